@@ -1,0 +1,204 @@
+/* Keyed randomness: a counter-based generator hashes (seed, name, id, draw) and keeps no state.
+ * Spreads are the parameter sheet's, section 6; a plain +- there is read as one standard
+ * deviation.  It draws parameters only; which weather year comes next is the ensemble's. */
+#include "model/draws.h"
+
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_qrng.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Spreads: parameter sheet (DEVELOPERS.md, Sources), section 6. */
+#define SIGMA_LN_LOSS 0.56
+#define SIGMA_LN_WATER 0.26
+#define SIGMA_LN_RATIO 0.47
+#define CORR_RATIO_LOSS (-0.6)
+#define SIGMA_LN_POOLS_HOUSE 0.4214 /* ln 2 / 1.645: factor 2 as 90 % limit */
+#define SIGMA_LN_POOLS_CASK 0.30
+#define SD_EA_J_MOL 10000.0
+#define SD_WATER_ACTIVITY_ND 0.012
+#define SIGMA_LN_ESTER 0.6679 /* ln 3 / 1.645 */
+#define SD_ESTER_EA_J_MOL 5000.0
+#define SIGMA_LN_TIME_CONSTANT 0.30
+#define MEDIAN_TIME_CONSTANT_ND 1.2
+#define SD_AREA_ND 0.05
+#define SD_STAVE_ND 0.10
+#define LEAKER_SHARE 0.05
+#define LEAKER_LEAST_PER_Y 0.04
+#define LEAKER_MEAN_EXTRA_PER_Y 0.03
+#define OXIDATION_LEAST_ND (10.0 / 15.0)
+#define OXIDATION_MOST_ND (25.0 / 15.0)
+#define SD_LIQUID_WEATHER_K 1.0
+#define SD_LIQUID_LOGGER_K 0.3 /* judgement: a logger's error and its distance to the cask */
+#define SD_RH_WEATHER_FRAC 0.06
+#define SD_RH_LOGGER_FRAC 0.03
+#define HALF_VARIANCE 0.70710678118654752 /* sqrt(1/2): house and cask share the log-variance */
+#define SPREAD_LIMIT 3.5 /* no draw of area or stave runs away to zero */
+
+uint64_t stv_key_of(const char *text)
+{
+    uint64_t hash = 14695981039346656037u;
+    for (const char *p = text; *p; p++)
+        hash = (hash ^ (unsigned char)*p) * 1099511628211u;
+    return hash;
+}
+
+/* splitmix64's finaliser (Steele, Lea & Flood 2014, OOPSLA). */
+static uint64_t mix(uint64_t x)
+{
+    x += 0x9E3779B97F4A7C15u;
+    x = (x ^ (x >> 30)) * 0xBF58476D1CE4E5B9u;
+    x = (x ^ (x >> 27)) * 0x94D049BB133111EBu;
+    return x ^ (x >> 31);
+}
+
+double stv_draw_uniform_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uint64_t draw_idx)
+{
+    uint64_t bits = mix(mix(mix(mix(seed) ^ name_key) ^ id_key) ^ draw_idx);
+    return ((double)(bits >> 11) + 0.5) * 0x1.0p-53;
+}
+
+double stv_draw_normal_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uint64_t draw_idx)
+{
+    return gsl_cdf_ugaussian_Pinv(stv_draw_uniform_nd(seed, name_key, id_key, draw_idx));
+}
+
+enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws, struct stv_house_draws *out)
+{
+    *out = (struct stv_house_draws){.n_draws = n_draws, .seed = seed};
+    out->scores_nd = malloc(n_draws * STV_SCORE_N * sizeof *out->scores_nd);
+    gsl_qrng *points = gsl_qrng_alloc(gsl_qrng_sobol, STV_SCORE_N);
+    if (!out->scores_nd || !points) {
+        gsl_qrng_free(points);
+        stv_house_draws_free(out);
+        return STV_E_MEMORY;
+    }
+    for (size_t d = 0; d < n_draws; d++) {
+        double *row = out->scores_nd + d * STV_SCORE_N;
+        gsl_qrng_get(points, row);
+        for (size_t s = 0; s < STV_SCORE_N; s++) {
+            double shifted = row[s] + stv_draw_uniform_nd(seed, stv_key_of("house"), s, 0);
+            shifted -= floor(shifted);
+            if (shifted <= 0.0)
+                shifted = 0x1.0p-53;
+            row[s] = s == STV_SCORE_TEMP_SHARE || s == STV_SCORE_OXIDATION
+                         ? shifted
+                         : gsl_cdf_ugaussian_Pinv(shifted);
+        }
+    }
+    gsl_qrng_free(points);
+    return STV_OK;
+}
+
+void stv_house_draws_free(struct stv_house_draws *draws)
+{
+    free(draws->scores_nd);
+    draws->scores_nd = NULL;
+}
+
+/* The cask's own score of a parameter; 0 for the reference cask. */
+static double own_score(const struct stv_house_draws *house, const char *name, uint64_t cask_key,
+                        size_t draw_idx)
+{
+    if (cask_key == 0)
+        return 0.0;
+    return stv_draw_normal_nd(house->seed, stv_key_of(name), cask_key, draw_idx);
+}
+
+static double limited_factor(double spread_nd, double score_nd)
+{
+    return 1.0 + spread_nd * fmax(-SPREAD_LIMIT, fmin(SPREAD_LIMIT, score_nd));
+}
+
+/* Neutral loss: lognormal, with a tail of leaking casks. */
+static double drawn_loss_per_y(double median_per_y, double score_nd,
+                               const struct stv_house_draws *house, uint64_t cask_key,
+                               size_t draw_idx)
+{
+    if (cask_key != 0) {
+        double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
+        if (u < LEAKER_SHARE)
+            return LEAKER_LEAST_PER_Y - LEAKER_MEAN_EXTRA_PER_Y * log1p(-u / LEAKER_SHARE);
+    }
+    return median_per_y * exp(SIGMA_LN_LOSS * score_nd);
+}
+
+struct stv_params stv_params_drawn(const struct stv_params *base,
+                                   const struct stv_house_draws *house, size_t draw_idx,
+                                   uint64_t cask_key)
+{
+    const double *z = house->scores_nd + draw_idx * STV_SCORE_N;
+    struct stv_params p = *base;
+    double own_loss = own_score(house, "loss", cask_key, draw_idx);
+    double own_water = own_score(house, "water", cask_key, draw_idx);
+    double own_ratio = own_score(house, "ratio", cask_key, draw_idx);
+    double own_pools = own_score(house, "pools", cask_key, draw_idx);
+    double loss = HALF_VARIANCE * (z[STV_SCORE_LOSS] + own_loss);
+    double free_ratio = HALF_VARIANCE * (z[STV_SCORE_RATIO] + own_ratio);
+    double ratio = CORR_RATIO_LOSS * loss +
+                   sqrt(1.0 - CORR_RATIO_LOSS * CORR_RATIO_LOSS) * free_ratio;
+
+    p.neutral_loss_per_y =
+        drawn_loss_per_y(base->neutral_loss_per_y, loss, house, cask_key, draw_idx);
+    p.water_permeance_mol_m2spa *=
+        exp(SIGMA_LN_WATER * HALF_VARIANCE * (z[STV_SCORE_WATER_PERMEANCE] + own_water));
+    p.permeance_ratio_nd *= exp(SIGMA_LN_RATIO * ratio);
+    p.permeance_ea_j_mol += SD_EA_J_MOL * z[STV_SCORE_PERMEANCE_EA];
+    p.neutral_temp_share_frac = z[STV_SCORE_TEMP_SHARE];
+    p.water_activity_offset_nd += SD_WATER_ACTIVITY_ND * z[STV_SCORE_WATER_ACTIVITY];
+    p.area_factor_nd *=
+        limited_factor(SD_AREA_ND, own_score(house, "area", cask_key, draw_idx));
+    p.stave_factor_nd *=
+        limited_factor(SD_STAVE_ND, own_score(house, "stave", cask_key, draw_idx));
+    p.time_constant_factor_nd *=
+        MEDIAN_TIME_CONSTANT_ND * exp(SIGMA_LN_TIME_CONSTANT * z[STV_SCORE_TIME_CONSTANT]);
+    p.wood_pool_factor_nd *=
+        exp(SIGMA_LN_POOLS_HOUSE * z[STV_SCORE_POOLS] + SIGMA_LN_POOLS_CASK * own_pools);
+    p.extraction_ea_offset_j_mol += SD_EA_J_MOL * z[STV_SCORE_EXTRACTION_EA];
+    p.ester_rate_factor_nd *= exp(SIGMA_LN_ESTER * z[STV_SCORE_ESTER_RATE]);
+    p.ester_ea_j_mol += SD_ESTER_EA_J_MOL * z[STV_SCORE_ESTER_EA];
+    p.oxidation_mg_ly *= OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) *
+                                                  z[STV_SCORE_OXIDATION];
+    return p;
+}
+
+/* Rank of a member among all when sorted by a keyed uniform: a shuffle without state. */
+static size_t shuffled_rank(uint64_t seed, const char *name, size_t member_idx, size_t n_members)
+{
+    uint64_t key = stv_key_of(name);
+    double own = stv_draw_uniform_nd(seed, key, member_idx, 0);
+    size_t rank = 0;
+    for (size_t m = 0; m < n_members; m++)
+        rank += stv_draw_uniform_nd(seed, key, m, 0) < own;
+    return rank;
+}
+
+static double stratum_normal(uint64_t seed, const char *name, size_t member_idx, size_t n_members)
+{
+    size_t rank = shuffled_rank(seed, name, member_idx, n_members);
+    return gsl_cdf_ugaussian_Pinv(((double)rank + 0.5) / (double)n_members);
+}
+
+size_t stv_draw_member(uint64_t seed, size_t draw_idx, size_t n_members)
+{
+    uint64_t key = stv_key_of("member of draw");
+    size_t block = draw_idx / n_members;
+    double own = stv_draw_uniform_nd(seed, key, block, draw_idx % n_members);
+    size_t rank = 0;
+    for (size_t i = 0; i < n_members; i++)
+        rank += stv_draw_uniform_nd(seed, key, block, i) < own;
+    return rank;
+}
+
+struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, size_t n_members,
+                                             int has_logger)
+{
+    double sd_liquid_k = has_logger ? SD_LIQUID_LOGGER_K : SD_LIQUID_WEATHER_K;
+    double sd_rh_frac = has_logger ? SD_RH_LOGGER_FRAC : SD_RH_WEATHER_FRAC;
+    return (struct stv_climate_member){
+        .liquid_offset_k =
+            sd_liquid_k * stratum_normal(seed, "liquid offset", member_idx, n_members),
+        .humidity_offset_frac =
+            sd_rh_frac * stratum_normal(seed, "humidity offset", member_idx, n_members),
+    };
+}
