@@ -1,0 +1,121 @@
+/* A warehouse as a builder describes it, and its air, hour by hour, at every tier. */
+#ifndef STV_MODEL_BUILDING_H
+#define STV_MODEL_BUILDING_H
+
+#include "model/envelope.h"
+#include "model/status.h"
+#include "model/weather.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define STV_TIERS_MAX 32
+
+enum stv_building_kind {
+    STV_BUILDING_DUNNAGE,
+    STV_BUILDING_RACKED_SHED,
+    STV_BUILDING_RICK_HOUSE,
+    STV_BUILDING_PALLETISED,
+    STV_BUILDING_PLAIN_ZONE,
+    STV_BUILDING_N
+};
+
+/* "dunnage", "racked shed", "rick house", "palletised store", "plain zone"; static text, NULL for
+ * a number that is no kind. */
+const char *stv_building_kind_name(enum stv_building_kind kind);
+
+/* Errors:  STV_E_ARG    NULL
+ *          STV_E_PARSE  the name is none of them; *out untouched */
+STV_MUST_CHECK enum stv_status stv_building_kind_from_name(const char *name,
+                                                           enum stv_building_kind *out);
+
+/* Slab: 150 mm of concrete on soil.  Earth: bare soil that may be wet.  Timber: boards over a still
+ * gap on soil.  Suspended: boards over outdoor air that neither sun nor sky reaches. */
+enum stv_floor_kind { STV_FLOOR_SLAB, STV_FLOOR_EARTH, STV_FLOOR_TIMBER, STV_FLOOR_SUSPENDED };
+
+struct stv_building {
+    enum stv_building_kind kind;
+    double length_m, width_m; /* length along the ridge; 1..500 m */
+    double eaves_height_m;    /* up to 60 m; at least n_tiers x tier_height_m */
+    double long_axis_deg;     /* direction of the ridge from north, 90 = east-west */
+    double roof_pitch_deg;    /* two equal slopes, 0..60; 0 is a flat roof */
+    size_t n_tiers;           /* 1..STV_TIERS_MAX */
+    size_t n_bays, n_depth;   /* casks along a row, and rows deep: for positions only */
+    double tier_height_m;     /* centre of one tier to the next, 0.3..10 m */
+    double n_casks;           /* casks stored, as far as they load the air; spread evenly */
+    double cask_capacity_l;   /* the usual cask there, 1..1000 L */
+    struct stv_construction wall, roof;
+    enum stv_floor_kind floor;
+    double floor_wetness_frac;     /* earth: 0 dry .. 1 wet; no other floor gives off water */
+    double leak_area_m2;           /* effective leakage of the shell, spread evenly over height */
+    double vent_low_m2;            /* openings kept open at the floor ... */
+    double vent_high_m2;           /* ... and under the roof; free area */
+    double night_air_change_per_h; /* fan, when outdoor air is 2 K cooler; 0 = none, up to 100 */
+    double night_air_above_c;      /* only when inside air is warmer than this */
+    double wind_shelter_frac;      /* local wind over station wind, 0..1.5 */
+    double ground_albedo_frac;     /* 0..1 */
+    double cask_vapour_kg_h;       /* stated constant water vapour of one cask, 0..0.1 */
+    double exposed_frac;           /* share of a cask's outside that sees moving air, 0.05..1 */
+};
+
+/* A building of a kind with every default filled in, sized for its tiers and bays.
+ *
+ * n_tiers, n_bays, n_depth   0 takes the kind's usual number
+ * out   length, width, eaves, leakage and openings follow from the numbers above, and the store
+ *       is full (tiers x bays x depth casks); a plain zone holds none
+ *
+ * Errors:  STV_E_ARG     out is NULL or no such kind
+ *          STV_E_DOMAIN  more than STV_TIERS_MAX tiers, or more than 2000 bays or 500 deep
+ * Source:  building_kinds.c and model/tables/building_kinds.h, each number with its own */
+STV_MUST_CHECK enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers,
+                                                    size_t n_bays, size_t n_depth,
+                                                    struct stv_building *out);
+
+/* What makes a building impossible, in words for a user (static text); NULL when it is possible.
+ * Ranges are those of the struct's comments; the casks must also fit between floor and top tier. */
+const char *stv_building_fault(const struct stv_building *building);
+
+/* Result: hourly means on the weather's grid, tier-major: value of tier i at hour k stands at
+ * [i * grid.n + k].  Tier 0 is the floor. */
+struct stv_building_climate {
+    struct stv_grid grid;
+    size_t n_tiers;
+    double *air_c;
+    double *rh_frac; /* over liquid water, 0..1 */
+    double
+        *radiant_c; /* what a cask's outside radiates to: the skins of its neighbours in the same,
+                     * the upper and the lower tier, walls, floor, roof, weighted by exchange */
+    double air_change_mean_per_h;  /* outdoor air over the whole volume, mean of the record */
+    double energy_residual_frac;   /* energy that the last year's balance cannot account for, over
+                                    * all that came in */
+    double moisture_residual_frac; /* the same of water vapour */
+};
+
+/* Runs the building through the weather after a year of spin-up (the first year repeated; a record
+ * shorter than a year is repeated until a year has passed).
+ *
+ * building  no stv_building_fault
+ * weather   complete and hourly, at least a day
+ * step_s    3600 in production; smaller divides the hour (tests)
+ * out       free with stv_building_climate_free; on failure all its pointers are NULL
+ *
+ * Shape:    n_tiers x grid.n values in each array
+ * Errors:   STV_E_ARG      NULL, a missing weather column, a step that does not divide the hour
+ *           STV_E_DOMAIN   impossible building, weather not hourly, or a value that is not finite
+ *           STV_E_NO_DATA  less than a day
+ *           STV_E_MEMORY
+ * Accuracy: halving the step moves monthly means of tier air by less than 0.1 K; both residuals at
+ *           most 1e-6 (tests/test_building.c).  Against real stores: temperature of a tier's air
+ *           about 2 K, humidity about 0.1, judged from the spread of published buildings
+ * Source:   building.c and the files it names
+ * Assumes:  air of a tier well mixed along and across; no doors, people or snow; weather of a
+ * record under 300 days gives no yearly ground wave Memory:   three arrays in out, the rest is
+ * released */
+STV_MUST_CHECK enum stv_status stv_building_simulate(const struct stv_building *building,
+                                                     const struct stv_weather *weather, int step_s,
+                                                     struct stv_building_climate *out);
+
+/* Accepts NULL and an already freed climate. */
+void stv_building_climate_free(struct stv_building_climate *climate);
+
+#endif

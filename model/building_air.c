@@ -1,0 +1,128 @@
+/* Air from outdoors and between levels, in m3/s.
+ *
+ *   leakage stack  (A/3) sqrt(g H |dT|/T), in below mid-height and out above when the inside is
+ *                  warmer, the other way round when it is cooler
+ *   two openings   A* sqrt(2 g H |dT|/T), 1/A*^2 = 1/A_low^2 + 1/A_high^2, floor to head space
+ *   wind           0.25 A U
+ *   all            sqrt(stack^2 + wind^2); what this exceeds the stack by is in and out at each
+ *                  level in proportion to its height; a night fan adds by volume
+ *   mixing         K A/dz both ways, K = K0/(1 + 0.5 G) when the upper air is warmer by G K/m,
+ *                  K0 + 0.08 min(1, dT/0.2) when it is cooler
+ *
+ * The stack stream passes through every level between its inlet and outlet.  Pressure at single
+ * walls, doors that open and wind direction are left out. */
+#include "model/building_parts.h"
+
+#include "model/units.h"
+
+#include <math.h>
+
+/* Source: discharge coefficient of a sharp opening about 0.6 (from memory); an effective leakage
+ * area already contains it. */
+#define DISCHARGE_ND 0.6
+/* Source: air change by wind through evenly spread leakage, 0.25 to 0.35 A U (from memory); the low
+ * end agrees with the Sherman-Grimsrud coefficients of a tall, unsheltered building (0.22). */
+#define WIND_ND 0.25
+#define SPREAD_STACK_ND (1.0 / 3.0)
+/* Eddy terms: settled against a published 0.3 to 0.7 K/m in summer and none in winter
+ * (Porras-Amores et al., Energies 7 (2014) 1193, abstract); assumed for every building. */
+#define EDDY_STILL_M2_S 0.004
+#define EDDY_DAMPING_M_K 0.5
+#define EDDY_OVERTURN_M2_S 0.08
+#define EDDY_FULL_K 0.2
+/* Steps are coupled with their own mixing; moving half way each pass keeps the threshold at equal
+ * temperatures from flipping back and forth. */
+#define EDDY_MOVE_FRAC 0.5
+/* A fan is worth running when outdoor air is this much cooler; judgement. */
+#define FAN_COOLER_K 2.0
+
+bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c)
+{
+    return building->night_air_change_per_h > 0.0 && inside_c > building->night_air_above_c &&
+           outdoor_c < inside_c - FAN_COOLER_K;
+}
+
+static double column_mean_c(const struct stv__shape *shape, const double *air_c)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < shape->n_levels; i++)
+        sum += shape->level_height_m[i] * air_c[i];
+    return sum / shape->height_m;
+}
+
+/* One opening alone works against half of the leakage. */
+static double two_openings_m2(const struct stv_building *building)
+{
+    double low_m2 = DISCHARGE_ND * building->vent_low_m2;
+    double high_m2 = DISCHARGE_ND * building->vent_high_m2;
+    if (low_m2 + high_m2 <= 0.0)
+        return 0.0;
+    if (low_m2 <= 0.0)
+        low_m2 = 0.5 * building->leak_area_m2;
+    if (high_m2 <= 0.0)
+        high_m2 = 0.5 * building->leak_area_m2;
+    return low_m2 + high_m2 > 0.0 ? low_m2 * high_m2 / hypot(low_m2, high_m2) : 0.0;
+}
+
+/* In and out of one level are netted into the stream that climbs (or sinks) past it. */
+static void carry_stack(const struct stv__shape *shape, double leak_m3_s, double vent_m3_s,
+                        bool inside_is_warm, struct stv__flows *flows)
+{
+    size_t top = shape->n_levels - 1;
+    double climbing_m3_s = 0.0;
+    for (size_t i = 0; i <= top; i++) {
+        double low_m3_s = leak_m3_s * shape->leak_low_frac[i] + (i == 0 ? vent_m3_s : 0.0);
+        double high_m3_s = leak_m3_s * shape->leak_high_frac[i] + (i == top ? vent_m3_s : 0.0);
+        flows->in[i] = inside_is_warm ? low_m3_s : high_m3_s;
+        flows->out[i] = inside_is_warm ? high_m3_s : low_m3_s;
+        climbing_m3_s += flows->in[i] - flows->out[i];
+        flows->up[i] = i < top ? fmax(climbing_m3_s, 0.0) : 0.0;
+        flows->down[i] = i < top ? fmax(-climbing_m3_s, 0.0) : 0.0;
+    }
+}
+
+static double eddy_aim_m2_s(double upper_minus_lower_k, double gap_m)
+{
+    if (upper_minus_lower_k >= 0.0)
+        return EDDY_STILL_M2_S / (1.0 + EDDY_DAMPING_M_K * upper_minus_lower_k / gap_m);
+    return EDDY_STILL_M2_S + EDDY_OVERTURN_M2_S * fmin(1.0, -upper_minus_lower_k / EDDY_FULL_K);
+}
+
+static void mix_levels(const struct stv__shape *shape, const double *air_c,
+                       struct stv__flows *flows)
+{
+    for (size_t i = 0; i + 1 < shape->n_levels; i++) {
+        double aim = eddy_aim_m2_s(air_c[i + 1] - air_c[i], shape->level_gap_m[i]);
+        flows->eddy_m2_s[i] += EDDY_MOVE_FRAC * (aim - flows->eddy_m2_s[i]);
+        double exchange_m3_s = flows->eddy_m2_s[i] * shape->plan_m2 / shape->level_gap_m[i];
+        flows->up[i] += exchange_m3_s;
+        flows->down[i] += exchange_m3_s;
+    }
+}
+
+void stv__air_flows(const struct stv_building *building, const struct stv__shape *shape,
+                    const struct stv__draught *draught, const double *air_c,
+                    struct stv__flows *flows)
+{
+    double inside_c = column_mean_c(shape, air_c);
+    double warmer_k = inside_c - draught->outdoor_c;
+    double lift_m2_s2 = STV_GRAVITY_M_S2 * shape->height_m * fabs(warmer_k) /
+                        stv_k_from_c(0.5 * (inside_c + draught->outdoor_c));
+    double leak_m3_s = SPREAD_STACK_ND * building->leak_area_m2 * sqrt(lift_m2_s2);
+    double vent_m3_s = two_openings_m2(building) * sqrt(2.0 * lift_m2_s2);
+    carry_stack(shape, leak_m3_s, vent_m3_s, warmer_k > 0.0, flows);
+
+    double openings_m2 =
+        building->leak_area_m2 + DISCHARGE_ND * (building->vent_low_m2 + building->vent_high_m2);
+    double stack_m3_s = leak_m3_s + vent_m3_s;
+    double cross_m3_s = hypot(stack_m3_s, WIND_ND * openings_m2 * draught->wind_m_s) - stack_m3_s;
+    double fan_per_s =
+        draught->fan_runs ? building->night_air_change_per_h / (double)STV_HOUR_S : 0.0;
+    for (size_t i = 0; i < shape->n_levels; i++) {
+        double through_m3_s = cross_m3_s * shape->level_height_m[i] / shape->height_m +
+                              fan_per_s * shape->level_volume_m3[i];
+        flows->in[i] += through_m3_s;
+        flows->out[i] += through_m3_s;
+    }
+    mix_levels(shape, air_c, flows);
+}

@@ -1,0 +1,224 @@
+/* Geometry of a building: levels of air, walls by orientation and level, roof, casks of a tier; and
+ * which buildings are impossible.
+ *
+ * Every tier is a slice of the plan; what remains up to the eaves, with the gable, is the head
+ * space.  A plain zone is one level up to the ridge.  Racks, floors between tiers and partitions
+ * take no room and store no heat. */
+#include "model/building_parts.h"
+
+#include "model/air.h"
+#include "model/cooperage.h"
+#include "model/units.h"
+
+#include <math.h>
+
+/* Source: cask heat terms of the parameter sheet (DEVELOPERS.md, Sources), section 3: 97 % full at
+ * 60 % by volume, 0.6 of the wood's mass at 1700 J/kgK, oak 0.17 W/mK, inside film 80 W/m2K. */
+#define FULL_FRAC 0.97
+#define SPIRIT_ABV20_FRAC 0.60
+#define SHELL_J_KGK (0.6 * 1700.0)
+#define OAK_W_MK 0.17
+#define INSIDE_FILM_W_M2K 80.0
+/* Outside film of casks that also radiate to the tiers above and below; judgement. */
+#define OUTSIDE_FILM_W_M2K 6.0
+#define OAK_KG_M3 720.0
+#define MM_PER_M 1000.0
+#define L_PER_M3 1000.0
+
+/* A full racked shed has 500 casks of 2.18 m2 on 600 m2 of plan in each tier, and the radiation
+ * between tiers was settled for it; a thinner stock takes part in proportion.  Judgement. */
+#define FULL_STORE_CASK_M2_PER_M2 1.8
+
+/* Round casks side by side fill at most pi/(2 sqrt 3) = 0.907 of a slice. */
+#define PACKED_MAX_FRAC 0.907
+
+/* Source: specific heat of dry air, 1006 J/kgK, from memory. */
+#define AIR_CP_J_KGK 1006.0
+#define REFERENCE_AIR_C 15.0
+
+static const double rad = 3.14159265358979323846 / 180.0;
+
+static double cask_room_m3(const struct stv_cask_geometry *cask)
+{
+    return cask->capacity_l / L_PER_M3 + cask->wood_kg / OAK_KG_M3;
+}
+
+static bool within(double value, double least, double most)
+{
+    return value >= least && value <= most; /* false for NaN */
+}
+
+static const char *size_fault(const struct stv_building *b)
+{
+    if (!within(b->length_m, 1.0, 500.0) || !within(b->width_m, 1.0, 500.0))
+        return "length and width must lie between 1 and 500 m";
+    if (!within(b->eaves_height_m, 0.5, 60.0))
+        return "the eaves must stand 0.5 to 60 m high";
+    if (!within(b->long_axis_deg, -360.0, 360.0))
+        return "the long axis must be an angle between -360 and 360 degrees";
+    if (!within(b->roof_pitch_deg, 0.0, 60.0))
+        return "the roof pitch must lie between 0 and 60 degrees";
+    if (b->n_tiers < 1 || b->n_tiers > STV_TIERS_MAX)
+        return "there must be 1 to 32 tiers";
+    if (b->kind == STV_BUILDING_PLAIN_ZONE)
+        return b->n_tiers == 1 ? NULL : "a plain zone has one tier";
+    if (!within(b->tier_height_m, 0.3, 10.0))
+        return "the tier height must lie between 0.3 and 10 m";
+    /* A hundredth of a millimetre forgives the rounding of tiers x height. */
+    if ((double)b->n_tiers * b->tier_height_m > b->eaves_height_m + 1e-5)
+        return "the tiers stand higher than the eaves";
+    return NULL;
+}
+
+static const char *air_fault(const struct stv_building *b)
+{
+    double plan_m2 = b->length_m * b->width_m;
+    if (!within(b->leak_area_m2, 0.0, plan_m2))
+        return "the leak area must lie between 0 and the floor area";
+    if (!within(b->vent_low_m2, 0.0, plan_m2) || !within(b->vent_high_m2, 0.0, plan_m2))
+        return "the openings must lie between 0 and the floor area";
+    if (!within(b->night_air_change_per_h, 0.0, 100.0))
+        return "the night air change must lie between 0 and 100 per hour";
+    if (!within(b->night_air_above_c, -50.0, 80.0))
+        return "the night air threshold must lie between -50 and 80 C";
+    if (!within(b->wind_shelter_frac, 0.0, 1.5))
+        return "the wind shelter must lie between 0 and 1.5";
+    if (!within(b->ground_albedo_frac, 0.0, 1.0))
+        return "the ground albedo must lie between 0 and 1";
+    return NULL;
+}
+
+static const char *cask_fault(const struct stv_building *b)
+{
+    struct stv_cask_geometry cask;
+    if (!within(b->cask_vapour_kg_h, 0.0, 0.1))
+        return "the vapour of a cask must lie between 0 and 0.1 kg/h";
+    if (!within(b->exposed_frac, 0.05, 1.0))
+        return "the exposed share of a cask must lie between 0.05 and 1";
+    if (stv_cask_geometry(b->cask_capacity_l, NAN, &cask) != STV_OK)
+        return "the usual cask must hold 1 to 1000 L";
+    double height_m = b->kind == STV_BUILDING_PLAIN_ZONE ? b->eaves_height_m
+                                                         : (double)b->n_tiers * b->tier_height_m;
+    double room_m3 = PACKED_MAX_FRAC * b->length_m * b->width_m * height_m;
+    if (!within(b->n_casks * cask_room_m3(&cask), 0.0, room_m3))
+        return "the casks do not fit into the tiers";
+    return NULL;
+}
+
+const char *stv_building_fault(const struct stv_building *building)
+{
+    if (!building || (size_t)building->kind >= STV_BUILDING_N)
+        return "there is no such kind of building";
+    const char *fault = size_fault(building);
+    if (!fault)
+        fault = air_fault(building);
+    if (!fault)
+        fault = cask_fault(building);
+    if (!fault && stv_construction_check(&building->wall) != STV_OK)
+        fault = "the wall has an impossible layer or finish";
+    if (!fault && stv_construction_check(&building->roof) != STV_OK)
+        fault = "the roof has an impossible layer or finish";
+    if (!fault && (size_t)building->floor > STV_FLOOR_SUSPENDED)
+        fault = "there is no such kind of floor";
+    if (!fault && !within(building->floor_wetness_frac, 0.0, 1.0))
+        fault = "the wetness of the floor must lie between 0 and 1";
+    return fault;
+}
+
+static void place_levels(const struct stv_building *building, struct stv__shape *shape)
+{
+    double rise_m = 0.5 * building->width_m * tan(rad * building->roof_pitch_deg);
+    double gable_m3 = 0.5 * rise_m * shape->plan_m2;
+    double gable_end_m2 = 0.5 * rise_m * building->width_m;
+    size_t top = shape->n_levels - 1;
+    for (size_t i = 0; i < shape->n_levels; i++) {
+        double height_m = building->tier_height_m;
+        if (!shape->has_head)
+            height_m = building->eaves_height_m;
+        else if (i == top)
+            height_m = fmax(
+                building->eaves_height_m - (double)shape->n_tiers * building->tier_height_m, 0.0);
+        for (size_t face = 0; face < STV__FACES; face++)
+            shape->wall_m2[i][face] =
+                height_m * (face < 2 ? building->length_m : building->width_m);
+        shape->level_volume_m3[i] = height_m * shape->plan_m2;
+        if (i == top) {
+            shape->level_volume_m3[i] += gable_m3;
+            shape->wall_m2[i][2] += gable_end_m2;
+            shape->wall_m2[i][3] += gable_end_m2;
+        }
+        shape->level_height_m[i] = shape->level_volume_m3[i] / shape->plan_m2;
+        shape->height_m += shape->level_height_m[i];
+    }
+    for (size_t i = 0; i + 1 < shape->n_levels; i++)
+        shape->level_gap_m[i] = 0.5 * (shape->level_height_m[i] + shape->level_height_m[i + 1]);
+}
+
+/* Shares of the leakage stream below and above mid-height, by the pressure there. */
+static void share_leakage(struct stv__shape *shape)
+{
+    double below = 0.0, above = 0.0, foot_m = 0.0;
+    for (size_t i = 0; i < shape->n_levels; i++) {
+        double off_m = foot_m + 0.5 * shape->level_height_m[i] - 0.5 * shape->height_m;
+        double weight = shape->level_height_m[i] * sqrt(fabs(off_m));
+        shape->leak_low_frac[i] = off_m < 0.0 ? weight : 0.0;
+        shape->leak_high_frac[i] = off_m > 0.0 ? weight : 0.0;
+        below += shape->leak_low_frac[i];
+        above += shape->leak_high_frac[i];
+        foot_m += shape->level_height_m[i];
+    }
+    for (size_t i = 0; i < shape->n_levels; i++) {
+        shape->leak_low_frac[i] = below > 0.0 ? shape->leak_low_frac[i] / below : i == 0;
+        shape->leak_high_frac[i] =
+            above > 0.0 ? shape->leak_high_frac[i] / above : i + 1 == shape->n_levels;
+    }
+}
+
+void stv__shape_of(const struct stv_building *building, struct stv__shape *out)
+{
+    *out = (struct stv__shape){.n_tiers = building->n_tiers};
+    out->has_head = building->kind != STV_BUILDING_PLAIN_ZONE;
+    out->n_levels = building->n_tiers + (out->has_head ? 1 : 0);
+    out->plan_m2 = building->length_m * building->width_m;
+    out->perimeter_m = 2.0 * (building->length_m + building->width_m);
+    out->roof_m2 = out->plan_m2 / cos(rad * building->roof_pitch_deg);
+    /* The long walls and the slopes look across the ridge, the ends along it. */
+    const double turns_deg[STV__FACES] = {90.0, 270.0, 0.0, 180.0};
+    for (size_t face = 0; face < STV__FACES; face++)
+        out->wall_azimuth_deg[face] =
+            fmod(building->long_axis_deg + turns_deg[face] + 720.0, 360.0);
+    for (size_t slope = 0; slope < STV__SLOPES; slope++)
+        out->slope_azimuth_deg[slope] = out->wall_azimuth_deg[slope];
+    place_levels(building, out);
+    share_leakage(out);
+}
+
+enum stv_status stv__casks_of(const struct stv_building *building, struct stv__shape *shape)
+{
+    struct stv_cask_geometry cask;
+    enum stv_status status = stv_cask_geometry(building->cask_capacity_l, NAN, &cask);
+    if (status != STV_OK)
+        return status;
+    double n = building->n_casks / (double)shape->n_tiers;
+    double half_stave_k_w = 0.5 * cask.stave_mm / MM_PER_M / (OAK_W_MK * cask.mid_area_m2);
+    double film_k_w = 1.0 / (OUTSIDE_FILM_W_M2K * building->exposed_frac * cask.outer_area_m2);
+    double core_k_w = half_stave_k_w + 1.0 / (INSIDE_FILM_W_M2K * cask.inner_area_m2);
+    double heat_j_k =
+        stv_cask_heat_capacity_j_k(&cask, FULL_FRAC * cask.capacity_l, SPIRIT_ABV20_FRAC);
+    double shell_j_k = SHELL_J_KGK * cask.wood_kg;
+    shape->casks = (struct stv__casks){
+        .n = n,
+        .outer_m2 = n * cask.outer_area_m2,
+        .shell_j_k = n * shell_j_k,
+        .liquid_j_k = n * (heat_j_k - shell_j_k),
+        .film_w_k = n / (film_k_w + half_stave_k_w),
+        .core_w_k = n / core_k_w,
+        .skin_air_frac = half_stave_k_w / (film_k_w + half_stave_k_w),
+        .cover_frac =
+            fmin(n * cask.outer_area_m2 / (FULL_STORE_CASK_M2_PER_M2 * shape->plan_m2), 1.0)};
+    for (size_t i = 0; i < shape->n_tiers; i++)
+        shape->level_volume_m3[i] -= n * cask_room_m3(&cask);
+    for (size_t i = 0; i < shape->n_levels; i++)
+        shape->volume_m3 += shape->level_volume_m3[i];
+    return isfinite(heat_j_k) ? STV_OK : STV_E_DOMAIN;
+}
