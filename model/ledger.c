@@ -1,0 +1,140 @@
+/* Two histories in one list: the wood (which cask) and the spirit (what was put in).  The walk
+ * here knows only what was written; what evaporates is the path's business. */
+#include "model/ledger.h"
+
+#include "model/ledger_walk.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const struct stv_place NOWHERE = {-1, -1, -1, -1};
+
+const char *stv_event_kind_name(enum stv_event_kind kind)
+{
+    static const char *const names[STV_EVENT_N] = {
+        "fill",   "move",         "transfer",   "add water", "top up",
+        "sample", "leak stopped", "rejuvenate", "empty",
+    };
+    return kind < STV_EVENT_N ? names[kind] : "unknown event";
+}
+
+static int compare_events(const void *a, const void *b)
+{
+    const struct stv_event *x = a;
+    const struct stv_event *y = b;
+    if (x->day_d != y->day_d)
+        return x->day_d < y->day_d ? -1 : 1;
+    return (x->row > y->row) - (x->row < y->row);
+}
+
+void stv_ledger_sort(struct stv_ledger *ledger)
+{
+    if (ledger->n_events > 1)
+        qsort(ledger->events, ledger->n_events, sizeof *ledger->events, compare_events);
+}
+
+void stv_ledger_free(struct stv_ledger *ledger)
+{
+    free(ledger->casks);
+    free(ledger->events);
+    *ledger = (struct stv_ledger){0};
+}
+
+struct stv__cask_entry stv__cask_entry_empty(void)
+{
+    return (struct stv__cask_entry){.volume20_l = 0.0, .born_day_d = INT64_MIN, .place = NOWHERE};
+}
+
+static void apply_transfer(const struct stv_event *event, struct stv__cask_entry *entries)
+{
+    struct stv__cask_entry *from = &entries[event->cask_idx];
+    struct stv__cask_entry *to = &entries[event->other_idx];
+    int is_whole = !isfinite(event->volume20_l);
+    double moved_l = is_whole ? from->volume20_l : event->volume20_l;
+    if (from->born_day_d > to->born_day_d || !to->is_full)
+        to->born_day_d = from->born_day_d;
+    to->had_water = from->had_water || (to->is_full && to->had_water);
+    to->volume20_l = (to->is_full ? to->volume20_l : 0.0) + moved_l;
+    to->is_full = 1;
+    if (event->place.warehouse_idx >= 0)
+        to->place = event->place;
+    if (is_whole) {
+        *from = stv__cask_entry_empty();
+        return;
+    }
+    from->volume20_l -= moved_l;
+}
+
+void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *entries)
+{
+    struct stv__cask_entry *cask = &entries[event->cask_idx];
+    switch (event->kind) {
+    case STV_EVENT_FILL:
+        *cask = (struct stv__cask_entry){.is_full = 1,
+                                         .volume20_l = event->volume20_l,
+                                         .born_day_d = event->day_d,
+                                         .place = event->place.warehouse_idx >= 0 ? event->place
+                                                                                  : cask->place};
+        break;
+    case STV_EVENT_MOVE:
+        cask->place = event->place;
+        break;
+    case STV_EVENT_TRANSFER:
+        apply_transfer(event, entries);
+        break;
+    case STV_EVENT_ADD_WATER:
+        cask->had_water = 1;
+        break;
+    case STV_EVENT_TOP_UP:
+        /* The topping spirit's own age is not known, so the label counts from today. */
+        cask->born_day_d = event->day_d;
+        cask->volume20_l += event->volume20_l;
+        break;
+    case STV_EVENT_SAMPLE:
+        cask->volume20_l -= event->volume20_l;
+        break;
+    case STV_EVENT_EMPTY:
+        *cask = stv__cask_entry_empty();
+        break;
+    case STV_EVENT_LEAK_STOPPED:
+    case STV_EVENT_REJUVENATE:
+    case STV_EVENT_N:
+        break;
+    }
+}
+
+/* The entry of one cask after a day's events. */
+static struct stv__cask_entry entry_on(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+{
+    struct stv__cask_entry result = stv__cask_entry_empty();
+    struct stv__cask_entry *entries = malloc(ledger->n_casks * sizeof *entries);
+    if (!entries)
+        return result;
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        entries[c] = stv__cask_entry_empty();
+    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++)
+        stv__ledger_apply(&ledger->events[e], entries);
+    result = entries[cask_idx];
+    free(entries);
+    return result;
+}
+
+struct stv_place stv_ledger_place(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+{
+    return entry_on(ledger, cask_idx, day_d).place;
+}
+
+int stv_ledger_is_full(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+{
+    return entry_on(ledger, cask_idx, day_d).is_full;
+}
+
+int64_t stv_ledger_spirit_born(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+{
+    return entry_on(ledger, cask_idx, day_d).born_day_d;
+}
+
+int stv_ledger_had_water(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+{
+    return entry_on(ledger, cask_idx, day_d).had_water;
+}

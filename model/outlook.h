@@ -1,0 +1,102 @@
+/* What decisions read: every cask through time, per draw, and the ranges made from it. */
+#ifndef STV_MODEL_OUTLOOK_H
+#define STV_MODEL_OUTLOOK_H
+
+#include "model/climate_metrics.h"
+#include "model/ledger.h"
+#include "model/params.h"
+#include "model/quantiles.h"
+#include "model/status.h"
+
+#include <stddef.h>
+#include <stdint.h>
+
+enum stv_quantity {
+    STV_Q_VOLUME20_L,
+    STV_Q_ABV20_FRAC,
+    STV_Q_LPA_L,
+    STV_Q_WATER_LOST_KG,   /* out through air and joints since the fill */
+    STV_Q_ETHANOL_LOST_KG,
+    STV_Q_WOOD_INDEX_ND,
+    STV_Q_CASK_ESTERS_ND,
+    STV_Q_STILL_FRUIT_ND,
+    STV_Q_AIR_LPA_L,       /* pure alcohol lost to air, joints, wood (indrink), samples */
+    STV_Q_JOINT_LPA_L,
+    STV_Q_INDRINK_LPA_L,
+    STV_Q_SAMPLE_LPA_L,
+    STV_Q_BOTTLES_ND,      /* at the bottling strength and size */
+    STV_Q_OAK_MG_PER_LPA_L, /* phenolics and colour; a level of judgement, for ratios only */
+    STV_Q_N
+};
+
+/* The house's yardsticks. */
+struct stv_house_rules {
+    double bottling_abv20_frac; /* 0.46 unless said */
+    double bottle_l;            /* 0.70 */
+    double bottling_loss_frac;  /* lost in emptying, filtering, samples: 0.02 (assumed) */
+    double reference_capacity_l, reference_abv20_frac; /* reference cask: new 200 L at 60 % */
+    double reference_months;    /* 36 */
+    double wood_least_nd, wood_most_nd; /* what the house calls ready, of the reference */
+    double least_abv20_frac;    /* least strength in cask allowed (market or house) */
+    double planned_age_y;
+    double least_age_y;         /* 0: no least age */
+    int wood_first;             /* 0: fruit before wood, 1: wood before fruit */
+};
+struct stv_house_rules stv_house_rules_default(void);
+
+struct stv_run_options {
+    uint64_t seed;
+    size_t n_draws;   /* 0 = default parameters alone */
+    double step_d;    /* longest step of the cask model, 5 */
+};
+
+/* The climates the casks can stand in: one stv_position per place that is told apart. */
+struct stv_position_set {
+    const struct stv_position *positions;
+    size_t n_positions;
+    const double *exposed_frac; /* per position */
+    int has_logger;             /* any measured humidity: narrows the climate error */
+    size_t reference_idx;       /* middle tier, for the reference cask */
+};
+
+/* States of all casks at chosen days, draw by draw. */
+struct stv_outlook {
+    size_t n_casks, n_days, n_draws;
+    int64_t *days_d;  /* n_days, ascending */
+    double *values;   /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
+                         the cask is empty that day */
+    double balance_residual_frac; /* worst |in - out - left| of water or ethanol over what came in */
+    size_t n_strength_held;       /* casks times draws whose strength left about 12..92 % */
+    double held_frac;             /* share of hours outside -15..50 C, held at that end */
+    int *in_record;               /* per day: 1 when the day lies inside the climate record */
+};
+
+/* What an outlook is asked for.  base may be NULL for the defaults; days_d ascending, need not
+ * hold the events. */
+struct stv_outlook_request {
+    const struct stv_ledger *ledger;
+    const struct stv_position_set *set;
+    const struct stv_house_rules *rules;
+    const struct stv_params *base;
+    struct stv_run_options options;
+    const int64_t *days_d;
+    size_t n_days;
+};
+
+/* Runs the ledger through the climates.
+ * Errors: STV_E_NO_DATA a climate that never covers some part of the year; STV_E_DOMAIN an
+ * impossible fill; STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request *request,
+                                               struct stv_outlook *out);
+void stv_outlook_free(struct stv_outlook *outlook);
+
+/* Position that stands for a place: its own logger's, else its tier's, else the reference's. */
+size_t stv_position_of_place(const struct stv_position_set *set, const struct stv_place *place);
+
+/* Draws of one quantity of one cask on one day: n_draws values, read only. */
+const double *stv_outlook_draws(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
+                                enum stv_quantity quantity);
+struct stv_range stv_outlook_range(const struct stv_outlook *outlook, size_t cask_idx,
+                                   size_t day_idx, enum stv_quantity quantity);
+
+#endif

@@ -1,0 +1,55 @@
+/* Which free position suits a cask: its outcome at each kind of position, by the same draws. */
+#ifndef STV_MODEL_PLACEMENT_H
+#define STV_MODEL_PLACEMENT_H
+
+#include "model/outlook.h"
+
+enum stv_reach { STV_REACH_HAND, STV_REACH_LIFT, STV_REACH_BEHIND };
+
+struct stv_free_place {
+    struct stv_place place;
+    size_t position_idx;  /* which climate it has */
+    enum stv_reach reach;
+    int is_present;       /* where the cask lies now */
+    char blocked_by[STV_ID_MAX]; /* cask in front, "" when none */
+};
+
+struct stv_place_score {
+    size_t free_idx;
+    struct stv_range bottles_nd, abv20_frac, wood_nd, fruit_nd, lpa_l;
+    double bottles_against_best_nd; /* median of paired differences to the first row */
+    double wood_ok_frac;  /* share of draws inside the wood range the house allows */
+    double abv_ok_frac;   /* share at or above the least strength */
+    double merit_nd;      /* what the rows are sorted by: bottles weighted by the house's wishes */
+    int as_good;          /* cannot be told from the first row within the margins */
+};
+
+struct stv_placement {
+    int cask_idx;
+    int64_t target_day_d;
+    struct stv_place_score *scores; /* best first, one per free place */
+    size_t n_scores;
+    int is_matter;          /* 0 when every position is as good */
+    double margin_bottles_nd;
+    int is_filled_for_trial;    /* the cask is empty: it was tried as if filled that day ... */
+    double trial_volume20_l, trial_abv20_frac; /* ... with this */
+};
+
+/* A cask that looks for a place, from a day to the day it is wanted. */
+struct stv_placement_wish {
+    int cask_idx;
+    int64_t from_day_d, target_day_d;
+    const struct stv_free_place *free_places;
+    size_t n_free;
+};
+
+/* Ranks free places for a cask.  Every place is tried with the same draws, so that differences
+ * are judged and not levels.
+ * house  its days are not used
+ * Errors: STV_E_NO_DATA no free place or the cask is empty that day; others of stv_outlook_run. */
+STV_MUST_CHECK enum stv_status stv_placement_rank(const struct stv_outlook_request *house,
+                                                  const struct stv_placement_wish *wish,
+                                                  struct stv_placement *out);
+void stv_placement_free(struct stv_placement *placement);
+
+#endif

@@ -1,0 +1,386 @@
+/* What the loggers showed and what the building would have shown, made into one record.
+ *
+ * Where both speak, d = air measured - air modelled and r = ln(vapour measured / vapour modelled).
+ * Each is taken as a constant, or as c + a cos wt + b sin wt with w = 2 pi a year, and moves the
+ * modelled hours that no logger covers.  Vapour pressure is joined, not humidity, because damp is
+ * carried by vapour while humidity follows temperature.  Nothing here knows the weather of the
+ * hour: a logger's difference in a heat wave is not told from that of a mild day. */
+#include "model/position.h"
+
+#include "model/air.h"
+#include "model/calendar.h"
+#include "model/units.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define OFFSET_LEAST_D 30 /* shorter, the weather of the month would pass for the place */
+#define WAVE_LEAST_D 300  /* shorter, the wave would be guessed in the season not seen */
+#define MEASURED_LEAST_FRAC 0.95
+#define BRIDGE_MOST_H 3
+#define DAYS_OF_YEAR 366
+#define TWO_PI 6.28318530717958647693
+enum { TERM_LEVEL, TERM_COS, TERM_SIN, N_TERMS };
+
+/* level + cosine + sine of the time of the year. */
+struct wave {
+    double term[N_TERMS];
+};
+
+/* Measured hours on the result's grid; NaN where none. */
+struct measured {
+    double *air_c, *vapour_pa;
+};
+
+static void wave_basis(const struct stv_grid *grid, size_t k, double basis[N_TERMS])
+{
+    double time_d = (double)(stv_grid_start_s(grid, k) + grid->step_s / 2) / STV_DAY_S;
+    double angle_rad = TWO_PI * fmod(time_d / STV_YEAR_D, 1.0);
+    basis[TERM_LEVEL] = 1.0;
+    basis[TERM_COS] = cos(angle_rad);
+    basis[TERM_SIN] = sin(angle_rad);
+}
+
+static double wave_at(const struct wave *wave, const struct stv_grid *grid, size_t k)
+{
+    double basis[N_TERMS];
+    wave_basis(grid, k, basis);
+    return wave->term[TERM_LEVEL] + wave->term[TERM_COS] * basis[TERM_COS] +
+           wave->term[TERM_SIN] * basis[TERM_SIN];
+}
+
+/* Days of the year on which there is at least one difference. */
+static size_t days_of_year_seen(const double *difference, const struct stv_grid *grid)
+{
+    bool is_seen[DAYS_OF_YEAR] = {false};
+    size_t count = 0;
+    for (size_t k = 0; k < grid->n; k++) {
+        if (!isfinite(difference[k]))
+            continue;
+        bool *day = &is_seen[stv_day_of_year(stv_grid_local_day(grid, k, NULL)) - 1];
+        count += !*day;
+        *day = true;
+    }
+    return count;
+}
+
+/* Least squares for level and yearly wave, by the normal equations: three well separated terms. */
+static enum stv_status fit_yearly_wave(const double *difference, const struct stv_grid *grid,
+                                       struct wave *out)
+{
+    double normal[N_TERMS * N_TERMS] = {0.0};
+    double right[N_TERMS] = {0.0};
+    for (size_t k = 0; k < grid->n; k++) {
+        if (!isfinite(difference[k]))
+            continue;
+        double basis[N_TERMS];
+        wave_basis(grid, k, basis);
+        for (size_t i = 0; i < N_TERMS; i++) {
+            right[i] += basis[i] * difference[k];
+            for (size_t j = 0; j < N_TERMS; j++)
+                normal[i * N_TERMS + j] += basis[i] * basis[j];
+        }
+    }
+    gsl_matrix_view matrix = gsl_matrix_view_array(normal, N_TERMS, N_TERMS);
+    gsl_vector_view terms = gsl_vector_view_array(right, N_TERMS);
+    if (gsl_linalg_cholesky_decomp1(&matrix.matrix) != GSL_SUCCESS ||
+        gsl_linalg_cholesky_svx(&matrix.matrix, &terms.vector) != GSL_SUCCESS)
+        return STV_E_NO_CONVERGENCE;
+    memcpy(out->term, right, sizeof out->term);
+    return STV_OK;
+}
+
+/* How far to move hours without a logger; all zero when too few hours were shared. */
+static struct wave offset_of(const double *difference, const struct stv_grid *grid)
+{
+    struct wave wave = {{0.0}};
+    size_t n_shared = 0;
+    for (size_t k = 0; k < grid->n; k++)
+        n_shared += isfinite(difference[k]) != 0;
+    if (n_shared < (size_t)OFFSET_LEAST_D * STV_DAY_H)
+        return wave;
+    if (n_shared >= (size_t)WAVE_LEAST_D * STV_DAY_H &&
+        days_of_year_seen(difference, grid) >= WAVE_LEAST_D &&
+        fit_yearly_wave(difference, grid, &wave) == STV_OK)
+        return wave;
+    wave.term[TERM_LEVEL] = stv_mean_nd(difference, grid->n);
+    return wave;
+}
+
+/* Adds one logger's hours to running sums on the result's grid. */
+static void add_logger(const struct stv_logger_hours *logger, const struct stv_grid *grid,
+                       const struct measured *sums, uint32_t *n_air, uint32_t *n_vapour)
+{
+    for (size_t k = 0; k < logger->grid.n; k++) {
+        int64_t middle_s = stv_grid_start_s(&logger->grid, k) + STV_HOUR_S / 2;
+        size_t at = stv_grid_index(grid, middle_s);
+        if (at == grid->n || !isfinite(logger->air_c[k]))
+            continue;
+        sums->air_c[at] += logger->air_c[k];
+        n_air[at]++;
+        if (!logger->rh_frac || !isfinite(logger->rh_frac[k]))
+            continue;
+        sums->vapour_pa[at] += logger->rh_frac[k] * stv_water_psat_pa(logger->air_c[k]);
+        n_vapour[at]++;
+    }
+}
+
+/* Turns sums into means; NaN where nothing was counted. */
+static void divide(double *sums, const uint32_t *counts, size_t n)
+{
+    for (size_t k = 0; k < n; k++) {
+        if (counts[k])
+            sums[k] /= counts[k];
+        else
+            sums[k] = NAN;
+    }
+}
+
+/* Mean of the loggers, hour by hour, into two arrays that hold zeros. */
+static enum stv_status average_loggers(const struct stv_logger_hours *const *loggers,
+                                       size_t n_loggers, const struct stv_grid *grid,
+                                       const struct measured *out)
+{
+    uint32_t *counts = calloc(2 * grid->n, sizeof *counts);
+    if (!counts)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n_loggers; i++)
+        add_logger(loggers[i], grid, out, counts, counts + grid->n);
+    divide(out->air_c, counts, grid->n);
+    divide(out->vapour_pa, counts + grid->n, grid->n);
+    free(counts);
+    return STV_OK;
+}
+
+static double humidity_frac(double vapour_pa, double air_c)
+{
+    double frac = vapour_pa / stv_water_psat_pa(air_c);
+    return frac > 1.0 ? 1.0 : frac;
+}
+
+static void judge_source(const struct measured *measured, struct stv_position *out)
+{
+    size_t n_measured = 0;
+    for (size_t k = 0; k < out->grid.n; k++)
+        n_measured += isfinite(measured->air_c[k]) != 0;
+    out->measured_frac = (double)n_measured / (double)out->grid.n;
+    out->source = n_measured == 0 ? STV_SOURCE_MODELLED : STV_SOURCE_MIXED;
+    if (out->measured_frac >= MEASURED_LEAST_FRAC)
+        out->source = STV_SOURCE_MEASURED;
+}
+
+/* Differences where both speak; NaN elsewhere. */
+struct differences {
+    double *air_k, *vapour_ln, *rh_frac;
+};
+
+static void compare(const struct measured *measured, const double *model_air_c,
+                    const double *model_rh_frac, size_t n, const struct differences *out)
+{
+    for (size_t k = 0; k < n; k++) {
+        double vapour_pa = measured->vapour_pa[k];
+        double modelled_pa = model_rh_frac[k] * stv_water_psat_pa(model_air_c[k]);
+        out->air_k[k] = measured->air_c[k] - model_air_c[k];
+        out->rh_frac[k] = humidity_frac(vapour_pa, measured->air_c[k]) - model_rh_frac[k];
+        out->vapour_ln[k] = NAN; /* no logarithm of perfectly dry air */
+        if (vapour_pa > 0.0 && modelled_pa > 0.0)
+            out->vapour_ln[k] = log(vapour_pa / modelled_pa);
+    }
+}
+
+/* Fills the result from measured hours and the tier moved by the offsets. */
+static enum stv_status join_with_model(const struct stv_building_climate *modelled,
+                                       const struct measured *measured, struct stv_position *out)
+{
+    size_t n = out->grid.n;
+    size_t first = (size_t)out->place.tier_idx * n;
+    const double *air_c = modelled->air_c + first;
+    const double *rh_frac = modelled->rh_frac + first;
+    const double *radiant_c = modelled->radiant_c + first;
+    double *room = malloc(3 * n * sizeof *room);
+    if (!room)
+        return STV_E_MEMORY;
+    struct differences differences = {room, room + n, room + 2 * n};
+    compare(measured, air_c, rh_frac, n, &differences);
+    out->offset_k = stv_mean_nd(differences.air_k, n);
+    out->offset_rh_frac = stv_mean_nd(differences.rh_frac, n);
+    struct wave air = offset_of(differences.air_k, &out->grid);
+    struct wave vapour = offset_of(differences.vapour_ln, &out->grid);
+    free(room);
+    for (size_t k = 0; k < n; k++) {
+        double vapour_pa = measured->vapour_pa[k];
+        out->air_c[k] = measured->air_c[k];
+        if (!isfinite(out->air_c[k]))
+            out->air_c[k] = air_c[k] + wave_at(&air, &out->grid, k);
+        if (!isfinite(vapour_pa))
+            vapour_pa =
+                rh_frac[k] * stv_water_psat_pa(air_c[k]) * exp(wave_at(&vapour, &out->grid, k));
+        out->rh_frac[k] = humidity_frac(vapour_pa, out->air_c[k]);
+        out->radiant_c[k] = out->air_c[k] + (radiant_c[k] - air_c[k]);
+    }
+    return STV_OK;
+}
+
+/* Bridges holes of up to BRIDGE_MOST_H hours by a straight line; true when anything is known. */
+static bool bridge_holes(double *values, size_t n)
+{
+    size_t last = n;
+    for (size_t k = 0; k < n; k++) {
+        if (!isfinite(values[k]))
+            continue;
+        if (last < n && k - last - 1 <= BRIDGE_MOST_H)
+            for (size_t i = last + 1; i < k; i++)
+                values[i] = values[last] +
+                            (values[k] - values[last]) * (double)(i - last) / (double)(k - last);
+        last = k;
+    }
+    return last < n;
+}
+
+/* Fills the result from the loggers alone. */
+static enum stv_status join_alone(const struct measured *measured, struct stv_position *out)
+{
+    size_t n = out->grid.n;
+    bool has_air = bridge_holes(measured->air_c, n);
+    bool has_vapour = bridge_holes(measured->vapour_pa, n);
+    if (!has_air || !has_vapour)
+        return STV_E_NO_DATA;
+    for (size_t k = 0; k < n; k++) {
+        out->air_c[k] = measured->air_c[k];
+        out->rh_frac[k] = humidity_frac(measured->vapour_pa[k], measured->air_c[k]);
+        out->radiant_c[k] = measured->air_c[k];
+    }
+    return STV_OK;
+}
+
+/* From the first logger's first hour to the last one's last. */
+static struct stv_grid span_of_loggers(const struct stv_logger_hours *const *loggers,
+                                       size_t n_loggers)
+{
+    struct stv_grid grid = loggers[0]->grid;
+    int64_t end_s = stv_grid_start_s(&grid, grid.n);
+    for (size_t i = 1; i < n_loggers; i++) {
+        const struct stv_grid *other = &loggers[i]->grid;
+        int64_t other_end_s = stv_grid_start_s(other, other->n);
+        if (other->t0_s < grid.t0_s)
+            grid.t0_s = other->t0_s;
+        if (other_end_s > end_s)
+            end_s = other_end_s;
+    }
+    grid.n = (size_t)((end_s - grid.t0_s + STV_HOUR_S - 1) / STV_HOUR_S);
+    return grid;
+}
+
+static bool is_well_formed(struct stv_place place, const struct stv_building_climate *modelled,
+                           const struct stv_logger_hours *const *loggers, size_t n_loggers)
+{
+    if (n_loggers > 0 && !loggers)
+        return false;
+    for (size_t i = 0; i < n_loggers; i++)
+        if (!loggers[i] || !loggers[i]->air_c || loggers[i]->grid.step_s != STV_HOUR_S)
+            return false;
+    if (!modelled)
+        return true;
+    return modelled->air_c && modelled->rh_frac && modelled->radiant_c &&
+           modelled->grid.step_s == STV_HOUR_S && place.tier_idx >= 0 &&
+           (size_t)place.tier_idx < modelled->n_tiers;
+}
+
+static enum stv_status allocate(struct stv_position *out, struct measured *measured)
+{
+    size_t n = out->grid.n;
+    out->air_c = malloc(n * sizeof(double));
+    out->rh_frac = malloc(n * sizeof(double));
+    out->radiant_c = malloc(n * sizeof(double));
+    measured->air_c = calloc(n, sizeof(double));
+    measured->vapour_pa = calloc(n, sizeof(double));
+    bool has_all =
+        out->air_c && out->rh_frac && out->radiant_c && measured->air_c && measured->vapour_pa;
+    return has_all ? STV_OK : STV_E_MEMORY;
+}
+
+enum stv_status stv_position_join(struct stv_place place,
+                                  const struct stv_building_climate *modelled,
+                                  const struct stv_logger_hours *const *loggers, size_t n_loggers,
+                                  struct stv_position *out)
+{
+    if (!out)
+        return STV_E_ARG;
+    *out = (struct stv_position){.place = place, .offset_k = NAN, .offset_rh_frac = NAN};
+    if (!is_well_formed(place, modelled, loggers, n_loggers))
+        return STV_E_ARG;
+    if (!modelled && n_loggers == 0)
+        return STV_E_NO_DATA;
+    out->grid = modelled ? modelled->grid : span_of_loggers(loggers, n_loggers);
+    if (out->grid.n == 0)
+        return STV_E_NO_DATA;
+    size_t n_dated = modelled && modelled->grid.is_typical ? 0 : n_loggers;
+    struct measured measured = {NULL, NULL};
+    enum stv_status status = allocate(out, &measured);
+    if (status == STV_OK)
+        status = average_loggers(loggers, n_dated, &out->grid, &measured);
+    if (status == STV_OK) {
+        judge_source(&measured, out);
+        status = modelled ? join_with_model(modelled, &measured, out) : join_alone(&measured, out);
+    }
+    free(measured.air_c);
+    free(measured.vapour_pa);
+    if (status != STV_OK)
+        stv_position_free(out);
+    return status;
+}
+
+/* Modelled vapour pressure of a tier at an hour. */
+static double modelled_vapour_pa(const struct stv_building_climate *modelled, int tier_idx,
+                                 size_t k)
+{
+    size_t at = (size_t)tier_idx * modelled->grid.n + k;
+    return modelled->rh_frac[at] * stv_water_psat_pa(modelled->air_c[at]);
+}
+
+enum stv_status stv_position_follow(struct stv_position *position,
+                                    const struct stv_building_climate *modelled,
+                                    const struct stv_position *neighbour, enum stv_follow what)
+{
+    if (!position || !modelled || !neighbour || position->grid.n != neighbour->grid.n ||
+        position->grid.n != modelled->grid.n)
+        return STV_E_ARG;
+    size_t n = position->grid.n;
+    const double *own_c = modelled->air_c + (size_t)position->place.tier_idx * n;
+    const double *other_c = modelled->air_c + (size_t)neighbour->place.tier_idx * n;
+    double moved_k = 0.0;
+    for (size_t k = 0; k < n; k++) {
+        double vapour_pa = position->rh_frac[k] * stv_water_psat_pa(position->air_c[k]);
+        if (what == STV_FOLLOW_AIR) {
+            double move_k = own_c[k] + neighbour->air_c[k] - other_c[k] - position->air_c[k];
+            position->air_c[k] += move_k;
+            position->radiant_c[k] += move_k;
+            moved_k += move_k;
+        } else {
+            double other_pa = neighbour->rh_frac[k] * stv_water_psat_pa(neighbour->air_c[k]);
+            double expected_pa = modelled_vapour_pa(modelled, neighbour->place.tier_idx, k);
+            if (expected_pa > 0.0)
+                vapour_pa = modelled_vapour_pa(modelled, position->place.tier_idx, k) * other_pa /
+                            expected_pa;
+        }
+        position->rh_frac[k] = humidity_frac(vapour_pa, position->air_c[k]);
+    }
+    if (what == STV_FOLLOW_AIR)
+        position->offset_k = moved_k / (double)n;
+    return STV_OK;
+}
+
+void stv_position_free(struct stv_position *position)
+{
+    if (!position)
+        return;
+    free(position->air_c);
+    free(position->rh_frac);
+    free(position->radiant_c);
+    *position = (struct stv_position){0};
+}

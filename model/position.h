@@ -1,0 +1,100 @@
+/* All that a cask ever sees of a place: air, humidity and radiant temperature, hour by hour,
+ * measured where a logger measured and modelled where none did. */
+#ifndef STV_MODEL_POSITION_H
+#define STV_MODEL_POSITION_H
+
+#include "model/building.h"
+#include "model/series.h"
+#include "model/status.h"
+
+#include <stddef.h>
+
+enum stv_position_source {
+    STV_SOURCE_MEASURED,
+    STV_SOURCE_MIXED,
+    STV_SOURCE_MODELLED,
+    STV_SOURCE_BORROWED /* no weather and no logger here: the nearest tier's loggers stand in */
+};
+
+/* A place; -1 means "any": tier 0 bay -1 is the whole floor tier. */
+struct stv_place {
+    int warehouse_idx;
+    int tier_idx, bay_idx, depth_idx;
+};
+
+/* A logger's hours on its own grid, already checked; NaN where nothing was measured. */
+struct stv_logger_hours {
+    struct stv_place place;
+    struct stv_grid grid; /* step 3600 s */
+    double *air_c;
+    double *rh_frac; /* NULL when the logger has no humidity */
+};
+
+/* Climate of one place on one grid of whole hours.  Hours that nobody knows are NaN, which only
+ * happens without weather. */
+struct stv_position {
+    struct stv_place place;
+    enum stv_position_source source; /* measured from 95 % of the hours on */
+    double measured_frac;            /* share of the hours with a measured air temperature */
+    double offset_k;       /* mean of measured minus modelled air, NaN when they never met */
+    double offset_rh_frac; /* likewise of humidity */
+    struct stv_grid grid;
+    double *air_c, *rh_frac, *radiant_c; /* grid.n values each, owned */
+};
+
+/* Joins the loggers of a place with the building's tier: a stated rule, no fit of physics.
+ *
+ * place      its tier_idx chooses the tier of `modelled`; kept in the result
+ * modelled   the building's climate, hourly, or NULL when there is no weather
+ * loggers    those that stand for this place (the tier's when the bay has none); NULL when
+ *            n_loggers = 0
+ * n_loggers  their number; several are averaged hour by hour, humidity as vapour pressure
+ * out        result; free with stv_position_free; empty when the status is not OK
+ *
+ * A measured hour always wins.  With weather, an hour without a logger takes the modelled value
+ * moved by what the loggers showed where both speak:
+ *   fewer than 30 days of hours in common   not moved
+ *   30 days                                 by the mean difference in air temperature, and by the
+ *                                           mean ratio (of logarithms) of vapour pressure
+ *   300 days, on 300 days of the year       the same with a yearly wave (least squares)
+ * Humidity is rebuilt from vapour pressure and temperature, and kept at or below 1, for air holds
+ * no more; an hour with a measured temperature alone takes the modelled vapour.  The radiant
+ * temperature keeps its modelled distance from the air.  A typical year has no dates that a
+ * logger could share, so loggers do not move it.
+ * Without weather the grid spans the loggers, radiant temperature is air temperature, holes of up
+ * to 3 hours are bridged by a straight line and longer ones stay NaN.
+ * Grids meet on the hours of UTC: a measured hour belongs to the hour that holds its middle.
+ *
+ * Shape:   any number of series on their own grids in, three columns on one grid out
+ * Errors:  STV_E_ARG      a NULL, a step other than an hour, a tier the building lacks
+ *          STV_E_NO_DATA  neither weather nor a measured hour; no weather and no humidity
+ *          STV_E_MEMORY
+ * Source:  mean difference and first harmonic by least squares, own rule
+ * Assumes: what a logger showed beside the model holds in hours without it, at the same time of
+ *          the year; a logger at one bay stands for the place asked about
+ * Memory:  allocates the three columns */
+STV_MUST_CHECK enum stv_status stv_position_join(struct stv_place place,
+                                                 const struct stv_building_climate *modelled,
+                                                 const struct stv_logger_hours *const *loggers,
+                                                 size_t n_loggers, struct stv_position *out);
+
+/* What a tier without its own logger takes from the nearest one that has it. */
+enum stv_follow { STV_FOLLOW_AIR, STV_FOLLOW_VAPOUR };
+
+/* Moves a joined position as a neighbour was moved: hour by hour, by the neighbour's difference
+ * of air temperature, or ratio of vapour pressure, from its own modelled tier.
+ *
+ * position   joined with `modelled`; changed in place; humidity rebuilt, at most 1
+ * modelled   the building's climate that both were joined with
+ * neighbour  a position of the same warehouse, of a tier with the loggers that position lacks
+ * Errors:    STV_E_ARG  a NULL, or grids that differ
+ * Source:    own rule: a building model errs alike on neighbouring tiers */
+STV_MUST_CHECK enum stv_status stv_position_follow(struct stv_position *position,
+                                                   const struct stv_building_climate *modelled,
+                                                   const struct stv_position *neighbour,
+                                                   enum stv_follow what);
+
+/* Frees the columns and empties the struct; NULL is accepted. */
+void stv_position_free(struct stv_position *position);
+
+#endif

@@ -1,0 +1,179 @@
+/* Sums over the hours of one season.  Cycles are counted in each unbroken run apart, so that the
+ * jump from one year's season to the next is no cycle; swings are taken on local days. */
+#include "model/season_sums.h"
+
+#include "model/air.h"
+#include "model/cycles.h"
+#include "model/esters.h"
+#include "model/evaporation.h"
+#include "model/extraction.h"
+#include "model/quantiles.h"
+#include "model/spirit.h"
+#include "model/units.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define LEAST_CYCLE_K 0.5
+#define LEAST_DAY_H 20 /* hours a day needs to have a swing */
+/* Range of the activities: hours beyond it are held at its end for the rates, and counted. */
+#define LEAST_LIQUID_C (-15.0)
+#define MOST_LIQUID_C 50.0
+
+static void swing_close_day(struct stv__swing *swing)
+{
+    if (swing->n_hours >= LEAST_DAY_H)
+        swing->sum += swing->high - swing->low;
+    swing->n_hours = 0;
+}
+
+static void swing_add(struct stv__swing *swing, double value_c)
+{
+    swing->low = swing->n_hours ? fmin(swing->low, value_c) : value_c;
+    swing->high = swing->n_hours ? fmax(swing->high, value_c) : value_c;
+    swing->n_hours++;
+}
+
+static void close_day(struct stv__season_sums *sums)
+{
+    if (sums->air_swing.n_hours >= LEAST_DAY_H)
+        sums->n_days++;
+    swing_close_day(&sums->air_swing);
+    swing_close_day(&sums->liquid_swing);
+}
+
+static enum stv_status close_run(struct stv__season_sums *sums)
+{
+    double cycles = 0.0;
+    enum stv_status status = stv_cycles_sum_nd(sums->liquid + sums->run_start,
+                                               sums->n - sums->run_start, LEAST_CYCLE_K, &cycles);
+    sums->cycles_nd += cycles;
+    sums->run_start = sums->n;
+    return status;
+}
+
+enum stv_status stv__season_add(const struct stv__standard_cask *cask,
+                                const struct stv_metric_options *options,
+                                const struct stv__hour *hour, struct stv__season_sums *sums)
+{
+    struct stv_evaporation rates;
+    double held_c = fmin(MOST_LIQUID_C, fmax(LEAST_LIQUID_C, hour->liquid_c));
+    enum stv_status status =
+        stv_evaporation_rates(&cask->geometry, &cask->params, cask->ethanol_kg, cask->water_kg,
+                              held_c, hour->air_c, hour->rh_frac, &rates);
+    if (status != STV_OK)
+        return status;
+    if (sums->n > 0 && hour->day_d != sums->day_d)
+        close_day(sums);
+    if (sums->n > 0 && hour->k != sums->last_k + 1)
+        status = close_run(sums);
+    const struct stv_oak_constants *oak = &stv_oak_table()[STV_OAK_PHENOLICS];
+    double psat_pa = stv_water_psat_pa(hour->air_c);
+    sums->n_held += held_c != hour->liquid_c;
+    sums->rh_frac += hour->rh_frac;
+    sums->rh_weighted += hour->rh_frac * psat_pa;
+    sums->psat_pa += psat_pa;
+    sums->kinetic_nd +=
+        exp(-options->kinetic_ea_j_mol / (STV_GAS_J_MOLK * stv_k_from_c(hour->liquid_c)));
+    sums->extraction_nd += stv_arrhenius20_nd(oak->fast_ea_j_mol, hour->liquid_c);
+    sums->fruit_per_y += stv_ester_rate25_per_y(&cask->params) *
+                         stv_arrhenius25_nd(cask->params.ester_ea_j_mol, hour->liquid_c);
+    sums->degree_h += fmax(0.0, hour->liquid_c - options->degree_day_base_c);
+    sums->cool_h += hour->liquid_c <= options->cool_below_c;
+    sums->ethanol_kg_s += rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s;
+    sums->water_kg_s += rates.air_water_kg_s + rates.joint_water_kg_s;
+    swing_add(&sums->air_swing, hour->air_c);
+    swing_add(&sums->liquid_swing, hour->liquid_c);
+    sums->air[sums->n] = hour->air_c;
+    sums->liquid[sums->n] = hour->liquid_c;
+    sums->n++;
+    sums->last_k = hour->k;
+    sums->day_d = hour->day_d;
+    return status;
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static void histogram_of(const double *values, size_t n, double *out_frac)
+{
+    for (size_t b = 0; b < STV_HISTOGRAM_BINS; b++)
+        out_frac[b] = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        double place = (values[i] - STV_HISTOGRAM_FROM_C) / STV_HISTOGRAM_STEP_K;
+        if (place >= 0.0 && place < STV_HISTOGRAM_BINS)
+            out_frac[(size_t)place] += 1.0 / (double)n;
+    }
+}
+
+static void quantiles_of(struct stv__season_sums *sums, struct stv_season_metrics *out)
+{
+    size_t n = sums->n;
+    qsort(sums->air, n, sizeof *sums->air, compare_doubles);
+    qsort(sums->liquid, n, sizeof *sums->liquid, compare_doubles);
+    out->air_p05_c = stv_quantile_nd(sums->air, n, 0.05);
+    out->air_p95_c = stv_quantile_nd(sums->air, n, 0.95);
+    out->air_min_c = sums->air[0];
+    out->air_max_c = sums->air[n - 1];
+    out->liquid_p05_c = stv_quantile_nd(sums->liquid, n, 0.05);
+    out->liquid_p25_c = stv_quantile_nd(sums->liquid, n, 0.25);
+    out->liquid_p50_c = stv_quantile_nd(sums->liquid, n, 0.50);
+    out->liquid_p75_c = stv_quantile_nd(sums->liquid, n, 0.75);
+    out->liquid_p95_c = stv_quantile_nd(sums->liquid, n, 0.95);
+    out->liquid_min_c = sums->liquid[0];
+    out->liquid_max_c = sums->liquid[n - 1];
+}
+
+/* Change of volume and strength when a small time of loss is taken off the standard content. */
+static void rates_of(const struct stv__standard_cask *cask, double ethanol_kg_y, double water_kg_y,
+                     struct stv_season_metrics *out)
+{
+    const double slice_y = 1e-3; /* small against a year's loss, large against rounding */
+    struct stv_spirit_amount before = stv_spirit_amount(cask->ethanol_kg, cask->water_kg);
+    struct stv_spirit_amount after = stv_spirit_amount(cask->ethanol_kg - slice_y * ethanol_kg_y,
+                                                       cask->water_kg - slice_y * water_kg_y);
+    out->ethanol_lost_kg_per_y = ethanol_kg_y;
+    out->water_lost_kg_per_y = water_kg_y;
+    out->evaporation_frac_per_y =
+        (before.volume20_l - after.volume20_l) / before.volume20_l / slice_y;
+    out->abv20_drift_frac_per_y = (after.abv20_frac - before.abv20_frac) / slice_y;
+}
+
+enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
+                                   const struct stv_metric_options *options, size_t n_years,
+                                   struct stv__season_sums *sums, struct stv_season_metrics *out,
+                                   double *out_histogram_frac)
+{
+    if (sums->n == 0)
+        return STV_E_NO_DATA;
+    close_day(sums);
+    enum stv_status status = close_run(sums);
+    if (status != STV_OK)
+        return status;
+    double n = (double)sums->n;
+    double years = (double)n_years;
+    double days = (double)sums->n_days;
+    out->air_mean_c = stv_mean_nd(sums->air, sums->n);
+    out->liquid_mean_c = stv_mean_nd(sums->liquid, sums->n);
+    out->rh_mean_frac = sums->rh_frac / n;
+    out->rh_weighted_frac = sums->rh_weighted / sums->psat_pa;
+    out->kinetic_mean_c =
+        stv_c_from_k(-options->kinetic_ea_j_mol / STV_GAS_J_MOLK / log(sums->kinetic_nd / n));
+    out->extraction_rel_nd = sums->extraction_nd / n;
+    out->fruit_fading_per_y = sums->fruit_per_y / n;
+    out->held_frac = (double)sums->n_held / n;
+    out->degree_days_k_d = sums->degree_h / STV_DAY_H / years;
+    out->cool_hours_h = sums->cool_h / years;
+    out->cycles_nd = sums->cycles_nd / years;
+    out->air_swing_k = days > 0.0 ? sums->air_swing.sum / days : (double)NAN;
+    out->liquid_swing_k = days > 0.0 ? sums->liquid_swing.sum / days : (double)NAN;
+    double seconds_y = STV_YEAR_D * STV_DAY_S;
+    rates_of(cask, sums->ethanol_kg_s / n * seconds_y, sums->water_kg_s / n * seconds_y, out);
+    histogram_of(sums->liquid, sums->n, out_histogram_frac);
+    quantiles_of(sums, out);
+    return STV_OK;
+}

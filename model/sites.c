@@ -1,0 +1,268 @@
+/* A year under each sky: the cask is filled afresh every 1 January, soaked and full, and followed
+ * for that year.  The same draws run at every site, and years are paired by the calendar, so the
+ * differences are the sites' and not the weather's or the wood's. */
+#include "model/sites.h"
+
+#include "model/calendar.h"
+#include "model/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define YEAR_D 365
+
+const char *stv_site_metric_name(enum stv_site_metric metric)
+{
+    static const char *const names[STV_SITE_METRIC_N] = {
+        "litres lost", "pure alcohol lost", "change of strength", "wood", "still fruit left",
+    };
+    return metric < STV_SITE_METRIC_N ? names[metric] : "unknown";
+}
+
+/* Calendar years of which every local day is inside the grid. */
+static size_t whole_years(const struct stv_grid *grid, int32_t *out_first)
+{
+    int64_t first_d = stv_grid_local_day(grid, 0, NULL);
+    int64_t last_d = stv_grid_local_day(grid, grid->n - 1, NULL);
+    struct stv_date first = stv_date_from_day(first_d);
+    int32_t year = first.year + (first.month != 1 || first.day != 1);
+    *out_first = year;
+    size_t n = 0;
+    /* A typical year is stored without 29 February and always counts as one. */
+    while (stv_day_from_date((struct stv_date){year + (int32_t)n, 12, 31}) <= last_d)
+        n++;
+    return n;
+}
+
+/* One copy of the cask per year, all with the same id and so the same draws. */
+static enum stv_status cohort(const struct stv_sites_request *request,
+                              const struct stv_site_input *site, int32_t first_year, size_t n_years,
+                              struct stv_ledger *out)
+{
+    out->casks = calloc(n_years, sizeof *out->casks);
+    out->events = calloc(n_years, sizeof *out->events);
+    if (!out->casks || !out->events)
+        return STV_E_MEMORY;
+    for (size_t y = 0; y < n_years; y++) {
+        out->casks[y] = *request->cask;
+        out->events[y] = (struct stv_event){
+            .day_d = stv_day_from_date((struct stv_date){first_year + (int32_t)y, 1, 1}),
+            .kind = STV_EVENT_FILL,
+            .cask_idx = (int)y,
+            .other_idx = -1,
+            .volume20_l = request->cask->geometry.capacity_l,
+            .abv20_frac = request->fill_abv20_frac,
+            .water_kg = NAN,
+            .place = site->position->place,
+            .is_soaked = 1,
+            .row = y,
+        };
+    }
+    out->n_casks = n_years;
+    out->n_events = n_years;
+    return STV_OK;
+}
+
+static void store_year(const struct stv_sites_request *request, const struct stv_outlook *outlook,
+                       size_t year_idx, struct stv_site_years *out)
+{
+    const struct stv_cask *cask = request->cask;
+    double fill_l = cask->geometry.capacity_l;
+    double fill_lpa_l = fill_l * request->fill_abv20_frac;
+    const double *volume = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_VOLUME20_L);
+    const double *abv = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_ABV20_FRAC);
+    const double *lpa = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_LPA_L);
+    const double *oak = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_OAK_MG_PER_LPA_L);
+    const double *fruit = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_STILL_FRUIT_ND);
+    for (size_t d = 0; d < outlook->n_draws; d++) {
+        size_t at = year_idx * outlook->n_draws + d;
+        out->values[STV_SITE_VOLUME_LOSS_FRAC][at] = 1.0 - volume[d] / fill_l;
+        out->values[STV_SITE_LPA_LOSS_FRAC][at] = 1.0 - lpa[d] / fill_lpa_l;
+        out->values[STV_SITE_DRIFT_FRAC][at] = abv[d] - request->fill_abv20_frac;
+        out->values[STV_SITE_WOOD_ND][at] = oak[d];
+        out->values[STV_SITE_FRUIT_ND][at] = fruit[d];
+    }
+}
+
+static enum stv_status allocate_site(size_t n_years, size_t n_draws, struct stv_site_years *out)
+{
+    out->n_years = n_years;
+    out->years = calloc(n_years, sizeof *out->years);
+    int is_short = !out->years;
+    for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
+        out->year_median[m] = calloc(n_years, sizeof(double));
+        out->values[m] = calloc(n_years * n_draws, sizeof(double));
+        is_short |= !out->year_median[m] || !out->values[m];
+    }
+    return is_short ? STV_E_MEMORY : STV_OK;
+}
+
+static enum stv_status run_cohort(const struct stv_sites_request *request,
+                                  const struct stv_site_input *site, struct stv_ledger *ledger,
+                                  struct stv_site_years *out)
+{
+    int64_t *days_d = malloc(out->n_years * sizeof *days_d);
+    if (!days_d)
+        return STV_E_MEMORY;
+    for (size_t y = 0; y < out->n_years; y++)
+        days_d[y] = ledger->events[y].day_d + YEAR_D;
+    struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
+    struct stv_house_rules rules = stv_house_rules_default();
+    struct stv_outlook_request ask = {ledger,           &set,   &rules,      request->base,
+                                      request->options, days_d, out->n_years};
+    struct stv_outlook outlook;
+    enum stv_status status = stv_outlook_run(&ask, &outlook);
+    if (status == STV_OK) {
+        for (size_t y = 0; y < out->n_years; y++)
+            store_year(request, &outlook, y, out);
+        stv_outlook_free(&outlook);
+    }
+    free(days_d);
+    return status;
+}
+
+static enum stv_status run_site(const struct stv_sites_request *request, size_t site_idx,
+                                size_t n_draws, struct stv_site_years *out)
+{
+    const struct stv_site_input *site = &request->sites[site_idx];
+    memcpy(out->name, site->name, sizeof out->name);
+    int32_t first_year;
+    size_t n_years = whole_years(&site->position->grid, &first_year);
+    if (n_years == 0)
+        return STV_E_NO_DATA;
+    struct stv_ledger ledger = {0};
+    enum stv_status status = allocate_site(n_years, n_draws, out);
+    if (status == STV_OK)
+        status = cohort(request, site, first_year, n_years, &ledger);
+    if (status == STV_OK) {
+        for (size_t y = 0; y < n_years; y++)
+            out->years[y] = first_year + (int32_t)y;
+        status = run_cohort(request, site, &ledger, out);
+    }
+    stv_ledger_free(&ledger);
+    return status;
+}
+
+/* Wood is told against the first site's median, draw by draw the same divisor. */
+static void relate_wood(struct stv_sites_result *result, double *room)
+{
+    struct stv_site_years *first = &result->sites[0];
+    size_t n = first->n_years * result->n_draws;
+    memcpy(room, first->values[STV_SITE_WOOD_ND], n * sizeof *room);
+    double divisor = stv_range_of(room, n).p50;
+    for (size_t s = 0; s < result->n_sites; s++)
+        for (size_t i = 0; i < result->sites[s].n_years * result->n_draws; i++)
+            result->sites[s].values[STV_SITE_WOOD_ND][i] /= divisor;
+}
+
+static void summarise(struct stv_site_years *site, size_t n_draws, double *room)
+{
+    for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
+        for (size_t y = 0; y < site->n_years; y++) {
+            memcpy(room, site->values[m] + y * n_draws, n_draws * sizeof *room);
+            site->year_median[m][y] = stv_range_of(room, n_draws).p50;
+        }
+        memcpy(room, site->values[m], site->n_years * n_draws * sizeof *room);
+        site->metric[m] = stv_range_of(room, site->n_years * n_draws);
+    }
+}
+
+static enum stv_verdict verdict_of(const struct stv_range *difference, double margin)
+{
+    if (difference->p05 >= -margin && difference->p95 <= margin)
+        return STV_VERDICT_SAME;
+    if (difference->p05 > 0.0 && difference->p50 > margin)
+        return STV_VERDICT_MORE;
+    if (difference->p95 < 0.0 && difference->p50 < -margin)
+        return STV_VERDICT_LESS;
+    return STV_VERDICT_UNSURE;
+}
+
+/* Same year, same draw: a minus b. */
+static void compare_pair(const struct stv_sites_result *result, double *room,
+                         struct stv_site_pair *pair)
+{
+    const struct stv_site_years *a = &result->sites[pair->a_idx];
+    const struct stv_site_years *b = &result->sites[pair->b_idx];
+    size_t n_draws = result->n_draws;
+    for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
+        size_t n = 0;
+        pair->n_common_years = 0;
+        for (size_t i = 0; i < a->n_years; i++) {
+            for (size_t j = 0; j < b->n_years; j++) {
+                if (a->years[i] != b->years[j])
+                    continue;
+                for (size_t d = 0; d < n_draws; d++)
+                    room[n++] = a->values[m][i * n_draws + d] - b->values[m][j * n_draws + d];
+                pair->metric[m].n_years_more += a->year_median[m][i] > b->year_median[m][j];
+                pair->n_common_years++;
+            }
+        }
+        pair->metric[m].difference = stv_range_of(room, n);
+        pair->metric[m].verdict = pair->n_common_years
+                                      ? verdict_of(&pair->metric[m].difference, result->margin[m])
+                                      : STV_VERDICT_UNSURE;
+    }
+}
+
+static enum stv_status compare_all(struct stv_sites_result *result)
+{
+    size_t most = 1;
+    for (size_t s = 0; s < result->n_sites; s++)
+        if (result->sites[s].n_years * result->n_draws > most)
+            most = result->sites[s].n_years * result->n_draws;
+    double *room = malloc(most * sizeof *room);
+    result->pairs = calloc(result->n_sites * result->n_sites, sizeof *result->pairs);
+    if (!room || !result->pairs) {
+        free(room);
+        return STV_E_MEMORY;
+    }
+    relate_wood(result, room);
+    for (size_t s = 0; s < result->n_sites; s++)
+        summarise(&result->sites[s], result->n_draws, room);
+    for (size_t a = 0; a < result->n_sites; a++) {
+        for (size_t b = a + 1; b < result->n_sites; b++) {
+            struct stv_site_pair *pair = &result->pairs[result->n_pairs++];
+            pair->a_idx = a;
+            pair->b_idx = b;
+            compare_pair(result, room, pair);
+        }
+    }
+    free(room);
+    return STV_OK;
+}
+
+enum stv_status stv_sites_compare(const struct stv_sites_request *request,
+                                  struct stv_sites_result *out)
+{
+    *out = (struct stv_sites_result){
+        .n_sites = request->n_sites,
+        .n_draws = request->options.n_draws ? request->options.n_draws : 1,
+    };
+    memcpy(out->margin, request->margin, sizeof out->margin);
+    out->sites = calloc(request->n_sites + 1, sizeof *out->sites);
+    enum stv_status status = out->sites ? STV_OK : STV_E_MEMORY;
+    for (size_t s = 0; s < request->n_sites && status == STV_OK; s++)
+        status = run_site(request, s, out->n_draws, &out->sites[s]);
+    if (status == STV_OK && request->n_sites > 0)
+        status = compare_all(out);
+    if (status != STV_OK)
+        stv_sites_result_free(out);
+    return status;
+}
+
+void stv_sites_result_free(struct stv_sites_result *result)
+{
+    for (size_t s = 0; result->sites && s < result->n_sites; s++) {
+        free(result->sites[s].years);
+        for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
+            free(result->sites[s].year_median[m]);
+            free(result->sites[s].values[m]);
+        }
+    }
+    free(result->sites);
+    free(result->pairs);
+    *result = (struct stv_sites_result){0};
+}

@@ -1,0 +1,70 @@
+/* The same cask in the same building under several skies, year by year and draw by draw. */
+#ifndef STV_MODEL_SITES_H
+#define STV_MODEL_SITES_H
+
+#include "model/outlook.h"
+
+enum stv_site_metric {
+    STV_SITE_VOLUME_LOSS_FRAC,  /* of the fill, first year */
+    STV_SITE_LPA_LOSS_FRAC,
+    STV_SITE_DRIFT_FRAC,        /* change of strength, first year */
+    STV_SITE_WOOD_ND,           /* phenolics over the first site's median */
+    STV_SITE_FRUIT_ND,          /* still fruit left after a year */
+    STV_SITE_METRIC_N
+};
+const char *stv_site_metric_name(enum stv_site_metric metric);
+
+struct stv_site_input {
+    char name[STV_ID_MAX];
+    const struct stv_position *position; /* the tier that is judged */
+    double exposed_frac;
+};
+
+struct stv_site_years {
+    char name[STV_ID_MAX];
+    int32_t *years;           /* years of the record that are whole */
+    size_t n_years;
+    struct stv_range metric[STV_SITE_METRIC_N];   /* over years and draws */
+    double *year_median[STV_SITE_METRIC_N];       /* n_years: median over draws */
+    double *values[STV_SITE_METRIC_N];            /* [year * n_draws + draw] */
+};
+
+enum stv_verdict { STV_VERDICT_MORE, STV_VERDICT_LESS, STV_VERDICT_SAME, STV_VERDICT_UNSURE };
+
+struct stv_site_pair {
+    size_t a_idx, b_idx;
+    size_t n_common_years;
+    struct {
+        struct stv_range difference; /* a minus b, same year, same draw */
+        size_t n_years_more;         /* years in which a's median is above b's */
+        enum stv_verdict verdict;    /* SAME: inside the margin; UNSURE: neither */
+    } metric[STV_SITE_METRIC_N];
+};
+
+struct stv_sites_result {
+    struct stv_site_years *sites;
+    size_t n_sites;
+    struct stv_site_pair *pairs;
+    size_t n_pairs;
+    size_t n_draws;
+    double margin[STV_SITE_METRIC_N]; /* set beforehand, in the metric's unit */
+};
+
+struct stv_sites_request {
+    const struct stv_site_input *sites;
+    size_t n_sites;
+    const struct stv_cask *cask;
+    double fill_abv20_frac;
+    double margin[STV_SITE_METRIC_N]; /* differences inside are "the same"; set beforehand */
+    const struct stv_params *base;    /* NULL: defaults */
+    struct stv_run_options options;
+};
+
+/* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it
+ * for that year, with the same draws at every site.  Typical years give one year and no spread.
+ * Errors: STV_E_NO_DATA a site without a whole year; others as stv_outlook_run. */
+STV_MUST_CHECK enum stv_status stv_sites_compare(const struct stv_sites_request *request,
+                                                 struct stv_sites_result *out);
+void stv_sites_result_free(struct stv_sites_result *result);
+
+#endif
