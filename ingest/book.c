@@ -1,0 +1,161 @@
+/* The order in which a book's files are read: what the later ones refer to comes first.  A fault
+ * never stops the reading, so that a person fixes a book once; what is refused decides only at
+ * the end whether the book is handed out. */
+#include "ingest/book.h"
+
+#include "ingest/book_parts.h"
+#include "ingest/weather_meta.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+void *stv__grown(void *items, size_t n, size_t item_size)
+{
+    if (n != 0 && (n < 4 || (n & (n - 1)) != 0))
+        return items;
+    size_t capacity = n == 0 ? 4 : 2 * n;
+    return realloc(items, capacity * item_size);
+}
+
+bool stv__join_path(const char *folder, const char *name, char out[STV__PATH_MAX])
+{
+    bool is_alone = name[0] == '/' || strcmp(folder, ".") == 0;
+    int n = is_alone ? snprintf(out, STV__PATH_MAX, "%s", name)
+                     : snprintf(out, STV__PATH_MAX, "%s/%s", folder, name);
+    return n >= 0 && n < STV__PATH_MAX;
+}
+
+bool stv__is_file(const char *path)
+{
+    struct stat about;
+    return stat(path, &about) == 0 && S_ISREG(about.st_mode);
+}
+
+bool stv__exists(const char *path)
+{
+    struct stat about;
+    return stat(path, &about) == 0;
+}
+
+size_t stv__n_refused(const struct stv_problems *problems)
+{
+    return problems->n_by_severity[STV_REFUSED];
+}
+
+static void set_defaults(struct stv_book *book)
+{
+    *book = (struct stv_book){.as_of_day_d = INT64_MIN,
+                              .rules = stv_house_rules_default(),
+                              .params = stv_params_default()};
+    stv_weather_meta_init(&book->weather.meta);
+}
+
+static void keep_first(enum stv_status *worst, enum stv_status status)
+{
+    if (*worst == STV_OK || status == STV_E_MEMORY)
+        *worst = status;
+}
+
+/* The tables, each even when an earlier one could not be read, as far as it can stand alone. */
+static enum stv_status read_tables(struct stv__book_reader *reader)
+{
+    enum stv_status casks = stv__book_casks(reader);
+    enum stv_status worst = casks;
+    if (casks == STV_OK)
+        keep_first(&worst, stv__book_history(reader));
+    if (casks == STV_OK)
+        keep_first(&worst, stv__book_gauges(reader));
+    keep_first(&worst, stv__book_loggers(reader));
+    return worst;
+}
+
+static void say_what_hangs(const struct stv__book_reader *reader)
+{
+    if (reader->n_hanging > 0)
+        stv_problem_add(reader->problems, STV_NOTED, reader->folder, 0, 0, NULL,
+                        "%zu more rows are left out because they hang on rows that were refused",
+                        reader->n_hanging);
+}
+
+static enum stv_status read_all(struct stv__book_reader *reader, bool *out_is_contradiction)
+{
+    struct stv_book *book = reader->book;
+    enum stv_status status = stv__book_yaml(reader);
+    if (status != STV_OK)
+        return status; /* nothing else can be understood without it */
+    status = read_tables(reader);
+    if (status == STV_E_MEMORY || !reader->breaks)
+        return status;
+    enum stv_status check = stv__book_check_ledger(reader, out_is_contradiction);
+    keep_first(&status, check);
+    if (book->as_of_day_d == INT64_MIN)
+        book->as_of_day_d = reader->last_day_d;
+    return status;
+}
+
+_Static_assert(sizeof((struct stv_book *)0)->folder == STV__PATH_MAX, "one length of paths");
+
+/* "examples/book/" as "examples/book"; false when it is too long. */
+static bool tidy_folder(const char *folder, char out[STV__PATH_MAX])
+{
+    size_t n = strlen(folder);
+    while (n > 1 && folder[n - 1] == '/')
+        n--;
+    if (n == 0 || n >= STV__PATH_MAX)
+        return false;
+    memcpy(out, folder, n);
+    out[n] = '\0';
+    return true;
+}
+
+static void free_reader(struct stv__book_reader *reader)
+{
+    stv_table_free(&reader->casks);
+    stv_table_free(&reader->history);
+    stv__ids_free(&reader->ids);
+    free(reader->breaks);
+    free(reader);
+}
+
+enum stv_status stv_book_read(const char *folder, bool keep_going, struct stv_problems *problems,
+                              struct stv_book *out)
+{
+    set_defaults(out);
+    size_t n_before = stv__n_refused(problems);
+    struct stv__book_reader *reader = calloc(1, sizeof *reader);
+    if (!reader)
+        return STV_E_MEMORY;
+    reader->book = out;
+    reader->problems = problems;
+    reader->last_day_d = INT64_MIN;
+    bool is_contradiction = false;
+    enum stv_status status = STV_E_IO;
+    if (!tidy_folder(folder, out->folder)) {
+        stv_problem_add(problems, STV_REFUSED, folder, 0, 0, NULL, "is not a folder's path");
+    } else {
+        reader->folder = out->folder;
+        status = read_all(reader, &is_contradiction);
+        size_t n_refused = stv__n_refused(problems) - n_before;
+        if (status == STV_OK && n_refused > 0 && !keep_going)
+            status = is_contradiction ? STV_E_CONSISTENCY : STV_E_PARSE;
+        if (keep_going)
+            say_what_hangs(reader);
+    }
+    free_reader(reader);
+    if (status != STV_OK)
+        stv_book_free(out);
+    return status;
+}
+
+void stv_book_free(struct stv_book *book)
+{
+    if (!book)
+        return;
+    free(book->warehouses);
+    free(book->gauges);
+    free(book->loggers);
+    stv_ledger_free(&book->ledger);
+    *book = (struct stv_book){0};
+}

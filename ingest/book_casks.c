@@ -1,0 +1,188 @@
+/* casks.csv: the wood, one row per cask, and for those who keep it in one sheet its fill. */
+#include "ingest/book_parts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum cask_column {
+    CASK,
+    SIZE,
+    HELD,
+    USES,
+    WOOD,
+    TOAST,
+    STAVE,
+    KIND,
+    NOTE,
+    FILLED,
+    LITRES,
+    STRENGTH,
+    WAREHOUSE,
+    TIER,
+    BAY,
+    DEPTH,
+    SOAKED,
+    N_COLUMNS
+};
+
+static const struct stv_table_column columns[N_COLUMNS] = {
+    [CASK] = {"cask", true, STV_DIM_N},
+    [SIZE] = {"size", true, STV_DIM_VOLUME},
+    [HELD] = {"held", true, STV_DIM_N},
+    [USES] = {"uses", false, STV_DIM_N},
+    [WOOD] = {"wood", false, STV_DIM_N},
+    [TOAST] = {"toast", false, STV_DIM_N},
+    [STAVE] = {"stave", false, STV_DIM_LENGTH},
+    [KIND] = {"kind", false, STV_DIM_N},
+    [NOTE] = {"note", false, STV_DIM_N},
+    [FILLED] = {"filled", false, STV_DIM_N},
+    [LITRES] = {"litres", false, STV_DIM_VOLUME},
+    [STRENGTH] = {"strength", false, STV_DIM_STRENGTH},
+    [WAREHOUSE] = {"warehouse", false, STV_DIM_N},
+    [TIER] = {"tier", false, STV_DIM_N},
+    [BAY] = {"bay", false, STV_DIM_N},
+    [DEPTH] = {"depth", false, STV_DIM_N},
+    [SOAKED] = {"soaked", false, STV_DIM_N},
+};
+
+static const struct stv__fill_columns fill_columns = {.date = FILLED,
+                                                      .litres = LITRES,
+                                                      .strength = STRENGTH,
+                                                      .soaked = SOAKED,
+                                                      .place = {WAREHOUSE, TIER, BAY, DEPTH}};
+
+/* "new" first; the fortified wines from FORTIFIED_FIRST on. */
+const char *const stv__held_words[] = {
+    "new",    "whisky",   "whiskey",  "bourbon", "rye",      "rum",        "brandy",
+    "cognac", "armagnac", "calvados", "tequila", "mezcal",   "gin",        "spirit",
+    "beer",   "cider",    "mead",     "wine",    "red wine", "white wine", "sweet wine",
+    "other",  "sherry",   "port",     "madeira", "marsala",  "vermouth",   "fortified wine"};
+const size_t stv__n_held_words = sizeof stv__held_words / sizeof stv__held_words[0];
+#define HELD_NEW 0
+#define FORTIFIED_FIRST 22
+
+enum stv_wood_history stv__wood_history(size_t held_idx, size_t n_uses)
+{
+    /* A whisky fill in this wood has taken what spirit takes, whatever was in it before. */
+    if (n_uses > 0)
+        return STV_WOOD_HELD_SPIRIT;
+    if (held_idx == HELD_NEW)
+        return STV_WOOD_NEW;
+    return held_idx >= FORTIFIED_FIRST ? STV_WOOD_HELD_FORTIFIED : STV_WOOD_HELD_SPIRIT;
+}
+
+void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char *out, size_t size)
+{
+    if (n_uses > 0)
+        snprintf(out, size, "refill %g L", capacity_l);
+    else if (held_idx == HELD_NEW)
+        snprintf(out, size, "new oak %g L", capacity_l);
+    else
+        snprintf(out, size, "first-fill %s %g L", stv__held_words[held_idx], capacity_l);
+}
+
+static void read_wood_cells(struct stv_table *table, struct stv_cask *cask)
+{
+    static const size_t uses_range[2] = {0, 30};
+    double size_l = NAN, stave_m = NAN, stave_mm = NAN;
+    size_t held = 0, n_uses = 0;
+    bool has_size = stv_table_need(table, SIZE, "the cask's capacity, like 200 L") &&
+                    stv_table_quantity(table, SIZE, 1.0, 1000.0, &size_l);
+    bool has_held = stv_table_need(table, HELD, "what it held before: new, bourbon, sherry ...") &&
+                    stv_table_word(table, HELD, stv__held_words, stv__n_held_words, &held);
+    stv_table_count(table, USES, uses_range, &n_uses);
+    if (stv_table_quantity(table, STAVE, 0.010, 0.060, &stave_m))
+        stave_mm = 1000.0 * stave_m;
+    if (has_held)
+        cask->history = stv__wood_history(held, n_uses);
+    if (has_size && stv_cask_geometry(size_l, stave_mm, &cask->geometry) != STV_OK)
+        stv_table_refuse(table, SIZE, "no cask of this size and stave is known");
+    if (!stv_table_text(table, KIND, cask->kind_name, sizeof cask->kind_name) && has_held &&
+        has_size)
+        stv__cask_kind_name(held, n_uses, size_l, cask->kind_name, sizeof cask->kind_name);
+}
+
+static bool says_a_fill(const struct stv_table *table)
+{
+    for (size_t i = FILLED; i <= SOAKED; i++)
+        if (stv_table_has(table, i))
+            return true;
+    return false;
+}
+
+/* The id, refused when it is missing or taken. */
+static bool read_id(struct stv__book_reader *reader, struct stv_table *table, char id[STV_ID_MAX])
+{
+    if (!stv_table_need(table, CASK, "the cask's number or name") ||
+        !stv_table_text(table, CASK, id, STV_ID_MAX))
+        return false;
+    const struct stv__id *earlier = stv__ids_find(&reader->ids, id);
+    if (earlier)
+        stv_table_refuse(table, CASK, "is the cask of line %zu already: give each its own",
+                         earlier->line);
+    return !earlier;
+}
+
+static enum stv_status add_cask(struct stv__book_reader *reader, const struct stv_cask *cask)
+{
+    struct stv_ledger *ledger = &reader->book->ledger;
+    struct stv_cask *grown = stv__grown(ledger->casks, ledger->n_casks, sizeof *grown);
+    if (!grown)
+        return STV_E_MEMORY;
+    ledger->casks = grown;
+    ledger->casks[ledger->n_casks++] = *cask;
+    return STV_OK;
+}
+
+static enum stv_status read_row(struct stv__book_reader *reader, struct stv_table *table)
+{
+    struct stv_ledger *ledger = &reader->book->ledger;
+    struct stv_cask cask = {.row = stv_table_line(table)};
+    /* Row 0 tells a fill of this file from those of history.csv, and puts it first in its day. */
+    struct stv_event fill = stv__event_blank();
+    fill.kind = STV_EVENT_FILL;
+    bool hangs = false, has_fill = says_a_fill(table);
+    bool has_id = read_id(reader, table, cask.id);
+    read_wood_cells(table, &cask);
+    if (has_fill)
+        stv__fill_cells(reader, table, fill_columns, &fill, &hangs);
+    bool is_good = !table->row_is_refused && !hangs;
+    if (hangs && !table->row_is_refused)
+        reader->n_hanging++;
+    enum stv_status status = STV_OK;
+    fill.cask_idx = (int)ledger->n_casks;
+    if (has_id)
+        status = stv__ids_add(&reader->ids, cask.id, is_good ? fill.cask_idx : -1, cask.row);
+    if (status == STV_OK && is_good)
+        status = add_cask(reader, &cask);
+    if (status == STV_OK && is_good && has_fill)
+        status = stv__event_add(reader, &fill);
+    return status;
+}
+
+/* Every cask's history is sound until a row of it is refused. */
+static enum stv_status make_breaks(struct stv__book_reader *reader)
+{
+    size_t n = reader->book->ledger.n_casks;
+    reader->breaks = malloc((n + 1) * sizeof *reader->breaks);
+    if (!reader->breaks)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        reader->breaks[i] = (struct stv__break){INT64_MAX, 0};
+    return STV_OK;
+}
+
+enum stv_status stv__book_casks(struct stv__book_reader *reader)
+{
+    char *path = reader->casks_path;
+    if (!stv__join_path(reader->folder, "casks.csv", path) || !stv__exists(path))
+        return make_breaks(reader);
+    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
+    enum stv_status status = stv_table_open(path, spec, reader->problems, &reader->casks);
+    reader->has_casks = status == STV_OK;
+    while (status == STV_OK && stv_table_next(&reader->casks))
+        status = read_row(reader, &reader->casks);
+    return status == STV_OK ? make_breaks(reader) : status;
+}

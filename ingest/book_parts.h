@@ -1,0 +1,143 @@
+/* What the readers of a book's files share while the book is being read. */
+#ifndef STV_INGEST_BOOK_PARTS_H
+#define STV_INGEST_BOOK_PARTS_H
+
+#include "ingest/book.h"
+#include "ingest/problem.h"
+#include "ingest/table.h"
+#include "ingest/yaml.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define STV__PATH_MAX 512
+#define STV__UNIT_MAX 16
+#define STV__LOST_MAX 32
+
+/* Cask ids of casks.csv, also of rows that were refused, so that what hangs on those is told from
+ * what is unknown.  Open addressing on a power of two. */
+struct stv__id {
+    char text[STV_ID_MAX];
+    int cask_idx; /* -1: its row was refused */
+    size_t line;  /* of casks.csv; 0 marks an empty slot */
+};
+struct stv__ids {
+    struct stv__id *slots;
+    size_t n_slots, n;
+};
+
+/* From here on a cask's history is not known, because a row of it was refused. */
+struct stv__break {
+    int64_t day_d; /* INT64_MAX: never */
+    size_t row;
+};
+
+struct stv__book_reader {
+    struct stv_book *book;
+    struct stv_problems *problems;
+    const char *folder; /* without a slash at its end */
+    char unit_text[STV_DIM_N][STV__UNIT_MAX];
+    const char *units[STV_DIM_N]; /* into unit_text, NULL where the book sets none */
+    struct stv__ids ids;
+    struct stv__break *breaks;       /* per cask */
+    struct stv_table casks, history; /* kept open until the ledger was checked */
+    char casks_path[STV__PATH_MAX], history_path[STV__PATH_MAX];
+    bool has_casks, has_history;
+    char lost_warehouses[STV__LOST_MAX][STV_NAME_MAX]; /* refused ones */
+    size_t n_lost_warehouses;
+    size_t n_hanging;   /* rows left out because of another that was refused */
+    size_t n_nearest;   /* nearest ids looked for so far */
+    int64_t last_day_d; /* latest day that anything says; INT64_MIN when nothing does */
+};
+
+/* Room for one more of item_size bytes after n; grown at 4, 8, 16 ...  NULL when out of memory,
+ * items is then still good. */
+void *stv__grown(void *items, size_t n, size_t item_size);
+
+/* "folder/name", or name alone when the folder is "." or the name is absolute; false when it does
+ * not fit. */
+bool stv__join_path(const char *folder, const char *name, char out[STV__PATH_MAX]);
+
+/* True when the path leads to a file; stv__exists: to anything at all. */
+bool stv__is_file(const char *path);
+bool stv__exists(const char *path);
+
+/* Number of refusals so far: what a part added is the difference. */
+size_t stv__n_refused(const struct stv_problems *problems);
+
+/* Where a cask stands in the hash, NULL when the id is unknown. */
+const struct stv__id *stv__ids_find(const struct stv__ids *ids, const char *text);
+/* Errors: STV_E_MEMORY.  The id must not be known. */
+STV_MUST_CHECK enum stv_status stv__ids_add(struct stv__ids *ids, const char *text, int cask_idx,
+                                            size_t line);
+void stv__ids_free(struct stv__ids *ids);
+
+/* Reads the cask id of a cell: index of the cask, or -1.  An unknown id is refused with the
+ * nearest; one whose row was refused sets *out_hangs. */
+int stv__cask_cell(struct stv__book_reader *reader, struct stv_table *table, size_t column,
+                   bool *out_hangs);
+
+/* Columns of a place in a table's spec. */
+struct stv__place_columns {
+    size_t warehouse, tier, bay, depth;
+};
+/* Reads warehouse, tier, bay and depth.  Returns false when no place is said, or when it is
+ * refused; a place in a refused warehouse sets *out_hangs. */
+bool stv__place_cells(struct stv__book_reader *reader, struct stv_table *table,
+                      struct stv__place_columns columns, struct stv_place *out, bool *out_hangs);
+
+/* A fill as a row says it, which casks.csv and history.csv read alike. */
+struct stv__fill_columns {
+    size_t date, litres, strength, soaked;
+    struct stv__place_columns place;
+};
+/* Reads the cells of a fill into an event whose kind, cask_idx and row are set by the caller. */
+void stv__fill_cells(struct stv__book_reader *reader, struct stv_table *table,
+                     struct stv__fill_columns columns, struct stv_event *out, bool *out_hangs);
+
+/* An event without anything said. */
+struct stv_event stv__event_blank(void);
+/* Errors: STV_E_MEMORY. */
+STV_MUST_CHECK enum stv_status stv__event_add(struct stv__book_reader *reader,
+                                              const struct stv_event *event);
+/* Remembers the latest day. */
+void stv__note_day(struct stv__book_reader *reader, int64_t day_d);
+
+/* The parts.  Each reports into the reader's problems and returns STV_OK, STV_E_MEMORY, or the
+ * status of a file that could not be read at all. */
+STV_MUST_CHECK enum stv_status stv__book_yaml(struct stv__book_reader *reader);
+STV_MUST_CHECK enum stv_status stv__book_casks(struct stv__book_reader *reader);
+STV_MUST_CHECK enum stv_status stv__book_history(struct stv__book_reader *reader);
+STV_MUST_CHECK enum stv_status stv__book_gauges(struct stv__book_reader *reader);
+STV_MUST_CHECK enum stv_status stv__book_loggers(struct stv__book_reader *reader);
+
+/* Leaves out what hangs on refused rows, checks that the rest can be true, names the rows that
+ * cannot, and leaves those out as well.  *out_is_contradiction: some were found. */
+STV_MUST_CHECK enum stv_status stv__book_check_ledger(struct stv__book_reader *reader,
+                                                      bool *out_is_contradiction);
+
+/* A warehouse's keys without name and reach, which a study's `building:` has as well.
+ * filled_in receives the keys that the kind filled in; may be NULL when size is 0.
+ * Returns false when anything was refused. */
+bool stv__building_from_yaml(const struct stv_yaml_context *context,
+                             const struct stv_yaml_node *map, struct stv_building *out,
+                             char *filled_in, size_t size);
+
+/* One entry of `warehouses:`.  Returns false when anything was refused. */
+bool stv__warehouse_from_yaml(const struct stv_yaml_context *context,
+                              const struct stv_yaml_node *map, struct stv_warehouse *out);
+
+/* A `weather:` mapping; its file is relative to the folder and must be there.  Returns false when
+ * anything was refused. */
+bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                            const char *folder, struct stv_weather_source *out);
+
+/* What a cask held and how often it was filled here, as words and as the model's class. */
+extern const char *const stv__held_words[];
+extern const size_t stv__n_held_words;
+enum stv_wood_history stv__wood_history(size_t held_idx, size_t n_uses);
+/* "new oak 200 L", "first-fill sherry 500 L", "refill 250 L". */
+void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char *out, size_t size);
+
+#endif
