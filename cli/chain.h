@@ -1,0 +1,91 @@
+/* The one place that builds the chain for every command:
+ * book or bare weather file -> weather -> building -> positions -> casks -> outlook. */
+#ifndef STV_CLI_CHAIN_H
+#define STV_CLI_CHAIN_H
+
+#include "ingest/book.h"
+#include "ingest/study.h"
+#include "model/bottling.h"
+#include "model/climate_metrics.h"
+#include "model/outlook.h"
+#include "model/placement.h"
+#include "model/sites.h"
+#include "model/weather.h"
+
+/* What the user asked for, already parsed; NULL, NaN and 0 when not said. */
+struct stv_request {
+    const char *book_folder;     /* NULL: no book */
+    bool keep_going;
+    /* without a book */
+    const char *weather_path, *station, *building_kind, *clock;
+    double latitude_deg, longitude_deg, elevation_m;
+    size_t n_tiers;
+    /* runs */
+    uint64_t seed;
+    size_t n_draws;
+    double step_d;
+    int64_t date_day_d;          /* INT64_MIN: the book's as_of */
+};
+
+/* One warehouse with its climate. */
+struct stv_chain_warehouse {
+    struct stv_building_climate climate; /* n_tiers 0 when there is no weather */
+    struct stv_position *positions;      /* tiers first, then bays with their own logger */
+    size_t n_positions, n_tiers;
+};
+
+struct stv_chain {
+    struct stv_book book;             /* of a bare weather file too: one warehouse, no casks */
+    struct stv_problems problems;     /* everything met so far, of every file */
+    struct stv_weather_record record; /* as the weather file has it */
+    struct stv_weather_meta weather_meta;
+    struct stv_weather weather;       /* completed by stv_chain_climate */
+    bool has_weather;
+    struct stv_logger_hours *loggers; /* book.n_loggers */
+    struct stv_logger_report *logger_reports;
+    struct stv_chain_warehouse *warehouses; /* book.n_warehouses */
+    struct stv_position *flat_positions; /* all warehouses' positions; columns are theirs */
+    double *flat_exposed_frac;
+    struct stv_position_set set;      /* the same, for the casks */
+    int64_t as_of_day_d;
+    struct stv_run_options run;
+    bool needs_attention;             /* exit code 1 at the end */
+};
+
+/* Reads and checks everything; no climate yet.  On failure `chain->problems` says why.
+ * Errors: those of stv_book_read and the readers; STV_E_USAGE. */
+STV_MUST_CHECK enum stv_status stv_chain_read(const struct stv_request *request,
+                                              struct stv_chain *chain);
+/* Weather completed, buildings run, positions joined.  STV_E_NO_DATA when nothing is known. */
+STV_MUST_CHECK enum stv_status stv_chain_climate(struct stv_chain *chain);
+void stv_chain_free(struct stv_chain *chain);
+
+/* Results, each from a chain with its climate; free with the model's own functions. */
+STV_MUST_CHECK enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
+                                                        struct stv_climate_result *out);
+/* Casks at the given days. */
+STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
+                                                 const int64_t *days_d, size_t n_days,
+                                                 struct stv_outlook *out);
+/* out_free receives the free places that the scores point into (malloc'd, caller frees). */
+STV_MUST_CHECK enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
+                                               struct stv_placement *out,
+                                               struct stv_free_place **out_free, size_t *out_n_free);
+/* Months from as_of on, n_months of them, and the windows in them. */
+STV_MUST_CHECK enum stv_status stv_chain_bottling(const struct stv_chain *chain, size_t n_months,
+                                                  struct stv_outlook *out_outlook,
+                                                  struct stv_bottling *out);
+/* Sites of a study; the input climates of the judged tier come back for the charts.
+ * Problems of the weather files go to `problems`. */
+STV_MUST_CHECK enum stv_status stv_chain_sites(const struct stv_study *study,
+                                               const struct stv_run_options *run,
+                                               struct stv_problems *problems,
+                                               struct stv_sites_result *out,
+                                               struct stv_climate_result *out_climates);
+
+/* Index of a cask by id; -1 when unknown. */
+int stv_chain_cask(const struct stv_chain *chain, const char *id);
+/* "tier 2, bay 7, front": a place in words, one-based. */
+void stv_place_text(const struct stv_place *place, char *buffer, size_t size);
+
+#endif

@@ -1,0 +1,301 @@
+/* Second part of the chain: weather completed, buildings run, positions joined, seasons judged. */
+#include "cli/chain.h"
+
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Loggers of one tier (bay -1) or of one bay; those of a bay speak for their tier too. */
+static size_t loggers_of(const struct stv_chain *chain, const struct stv_place *place,
+                         const struct stv_logger_hours **out)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < chain->book.n_loggers; i++) {
+        const struct stv_logger_hours *logger = &chain->loggers[i];
+        if (logger->grid.n == 0 || logger->place.warehouse_idx != place->warehouse_idx ||
+            logger->place.tier_idx != place->tier_idx)
+            continue;
+        if (place->bay_idx < 0 || (logger->place.bay_idx == place->bay_idx &&
+                                   logger->place.depth_idx == place->depth_idx))
+            out[n++] = logger;
+    }
+    return n;
+}
+
+/* Without weather, a tier without a logger borrows the nearest tier's. */
+static size_t borrowed_loggers(const struct stv_chain *chain, struct stv_place place,
+                               size_t n_tiers, const struct stv_logger_hours **out)
+{
+    int own_tier = place.tier_idx;
+    for (int away = 1; away < (int)n_tiers; away++) {
+        for (int side = -1; side <= 1; side += 2) {
+            place.tier_idx = own_tier + side * away;
+            size_t n = loggers_of(chain, &place, out);
+            if (n > 0)
+                return n;
+        }
+    }
+    return 0;
+}
+
+static enum stv_status join_place(const struct stv_chain *chain, size_t warehouse_idx,
+                                  struct stv_place place, const struct stv_logger_hours **room,
+                                  struct stv_position *out)
+{
+    const struct stv_building_climate *climate = &chain->warehouses[warehouse_idx].climate;
+    size_t n = loggers_of(chain, &place, room);
+    bool is_borrowed = n == 0 && climate->n_tiers == 0;
+    if (is_borrowed)
+        n = borrowed_loggers(chain, place,
+                             chain->book.warehouses[warehouse_idx].building.n_tiers, room);
+    enum stv_status status =
+        stv_position_join(place, climate->n_tiers ? climate : NULL, room, n, out);
+    if (status == STV_OK && is_borrowed)
+        out->source = STV_SOURCE_BORROWED;
+    return status;
+}
+
+/* Bays that have a logger of their own beside another one in the same tier. */
+static bool has_own_climate(const struct stv_chain *chain, size_t logger_idx,
+                            const struct stv_logger_hours **room)
+{
+    struct stv_place place = chain->loggers[logger_idx].place;
+    if (place.warehouse_idx < 0 || place.bay_idx < 0 || chain->loggers[logger_idx].grid.n == 0)
+        return false;
+    for (size_t i = 0; i < logger_idx; i++) {
+        struct stv_place other = chain->loggers[i].place;
+        if (memcmp(&other, &place, sizeof place) == 0)
+            return false; /* the earlier logger already made this position */
+    }
+    place.bay_idx = place.depth_idx = -1;
+    return loggers_of(chain, &place, room) > 1;
+}
+
+/* Whether a tier has a logger, or one with humidity. */
+static bool is_logged(const struct stv_chain *chain, size_t warehouse_idx, size_t tier,
+                      enum stv_follow what)
+{
+    for (size_t i = 0; i < chain->book.n_loggers; i++) {
+        const struct stv_logger_hours *logger = &chain->loggers[i];
+        if (logger->grid.n > 0 && logger->place.warehouse_idx == (int)warehouse_idx &&
+            logger->place.tier_idx == (int)tier &&
+            (what == STV_FOLLOW_AIR || logger->rh_frac != NULL))
+            return true;
+    }
+    return false;
+}
+
+/* Tiers that lack a kind of logger follow the nearest tier that has one. */
+static enum stv_status follow_neighbours(struct stv_chain *chain, size_t warehouse_idx,
+                                         enum stv_follow what)
+{
+    struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
+    if (warehouse->climate.n_tiers == 0 || warehouse->climate.grid.is_typical)
+        return STV_OK;
+    for (size_t t = 0; t < warehouse->n_tiers; t++) {
+        if (is_logged(chain, warehouse_idx, t, what))
+            continue;
+        size_t nearest = SIZE_MAX;
+        for (size_t away = 1; away < warehouse->n_tiers && nearest == SIZE_MAX; away++) {
+            if (t >= away && is_logged(chain, warehouse_idx, t - away, what))
+                nearest = t - away;
+            else if (t + away < warehouse->n_tiers &&
+                     is_logged(chain, warehouse_idx, t + away, what))
+                nearest = t + away;
+        }
+        if (nearest == SIZE_MAX)
+            return STV_OK;
+        enum stv_status status =
+            stv_position_follow(&warehouse->positions[t], &warehouse->climate,
+                                &warehouse->positions[nearest], what);
+        if (status != STV_OK)
+            return status;
+    }
+    return STV_OK;
+}
+
+static enum stv_status join_positions(struct stv_chain *chain, size_t warehouse_idx)
+{
+    struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
+    size_t n_tiers = chain->book.warehouses[warehouse_idx].building.n_tiers;
+    const struct stv_logger_hours **room = malloc((chain->book.n_loggers + 1) * sizeof *room);
+    warehouse->positions =
+        calloc(n_tiers + chain->book.n_loggers, sizeof *warehouse->positions);
+    enum stv_status status = room && warehouse->positions ? STV_OK : STV_E_MEMORY;
+    warehouse->n_tiers = n_tiers;
+    for (size_t t = 0; t < n_tiers && status == STV_OK; t++) {
+        struct stv_place place = {(int)warehouse_idx, (int)t, -1, -1};
+        status = join_place(chain, warehouse_idx, place, room,
+                            &warehouse->positions[warehouse->n_positions++]);
+    }
+    for (size_t i = 0; i < chain->book.n_loggers && status == STV_OK; i++)
+        if (chain->loggers[i].place.warehouse_idx == (int)warehouse_idx &&
+            has_own_climate(chain, i, room))
+            status = join_place(chain, warehouse_idx, chain->loggers[i].place, room,
+                                &warehouse->positions[warehouse->n_positions++]);
+    free(room);
+    if (status == STV_OK)
+        status = follow_neighbours(chain, warehouse_idx, STV_FOLLOW_AIR);
+    if (status == STV_OK)
+        status = follow_neighbours(chain, warehouse_idx, STV_FOLLOW_VAPOUR);
+    return status;
+}
+
+static enum stv_status run_warehouses(struct stv_chain *chain)
+{
+    chain->warehouses = calloc(chain->book.n_warehouses + 1, sizeof *chain->warehouses);
+    if (!chain->warehouses)
+        return STV_E_MEMORY;
+    for (size_t w = 0; w < chain->book.n_warehouses; w++) {
+        enum stv_status status = STV_OK;
+        if (chain->has_weather)
+            status = stv_building_simulate(&chain->book.warehouses[w].building, &chain->weather,
+                                           3600, &chain->warehouses[w].climate);
+        if (status == STV_OK)
+            status = join_positions(chain, w);
+        if (status != STV_OK)
+            return status;
+    }
+    return STV_OK;
+}
+
+static enum stv_status flatten(struct stv_chain *chain)
+{
+    size_t n = 0;
+    for (size_t w = 0; w < chain->book.n_warehouses; w++)
+        n += chain->warehouses[w].n_positions;
+    chain->flat_positions = malloc((n + 1) * sizeof *chain->flat_positions);
+    chain->flat_exposed_frac = malloc((n + 1) * sizeof *chain->flat_exposed_frac);
+    if (!chain->flat_positions || !chain->flat_exposed_frac)
+        return STV_E_MEMORY;
+    size_t at = 0;
+    for (size_t w = 0; w < chain->book.n_warehouses; w++) {
+        for (size_t p = 0; p < chain->warehouses[w].n_positions; p++) {
+            chain->flat_positions[at] = chain->warehouses[w].positions[p];
+            chain->flat_exposed_frac[at++] = chain->book.warehouses[w].building.exposed_frac;
+        }
+    }
+    chain->set = (struct stv_position_set){
+        .positions = chain->flat_positions,
+        .n_positions = n,
+        .exposed_frac = chain->flat_exposed_frac,
+        .reference_idx = n ? (chain->warehouses[0].n_tiers - 1) / 2 : 0,
+    };
+    for (size_t i = 0; i < chain->book.n_loggers; i++)
+        chain->set.has_logger |=
+            chain->loggers[i].rh_frac != NULL && chain->loggers[i].place.warehouse_idx >= 0;
+    return n ? STV_OK : STV_E_NO_DATA;
+}
+
+enum stv_status stv_chain_climate(struct stv_chain *chain)
+{
+    enum stv_status status = STV_OK;
+    if (chain->has_weather)
+        status = stv_weather_complete(&chain->record, &chain->weather);
+    if (status == STV_OK)
+        status = run_warehouses(chain);
+    if (status == STV_OK)
+        status = flatten(chain);
+    if (status == STV_OK && chain->as_of_day_d == INT64_MIN) {
+        const struct stv_grid *grid = &chain->set.positions[chain->set.reference_idx].grid;
+        chain->as_of_day_d = stv_grid_local_day(grid, grid->n - 1, NULL);
+    }
+    return status;
+}
+
+static void months_to_ints(const struct stv_months *months, int out[STV_MONTHS])
+{
+    for (size_t m = 0; m < STV_MONTHS; m++)
+        out[m] = months->holds[m];
+}
+
+/* The user's months where they are said, else the store's own 13 weeks. */
+static enum stv_status seasons_of(const struct stv_chain *chain,
+                                  const struct stv_chain_warehouse *warehouse,
+                                  struct stv_season_span out[STV_SEASON_N])
+{
+    const struct stv_position *middle = &warehouse->positions[(warehouse->n_tiers - 1) / 2];
+    enum stv_status status = stv_seasons_find(&middle->grid, middle->air_c, out);
+    if (status != STV_OK)
+        return status;
+    int holds[STV_MONTHS];
+    if (chain->book.warm_months.is_said) {
+        months_to_ints(&chain->book.warm_months, holds);
+        out[STV_SEASON_WARM] = stv_season_of_months(holds);
+    }
+    if (chain->book.cold_months.is_said) {
+        months_to_ints(&chain->book.cold_months, holds);
+        out[STV_SEASON_COLD] = stv_season_of_months(holds);
+    }
+    return STV_OK;
+}
+
+static enum stv_status metrics_of(const struct stv_chain_warehouse *warehouse,
+                                  const struct stv_building *building,
+                                  struct stv_warehouse_climate *out)
+{
+    struct stv_metric_options options = stv_metric_options_default();
+    enum stv_status *status = calloc(warehouse->n_positions + 1, sizeof *status);
+    if (!status)
+        return STV_E_MEMORY;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t p = 0; p < warehouse->n_positions; p++) {
+        struct stv_position_metrics *to =
+            p < out->n_tiers ? &out->tiers[p] : &out->bays[p - out->n_tiers];
+        status[p] = stv_position_metrics(&warehouse->positions[p], out->seasons, &options,
+                                         building->exposed_frac, to);
+    }
+    enum stv_status worst = STV_OK;
+    for (size_t p = 0; p < warehouse->n_positions && worst == STV_OK; p++)
+        worst = status[p];
+    free(status);
+    return worst;
+}
+
+static enum stv_status warehouse_climate(const struct stv_chain *chain, size_t warehouse_idx,
+                                         struct stv_warehouse_climate *out)
+{
+    const struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
+    const struct stv_warehouse *described = &chain->book.warehouses[warehouse_idx];
+    memcpy(out->name, described->name, sizeof out->name);
+    out->building = described->building;
+    out->n_tiers = warehouse->n_tiers;
+    out->n_bays = warehouse->n_positions - warehouse->n_tiers;
+    out->air_change_mean_per_h = warehouse->climate.air_change_mean_per_h;
+    out->tiers = calloc(out->n_tiers + 1, sizeof *out->tiers);
+    out->bays = calloc(out->n_bays + 1, sizeof *out->bays);
+    if (!out->tiers || !out->bays)
+        return STV_E_MEMORY;
+    enum stv_status status = seasons_of(chain, warehouse, out->seasons);
+    if (status == STV_OK)
+        status = metrics_of(warehouse, &described->building, out);
+    if (status != STV_OK)
+        return status;
+    const struct stv_grid *grid = &warehouse->positions[0].grid;
+    out->n_years = out->tiers[0].n_years;
+    out->first_year = stv_date_from_day(stv_grid_local_day(grid, 0, NULL)).year;
+    out->last_year = stv_date_from_day(stv_grid_local_day(grid, grid->n - 1, NULL)).year;
+    for (size_t s = 0; s < STV_SEASON_N; s++) {
+        double means_c[STV_TIERS_MAX];
+        for (size_t t = 0; t < out->n_tiers; t++)
+            means_c[t] = out->tiers[t].seasons[s].air_mean_c;
+        out->gradient_k_m[s] =
+            stv_tier_gradient_k_m(means_c, out->n_tiers, out->building.tier_height_m);
+    }
+    return STV_OK;
+}
+
+enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
+                                         struct stv_climate_result *out)
+{
+    *out = (struct stv_climate_result){.n_warehouses = chain->book.n_warehouses};
+    out->warehouses = calloc(out->n_warehouses + 1, sizeof *out->warehouses);
+    enum stv_status status = out->warehouses ? STV_OK : STV_E_MEMORY;
+    for (size_t w = 0; w < out->n_warehouses && status == STV_OK; w++)
+        status = warehouse_climate(chain, w, &out->warehouses[w]);
+    if (status != STV_OK)
+        stv_climate_result_free(out);
+    return status;
+}

@@ -1,0 +1,170 @@
+/* First part of the chain: everything that lies in files, read and checked. */
+#include "cli/chain.h"
+
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void copy_text(char *to, size_t size, const char *from)
+{
+    size_t length = strlen(from);
+    if (length > size - 1)
+        length = size - 1;
+    memcpy(to, from, length);
+    to[length] = '\0';
+}
+
+static void count_attention(struct stv_chain *chain)
+{
+    chain->needs_attention = chain->problems.n_by_severity[STV_SET_ASIDE] > 0 ||
+                             chain->problems.n_by_severity[STV_REFUSED] > 0;
+}
+
+/* A book made of a weather file and a kind of building: one warehouse and no casks. */
+static enum stv_status bare_book(const struct stv_request *request, struct stv_chain *chain)
+{
+    struct stv_book *book = &chain->book;
+    enum stv_building_kind kind;
+    if (!request->building_kind ||
+        stv_building_kind_from_name(request->building_kind, &kind) != STV_OK) {
+        stv_problem_add(&chain->problems, STV_REFUSED, "--building", 0, 0, request->building_kind,
+                        "a weather file alone needs a kind of building: --building \"dunnage\", "
+                        "\"racked shed\", \"rick house\", \"palletised store\" or \"plain zone\"");
+        return STV_E_USAGE;
+    }
+    book->rules = stv_house_rules_default();
+    book->params = stv_params_default();
+    book->as_of_day_d = INT64_MIN;
+    book->warehouses = calloc(1, sizeof *book->warehouses);
+    if (!book->warehouses)
+        return STV_E_MEMORY;
+    book->n_warehouses = 1;
+    struct stv_warehouse *warehouse = &book->warehouses[0];
+    copy_text(warehouse->name, sizeof warehouse->name, stv_building_kind_name(kind));
+    copy_text(warehouse->filled_in, sizeof warehouse->filled_in, "everything but the kind");
+    enum stv_status status =
+        stv_building_of_kind(kind, request->n_tiers, 0, 0, &warehouse->building);
+    if (status != STV_OK) {
+        stv_problem_add(&chain->problems, STV_REFUSED, "--tiers", 0, 0, NULL,
+                        "at most %d tiers can be modelled", STV_TIERS_MAX);
+        return status == STV_E_DOMAIN ? STV_E_USAGE : status;
+    }
+    warehouse->by_hand_tiers = warehouse->with_lift_tiers = warehouse->building.n_tiers;
+    copy_text(book->weather.path, sizeof book->weather.path, request->weather_path);
+    book->has_weather = true;
+    if (request->station)
+        copy_text(book->weather.station, sizeof book->weather.station, request->station);
+    if (request->clock)
+        copy_text(book->weather.meta.clock, sizeof book->weather.meta.clock, request->clock);
+    return STV_OK;
+}
+
+/* The command line's position wins over the file's; a missing elevation is the file's own. */
+static enum stv_status place_record(const struct stv_request *request, struct stv_chain *chain)
+{
+    struct stv_site_position *site = &chain->record.site;
+    if (chain->weather_meta.has_site)
+        *site = chain->weather_meta.site;
+    else if (chain->book.has_site)
+        *site = chain->book.site;
+    else
+        *site = (struct stv_site_position){NAN, NAN, NAN};
+    if (isfinite(request->latitude_deg))
+        site->latitude_deg = request->latitude_deg;
+    if (isfinite(request->longitude_deg))
+        site->longitude_deg = request->longitude_deg;
+    if (isfinite(request->elevation_m))
+        site->elevation_m = request->elevation_m;
+    if (isfinite(site->latitude_deg) && isfinite(site->longitude_deg) &&
+        isfinite(site->elevation_m))
+        return STV_OK;
+    stv_problem_add(&chain->problems, STV_REFUSED, chain->book.weather.path, 0, 0, NULL,
+                    "the file does not say where it was measured; give --latitude, --longitude and "
+                    "--elevation, or `site:` in book.yaml");
+    return STV_E_USAGE;
+}
+
+static enum stv_status read_weather(const struct stv_request *request, struct stv_chain *chain)
+{
+    enum stv_status status = stv_weather_file_read(&chain->book.weather, &chain->problems,
+                                                   &chain->record, &chain->weather_meta);
+    if (status != STV_OK)
+        return status;
+    chain->has_weather = true;
+    return place_record(request, chain);
+}
+
+static enum stv_status read_loggers(bool keep_going, struct stv_chain *chain)
+{
+    size_t n = chain->book.n_loggers;
+    enum stv_status worst = STV_OK;
+    chain->loggers = calloc(n + 1, sizeof *chain->loggers);
+    chain->logger_reports = calloc(n + 1, sizeof *chain->logger_reports);
+    if (!chain->loggers || !chain->logger_reports)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++) {
+        const struct stv_logger_source *source = &chain->book.loggers[i];
+        enum stv_status status =
+            stv_logger_file_read(source, chain->book.clock.standard_offset_min, &chain->problems,
+                                 &chain->loggers[i], &chain->logger_reports[i]);
+        chain->loggers[i].place = source->place;
+        if (status != STV_OK)
+            worst = status;
+        if (status == STV_OK && source->place.warehouse_idx < 0)
+            stv_problem_add(&chain->problems, STV_NOTED, source->label, 0, 0, NULL,
+                            "outdoor logger: read and checked, but the weather file is used as it "
+                            "is and not yet corrected by it");
+    }
+    return keep_going && worst != STV_E_MEMORY ? STV_OK : worst;
+}
+
+enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
+{
+    *chain = (struct stv_chain){
+        .run = {request->seed, request->n_draws, request->step_d},
+        .as_of_day_d = INT64_MIN,
+    };
+    stv_problems_init(&chain->problems);
+    enum stv_status status;
+    if (request->book_folder)
+        status = stv_book_read(request->book_folder, request->keep_going, &chain->problems,
+                               &chain->book);
+    else
+        status = bare_book(request, chain);
+    if (status == STV_OK && chain->book.has_weather)
+        status = read_weather(request, chain);
+    if (status == STV_OK)
+        status = read_loggers(request->keep_going, chain);
+    chain->as_of_day_d =
+        request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
+    count_attention(chain);
+    return status;
+}
+
+static void free_warehouse(struct stv_chain_warehouse *warehouse)
+{
+    for (size_t p = 0; p < warehouse->n_positions; p++)
+        stv_position_free(&warehouse->positions[p]);
+    free(warehouse->positions);
+    stv_building_climate_free(&warehouse->climate);
+}
+
+void stv_chain_free(struct stv_chain *chain)
+{
+    for (size_t w = 0; chain->warehouses && w < chain->book.n_warehouses; w++)
+        free_warehouse(&chain->warehouses[w]);
+    free(chain->warehouses);
+    free(chain->flat_positions);
+    free(chain->flat_exposed_frac);
+    for (size_t i = 0; chain->loggers && i < chain->book.n_loggers; i++)
+        stv_logger_hours_free(&chain->loggers[i]);
+    free(chain->loggers);
+    free(chain->logger_reports);
+    stv_weather_free(&chain->weather);
+    stv_weather_record_free(&chain->record);
+    stv_book_free(&chain->book);
+    stv_problems_free(&chain->problems);
+    *chain = (struct stv_chain){0};
+}

@@ -1,0 +1,171 @@
+/* `check`: everything that is wrong with a book, where, and what was done about it; then what
+ * each logger gave. */
+#include "cli/commands.h"
+
+#include "cli/csv.h"
+#include "cli/exit_code.h"
+#include "cli/format.h"
+#include "cli/json_document.h"
+#include "cli/messages.h"
+#include "cli/output.h"
+#include "cli/prose.h"
+#include "cli/session.h"
+
+#include <stdio.h>
+
+static struct stv_formatted rows_text(const struct stv_problem *problem)
+{
+    if (problem->row == 0)
+        return stv_format("-");
+    if (problem->last_row > problem->row)
+        return stv_format("%zu-%zu", problem->row, problem->last_row);
+    if (problem->column)
+        return stv_format("%zu:%zu", problem->row, problem->column);
+    return stv_format("%zu", problem->row);
+}
+
+static void add_findings(struct stv_text *text, const struct stv_problems *problems)
+{
+    if (problems->n_total == 0) {
+        stv_prose_add(text, "no findings\n");
+        return;
+    }
+    stv_prose_wrap(text, 0, "%s: %zu refused, %zu set aside, %zu noted.",
+                   stv_format_count(problems->n_total, "finding", "findings").text,
+                   problems->n_by_severity[STV_REFUSED], problems->n_by_severity[STV_SET_ASIDE],
+                   problems->n_by_severity[STV_NOTED]);
+    stv_text_add(text, "\n");
+    stv_prose_heading(text, "%-30s %-13s %-10s %s", "file", "rows", "done", "how many");
+    size_t n_listed = 0;
+    for (size_t i = 0; i < problems->n; i++) {
+        const struct stv_problem *problem = &problems->items[i];
+        n_listed += problem->count;
+        stv_prose_cell(text, problem->file, 30);
+        stv_prose_add(text, " %-13s %-10s %zu\n", rows_text(problem).text,
+                      stv_severity_text(problem->severity), problem->count);
+        if (problem->found[0])
+            stv_prose_wrap(text, 4, "%s (found \"%s\")", problem->message, problem->found);
+        else
+            stv_prose_wrap(text, 4, "%s", problem->message);
+    }
+    if (problems->n_total > n_listed)
+        stv_prose_add(text, "... and %zu more, beyond what is kept.\n",
+                      problems->n_total - n_listed);
+}
+
+static void add_loggers(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (chain->book.n_loggers == 0 || !chain->logger_reports)
+        return;
+    stv_text_add(text, "\n");
+    stv_prose_heading(text, "%-30s %9s %9s %9s %10s %7s", "logger", "rows used", "set aside",
+                      "hours", "missing", "known");
+    for (size_t i = 0; i < chain->book.n_loggers; i++) {
+        const struct stv_logger_report *report = &chain->logger_reports[i];
+        stv_prose_cell(text, chain->book.loggers[i].label, 30);
+        stv_prose_add(text, " %9zu %9zu %9zu %10zu %5s %%\n", report->n_used, report->n_set_aside,
+                      report->n_hours, report->n_hours_missing,
+                      stv_format_number(100.0 * report->coverage_frac, 0).text);
+    }
+}
+
+static json_t *loggers_array(const struct stv_chain *chain)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; chain->logger_reports && i < chain->book.n_loggers; i++) {
+        const struct stv_logger_report *report = &chain->logger_reports[i];
+        const struct stv_place *place = &chain->book.loggers[i].place;
+        json_t *object = json_object();
+        stv_json_set(object, "file", stv_json_text(chain->book.loggers[i].label));
+        stv_json_set(object, "tier", stv_json_place(place->tier_idx));
+        stv_json_set(object, "bay", stv_json_place(place->bay_idx));
+        stv_json_set(object, "depth", stv_json_place(place->depth_idx));
+        stv_json_set(object, "rows", json_integer((json_int_t)report->n_rows));
+        stv_json_set(object, "rows_used", json_integer((json_int_t)report->n_used));
+        stv_json_set(object, "rows_set_aside", json_integer((json_int_t)report->n_set_aside));
+        stv_json_set(object, "rows_suspect", json_integer((json_int_t)report->n_suspect));
+        stv_json_set(object, "hours", json_integer((json_int_t)report->n_hours));
+        stv_json_set(object, "hours_missing", json_integer((json_int_t)report->n_hours_missing));
+        stv_json_set(object, "coverage_pct", stv_json_number(100.0 * report->coverage_frac));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
+static enum stv_status print_csv(const struct stv_options *options,
+                                 const struct stv_problems *problems)
+{
+    struct stv_sheet table = {0};
+    stv_csv_heads(&table, "file,row,last_row,column,count,what_was_done,found,rule");
+    for (size_t i = 0; i < problems->n; i++) {
+        const struct stv_problem *problem = &problems->items[i];
+        stv_sheet_add_text(&table, problem->file);
+        stv_csv_number(&table, (double)problem->row);
+        stv_csv_number(&table, (double)problem->last_row);
+        stv_csv_number(&table, (double)problem->column);
+        stv_csv_number(&table, (double)problem->count);
+        stv_sheet_add_text(&table, stv_severity_text(problem->severity));
+        stv_sheet_add_text(&table, problem->found);
+        stv_sheet_add_text(&table, problem->message);
+    }
+    return stv_csv_write(options, &table);
+}
+
+static enum stv_status print_json(const struct stv_session *session, enum stv_status outcome)
+{
+    const struct stv_chain *chain = &session->chain;
+    const struct stv_problems *problems = &chain->problems;
+    json_t *document =
+        stv_json_document(session->options, outcome == STV_OK ? chain : NULL, problems);
+    stv_json_set(document, "findings", stv_json_problems(problems));
+    stv_json_set(document, "refused",
+                 json_integer((json_int_t)problems->n_by_severity[STV_REFUSED]));
+    stv_json_set(document, "set_aside",
+                 json_integer((json_int_t)problems->n_by_severity[STV_SET_ASIDE]));
+    stv_json_set(document, "noted", json_integer((json_int_t)problems->n_by_severity[STV_NOTED]));
+    if (outcome == STV_OK) {
+        stv_json_set(document, "loggers", loggers_array(chain));
+    } else {
+        stv_json_set(document, "error", stv_json_text(stv_status_text(outcome)));
+        stv_json_set(document, "exit_code", json_integer((json_int_t)stv_exit_code(outcome)));
+    }
+    return stv_json_write(session->options, document);
+}
+
+static enum stv_status print_text(const struct stv_session *session, enum stv_status outcome)
+{
+    const struct stv_chain *chain = &session->chain;
+    struct stv_text text = {0};
+    if (outcome == STV_OK)
+        stv_prose_wrap(&text, 0, "%s: %s, %s, %s, %s, %s.", chain->book.name,
+                       stv_format_count(chain->book.n_warehouses, "warehouse", "warehouses").text,
+                       stv_format_count(chain->book.ledger.n_casks, "cask", "casks").text,
+                       stv_format_count(chain->book.ledger.n_events, "event", "events").text,
+                       stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
+                       stv_format_count(chain->book.n_loggers, "logger", "loggers").text);
+    add_findings(&text, &chain->problems);
+    if (outcome == STV_OK)
+        add_loggers(&text, chain);
+    else if (chain->problems.n_total == 0)
+        stv_prose_add(&text, "The book %s.\n", stv_status_text(outcome));
+    enum stv_status status = stv_output_write(session->options, &text);
+    stv_text_free(&text);
+    return status;
+}
+
+int stv_cmd_check(const struct stv_options *options)
+{
+    struct stv_session session;
+    enum stv_status outcome;
+    int code;
+    if (!stv_session_open_for_check(&session, options, &outcome, &code))
+        return code;
+    enum stv_status status;
+    if (stv_options_has(options, STV_OPT_JSON))
+        status = print_json(&session, outcome);
+    else if (stv_options_has(options, STV_OPT_CSV))
+        status = print_csv(options, &session.chain.problems);
+    else
+        status = print_text(&session, outcome);
+    return stv_session_close(&session, status == STV_OK ? outcome : status);
+}

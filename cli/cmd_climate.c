@@ -1,0 +1,214 @@
+/* `climate`: each tier and logged bay in the warm season, the cold season and the year. */
+#include "cli/commands.h"
+
+#include "cli/answer.h"
+#include "cli/csv.h"
+#include "cli/format.h"
+#include "cli/hourly.h"
+#include "cli/session.h"
+#include "cli/words.h"
+
+struct result {
+    const struct stv_chain *chain;
+    const struct stv_climate_result *climate;
+};
+
+static const char *const season_names[STV_SEASON_N] = {"warm", "cold", "year"};
+
+/* One figure of a season, as JSON and CSV name it. */
+struct figure {
+    const char *key;
+    double value;
+};
+
+#define FIGURES_N 24
+
+/* Fills the figures of a season in the order in which they are written. */
+static void figures_of(const struct stv_season_metrics *s, struct figure out[FIGURES_N])
+{
+    const struct figure figures[FIGURES_N] = {
+        {"air_mean_c", s->air_mean_c},
+        {"liquid_mean_c", s->liquid_mean_c},
+        {"liquid_p05_c", s->liquid_p05_c},
+        {"liquid_p95_c", s->liquid_p95_c},
+        {"air_swing_k", s->air_swing_k},
+        {"liquid_swing_k", s->liquid_swing_k},
+        {"cycles", s->cycles_nd},
+        {"degree_days_k_d", s->degree_days_k_d},
+        {"cool_hours_h", s->cool_hours_h},
+        {"kinetic_mean_c", s->kinetic_mean_c},
+        {"rh_mean_frac", s->rh_mean_frac},
+        {"evaporation_pct_per_year", 100.0 * s->evaporation_frac_per_y},
+        {"water_lost_kg_per_year", s->water_lost_kg_per_y},
+        {"ethanol_lost_kg_per_year", s->ethanol_lost_kg_per_y},
+        {"abv20_drift_pct_per_year", 100.0 * s->abv20_drift_frac_per_y},
+        {"extraction_rel", s->extraction_rel_nd},
+        {"air_p05_c", s->air_p05_c},
+        {"air_p95_c", s->air_p95_c},
+        {"air_min_c", s->air_min_c},
+        {"air_max_c", s->air_max_c},
+        {"liquid_min_c", s->liquid_min_c},
+        {"liquid_max_c", s->liquid_max_c},
+        {"rh_weighted_frac", s->rh_weighted_frac},
+        {"fruit_fading_per_year", s->fruit_fading_per_y},
+    };
+    for (int i = 0; i < FIGURES_N; i++)
+        out[i] = figures[i];
+}
+
+static const char *source_text(enum stv_position_source source)
+{
+    switch (source) {
+    case STV_SOURCE_MEASURED:
+        return "measured";
+    case STV_SOURCE_MIXED:
+        return "measured and modelled";
+    case STV_SOURCE_MODELLED:
+        return "modelled";
+    case STV_SOURCE_BORROWED:
+        return "borrowed from the nearest logged tier";
+    }
+    return "unknown";
+}
+
+static json_t *dates_object(const struct stv_season_span *span)
+{
+    json_t *object = json_object();
+    stv_json_set(object, "from", stv_json_text(stv_format_iso_doy(span->from_doy).text));
+    stv_json_set(object, "to", stv_json_text(stv_format_iso_doy(span->to_doy).text));
+    return object;
+}
+
+static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse)
+{
+    json_t *object = json_object();
+    json_t *dates = json_object();
+    json_t *gradient = json_object();
+    stv_json_set(object, "warehouse", stv_json_text(warehouse->name));
+    stv_json_set(object, "kind", stv_json_text(stv_building_kind_name(warehouse->building.kind)));
+    stv_json_set(object, "tiers", json_integer((json_int_t)warehouse->n_tiers));
+    for (int s = STV_SEASON_WARM; s <= STV_SEASON_COLD; s++)
+        stv_json_set(dates, season_names[s], dates_object(&warehouse->seasons[s]));
+    stv_json_set(object, "season_dates", dates);
+    for (int s = 0; s < STV_SEASON_N; s++)
+        stv_json_set(gradient, season_names[s], stv_json_number(warehouse->gradient_k_m[s]));
+    stv_json_set(object, "gradient_k_m", gradient);
+    stv_json_set(object, "air_change_mean_per_h",
+                 stv_json_number(warehouse->air_change_mean_per_h));
+    stv_json_set(object, "whole_years", json_integer((json_int_t)warehouse->n_years));
+    stv_json_set(object, "first_year", json_integer(warehouse->first_year));
+    stv_json_set(object, "last_year", json_integer(warehouse->last_year));
+    return object;
+}
+
+static json_t *position_object(const char *warehouse, const struct stv_position_metrics *position)
+{
+    json_t *object = json_object();
+    stv_json_set(object, "warehouse", stv_json_text(warehouse));
+    stv_json_set(object, "tier", stv_json_place(position->place.tier_idx));
+    stv_json_set(object, "bay", stv_json_place(position->place.bay_idx));
+    stv_json_set(object, "depth", stv_json_place(position->place.depth_idx));
+    stv_json_set(object, "source", stv_json_text(source_text(position->source)));
+    stv_json_set(object, "measured_frac", stv_json_number(position->measured_frac));
+    stv_json_set(object, "offset_k", stv_json_number(position->offset_k));
+    stv_json_set(object, "offset_rh_frac", stv_json_number(position->offset_rh_frac));
+    stv_json_set(object, "warmest_month_c", stv_json_number(position->warmest_month_c));
+    stv_json_set(object, "wakes", stv_json_text(stv_format_iso_doy(position->waking_doy).text));
+    stv_json_set(object, "quiet_again",
+                 stv_json_text(stv_format_iso_doy(position->quiet_doy).text));
+    stv_json_set(object, "whole_years", json_integer((json_int_t)position->n_years));
+    json_t *seasons = json_object();
+    for (int s = 0; s < STV_SEASON_N; s++) {
+        struct figure figures[FIGURES_N];
+        figures_of(&position->seasons[s], figures);
+        json_t *season = json_object();
+        for (int i = 0; i < FIGURES_N; i++)
+            stv_json_set(season, figures[i].key, stv_json_number(figures[i].value));
+        stv_json_set(seasons, season_names[s], season);
+    }
+    stv_json_set(object, "seasons", seasons);
+    return object;
+}
+
+static void add_json(json_t *document, const void *result)
+{
+    const struct stv_climate_result *climate = ((const struct result *)result)->climate;
+    json_t *warehouses = json_array();
+    json_t *positions = json_array();
+    for (size_t i = 0; i < climate->n_warehouses; i++) {
+        const struct stv_warehouse_climate *warehouse = &climate->warehouses[i];
+        stv_json_append(warehouses, warehouse_object(warehouse));
+        for (size_t k = 0; k < warehouse->n_tiers; k++)
+            stv_json_append(positions, position_object(warehouse->name, &warehouse->tiers[k]));
+        for (size_t k = 0; k < warehouse->n_bays; k++)
+            stv_json_append(positions, position_object(warehouse->name, &warehouse->bays[k]));
+    }
+    stv_json_set(document, "warehouses", warehouses);
+    stv_json_set(document, "positions", positions);
+}
+
+static void add_csv_position(struct stv_sheet *table, const char *warehouse,
+                             const struct stv_position_metrics *position)
+{
+    for (int s = 0; s < STV_SEASON_N; s++) {
+        struct figure figures[FIGURES_N];
+        figures_of(&position->seasons[s], figures);
+        stv_sheet_add_text(table, warehouse);
+        stv_csv_place(table, position->place.tier_idx);
+        stv_csv_place(table, position->place.bay_idx);
+        stv_csv_place(table, position->place.depth_idx);
+        stv_sheet_add_text(table, season_names[s]);
+        for (int i = 0; i < FIGURES_N; i++)
+            stv_csv_number(table, figures[i].value);
+    }
+}
+
+static void add_csv(struct stv_sheet *table, const void *result)
+{
+    const struct stv_climate_result *climate = ((const struct result *)result)->climate;
+    const struct stv_season_metrics none = {0};
+    struct figure figures[FIGURES_N];
+    struct stv_text names = {0};
+    figures_of(&none, figures);
+    stv_text_add(&names, "warehouse,tier,bay,depth,season");
+    for (int i = 0; i < FIGURES_N; i++)
+        stv_text_format(&names, ",%s", figures[i].key);
+    stv_csv_heads(table, stv_text_string(&names));
+    table->has_failed = table->has_failed || names.has_failed;
+    stv_text_free(&names);
+    for (size_t i = 0; i < climate->n_warehouses; i++) {
+        const struct stv_warehouse_climate *warehouse = &climate->warehouses[i];
+        for (size_t k = 0; k < warehouse->n_tiers; k++)
+            add_csv_position(table, warehouse->name, &warehouse->tiers[k]);
+        for (size_t k = 0; k < warehouse->n_bays; k++)
+            add_csv_position(table, warehouse->name, &warehouse->bays[k]);
+    }
+}
+
+static void add_text(struct stv_text *text, const void *result)
+{
+    const struct result *both = result;
+    stv_words_climate(text, both->chain, both->climate);
+}
+
+int stv_cmd_climate(const struct stv_options *options)
+{
+    struct stv_session session;
+    int code;
+    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
+        return code;
+    struct stv_climate_result climate = {0};
+    enum stv_status status = stv_chain_climate_result(&session.chain, &climate);
+    if (status != STV_OK)
+        return stv_session_fail(&session, status, "The seasons could not be made out: %s.",
+                                stv_status_text(status));
+    const struct result result = {&session.chain, &climate};
+    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    const char *hourly = stv_options_text(options, STV_OPT_HOURLY);
+    if (hourly)
+        status = stv_hourly_write(options, &session.chain, hourly);
+    if (status == STV_OK)
+        status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    stv_climate_result_free(&climate);
+    return stv_session_close(&session, status);
+}

@@ -1,0 +1,136 @@
+/* `place`: which free place suits a cask. */
+#include "cli/commands.h"
+
+#include "cli/answer.h"
+#include "cli/csv.h"
+#include "cli/session.h"
+#include "cli/words.h"
+
+#include <stdlib.h>
+
+struct result {
+    const struct stv_chain *chain;
+    const struct stv_placement *placement;
+    const struct stv_free_place *free_places;
+};
+
+static const char *reach_key(enum stv_reach reach)
+{
+    switch (reach) {
+    case STV_REACH_HAND:
+        return "hand";
+    case STV_REACH_LIFT:
+        return "lift";
+    case STV_REACH_BEHIND:
+        return "behind another cask";
+    }
+    return "unknown";
+}
+
+static json_t *score_object(const struct result *result, size_t i)
+{
+    const struct stv_place_score *score = &result->placement->scores[i];
+    const struct stv_free_place *free_place = &result->free_places[score->free_idx];
+    const struct stv_place *place = &free_place->place;
+    /* The place's own keys stand beside the rank: a row reads without going a level down. */
+    json_t *object = stv_json_place_object(result->chain, place);
+    stv_json_set(object, "rank", json_integer((json_int_t)i + 1));
+    stv_json_set(object, "place", stv_json_text(stv_words_place_of(result->chain, place).text));
+    stv_json_set(object, "bottles", stv_json_range(score->bottles_nd, 1.0));
+    stv_json_set(object, "bottles_against_best", stv_json_number(score->bottles_against_best_nd));
+    stv_json_set(object, "abv20_pct", stv_json_range(score->abv20_frac, 100.0));
+    stv_json_set(object, "lpa_l", stv_json_range(score->lpa_l, 1.0));
+    stv_json_set(object, "wood_index", stv_json_range(score->wood_nd, 1.0));
+    stv_json_set(object, "still_fruit_index", stv_json_range(score->fruit_nd, 1.0));
+    stv_json_set(object, "wood_inside_pct", stv_json_number(100.0 * score->wood_ok_frac));
+    stv_json_set(object, "strength_reached_pct", stv_json_number(100.0 * score->abv_ok_frac));
+    stv_json_set(object, "is_as_good", json_boolean(score->as_good != 0));
+    stv_json_set(object, "reach", stv_json_text(reach_key(free_place->reach)));
+    stv_json_set(object, "blocked_by", stv_json_text(free_place->blocked_by));
+    stv_json_set(object, "is_present", json_boolean(free_place->is_present != 0));
+    return object;
+}
+
+static void add_json(json_t *document, const void *result)
+{
+    const struct result *all = result;
+    const struct stv_placement *placement = all->placement;
+    stv_json_set(document, "cask",
+                 stv_json_text(all->chain->book.ledger.casks[placement->cask_idx].id));
+    stv_json_set(document, "from_date", stv_json_day(all->chain->as_of_day_d));
+    stv_json_set(document, "target_date", stv_json_day(placement->target_day_d));
+    stv_json_set(document, "matters", json_boolean(placement->is_matter != 0));
+    stv_json_set(document, "margin_bottles", stv_json_number(placement->margin_bottles_nd));
+    stv_json_set(document, "is_filled_for_trial",
+                 json_boolean(placement->is_filled_for_trial != 0));
+    json_t *positions = json_array();
+    for (size_t i = 0; i < placement->n_scores; i++)
+        stv_json_append(positions, score_object(all, i));
+    stv_json_set(document, "positions", positions);
+    stv_json_warn(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
+                            "first. Check the plate on the rack.");
+    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+}
+
+static void add_csv(struct stv_sheet *table, const void *result)
+{
+    const struct result *all = result;
+    stv_csv_heads(table, "rank,place,tier,bay,depth,reach,as_good,bottles*,bottles_against_best,"
+                         "abv20_pct*,lpa_l*,wood_index*,still_fruit_index*,wood_inside_pct,"
+                         "strength_reached_pct");
+    for (size_t i = 0; i < all->placement->n_scores; i++) {
+        const struct stv_place_score *score = &all->placement->scores[i];
+        const struct stv_free_place *free_place = &all->free_places[score->free_idx];
+        stv_csv_number(table, (double)i + 1.0);
+        stv_sheet_add_text(table, stv_words_place_of(all->chain, &free_place->place).text);
+        stv_csv_place(table, free_place->place.tier_idx);
+        stv_csv_place(table, free_place->place.bay_idx);
+        stv_csv_place(table, free_place->place.depth_idx);
+        stv_sheet_add_text(table, reach_key(free_place->reach));
+        stv_csv_number(table, score->as_good);
+        stv_csv_range(table, score->bottles_nd, 1.0);
+        stv_csv_number(table, score->bottles_against_best_nd);
+        stv_csv_range(table, score->abv20_frac, 100.0);
+        stv_csv_range(table, score->lpa_l, 1.0);
+        stv_csv_range(table, score->wood_nd, 1.0);
+        stv_csv_range(table, score->fruit_nd, 1.0);
+        stv_csv_number(table, 100.0 * score->wood_ok_frac);
+        stv_csv_number(table, 100.0 * score->abv_ok_frac);
+    }
+}
+
+static void add_text(struct stv_text *text, const void *result)
+{
+    const struct result *all = result;
+    stv_words_placement(text, all->chain, all->placement, all->free_places);
+}
+
+int stv_cmd_place(const struct stv_options *options)
+{
+    if (stv_options_count(options, STV_OPT_CASK) != 1)
+        return stv_refuse(options, NULL, STV_E_USAGE, "place needs one cask: --cask ID.");
+    struct stv_session session;
+    int code;
+    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
+        return code;
+    char why[256];
+    int cask_idx =
+        stv_session_cask(&session, stv_options_text(options, STV_OPT_CASK), why, sizeof why);
+    if (cask_idx < 0)
+        return stv_session_fail(&session, STV_E_USAGE, "%s", why);
+    struct stv_placement placement = {0};
+    struct stv_free_place *free_places = NULL;
+    size_t n_free = 0;
+    enum stv_status status =
+        stv_chain_place(&session.chain, cask_idx, &placement, &free_places, &n_free);
+    if (status != STV_OK)
+        return stv_session_fail(&session, status, "No place could be judged for this cask: %s.",
+                                status == STV_E_NO_DATA ? "there is no free place for it"
+                                                        : stv_status_text(status));
+    const struct result result = {&session.chain, &placement, free_places};
+    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    stv_placement_free(&placement);
+    free(free_places);
+    return stv_session_close(&session, status);
+}

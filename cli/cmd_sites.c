@@ -1,0 +1,178 @@
+/* `sites`: the same cask in the same building under several skies. */
+#include "cli/commands.h"
+
+#include "cli/answer.h"
+#include "cli/csv.h"
+#include "cli/messages.h"
+#include "cli/session.h"
+#include "cli/site_metrics.h"
+#include "cli/words.h"
+
+#include <stdio.h>
+
+struct result {
+    const struct stv_study *study;
+    const struct stv_sites_result *sites;
+    const struct stv_climate_result *climates;
+};
+
+static json_t *years_array(const struct stv_site_years *site)
+{
+    json_t *years = json_array();
+    for (size_t i = 0; i < site->n_years; i++) {
+        json_t *year = json_object();
+        stv_json_set(year, "year", json_integer(site->years[i]));
+        for (int m = 0; m < STV_SITE_METRIC_N; m++) {
+            const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
+            stv_json_set(year, form->key,
+                         stv_json_number(form->factor_nd * site->year_median[m][i]));
+        }
+        stv_json_append(years, year);
+    }
+    return years;
+}
+
+static json_t *site_object(const struct result *result, size_t site_idx)
+{
+    const struct stv_site_years *site = &result->sites->sites[site_idx];
+    json_t *object = json_object();
+    stv_json_set(object, "site", stv_json_text(site->name));
+    stv_json_set(object, "n_years", json_integer((json_int_t)site->n_years));
+    for (int m = 0; m < STV_SITE_METRIC_N; m++) {
+        const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
+        stv_json_set(object, form->key, stv_json_range(site->metric[m], form->factor_nd));
+    }
+    if (site_idx < result->climates->n_warehouses &&
+        result->climates->warehouses[site_idx].n_tiers > 0) {
+        const struct stv_season_metrics *seasons =
+            result->climates->warehouses[site_idx].tiers[0].seasons;
+        stv_json_set(object, "liquid_mean_c",
+                     stv_json_number(seasons[STV_SEASON_YEAR].liquid_mean_c));
+        stv_json_set(object, "warm_liquid_mean_c",
+                     stv_json_number(seasons[STV_SEASON_WARM].liquid_mean_c));
+        stv_json_set(object, "cold_liquid_mean_c",
+                     stv_json_number(seasons[STV_SEASON_COLD].liquid_mean_c));
+    }
+    stv_json_set(object, "by_year", years_array(site));
+    return object;
+}
+
+static json_t *pair_object(const struct stv_sites_result *sites, const struct stv_site_pair *pair)
+{
+    json_t *object = json_object();
+    stv_json_set(object, "a", stv_json_text(sites->sites[pair->a_idx].name));
+    stv_json_set(object, "b", stv_json_text(sites->sites[pair->b_idx].name));
+    stv_json_set(object, "n_common_years", json_integer((json_int_t)pair->n_common_years));
+    for (int m = 0; m < STV_SITE_METRIC_N; m++) {
+        const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
+        json_t *metric = json_object();
+        stv_json_set(metric, "difference",
+                     stv_json_range(pair->metric[m].difference, form->factor_nd));
+        stv_json_set(metric, "years_a_is_more",
+                     json_integer((json_int_t)pair->metric[m].n_years_more));
+        stv_json_set(metric, "verdict", stv_json_text(stv_verdict_text(pair->metric[m].verdict)));
+        stv_json_set(object, form->key, metric);
+    }
+    return object;
+}
+
+static void add_json(json_t *document, const void *result)
+{
+    const struct result *all = result;
+    json_t *margin = json_object();
+    json_t *sites = json_array();
+    json_t *pairs = json_array();
+    for (int m = 0; m < STV_SITE_METRIC_N; m++) {
+        const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
+        stv_json_set(margin, form->key, stv_json_number(form->factor_nd * all->sites->margin[m]));
+    }
+    for (size_t i = 0; i < all->sites->n_sites; i++)
+        stv_json_append(sites, site_object(all, i));
+    for (size_t i = 0; i < all->sites->n_pairs; i++)
+        stv_json_append(pairs, pair_object(all->sites, &all->sites->pairs[i]));
+    stv_json_set(document, "study", stv_json_text(all->study->name));
+    stv_json_set(document, "tier", stv_json_place(all->study->tier_idx));
+    stv_json_set(document, "margin", margin);
+    stv_json_set(document, "sites", sites);
+    stv_json_set(document, "pairs", pairs);
+    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+}
+
+static void add_csv(struct stv_sheet *table, const void *result)
+{
+    const struct result *all = result;
+    struct stv_text names = {0};
+    stv_text_add(&names, "site,year");
+    for (int m = 0; m < STV_SITE_METRIC_N; m++)
+        stv_text_format(&names, ",%s", stv_site_metric_form((enum stv_site_metric)m)->key);
+    stv_csv_heads(table, stv_text_string(&names));
+    table->has_failed = table->has_failed || names.has_failed;
+    stv_text_free(&names);
+    for (size_t i = 0; i < all->sites->n_sites; i++) {
+        const struct stv_site_years *site = &all->sites->sites[i];
+        for (size_t k = 0; k < site->n_years; k++) {
+            stv_sheet_add_text(table, site->name);
+            stv_csv_number(table, site->years[k]);
+            for (int m = 0; m < STV_SITE_METRIC_N; m++)
+                stv_csv_number(table, stv_site_metric_form((enum stv_site_metric)m)->factor_nd *
+                                          site->year_median[m][k]);
+        }
+    }
+}
+
+static void add_text(struct stv_text *text, const void *result)
+{
+    const struct result *all = result;
+    stv_words_sites(text, all->study, all->sites, all->climates);
+}
+
+/* The study's own inputs, echoed where the other commands echo the book's. */
+static void add_inputs(json_t *document, const struct stv_study *study)
+{
+    json_t *inputs = json_object_get(document, "inputs");
+    json_t *sites = json_array();
+    stv_json_set(inputs, "kind", stv_json_text(stv_building_kind_name(study->building.kind)));
+    stv_json_set(inputs, "cask_l", stv_json_number(study->cask.geometry.capacity_l));
+    stv_json_set(inputs, "cask_history", stv_json_text(stv_wood_history_name(study->cask.history)));
+    stv_json_set(inputs, "fill_abv20_pct", stv_json_number(100.0 * study->fill_abv20_frac));
+    for (size_t i = 0; i < study->n_sites; i++) {
+        json_t *site = json_object();
+        stv_json_set(site, "site", stv_json_text(study->sites[i].name));
+        stv_json_set(site, "file", stv_json_text(study->sites[i].weather.path));
+        stv_json_set(site, "station", stv_json_text(study->sites[i].weather.station));
+        stv_json_append(sites, site);
+    }
+    stv_json_set(inputs, "sites", sites);
+}
+
+static void add_json_with_inputs(json_t *document, const void *result)
+{
+    add_inputs(document, ((const struct result *)result)->study);
+    add_json(document, result);
+}
+
+int stv_cmd_sites(const struct stv_options *options)
+{
+    static struct stv_study study;
+    struct stv_session session = {.options = options};
+    struct stv_problems *problems = &session.chain.problems;
+    stv_problems_init(problems);
+    struct stv_run_options run = stv_run_options_of(options);
+    struct stv_sites_result sites = {0};
+    struct stv_climate_result climates = {0};
+    enum stv_status status = stv_study_read(options->operand, problems, &study);
+    if (status == STV_OK) {
+        stv_messages_step(options, "Running %zu sites", study.n_sites);
+        status = stv_chain_sites(&study, &run, problems, &sites, &climates);
+    }
+    stv_messages_problems(options, problems);
+    if (status != STV_OK)
+        return stv_session_fail(&session, status, "%s: %s.", options->operand,
+                                stv_status_text(status));
+    const struct result result = {&study, &sites, &climates};
+    const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
+    status = stv_answer_write(options, NULL, problems, &answer);
+    stv_sites_result_free(&sites);
+    stv_climate_result_free(&climates);
+    return stv_session_close(&session, status);
+}

@@ -1,0 +1,109 @@
+/* The one table of commands and options: it feeds the parser, the help, the man page and the
+ * completion, so that none of them can know an option that the others do not. */
+#ifndef STV_CLI_OPTION_TABLE_H
+#define STV_CLI_OPTION_TABLE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum stv_command {
+    STV_CMD_NEW,
+    STV_CMD_CHECK,
+    STV_CMD_CLIMATE,
+    STV_CMD_FORECAST,
+    STV_CMD_PLACE,
+    STV_CMD_BOTTLING,
+    STV_CMD_SITES,
+    STV_CMD_REPORT,
+    STV_CMD_HELP,
+    STV_CMD_N /* also: no command */
+};
+
+#define STV_EXAMPLES_MAX 2
+
+struct stv_command_info {
+    const char *name;
+    const char *operand; /* as the usage line shows it; brackets when it may be left out */
+    bool needs_operand;
+    const char *summary;  /* a few words, for the list of commands */
+    const char *sentence; /* what it answers, for the top of its help */
+    const char *examples[STV_EXAMPLES_MAX];
+};
+
+enum stv_option {
+    STV_OPT_WEATHER,
+    STV_OPT_STATION,
+    STV_OPT_BUILDING,
+    STV_OPT_LATITUDE,
+    STV_OPT_LONGITUDE,
+    STV_OPT_ELEVATION,
+    STV_OPT_CLOCK,
+    STV_OPT_TIERS,
+    STV_OPT_HOURLY,
+    STV_OPT_CASK,
+    STV_OPT_UNTIL,
+    STV_OPT_EVERY,
+    STV_OPT_AT,
+    STV_OPT_MONTHS,
+    STV_OPT_OUT,
+    STV_OPT_STUDY,
+    STV_OPT_MAN,
+    STV_OPT_COMPLETION,
+    STV_OPT_STEP,
+    STV_OPT_DATE,
+    STV_OPT_SEED,
+    STV_OPT_DRAWS,
+    STV_OPT_KEEP_GOING,
+    STV_OPT_PARAMETERS,
+    STV_OPT_JSON,
+    STV_OPT_CSV,
+    STV_OPT_OUTPUT,
+    STV_OPT_QUIET,
+    STV_OPT_VERBOSE,
+    STV_OPT_COLOR,
+    STV_OPT_VERSION,
+    STV_OPT_HELP,
+    STV_OPT_N
+};
+
+/* How the text after an option is read. */
+enum stv_value_kind {
+    STV_VALUE_NONE, /* a switch */
+    STV_VALUE_TEXT,
+    STV_VALUE_CHOICE, /* one of the words of `argument`, cut at '|' */
+    STV_VALUE_DATE,   /* YYYY-MM-DD */
+    STV_VALUE_COUNT,  /* whole number */
+    STV_VALUE_NUMBER, /* plain number */
+    STV_VALUE_ANGLE,  /* degrees, with or without a unit */
+    STV_VALUE_LENGTH  /* metres, with or without a unit */
+};
+
+struct stv_option_info {
+    const char *name; /* without the two dashes */
+    char letter;      /* 0 when it has none */
+    const char *argument;
+    enum stv_value_kind kind;
+    const char *unit;         /* NULL when it has none */
+    const char *default_text; /* NULL when there is none */
+    double least, most;       /* allowed range of counts, numbers, angles and lengths */
+    bool is_repeatable;
+    unsigned commands; /* one bit for each command that takes it */
+    const char *help;
+};
+
+#define STV_FOR(command) (1u << (command))
+
+const struct stv_command_info *stv_command_table(void); /* STV_CMD_N rows */
+const struct stv_option_info *stv_option_table(void);   /* STV_OPT_N rows */
+
+/* True when a command takes an option; with STV_CMD_N, when it may stand without a command. */
+bool stv_option_is_for(enum stv_option option, enum stv_command command);
+
+/* STV_CMD_N when there is no command of this name. */
+enum stv_command stv_command_by_name(const char *name);
+
+/* The one call that works on what is shipped, from the project's folder. */
+#define STV_SAMPLE_COMMAND \
+    "stavecast climate --weather weather-samples/weather.csv --station \"New York\""
+
+#endif

@@ -1,0 +1,119 @@
+/* Results leave the program here.  A failed write, also the last flush of standard output, is an
+ * error, so that a full disk cannot pass for an answer. */
+#include "cli/output.h"
+
+#include "cli/messages.h"
+#include "cli/prose.h"
+#include "ingest/write_file.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define WHY_MAX 512
+
+/* Files of a book that people write by hand. */
+static const char *const hand_written[] = {"book.yaml",  "casks.csv",   "history.csv",
+                                           "gauges.csv", "loggers.csv", "sites.yaml"};
+
+static bool wants_bold(const struct stv_options *options, const char *path)
+{
+    const char *when = stv_options_text(options, STV_OPT_COLOR);
+    if (strcmp(when, "auto") != 0)
+        return strcmp(when, "always") == 0;
+    const char *no_color = getenv("NO_COLOR");
+    const char *term = getenv("TERM");
+    if (strcmp(path, "-") != 0 || (no_color && *no_color))
+        return false;
+    return term && strcmp(term, "dumb") != 0 && isatty(STDOUT_FILENO);
+}
+
+/* Copies text with its heading marks turned into bold, or dropped. */
+static void render(struct stv_text *out, const struct stv_text *text, bool is_bold)
+{
+    for (size_t i = 0; i < text->n;) {
+        const char *line = text->bytes + i;
+        const char *end = memchr(line, '\n', text->n - i);
+        size_t length = end ? (size_t)(end - line) : text->n - i;
+        bool is_heading = length > 0 && line[0] == STV_PROSE_HEADING_MARK;
+        if (is_heading && is_bold)
+            stv_text_add(out, "\033[1m");
+        stv_text_add_bytes(out, line + is_heading, length - is_heading);
+        if (is_heading && is_bold)
+            stv_text_add(out, "\033[0m");
+        if (end)
+            stv_text_add(out, "\n");
+        i += length + (end != NULL);
+    }
+}
+
+/* Standard output, a pipe or a device takes the bytes as they come. */
+static enum stv_status write_stream(FILE *stream, const char *name, const struct stv_text *text)
+{
+    if (stream && text->n)
+        fwrite(text->bytes, 1, text->n, stream);
+    if (stream && fflush(stream) == 0 && !ferror(stream))
+        return STV_OK;
+    stv_messages_error("%s could not be written: %s.", name, strerror(errno));
+    return STV_E_IO;
+}
+
+static enum stv_status write_special(const char *path, const struct stv_text *text)
+{
+    FILE *stream = fopen(path, "w");
+    enum stv_status status = write_stream(stream, path, text);
+    if (stream && fclose(stream) != 0 && status == STV_OK) {
+        stv_messages_error("%s could not be written: %s.", path, strerror(errno));
+        status = STV_E_IO;
+    }
+    return status;
+}
+
+static bool is_hand_written(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    const char *name = slash ? slash + 1 : path;
+    for (size_t i = 0; i < sizeof hand_written / sizeof hand_written[0]; i++)
+        if (strcmp(name, hand_written[i]) == 0)
+            return true;
+    return false;
+}
+
+enum stv_status stv_output_file(const char *path, const struct stv_text *text)
+{
+    if (text->has_failed) {
+        stv_messages_error("Out of memory while making the answer; nothing was written.");
+        return STV_E_MEMORY;
+    }
+    if (strcmp(path, "-") == 0)
+        return write_stream(stdout, "The answer", text);
+    struct stat found;
+    bool exists = stat(path, &found) == 0;
+    if (exists && !S_ISREG(found.st_mode) && !S_ISDIR(found.st_mode))
+        return write_special(path, text);
+    if (exists && is_hand_written(path)) {
+        stv_messages_error("%s is a file of a book and is never replaced. Choose another name.",
+                           path);
+        return STV_E_USAGE;
+    }
+    char why[WHY_MAX] = "";
+    enum stv_status status = stv_write_file(path, stv_text_string(text), text->n, why, sizeof why);
+    if (status != STV_OK)
+        stv_messages_error("%s.", why[0] ? why : stv_status_text(status));
+    return status;
+}
+
+enum stv_status stv_output_write(const struct stv_options *options, const struct stv_text *text)
+{
+    const char *path = stv_options_text(options, STV_OPT_OUTPUT);
+    struct stv_text out = {.has_failed = text->has_failed};
+    render(&out, text, wants_bold(options, path));
+    enum stv_status status = stv_output_file(path, &out);
+    if (status == STV_OK && strcmp(path, "-") != 0)
+        stv_messages_note(options, "Written: %s", path);
+    stv_text_free(&out);
+    return status;
+}

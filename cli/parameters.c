@@ -1,0 +1,218 @@
+/* The list is put together from the tables that the model itself reads, so that it cannot show a
+ * number that is not used. */
+#include "cli/parameters.h"
+
+#include "cli/json.h"
+#include "cli/prose.h"
+#include "model/cask_heat.h"
+#include "model/climate_metrics.h"
+#include "model/esters.h"
+#include "model/params.h"
+#include "model/spirit.h"
+#include "model/units.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define SHEET "parameter sheet (DEVELOPERS.md, Sources): judgement"
+#define BOOK "set by the book"
+#define HOUSE "house rule: the book's, else the default"
+
+static void add(struct stv_parameter_list *list, struct stv_parameter item)
+{
+    if (list->n == list->capacity) {
+        size_t capacity = list->capacity ? list->capacity * 2 : 64;
+        struct stv_parameter *items = realloc(list->items, capacity * sizeof *items);
+        if (!items) {
+            list->is_short_of_memory = true;
+            return;
+        }
+        list->items = items;
+        list->capacity = capacity;
+    }
+    list->items[list->n++] = item;
+}
+
+/* True when a comma-separated list holds a word. */
+static bool holds_word(const char *list, const char *word)
+{
+    size_t length = strlen(word);
+    for (const char *at = list; *at;) {
+        at += strspn(at, ", ");
+        size_t n = strcspn(at, ", ");
+        if (n == length && strncmp(at, word, n) == 0)
+            return true;
+        at += n;
+    }
+    return false;
+}
+
+static void add_model(struct stv_parameter_list *list, const struct stv_book *book)
+{
+    const struct stv_params params = book ? book->params : stv_params_default();
+    const double values[] = {
+#define FIELD_VALUE(field, value, unit, range) params.field,
+        STV_PARAM_TABLE(FIELD_VALUE)
+#undef FIELD_VALUE
+    };
+    size_t n;
+    const struct stv_param_info *table = stv_param_table(&n);
+    for (size_t i = 0; i < n; i++) {
+        struct stv_parameter item = {
+            "", values[i], table[i].unit, STV_CLASS_ASSUMED, table[i].range, SHEET};
+        strncpy(item.name, table[i].name, sizeof item.name - 1);
+        if (book && holds_word(book->overridden, table[i].name))
+            item.source = BOOK;
+        add(list, item);
+    }
+}
+
+static void add_house(struct stv_parameter_list *list, const struct stv_book *book)
+{
+    const struct stv_house_rules rules = book ? book->rules : stv_house_rules_default();
+    const struct stv_parameter items[] = {
+        {"bottling_strength_pct", rules.bottling_abv20_frac * 100.0, "%vol", STV_CLASS_ASSUMED, "",
+         HOUSE},
+        {"bottle_l", rules.bottle_l, "L", STV_CLASS_ASSUMED, "", HOUSE},
+        {"bottling_loss_pct", rules.bottling_loss_frac * 100.0, "%", STV_CLASS_ASSUMED, "", HOUSE},
+        {"reference_cask_l", rules.reference_capacity_l, "L", STV_CLASS_ASSUMED, "", HOUSE},
+        {"reference_strength_pct", rules.reference_abv20_frac * 100.0, "%vol", STV_CLASS_ASSUMED,
+         "", HOUSE},
+        {"reference_age_months", rules.reference_months, "months", STV_CLASS_ASSUMED, "", HOUSE},
+        {"wood_least_of_reference", rules.wood_least_nd, "-", STV_CLASS_ASSUMED, "", HOUSE},
+        {"wood_most_of_reference", rules.wood_most_nd, "-", STV_CLASS_ASSUMED, "", HOUSE},
+        {"least_strength_pct", rules.least_abv20_frac * 100.0, "%vol", STV_CLASS_ASSUMED, "",
+         HOUSE},
+        {"least_age_y", rules.least_age_y, "y", STV_CLASS_ASSUMED, "", HOUSE},
+        {"planned_age_y", rules.planned_age_y, "y", STV_CLASS_ASSUMED, "", HOUSE},
+    };
+    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
+        add(list, items[i]);
+}
+
+static void add_metrics(struct stv_parameter_list *list)
+{
+    static const char source[] = "convention of the climate tables; judgement";
+    const struct stv_metric_options metrics = stv_metric_options_default();
+    const struct stv_parameter items[] = {
+        {"degree_day_base_c", metrics.degree_day_base_c, "C", STV_CLASS_ASSUMED, "", source},
+        {"cool_below_c", metrics.cool_below_c, "C", STV_CLASS_ASSUMED, "", source},
+        {"waking_c", metrics.waking_c, "C", STV_CLASS_ASSUMED, "", source},
+        {"kinetic_mean_ea_j_mol", metrics.kinetic_ea_j_mol, "J/mol", STV_CLASS_STANDARD, "",
+         "usual value for the mean kinetic temperature, 83.144 kJ/mol"},
+    };
+    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
+        add(list, items[i]);
+}
+
+static void add_oak(struct stv_parameter_list *list)
+{
+    static const char *const kinds[STV_OAK_N] = {"phenolics", "lactone", "aldehydes",
+                                                 "tannins",   "acids",   "sugars"};
+    const struct stv_oak_constants *oak = stv_oak_table();
+    for (int i = 0; i < STV_OAK_N; i++) {
+        const struct {
+            const char *name, *unit;
+            double value;
+        } rows[] = {
+            {"fast_rate_per_d", "1/d", oak[i].fast_rate_per_d},
+            {"fast_ea_j_mol", "J/mol", oak[i].fast_ea_j_mol},
+            {"fast_pool_mg_m2", "mg/m2", oak[i].fast_pool_mg_m2},
+            {"slow_rate_per_y", "1/y", oak[i].slow_rate_per_y},
+            {"slow_ea_j_mol", "J/mol", oak[i].slow_ea_j_mol},
+            {"slow_pool_mg_m2", "mg/m2", oak[i].slow_pool_mg_m2},
+            {"decay_per_y", "1/y", oak[i].decay_per_y},
+            {"decay_ea_j_mol", "J/mol", oak[i].decay_ea_j_mol},
+        };
+        for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+            struct stv_parameter item = {"", rows[k].value, rows[k].unit, STV_CLASS_ASSUMED,
+                                         "", SHEET};
+            strcpy(item.name, "oak_");
+            strcat(item.name, kinds[i]);
+            strcat(item.name, "_");
+            strcat(item.name, rows[k].name);
+            add(list, item);
+        }
+    }
+}
+
+static void add_constants(struct stv_parameter_list *list)
+{
+    static const char codata[] = "CODATA 2018";
+    const struct stv_parameter items[] = {
+        {"gas_constant_j_molk", STV_GAS_J_MOLK, "J/(mol K)", STV_CLASS_STANDARD, "", codata},
+        {"stefan_boltzmann_w_m2k4", STV_STEFAN_W_M2K4, "W/(m2 K4)", STV_CLASS_STANDARD, "", codata},
+        {"ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", STV_CLASS_STANDARD, "",
+         "OIML R 22"},
+        {"ethanol_kg_mol", STV_ETHANOL_KG_MOL, "kg/mol", STV_CLASS_STANDARD, "",
+         "molar mass; parameter sheet (DEVELOPERS.md, Sources)"},
+        {"water_kg_mol", STV_WATER_KG_MOL, "kg/mol", STV_CLASS_STANDARD, "",
+         "molar mass; parameter sheet (DEVELOPERS.md, Sources)"},
+        {"cask_film_convective_frac", STV_CASK_CONVECTIVE_FRAC, "-", STV_CLASS_ASSUMED, "", SHEET},
+        {"oxidation_ea_j_mol", STV_OXIDATION_EA_J_MOL, "J/mol", STV_CLASS_ASSUMED, "", SHEET},
+    };
+    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
+        add(list, items[i]);
+}
+
+struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
+{
+    struct stv_parameter_list list = {0};
+    add_model(&list, book);
+    add_house(&list, book);
+    add_metrics(&list);
+    add_oak(&list);
+    add_constants(&list);
+    return list;
+}
+
+const char *stv_parameter_class_text(enum stv_parameter_class kind)
+{
+    switch (kind) {
+    case STV_CLASS_STANDARD:
+        return "standard";
+    case STV_CLASS_FITTED:
+        return "fitted";
+    case STV_CLASS_ASSUMED:
+        return "assumed";
+    }
+    return "unknown";
+}
+
+void stv_parameters_text(struct stv_text *text, const struct stv_book *book)
+{
+    struct stv_parameter_list list = stv_parameters_list(book);
+    text->has_failed = text->has_failed || list.is_short_of_memory;
+    stv_prose_heading(text, "%-34s %-13s %-20s %s", "number", "value", "unit", "class");
+    for (size_t i = 0; i < list.n; i++) {
+        const struct stv_parameter *item = &list.items[i];
+        stv_prose_add(text, "%-34s %-13.9g %-20s %s\n", item->name, item->value, item->unit,
+                      stv_parameter_class_text(item->kind));
+        if (item->range[0])
+            stv_prose_wrap(text, 4, "trials: %s", item->range);
+        stv_prose_wrap(text, 4, "%s", item->source);
+    }
+    stv_prose_wrap(text, 0,
+                   "Set any of the first block in book.yaml under `parameters:`. Properties of "
+                   "spirit and air follow published equations (DEVELOPERS.md, Sources); the "
+                   "building's numbers stand in `inputs` of `climate --json`.");
+    free(list.items);
+}
+
+json_t *stv_parameters_json(const struct stv_book *book)
+{
+    struct stv_parameter_list list = stv_parameters_list(book);
+    json_t *array = json_array();
+    for (size_t i = 0; i < list.n; i++) {
+        const struct stv_parameter *item = &list.items[i];
+        json_t *object = json_object();
+        stv_json_set(object, "name", stv_json_text(item->name));
+        stv_json_set(object, "value", stv_json_number(item->value));
+        stv_json_set(object, "unit", stv_json_text(item->unit));
+        stv_json_set(object, "class", stv_json_text(stv_parameter_class_text(item->kind)));
+        stv_json_set(object, "source", stv_json_text(item->source));
+        stv_json_append(array, object);
+    }
+    free(list.items);
+    return array;
+}

@@ -1,0 +1,159 @@
+/* One outlook serves the fan charts, the totals and the comparison with gauges: half-years around
+ * the day of the answer, and the days on which casks were filled and last gauged. */
+#include "cli/report_data.h"
+
+#include "cli/cask_state.h"
+#include "model/calendar.h"
+
+#include <stdlib.h>
+
+#define MONTHS_APART 6
+#define MONTHS_AHEAD 36
+#define BOTTLING_MONTHS 36
+/* Half-years before today that a chart can show: more than any cask lies. */
+#define HALF_YEARS_BACK_MOST 120
+
+static int compare_days(const void *a, const void *b)
+{
+    int64_t x = *(const int64_t *)a;
+    int64_t y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+static int64_t earliest_fill(const struct stv_chain *chain)
+{
+    int64_t first_d = chain->as_of_day_d;
+    for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
+        int fill_idx = stv_fill_event(&chain->book.ledger, (int)i, chain->as_of_day_d);
+        if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < first_d)
+            first_d = chain->book.ledger.events[fill_idx].day_d;
+    }
+    return first_d;
+}
+
+static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size_t n)
+{
+    for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
+        int fill_idx = stv_fill_event(&chain->book.ledger, (int)i, chain->as_of_day_d);
+        int gauge_idx = stv_last_gauge(chain, (int)i, chain->as_of_day_d);
+        if (fill_idx >= 0)
+            days_d[n++] = chain->book.ledger.events[fill_idx].day_d;
+        if (fill_idx >= 0 && gauge_idx >= 0)
+            days_d[n++] = chain->book.gauges[gauge_idx].day_d;
+    }
+    return n;
+}
+
+/* Ascending days, each once; malloc'd. */
+static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, size_t *out_n)
+{
+    size_t room =
+        2 * chain->book.ledger.n_casks + HALF_YEARS_BACK_MOST + MONTHS_AHEAD / MONTHS_APART + 2;
+    int64_t *days_d = malloc(room * sizeof *days_d);
+    if (!days_d)
+        return STV_E_MEMORY;
+    size_t n = add_cask_days(chain, days_d, 0);
+    int64_t first_d = earliest_fill(chain);
+    for (int months = MONTHS_AHEAD; months >= -MONTHS_APART * HALF_YEARS_BACK_MOST;
+         months -= MONTHS_APART) {
+        int64_t day_d = stv_day_add_months(chain->as_of_day_d, months);
+        if (day_d < first_d)
+            break;
+        days_d[n++] = day_d;
+    }
+    qsort(days_d, n, sizeof *days_d, compare_days);
+    size_t kept = n > 0;
+    for (size_t i = 1; i < n; i++)
+        if (days_d[i] != days_d[kept - 1])
+            days_d[kept++] = days_d[i];
+    *out = days_d;
+    *out_n = kept;
+    return STV_OK;
+}
+
+static enum stv_status gather_casks(struct stv_report_data *data)
+{
+    const struct stv_chain *chain = data->chain;
+    size_t n_full, n_empty;
+    stv_count_casks(&chain->book.ledger, chain->as_of_day_d, &n_full, &n_empty);
+    data->has_casks = n_full > 0;
+    if (!data->has_casks)
+        return STV_OK;
+    int64_t *days_d = NULL;
+    size_t n_days = 0;
+    enum stv_status status = chart_days(chain, &days_d, &n_days);
+    if (status == STV_OK)
+        status = stv_chain_outlook(chain, days_d, n_days, &data->outlook);
+    free(days_d);
+    if (status == STV_OK)
+        status = stv_forecast_of_outlook(chain, &data->outlook,
+                                         stv_day_add_months(chain->as_of_day_d, MONTHS_AHEAD),
+                                         &data->forecast);
+    if (status == STV_OK)
+        status = stv_chain_bottling(chain, BOTTLING_MONTHS, &data->months, &data->bottling);
+    return status;
+}
+
+static enum stv_status gather_texts(struct stv_report_data *data)
+{
+    const struct stv_book *book = &data->chain->book;
+    size_t n = book->ledger.n_casks;
+    data->places = calloc(n + 1, sizeof *data->places);
+    data->place_texts = calloc(n + 1, sizeof *data->place_texts);
+    data->gauges = calloc(book->n_gauges + 1, sizeof *data->gauges);
+    if (!data->places || !data->place_texts || !data->gauges)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++) {
+        struct stv_place place = stv_ledger_place(&book->ledger, (int)i, data->chain->as_of_day_d);
+        data->places[i] = stv_words_place_of(data->chain, &place);
+        data->place_texts[i] = data->places[i].text;
+    }
+    for (size_t i = 0; i < book->n_gauges; i++)
+        data->gauges[data->n_gauges++] =
+            (struct stv_report_gauge){book->gauges[i].cask_idx, book->gauges[i].day_d,
+                                      book->gauges[i].volume20_l, book->gauges[i].abv20_frac};
+    return STV_OK;
+}
+
+static enum stv_status gather_sites(struct stv_report_data *data, const char *study_path,
+                                    struct stv_problems *problems)
+{
+    static struct stv_study study;
+    enum stv_status status = stv_study_read(study_path, problems, &study);
+    if (status == STV_OK)
+        status = stv_chain_sites(&study, &data->chain->run, problems, &data->sites,
+                                 &data->site_climates);
+    data->has_sites = status == STV_OK;
+    return status;
+}
+
+enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *study_path,
+                                     struct stv_problems *problems, struct stv_report_data *out)
+{
+    *out = (struct stv_report_data){.chain = chain};
+    enum stv_status status = stv_chain_climate_result(chain, &out->climate);
+    if (status == STV_OK)
+        status = gather_casks(out);
+    if (status == STV_OK)
+        status = gather_texts(out);
+    if (status == STV_OK && study_path)
+        status = gather_sites(out, study_path, problems);
+    if (status != STV_OK)
+        stv_report_data_free(out);
+    return status;
+}
+
+void stv_report_data_free(struct stv_report_data *data)
+{
+    stv_climate_result_free(&data->climate);
+    stv_climate_result_free(&data->site_climates);
+    stv_sites_result_free(&data->sites);
+    stv_forecast_free(&data->forecast);
+    stv_bottling_free(&data->bottling);
+    stv_outlook_free(&data->months);
+    stv_outlook_free(&data->outlook);
+    free(data->places);
+    free(data->place_texts);
+    free(data->gauges);
+    *data = (struct stv_report_data){0};
+}

@@ -1,0 +1,35 @@
+/* Everything that the report shows, gathered once. */
+#ifndef STV_CLI_REPORT_DATA_H
+#define STV_CLI_REPORT_DATA_H
+
+#include "cli/chain.h"
+#include "cli/forecast.h"
+#include "cli/words.h"
+#include "plots/report.h"
+
+struct stv_report_data {
+    const struct stv_chain *chain;
+    struct stv_climate_result climate;
+    bool has_casks; /* at least one cask is full: the four below are filled */
+    struct stv_outlook outlook;
+    struct stv_forecast forecast;
+    struct stv_outlook months;
+    struct stv_bottling bottling;
+    bool has_sites;
+    struct stv_sites_result sites;
+    struct stv_climate_result site_climates;
+    struct stv_place_words *places; /* per cask */
+    const char **place_texts;       /* into places */
+    struct stv_report_gauge *gauges;
+    size_t n_gauges;
+};
+
+/* study_path  NULL for none.  Faults of the study go to `problems`.
+ * Errors: those of the chain and of stv_study_read; frees what it made. */
+STV_MUST_CHECK enum stv_status stv_report_data_make(const struct stv_chain *chain,
+                                                    const char *study_path,
+                                                    struct stv_problems *problems,
+                                                    struct stv_report_data *out);
+void stv_report_data_free(struct stv_report_data *data);
+
+#endif

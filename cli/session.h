@@ -1,0 +1,49 @@
+/* The frame around a command: chain read, problems said, failure told, exit code found. */
+#ifndef STV_CLI_SESSION_H
+#define STV_CLI_SESSION_H
+
+#include "cli/chain.h"
+#include "cli/options.h"
+
+struct stv_session {
+    const struct stv_options *options;
+    struct stv_chain chain;
+};
+
+enum stv_session_depth {
+    STV_SESSION_READ,   /* book, loggers and weather files are read and checked */
+    STV_SESSION_CLIMATE /* and every position has its climate */
+};
+
+/* Opens the book that the options name, the one in this folder, or a bare weather file.
+ * Problems met go to standard error.  False on failure: all is said and freed, and *out_exit is
+ * the exit code. */
+bool stv_session_open(struct stv_session *session, const struct stv_options *options,
+                      enum stv_session_depth depth, int *out_exit);
+
+/* The same for `check`, to which a refused book is an answer: reads, prints nothing of what was
+ * met, and gives the outcome.  False only when no book is named or it cannot be found. */
+bool stv_session_open_for_check(struct stv_session *session, const struct stv_options *options,
+                                enum stv_status *out_outcome, int *out_exit);
+
+/* Ends a command whose answer was written with this status; frees and gives the exit code. */
+int stv_session_close(struct stv_session *session, enum stv_status status);
+
+/* Ends a command without an answer: says why, also as JSON, frees and gives the exit code. */
+__attribute__((format(printf, 3, 4))) int
+stv_session_fail(struct stv_session *session, enum stv_status status, const char *format, ...);
+
+/* Index of a cask by its id; -1 when there is none, with `why` naming the nearest. */
+int stv_session_cask(const struct stv_session *session, const char *id, char *why, size_t size);
+
+/* Runs of the cask model as the options ask for them. */
+struct stv_run_options stv_run_options_of(const struct stv_options *options);
+
+/* Says why there is no answer, on standard error and with --json on standard output too.
+ * problems may be NULL; they are not printed again.  Returns the exit code. */
+int stv_refuse(const struct stv_options *options, const struct stv_problems *problems,
+               enum stv_status status, const char *message);
+/* Refuses a command that does not exist, naming the nearest. */
+int stv_refuse_command(const struct stv_options *options, const char *name);
+
+#endif

@@ -1,0 +1,193 @@
+/* Sentences that several answers share.  Cautions are common practice in the trade, no published
+ * source, unless a line names one; they defer to local codes and to people on the spot. */
+#include "cli/words.h"
+
+#include "cli/prose.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Below about this strength reduced spirit may haze when it is cold: common practice. */
+#define HAZE_ABV20_FRAC 0.46
+
+struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
+                                          const struct stv_place *place)
+{
+    struct stv_place_words words = {"no place known"};
+    if (place->warehouse_idx < 0)
+        return words;
+    char where[96];
+    stv_place_text(place, where, sizeof where);
+    const struct stv_book *book = &chain->book;
+    if (book->n_warehouses > 1 && (size_t)place->warehouse_idx < book->n_warehouses)
+        snprintf(words.text, sizeof words.text, "%s, %s",
+                 book->warehouses[place->warehouse_idx].name, where);
+    else
+        snprintf(words.text, sizeof words.text, "%s", where);
+    return words;
+}
+
+struct stv_formatted stv_words_percent(double value_frac)
+{
+    double tenths = round(value_frac * 1000.0);
+    bool is_whole = fmod(tenths, 10.0) == 0.0;
+    return stv_format_number(tenths / 10.0, is_whole ? 0 : 1);
+}
+
+double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l)
+{
+    return lpa_l / (rules->bottle_l * rules->bottling_abv20_frac);
+}
+
+void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules)
+{
+    stv_prose_wrap(text, 0,
+                   "Bottles are %s cl at %s %%vol, after %s %% lost in emptying, filtering and "
+                   "samples.",
+                   stv_format_number(rules->bottle_l * 100.0, 0).text,
+                   stv_words_percent(rules->bottling_abv20_frac).text,
+                   stv_words_percent(rules->bottling_loss_frac).text);
+}
+
+static const char *const weather_columns[STV_WC_N] = {[STV_WC_TEMP_C] = "hourly temperature",
+                                                      [STV_WC_VAPOUR_PA] = "humidity",
+                                                      [STV_WC_PRESSURE_PA] = "pressure",
+                                                      [STV_WC_WIND_M_S] = "hourly wind",
+                                                      [STV_WC_GHI_W_M2] = "sun",
+                                                      [STV_WC_DNI_W_M2] = "beam of the sun",
+                                                      [STV_WC_DHI_W_M2] = "diffuse sun",
+                                                      [STV_WC_SKY_W_M2] = "heat from the sky"};
+
+static double measured_share(const struct stv_chain *chain)
+{
+    double sum = 0.0;
+    size_t n = 0;
+    for (size_t i = 0; i < chain->book.n_warehouses; i++)
+        for (size_t k = 0; k < chain->warehouses[i].n_tiers; k++, n++)
+            sum += chain->warehouses[i].positions[k].measured_frac;
+    return n ? sum / (double)n : 0.0;
+}
+
+static void add_weather(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (!chain->has_weather) {
+        stv_prose_wrap(text, 2, "No weather file: only what the loggers measured.");
+        return;
+    }
+    const struct stv_grid *grid = &chain->weather.grid;
+    const char *source = chain->weather_meta.source;
+    double n_years = (double)grid->n / (24.0 * 365.25);
+    const char *slash = strrchr(chain->book.weather.path, '/');
+    const char *name = slash ? slash + 1 : chain->book.weather.path;
+    if (grid->is_typical)
+        stv_prose_wrap(text, 2,
+                       "Weather: %s%s%s, a typical year without a calendar year. It says nothing "
+                       "of how years differ.",
+                       name, source[0] ? ", " : "", source);
+    else
+        stv_prose_wrap(text, 2, "Weather: %s%s%s%s%s, %s years from %s.", name,
+                       chain->book.weather.station[0] ? ", " : "", chain->book.weather.station,
+                       source[0] ? ", " : "", source, stv_format_number(n_years, 1).text,
+                       stv_format_day(stv_grid_local_day(grid, 0, NULL)).text);
+    for (int i = 0; i < STV_WC_N; i++)
+        if (chain->weather.origin[i] != STV_ORIGIN_MEASURED && chain->weather.method[i])
+            stv_prose_wrap(text, 4, "%s: %s", weather_columns[i], chain->weather.method[i]);
+}
+
+void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks)
+{
+    stv_prose_heading(text, "Rests on");
+    add_weather(text, chain);
+    double share = measured_share(chain);
+    if (chain->book.n_loggers == 0)
+        stv_prose_wrap(text, 2,
+                       "No logger: the air at each tier comes from the building's description "
+                       "alone, and a cask may lie a degree or two off it.");
+    else
+        stv_prose_wrap(text, 2,
+                       "%s: %s %% of the tiers' hours were measured; the rest is modelled "
+                       "and shifted to agree with them.",
+                       stv_format_count(chain->book.n_loggers, "logger", "loggers").text,
+                       stv_format_number(share * 100.0, 0).text);
+    for (size_t i = 0; i < chain->book.n_warehouses; i++)
+        if (chain->book.warehouses[i].filled_in[0])
+            stv_prose_wrap(text, 2, "%s: not said, so taken from the kind: %s.",
+                           chain->book.warehouses[i].name, chain->book.warehouses[i].filled_in);
+    if (!has_casks)
+        return;
+    if (chain->run.n_draws == 0)
+        stv_prose_wrap(text, 2, "One run with the default numbers: no ranges (--draws 0).");
+    else
+        stv_prose_wrap(text, 2,
+                       "%zu trials; the number in front is the middle one, 9 in 10 lie within the "
+                       "brackets. What the wood gives and what the joints lose is judgement until "
+                       "gauges and noses say more (`--parameters` lists every number).",
+                       chain->run.n_draws);
+    stv_prose_wrap(text, 2, "Days after the weather record run through its years over again.");
+}
+
+void stv_words_would_change(struct stv_text *text, const struct stv_chain *chain)
+{
+    stv_prose_heading(text, "Would change it");
+    for (size_t i = 0; i < chain->book.n_warehouses; i++) {
+        const struct stv_chain_warehouse *warehouse = &chain->warehouses[i];
+        size_t least = 0;
+        for (size_t k = 1; k < warehouse->n_tiers; k++)
+            if (warehouse->positions[k].measured_frac <= warehouse->positions[least].measured_frac)
+                least = k;
+        if (warehouse->n_tiers == 0)
+            continue;
+        stv_prose_wrap(text, 2, "A logger with humidity for a year on tier %zu of %s%s.", least + 1,
+                       chain->book.warehouses[i].name,
+                       warehouse->positions[least].measured_frac > 0.0
+                           ? ", the tier measured least"
+                           : ", where nothing is measured yet");
+    }
+    if (chain->has_weather &&
+        (chain->weather.grid.is_typical || chain->weather.grid.n < 5u * 365u * 24u))
+        stv_prose_wrap(text, 2, "A longer weather record: it would show how years differ.");
+    if (chain->book.ledger.n_casks > 0 && chain->book.n_gauges == 0)
+        stv_prose_wrap(text, 2, "A first weighing or dip of any cask.");
+}
+
+void stv_words_caution_planning(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "Planning estimate. Not a loss account, not a duty account: duty and labels "
+                   "need approved instruments and tables. Not a safety assessment.");
+}
+
+void stv_words_caution_moving(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "A full 200 L cask is about 230 kg: two people, gear, lower rows first, and "
+                   "never one side of a rack emptied alone. Check the plate on the rack. In heat, "
+                   "work early and in pairs. Air the store before anyone goes in.");
+}
+
+void stv_words_caution_room(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "Filling: leave at least 2 to 3 %% of the cask free at the hottest the spirit "
+                   "will be. A tight cask filled further builds pressure; ease the bung on a cool "
+                   "morning, face away.");
+}
+
+void stv_words_caution_haze(struct stv_text *text, const struct stv_house_rules *rules)
+{
+    if (rules->bottling_abv20_frac < HAZE_ABV20_FRAC)
+        stv_prose_wrap(text, 0,
+                       "At %s %%vol reduced spirit may haze when it is cold (below about 46 %%): "
+                       "settle that before the strength is chosen, and say which water is used and "
+                       "how it is treated.",
+                       stv_words_percent(rules->bottling_abv20_frac).text);
+}
+
+void stv_words_caution_vapour(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "Emptied casks hold flammable vapour and must not dry out for long. Lamps, "
+                   "fans and loggers in the store must be rated for where they hang; local codes "
+                   "decide.");
+}

@@ -1,0 +1,86 @@
+/* Sentences that answer, shared by the printed text and the report.  Answer first, then what it
+ * rests on, then what would change it, then cautions. */
+#ifndef STV_CLI_WORDS_H
+#define STV_CLI_WORDS_H
+
+#include "cli/chain.h"
+#include "cli/forecast.h"
+#include "cli/format.h"
+#include "plots/text.h"
+
+/* --- common ------------------------------------------------------------------------------- */
+
+struct stv_place_words {
+    char text[192];
+};
+
+/* "Long Shed, tier 2, bay 7, front"; without the warehouse when there is one; "no place known". */
+struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
+                                          const struct stv_place *place);
+/* "52" or "52.5": a fraction as per cent with no more decimals than it has. */
+struct stv_formatted stv_words_percent(double value_frac);
+
+/* Bottles of the house's size at its bottling strength in litres of pure alcohol. */
+double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l);
+
+/* What a house of these rules is told wherever bottles are counted. */
+void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules);
+/* Weather, loggers and trials behind an answer. */
+void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks);
+/* Which measurement would narrow the answer most. */
+void stv_words_would_change(struct stv_text *text, const struct stv_chain *chain);
+
+/* Cautions; none of them is ever left out. */
+void stv_words_caution_planning(struct stv_text *text);
+void stv_words_caution_moving(struct stv_text *text);
+void stv_words_caution_room(struct stv_text *text);
+/* Only where the bottling strength lies under the strength at which chilled spirit hazes. */
+void stv_words_caution_haze(struct stv_text *text, const struct stv_house_rules *rules);
+void stv_words_caution_vapour(struct stv_text *text);
+
+/* --- by command --------------------------------------------------------------------------- */
+
+/* One or two sentences: what the tiers differ by, warm season and cold. */
+void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_climate *warehouse);
+void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_climate_result *result);
+
+/* How many casks, litres of pure alcohol and bottles, now and at the end. */
+void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *chain,
+                               const struct stv_forecast *forecast);
+/* All casks in one table, or each in full. */
+void stv_words_forecast(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_forecast *forecast, bool is_each_in_full);
+/* True when the latest gauge lies outside the forecast's range for its day: said in one line. */
+bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_forecast_cask *cask);
+
+void stv_words_placement(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_placement *placement,
+                         const struct stv_free_place *free_places);
+
+/* One or two sentences: what can be bottled soon, what is closing. */
+void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
+                               const struct stv_outlook *months,
+                               const struct stv_bottling *bottling);
+void stv_words_bottling(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_outlook *months, const struct stv_bottling *bottling);
+
+/* One or two sentences: which site keeps most, and what cannot be told apart. */
+void stv_words_sites_answer(struct stv_text *text, const struct stv_sites_result *result);
+void stv_words_sites(struct stv_text *text, const struct stv_study *study,
+                     const struct stv_sites_result *result,
+                     const struct stv_climate_result *climates);
+
+/* The report's first screen: stock, what to look at, racks, bottling, sites, least sure of. */
+struct stv_first_screen {
+    const struct stv_chain *chain;
+    const struct stv_climate_result *climate;
+    const struct stv_forecast *forecast; /* NULL: no casks */
+    const struct stv_outlook *months;
+    const struct stv_bottling *bottling;  /* NULL: no casks */
+    const struct stv_sites_result *sites; /* NULL: no study */
+};
+void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen);
+
+#endif

@@ -1,0 +1,231 @@
+/* What each tier is like, in the order a distiller asks: how different are they in the warm
+ * season, how different in the cold, and what does that do to wood, alcohol and fruit. */
+#include "cli/words.h"
+
+#include "cli/prose.h"
+#include "model/spirit.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Differences under these are told as none: half a degree is what two loggers of the usual kind
+ * differ by (common practice), 3 in 100 lies far inside the trials of any cask. */
+#define NOTHING_K 0.5
+#define NOTHING_FRAC 0.03
+
+/* What the rate columns stand for: a 200 L cask, 97 % full (model/climate_metrics.h). */
+#define TABLE_CASK_L 194.0
+#define ETHANOL_KG_L (STV_ETHANOL_RHO20_KG_M3 / 1000.0)
+
+/* Columns behind the tier, 78 with it. */
+#define CLIMATE_ROW "%6s%8s%6s%6s%5s%5s%8s%8s%6s%8s%7s\n"
+#define LOSS_ROW "%15s%16s%9s%10s%12s%10s\n"
+
+static const struct stv_season_metrics *season(const struct stv_position_metrics *position,
+                                               enum stv_season which)
+{
+    return &position->seasons[which];
+}
+
+static struct stv_formatted span_words(const struct stv_season_span *span)
+{
+    return stv_format_doy_span(span->from_doy, span->to_doy);
+}
+
+static void add_difference(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
+                           enum stv_season which)
+{
+    const struct stv_position_metrics *floor = &warehouse->tiers[0];
+    const struct stv_position_metrics *top = &warehouse->tiers[warehouse->n_tiers - 1];
+    double floor_c = season(floor, which)->liquid_mean_c;
+    double top_c = season(top, which)->liquid_mean_c;
+    double difference_k = top_c - floor_c;
+    struct stv_formatted span = span_words(&warehouse->seasons[which]);
+    if (fabs(difference_k) < NOTHING_K)
+        stv_prose_wrap(text, 0,
+                       "From %s there is next to nothing in it: %s C in the cask on the "
+                       "floor, %s C at the top.",
+                       span.text, stv_format_number(floor_c, 1).text,
+                       stv_format_number(top_c, 1).text);
+    else
+        stv_prose_wrap(text, 0,
+                       "From %s the top tier is %s C %s in the cask than the floor (%s "
+                       "against %s C).",
+                       span.text, stv_format_number(fabs(difference_k), 1).text,
+                       difference_k > 0.0 ? "hotter" : "cooler", stv_format_number(top_c, 1).text,
+                       stv_format_number(floor_c, 1).text);
+}
+
+void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+{
+    if (warehouse->n_tiers > 1) {
+        add_difference(text, warehouse, STV_SEASON_WARM);
+        add_difference(text, warehouse, STV_SEASON_COLD);
+        return;
+    }
+    const struct stv_position_metrics *only = &warehouse->tiers[0];
+    stv_prose_wrap(text, 0, "In the cask it is %s C on average from %s, and %s C from %s.",
+                   stv_format_number(season(only, STV_SEASON_WARM)->liquid_mean_c, 1).text,
+                   span_words(&warehouse->seasons[STV_SEASON_WARM]).text,
+                   stv_format_number(season(only, STV_SEASON_COLD)->liquid_mean_c, 1).text,
+                   span_words(&warehouse->seasons[STV_SEASON_COLD]).text);
+}
+
+static struct stv_formatted per_cent_of(double value, double reference)
+{
+    return stv_format_number(100.0 * value / reference, 0);
+}
+
+static void add_row(struct stv_text *text, const struct stv_position_metrics *row,
+                    const struct stv_position_metrics *reference, const char *name)
+{
+    const struct stv_season_metrics *warm = season(row, STV_SEASON_WARM);
+    const struct stv_season_metrics *cold = season(row, STV_SEASON_COLD);
+    const struct stv_season_metrics *year = season(row, STV_SEASON_YEAR);
+    const struct stv_season_metrics *base = season(reference, STV_SEASON_YEAR);
+    stv_prose_cell(text, name, 5);
+    stv_prose_add(text, CLIMATE_ROW, stv_format_number(warm->liquid_mean_c, 1).text,
+                  stv_format_number(row->warmest_month_c, 1).text,
+                  stv_format_number(cold->liquid_mean_c, 1).text,
+                  stv_format_number(year->cool_hours_h / 24.0, 0).text,
+                  stv_format_number(100.0 * warm->rh_mean_frac, 0).text,
+                  stv_format_number(100.0 * cold->rh_mean_frac, 0).text,
+                  stv_format_doy(row->waking_doy).text, stv_format_doy(row->quiet_doy).text,
+                  per_cent_of(year->extraction_rel_nd, base->extraction_rel_nd).text,
+                  per_cent_of(year->ethanol_lost_kg_per_y, base->ethanol_lost_kg_per_y).text,
+                  per_cent_of(year->fruit_fading_per_y, base->fruit_fading_per_y).text);
+}
+
+static void add_temperature_table(struct stv_text *text,
+                                  const struct stv_warehouse_climate *warehouse)
+{
+    size_t middle = (warehouse->n_tiers - 1) / 2;
+    const struct stv_position_metrics *reference = &warehouse->tiers[middle];
+    stv_prose_add(text, "\n     %15s    %7s%11s%7s%8s  %s\n", "in the cask, C", "days",
+                  "humidity %", "wakes", "quiet",
+                  stv_format("a year, tier %zu = 100", middle + 1).text);
+    stv_prose_add(text, "%-5s" CLIMATE_ROW, "tier", "warm", "hottest", "cold", "<15 C", "warm",
+                  "cold", "(20 C)", "again", "wood", "alcohol", "fruit");
+    stv_prose_add(text, "%-5s" CLIMATE_ROW, "", "", "month", "", "", "", "", "", "", "", "lost",
+                  "fading");
+    for (size_t i = warehouse->n_tiers; i-- > 0;)
+        add_row(text, &warehouse->tiers[i], reference, stv_format("%zu", i + 1).text);
+    for (size_t i = 0; i < warehouse->n_bays; i++) {
+        const struct stv_place *place = &warehouse->bays[i].place;
+        add_row(text, &warehouse->bays[i], reference,
+                stv_format("%d/%d", place->tier_idx + 1, place->bay_idx + 1).text);
+    }
+    if (warehouse->n_bays)
+        stv_prose_add(text, "(tier/bay: a place with a logger of its own)\n");
+}
+
+static void add_loss_table(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
+                           const struct stv_house_rules *rules)
+{
+    stv_prose_add(text, "\nA 200 L cask of 60 %% spirit loses to air and joints in a year:\n");
+    stv_prose_add(text, "%-5s" LOSS_ROW, "tier", "bottles", "pure alcohol", "litres", "water",
+                  "strength", "swing");
+    stv_prose_add(text, "%-5s" LOSS_ROW, "",
+                  stv_format("at %s %%", stv_words_percent(rules->bottling_abv20_frac).text).text,
+                  "L", "L", "kg", "%vol", "K a day");
+    for (size_t i = warehouse->n_tiers; i-- > 0;) {
+        const struct stv_season_metrics *year = season(&warehouse->tiers[i], STV_SEASON_YEAR);
+        double lpa_l = year->ethanol_lost_kg_per_y / ETHANOL_KG_L;
+        stv_prose_add(text, "%-5zu" LOSS_ROW, i + 1,
+                      stv_format_number(stv_bottles_of_lpa_nd(rules, lpa_l), 1).text,
+                      stv_format_number(lpa_l, 2).text,
+                      stv_format_number(year->evaporation_frac_per_y * TABLE_CASK_L, 1).text,
+                      stv_format_number(year->water_lost_kg_per_y, 1).text,
+                      stv_format_signed(year->abv20_drift_frac_per_y * 100.0, 2).text,
+                      stv_format_number(year->liquid_swing_k, 1).text);
+    }
+}
+
+/* "26 % faster", "as fast": a ratio in words. */
+static struct stv_formatted ratio_words(double ratio, const char *more, const char *less,
+                                        const char *same)
+{
+    if (!(fabs(ratio - 1.0) >= NOTHING_FRAC))
+        return stv_format("%s", same);
+    return stv_format("%.0f %% %s", 100.0 * fabs(ratio - 1.0), ratio > 1.0 ? more : less);
+}
+
+static void add_in_words(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+{
+    if (warehouse->n_tiers < 2)
+        return;
+    const struct stv_season_metrics *floor = season(&warehouse->tiers[0], STV_SEASON_YEAR);
+    const struct stv_season_metrics *top =
+        season(&warehouse->tiers[warehouse->n_tiers - 1], STV_SEASON_YEAR);
+    double wood = top->extraction_rel_nd / floor->extraction_rel_nd;
+    double alcohol = top->ethanol_lost_kg_per_y / floor->ethanol_lost_kg_per_y;
+    double fruit = top->fruit_fading_per_y / floor->fruit_fading_per_y;
+    if (fabs(wood - 1.0) < NOTHING_FRAC && fabs(alcohol - 1.0) < NOTHING_FRAC &&
+        fabs(fruit - 1.0) < NOTHING_FRAC) {
+        stv_prose_wrap(text, 0, "In words: over the year the tier does not matter here.");
+        return;
+    }
+    stv_prose_wrap(text, 0,
+                   "In words: from the floor to tier %zu wood comes %s, alcohol lost is %s, "
+                   "and the still's fruit fades %s. Strength moves %s %%vol a year on the floor, "
+                   "%s at the top.",
+                   warehouse->n_tiers, ratio_words(wood, "faster", "slower", "just as fast").text,
+                   ratio_words(alcohol, "more", "less", "the same").text,
+                   ratio_words(fruit, "faster", "slower", "just as fast").text,
+                   stv_format_signed(100.0 * floor->abv20_drift_frac_per_y, 2).text,
+                   stv_format_signed(100.0 * top->abv20_drift_frac_per_y, 2).text);
+}
+
+static void add_seasons(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_warehouse_climate *warehouse)
+{
+    stv_prose_wrap(text, 0,
+                   "Warm season: %s, cold season: %s (%s). Each metre up the "
+                   "air changes by %s C in the warm season, %s in the cold.",
+                   span_words(&warehouse->seasons[STV_SEASON_WARM]).text,
+                   span_words(&warehouse->seasons[STV_SEASON_COLD]).text,
+                   chain->book.warm_months.is_said ? "the months your book names"
+                                                   : "this store's own warmest and coldest weeks",
+                   stv_format_signed(warehouse->gradient_k_m[STV_SEASON_WARM], 2).text,
+                   stv_format_signed(warehouse->gradient_k_m[STV_SEASON_COLD], 2).text);
+    if (warehouse->n_years == 1)
+        stv_prose_wrap(text, 0,
+                       "One whole year stands behind these figures: another year may "
+                       "differ by a degree or two.");
+    else
+        stv_prose_wrap(text, 0, "Means of %zu whole years, %d to %d.", warehouse->n_years,
+                       (int)warehouse->first_year, (int)warehouse->last_year);
+}
+
+/* A warehouse of a bare weather file is called by its kind, which is then said once. */
+static void add_title(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+{
+    const char *kind = stv_building_kind_name(warehouse->building.kind);
+    struct stv_formatted tiers = stv_format_count(warehouse->n_tiers, "tier", "tiers");
+    if (strcmp(warehouse->name, kind) == 0)
+        stv_prose_heading(text, "A %s of %s", kind, tiers.text);
+    else
+        stv_prose_heading(text, "%s: %s, %s", warehouse->name, kind, tiers.text);
+}
+
+void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_climate_result *result)
+{
+    for (size_t i = 0; i < result->n_warehouses; i++) {
+        const struct stv_warehouse_climate *warehouse = &result->warehouses[i];
+        if (warehouse->n_tiers == 0)
+            continue;
+        add_title(text, warehouse);
+        stv_words_climate_answer(text, warehouse);
+        add_temperature_table(text, warehouse);
+        add_loss_table(text, warehouse, &chain->book.rules);
+        stv_text_add(text, "\n");
+        add_in_words(text, warehouse);
+        add_seasons(text, chain, warehouse);
+        stv_text_add(text, "\n");
+    }
+    stv_words_rests_on(text, chain, false);
+    stv_words_would_change(text, chain);
+    stv_prose_heading(text, "Cautions");
+    stv_words_caution_planning(text);
+}

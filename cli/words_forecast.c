@@ -1,0 +1,276 @@
+/* A cask's past and future in words.  Losses are told in bottles first, then in litres of pure
+ * alcohol, then in litres; wood against the house's reference cask at bottling strength; fruit as
+ * two lines, because what the still made fades while the cask makes its own. */
+#include "cli/words.h"
+
+#include "cli/cask_state.h"
+#include "cli/prose.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Rows of a path that are printed in full; the rest is for --json and --csv. */
+#define ROWS_PRINTED_MOST 40
+
+/* Columns of a printed path behind the date (12), 79 with it. */
+#define PATH_ROW " %17s %18s %14s %14s\n"
+
+/* Columns behind cask and place (32): litres and strength now, at the end, wood at the end. */
+#define SUMMARY_ROW " %8s %5s %13s %5s %12s"
+
+static const struct stv_range *quantity(const struct stv_forecast_row *row, enum stv_quantity which)
+{
+    return &row->quantity[which];
+}
+
+/* "184 (182-186)": tighter than a sentence's range, for tables. */
+static struct stv_formatted tight(struct stv_range range, double factor_nd, int decimals)
+{
+    struct stv_formatted middle = stv_format_number(range.p50 * factor_nd, decimals);
+    struct stv_formatted low = stv_format_number(range.p05 * factor_nd, decimals);
+    struct stv_formatted high = stv_format_number(range.p95 * factor_nd, decimals);
+    if (strcmp(low.text, high.text) == 0)
+        return middle;
+    return stv_format("%s (%s-%s)", middle.text, low.text, high.text);
+}
+
+void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *chain,
+                               const struct stv_forecast *forecast)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    const struct stv_forecast_totals *now = &forecast->now;
+    const struct stv_forecast_totals *end = &forecast->end;
+    if (forecast->n_full == 0) {
+        stv_prose_wrap(text, 0, "No cask holds spirit on %s.",
+                       stv_format_day(chain->as_of_day_d).text);
+        return;
+    }
+    stv_prose_wrap(text, 0, "%s full, %zu empty. %s litres of pure alcohol on %s.",
+                   stv_format_count(forecast->n_full, "cask", "casks").text, forecast->n_empty,
+                   stv_format_range(now->lpa_l, 0).text, stv_format_day(chain->as_of_day_d).text);
+    stv_prose_wrap(text, 0,
+                   "About %s bottles at %s %%vol if all were bottled that day; left alone "
+                   "until %s, %s.",
+                   stv_format_range(now->bottles_nd, 0).text,
+                   stv_words_percent(rules->bottling_abv20_frac).text,
+                   stv_format_day(forecast->end_day_d).text,
+                   stv_format_range(end->bottles_nd, 0).text);
+}
+
+static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_forecast_cask *cask)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    const struct stv_cask *wood = &ledger->casks[cask->cask_idx];
+    const struct stv_event *fill = &ledger->events[cask->fill_idx];
+    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    stv_prose_heading(text, "Cask %s: %s, %s", wood->id, wood->kind_name,
+                      stv_words_place_of(chain, &place).text);
+    if (isfinite(fill->volume20_l) && isfinite(fill->abv20_frac))
+        stv_prose_wrap(
+            text, 0, "Filled %s with %s L at %s %%vol. On %s about %s L at %s %%vol.",
+            stv_format_day(fill->day_d).text, stv_format_number(fill->volume20_l, 1).text,
+            stv_words_percent(fill->abv20_frac).text, stv_format_day(cask->now.day_d).text,
+            stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
+            stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
+                .text);
+    else
+        stv_prose_wrap(
+            text, 0, "Filled %s from other casks. On %s about %s L at %s %%vol.",
+            stv_format_day(fill->day_d).text, stv_format_day(cask->now.day_d).text,
+            stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
+            stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
+                .text);
+    double water_kg = stv_water_added_kg(ledger, cask->cask_idx, cask->now.day_d);
+    if (water_kg > 0.0)
+        stv_prose_wrap(text, 0, "%s kg of water were added to this fill.",
+                       stv_format_number(water_kg, 1).text);
+}
+
+bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_forecast_cask *cask)
+{
+    if (cask->gauge_idx < 0)
+        return false;
+    const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
+    const struct stv_range *range = quantity(&cask->at_gauge, STV_Q_VOLUME20_L);
+    const char *id = chain->book.ledger.casks[cask->cask_idx].id;
+    struct stv_formatted day = stv_format_day(gauge->day_d);
+    struct stv_formatted measured = stv_format_number(gauge->volume20_l, 1);
+    struct stv_formatted expected = stv_format_range(*range, 1);
+    /* With one run alone there is no range to stand outside of. */
+    bool has_range = range->p95 > range->p05;
+    if (has_range && gauge->volume20_l < range->p05) {
+        stv_prose_wrap(text, 2,
+                       "Cask %s held %s L when gauged on %s, where the air would leave "
+                       "%s: look for a leak, or gauge it again.",
+                       id, measured.text, day.text, expected.text);
+        return true;
+    }
+    if (has_range && gauge->volume20_l > range->p95) {
+        stv_prose_wrap(text, 2,
+                       "Cask %s held %s L when gauged on %s, more than the %s expected: a "
+                       "tight cask, or a misread gauge.",
+                       id, measured.text, day.text, expected.text);
+        return true;
+    }
+    stv_prose_wrap(text, 2, "Cask %s was gauged on %s: %s L, expected %s. No sign of a leak.", id,
+                   day.text, measured.text, expected.text);
+    return false;
+}
+
+static void add_path(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_forecast_cask *cask)
+{
+    struct stv_formatted bottle =
+        stv_format("bottles %s cl", stv_format_number(chain->book.rules.bottle_l * 100.0, 0).text);
+    stv_prose_add(text, "%-12s" PATH_ROW, "", "litres", "strength %vol", bottle.text,
+                  "wood, ref. = 1");
+    for (size_t i = 0; i < cask->n_rows && i < ROWS_PRINTED_MOST; i++) {
+        const struct stv_forecast_row *row = &cask->rows[i];
+        stv_prose_add(text, "%-12s" PATH_ROW, stv_format_iso_day(row->day_d).text,
+                      tight(*quantity(row, STV_Q_VOLUME20_L), 1.0, 0).text,
+                      tight(*quantity(row, STV_Q_ABV20_FRAC), 100.0, 1).text,
+                      tight(*quantity(row, STV_Q_BOTTLES_ND), 1.0, 0).text,
+                      tight(*quantity(row, STV_Q_WOOD_INDEX_ND), 1.0, 1).text);
+    }
+    if (cask->n_rows > ROWS_PRINTED_MOST)
+        stv_prose_add(text, "... and %zu more rows: --csv or --json has them all.\n",
+                      cask->n_rows - ROWS_PRINTED_MOST);
+}
+
+static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *chain,
+                               const struct stv_forecast_cask *cask)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    int nose_idx = stv_last_nose(chain, cask->cask_idx, chain->as_of_day_d);
+    struct stv_formatted at_end = stv_format_month(cask->end.day_d);
+    stv_prose_wrap(text, 2, "Wood: %s of your reference cask now, %s in %s; you allow %s to %s.",
+                   stv_format_range(*quantity(&cask->now, STV_Q_WOOD_INDEX_ND), 2).text,
+                   stv_format_range(*quantity(&cask->end, STV_Q_WOOD_INDEX_ND), 2).text,
+                   at_end.text, stv_format_number(rules->wood_least_nd, 2).text,
+                   stv_format_number(rules->wood_most_nd, 2).text);
+    if (nose_idx >= 0)
+        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", chain->book.gauges[nose_idx].nose,
+                       stv_format_day(chain->book.gauges[nose_idx].day_d).text);
+    stv_prose_wrap(text, 2,
+                   "Still fruit left: %s of what the still made now, %s in %s. Weak "
+                   "knowledge.",
+                   stv_format_range(*quantity(&cask->now, STV_Q_STILL_FRUIT_ND), 2).text,
+                   stv_format_range(*quantity(&cask->end, STV_Q_STILL_FRUIT_ND), 2).text,
+                   at_end.text);
+    stv_prose_wrap(text, 2,
+                   "Made in the cask (esters): %s of your reference cask now, %s in %s. "
+                   "Weak knowledge.",
+                   stv_format_range(*quantity(&cask->now, STV_Q_CASK_ESTERS_ND), 2).text,
+                   stv_format_range(*quantity(&cask->end, STV_Q_CASK_ESTERS_ND), 2).text,
+                   at_end.text);
+}
+
+static void add_gone(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_forecast_cask *cask)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    const struct stv_forecast_row *now = &cask->now;
+    double air_l = quantity(now, STV_Q_AIR_LPA_L)->p50;
+    double joint_l = quantity(now, STV_Q_JOINT_LPA_L)->p50;
+    double volume_l =
+        cask->rows[0].quantity[STV_Q_VOLUME20_L].p50 - quantity(now, STV_Q_VOLUME20_L)->p50;
+    stv_prose_wrap(text, 2,
+                   "Gone since the fill through wood and joints: about %s bottles' worth; "
+                   "%s L of pure alcohol through the wood, %s at the joints. Soaked into the "
+                   "staves %s, samples %s.",
+                   stv_format_number(stv_bottles_of_lpa_nd(rules, air_l + joint_l), 0).text,
+                   stv_format_number(air_l, 1).text, stv_format_number(joint_l, 1).text,
+                   stv_format_number(quantity(now, STV_Q_INDRINK_LPA_L)->p50, 1).text,
+                   stv_format_number(quantity(now, STV_Q_SAMPLE_LPA_L)->p50, 1).text);
+    if (stv_water_added_kg(&chain->book.ledger, cask->cask_idx, now->day_d) <= 0.0)
+        stv_prose_wrap(text, 2, "The cask is %s L down since the fill.",
+                       stv_format_number(volume_l, 1).text);
+}
+
+static void add_cask(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_forecast_cask *cask)
+{
+    if (cask->fill_idx < 0) {
+        stv_prose_heading(text, "Cask %s: empty", chain->book.ledger.casks[cask->cask_idx].id);
+        stv_text_add(text, "\n");
+        return;
+    }
+    add_cask_head(text, chain, cask);
+    stv_text_add(text, "\n");
+    add_path(text, chain, cask);
+    stv_text_add(text, "\n");
+    add_wood_and_fruit(text, chain, cask);
+    add_gone(text, chain, cask);
+    stv_words_gauge(text, chain, cask);
+    stv_text_add(text, "\n");
+}
+
+static void add_summary_row(struct stv_text *text, const struct stv_chain *chain,
+                            const struct stv_forecast_cask *cask)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    stv_prose_cell(text, ledger->casks[cask->cask_idx].id, 8);
+    stv_text_add(text, " ");
+    stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_of(chain, &place).text, 23);
+    if (cask->fill_idx >= 0)
+        stv_prose_add(
+            text, SUMMARY_ROW,
+            stv_format_number(quantity(&cask->now, STV_Q_VOLUME20_L)->p50, 0).text,
+            stv_format_number(100.0 * quantity(&cask->now, STV_Q_ABV20_FRAC)->p50, 1).text,
+            tight(*quantity(&cask->end, STV_Q_VOLUME20_L), 1.0, 0).text,
+            stv_format_number(100.0 * quantity(&cask->end, STV_Q_ABV20_FRAC)->p50, 1).text,
+            tight(*quantity(&cask->end, STV_Q_WOOD_INDEX_ND), 1.0, 1).text);
+    stv_text_add(text, "\n");
+}
+
+static void add_summary(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_forecast *forecast)
+{
+    stv_prose_add(text, "\n%-9s%-23s" SUMMARY_ROW "\n", "", "",
+                  stv_format_month(chain->as_of_day_d).text, "",
+                  stv_format_month(forecast->end_day_d).text, "", "wood then");
+    stv_prose_add(text, "%-9s%-23s" SUMMARY_ROW "\n", "cask", "where", "litres", "%vol", "litres",
+                  "%vol", "ref. = 1");
+    for (size_t i = 0; i < forecast->n_casks; i++)
+        add_summary_row(text, chain, &forecast->casks[i]);
+    stv_text_add(text, "\n");
+    for (size_t i = 0; i < forecast->n_casks; i++) {
+        /* In the list of all casks only gauges that ask for a look are told. */
+        struct stv_text line = {0};
+        if (stv_words_gauge(&line, chain, &forecast->casks[i]))
+            stv_text_add(text, stv_text_string(&line));
+        text->has_failed = text->has_failed || line.has_failed;
+        stv_text_free(&line);
+    }
+}
+
+void stv_words_forecast(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_forecast *forecast, bool is_each_in_full)
+{
+    if (!is_each_in_full)
+        stv_words_forecast_answer(text, chain, forecast);
+    if (is_each_in_full)
+        for (size_t i = 0; i < forecast->n_casks; i++)
+            add_cask(text, chain, &forecast->casks[i]);
+    else
+        add_summary(text, chain, forecast);
+    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_rests_on(text, chain, true);
+    if (forecast->held_frac > 0.0)
+        stv_prose_wrap(text, 2,
+                       "%s %% of the hours lie outside -15 to 50 C, where spirit is not "
+                       "known; they were run at that end.",
+                       stv_format_number(100.0 * forecast->held_frac, 1).text);
+    stv_words_would_change(text, chain);
+    if (forecast->n_full > 0)
+        stv_prose_wrap(text, 2,
+                       "A weighing and a nosing of a cask: they say what its own wood and "
+                       "joints do.");
+    stv_prose_heading(text, "Cautions");
+    stv_words_caution_planning(text);
+    stv_words_caution_room(text);
+    stv_words_caution_haze(text, &chain->book.rules);
+}

@@ -1,0 +1,186 @@
+/* Which place suits a cask: the one in front, those as good, and what it would cost to choose
+ * another.  "It does not matter" is an answer. */
+#include "cli/words.h"
+
+#include "cli/prose.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define ROWS_PRINTED_MOST 24
+
+static const char *reach_text(const struct stv_free_place *place, char *buffer, size_t size)
+{
+    const char *now = place->is_present ? ", lies there now" : "";
+    if (place->reach == STV_REACH_BEHIND && place->blocked_by[0])
+        snprintf(buffer, size, "cask %.20s to move%s", place->blocked_by, now);
+    else if (place->reach == STV_REACH_BEHIND)
+        snprintf(buffer, size, "behind others%s", now);
+    else
+        snprintf(buffer, size, "%s%s", place->reach == STV_REACH_HAND ? "by hand" : "lift", now);
+    return buffer;
+}
+
+static const struct stv_free_place *place_of(const struct stv_placement *placement,
+                                             const struct stv_free_place *free_places, size_t i)
+{
+    return &free_places[placement->scores[i].free_idx];
+}
+
+/* True when one of the places is where the cask lies now. */
+static bool lies_somewhere(const struct stv_placement *placement,
+                           const struct stv_free_place *free_places)
+{
+    for (size_t i = 0; i < placement->n_scores; i++)
+        if (place_of(placement, free_places, i)->is_present)
+            return true;
+    return false;
+}
+
+static void add_answer(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_placement *placement,
+                       const struct stv_free_place *free_places)
+{
+    const char *id = chain->book.ledger.casks[placement->cask_idx].id;
+    const struct stv_free_place *best = place_of(placement, free_places, 0);
+    if (!placement->is_matter) {
+        stv_prose_wrap(text, 0,
+                       "It does not matter where cask %s lies: no free place is told "
+                       "apart by more than %s bottles. %s.",
+                       id, stv_format_number(placement->margin_bottles_nd, 1).text,
+                       lies_somewhere(placement, free_places) ? "Leave it where it is"
+                                                              : "Take the easiest to reach");
+        return;
+    }
+    stv_prose_wrap(text, 0, best->is_present ? "Leave cask %s on %s." : "Put cask %s on %s.", id,
+                   stv_words_place_of(chain, &best->place).text);
+    size_t n_good = 0;
+    for (size_t i = 1; i < placement->n_scores; i++)
+        n_good += placement->scores[i].as_good != 0;
+    if (n_good)
+        stv_prose_wrap(text, 0, "%s would do as well (marked \"as good\").",
+                       stv_format_count(n_good, "other place", "other places").text);
+}
+
+static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_placement *placement)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    const struct stv_cask *cask = &chain->book.ledger.casks[placement->cask_idx];
+    stv_prose_wrap(text, 0,
+                   "%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
+                   "least %s %%vol in the cask, %s.",
+                   cask->kind_name, stv_words_percent(rules->bottling_abv20_frac).text,
+                   stv_format_month(placement->target_day_d).text,
+                   stv_format_number(rules->wood_least_nd, 2).text,
+                   stv_format_number(rules->wood_most_nd, 2).text,
+                   stv_words_percent(rules->least_abv20_frac).text,
+                   rules->wood_first ? "wood before fruit" : "fruit before wood");
+    if (placement->is_filled_for_trial)
+        stv_prose_wrap(text, 0,
+                       "The cask is empty: it was tried as if filled on %s with %s L at "
+                       "%s %%vol.",
+                       stv_format_day(chain->as_of_day_d).text,
+                       stv_format_number(placement->trial_volume20_l, 0).text,
+                       stv_words_percent(placement->trial_abv20_frac).text);
+}
+
+/* Of places with the same climate and the same reach one row is enough, and the cask's own. */
+static bool is_told_already(const struct stv_placement *placement,
+                            const struct stv_free_place *free_places, size_t i)
+{
+    const struct stv_free_place *place = place_of(placement, free_places, i);
+    if (place->is_present)
+        return false;
+    for (size_t k = 0; k < i; k++) {
+        const struct stv_free_place *before = place_of(placement, free_places, k);
+        if (before->position_idx == place->position_idx && before->reach == place->reach)
+            return true;
+    }
+    return false;
+}
+
+static void add_table(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_placement *placement,
+                      const struct stv_free_place *free_places)
+{
+    stv_prose_add(text, "\n%-28s%9s%9s%8s%7s  %s\n", "", "bottles", "%vol", "wood", "fruit",
+                  "reach");
+    char reach[64];
+    size_t n_told = 0;
+    for (size_t i = 0; i < placement->n_scores && n_told < ROWS_PRINTED_MOST; i++) {
+        if (is_told_already(placement, free_places, i))
+            continue;
+        n_told++;
+        const struct stv_place_score *score = &placement->scores[i];
+        const struct stv_free_place *place = place_of(placement, free_places, i);
+        stv_prose_cell(text, stv_words_place_of(chain, &place->place).text, 28);
+        stv_prose_add(
+            text, "%9s%9s%8s%7s  %s%s\n", stv_format_number(score->bottles_nd.p50, 0).text,
+            stv_format_number(100.0 * score->abv20_frac.p50, 1).text,
+            stv_format_number(score->wood_nd.p50, 2).text,
+            stv_format_number(score->fruit_nd.p50, 2).text, reach_text(place, reach, sizeof reach),
+            i == 0 ? "  <-" : (score->as_good ? "  as good" : ""));
+    }
+    if (placement->n_scores > n_told)
+        stv_prose_add(text, "(%zu more places like these: --csv or --json has them all)\n",
+                      placement->n_scores - n_told);
+    stv_text_add(text, "\n");
+}
+
+static void add_why(struct stv_text *text, const struct stv_chain *chain,
+                    const struct stv_placement *placement, const struct stv_free_place *free_places)
+{
+    const struct stv_place_score *best = &placement->scores[0];
+    const struct stv_place_score *last = &placement->scores[placement->n_scores - 1];
+    stv_prose_wrap(text, 0,
+                   "There it would give %s bottles at %s %%vol in the cask, wood %s, still "
+                   "fruit %s. Inside the wood you allow in %s of 10 trials.",
+                   stv_format_range(best->bottles_nd, 0).text,
+                   stv_format_range(stv_range_scaled(best->abv20_frac, 100.0), 1).text,
+                   stv_format_range(best->wood_nd, 2).text,
+                   stv_format_range(best->fruit_nd, 2).text,
+                   stv_format_number(10.0 * best->wood_ok_frac, 0).text);
+    double most_ok_frac = 0.0;
+    for (size_t i = 0; i < placement->n_scores; i++)
+        most_ok_frac = fmax(most_ok_frac, placement->scores[i].wood_ok_frac);
+    if (most_ok_frac < 0.5)
+        stv_prose_wrap(text, 0,
+                       "Wherever it lies, in most trials its wood is outside what you "
+                       "allow by then: another age or other wood matters more than the place.");
+    if (placement->n_scores < 2 || !placement->is_matter)
+        return;
+    stv_prose_wrap(
+        text, 0, "Why not %s: %s bottles against the best, wood %s, still fruit %s.",
+        stv_words_place_of(chain, &place_of(placement, free_places, placement->n_scores - 1)->place)
+            .text,
+        stv_format_signed(last->bottles_against_best_nd, 1).text,
+        stv_format_number(last->wood_nd.p50, 2).text,
+        stv_format_number(last->fruit_nd.p50, 2).text);
+}
+
+void stv_words_placement(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_placement *placement,
+                         const struct stv_free_place *free_places)
+{
+    if (placement->n_scores == 0) {
+        stv_prose_wrap(text, 0, "There is no free place for this cask.");
+        return;
+    }
+    add_answer(text, chain, placement, free_places);
+    add_cask_line(text, chain, placement);
+    add_table(text, chain, placement, free_places);
+    add_why(text, chain, placement, free_places);
+    stv_prose_wrap(text, 0,
+                   "Does not matter: the bay, where no logger of its own tells it apart. "
+                   "Places inside %s bottles of each other are as good.",
+                   stv_format_number(placement->margin_bottles_nd, 1).text);
+    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_rests_on(text, chain, true);
+    stv_words_would_change(text, chain);
+    stv_prose_wrap(text, 2, "\"%s\" under `targets: prefer`, or another planned age.",
+                   chain->book.rules.wood_first ? "fruit" : "wood");
+    stv_prose_heading(text, "Cautions");
+    stv_words_caution_moving(text);
+    stv_words_caution_planning(text);
+}

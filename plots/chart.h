@@ -1,0 +1,132 @@
+/* What all charts share: size, type, colours, panels, numbers for gnuplot, and drawing. */
+#ifndef STV_PLOTS_CHART_H
+#define STV_PLOTS_CHART_H
+
+#include "model/climate_metrics.h"
+#include "model/status.h"
+#include "plots/sheet.h"
+#include "plots/text.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* 180 mm at 96 px to the inch.  Type of 17 px is 12.7 point there and 6 point at 85 mm. */
+#define STV_CHART_WIDTH_PX 680
+#define STV_CHART_FONT_PX 17
+#define STV_CHART_TITLE_PX 20
+
+/* Okabe and Ito's colours (2008, "Color Universal Design"; hex from memory).  Warm and cold mean
+ * the seasons in every chart and nothing else. */
+#define STV_COLOUR_WARM "#D55E00"
+#define STV_COLOUR_COLD "#0072B2"
+#define STV_COLOUR_RANGE "#009E73"
+#define STV_COLOUR_POINT "#CC79A7"
+#define STV_COLOUR_INK "#222222"
+#define STV_COLOUR_FAINT "#666666"
+#define STV_COLOUR_GRID "#dddddd"
+
+#define STV_CHART_NAME_MAX 40
+
+/* One chart on its way from numbers to a picture.  Start with all members zero. */
+struct stv_chart {
+    char name[STV_CHART_NAME_MAX]; /* file stem, made by the program */
+    int height_px;
+    struct stv_text title;  /* as typed, not quoted */
+    struct stv_text note;   /* how to read it */
+    struct stv_text words;  /* what it shows, with the main numbers: the text alternative */
+    struct stv_text script; /* gnuplot commands */
+    struct stv_text layers; /* plot parts of the panel being written */
+    struct stv_text data;   /* numbers for gnuplot */
+    size_t n_blocks;        /* blocks in data */
+    size_t block_start;     /* where the last of them begins */
+    struct stv_sheet table; /* the data beside the chart */
+    struct stv_text svg;    /* empty until drawn, or when it could not be drawn */
+};
+
+struct stv_chart_frame {
+    const char *name, *title, *subtitle; /* title and subtitle may hold text that was typed */
+    int height_px;
+    bool is_invented; /* marks the picture as an invented example */
+};
+
+/* A text in a panel.  Positions are gnuplot coordinates: "first" of the panel's axes, or "px"
+ * from the upper left corner of the chart. */
+struct stv_chart_label {
+    const char *text;
+    double x, y;
+    const char *space, *align; /* "first" or "px"; "left", "center" or "right" */
+    const char *colour;        /* "#rrggbb" */
+    int size_px;               /* 0: STV_CHART_FONT_PX */
+};
+
+/* Opens a chart: terminal, output, title and subtitle. */
+void stv_chart_begin(struct stv_chart *chart, const struct stv_chart_frame *frame);
+
+/* Places the next panel's axes, pixels from the upper left corner. */
+void stv_chart_panel(struct stv_chart *chart, double left_px, double right_px, double top_px,
+                     double bottom_px);
+
+/* Sets the range of an axis, 'x' or 'y'; from < to. */
+void stv_chart_axis(struct stv_chart *chart, char axis, double from, double to);
+
+/* Adds a text; it belongs to the panel being written. */
+void stv_chart_label(struct stv_chart *chart, const struct stv_chart_label *label);
+
+/* The same with white behind the text, where lines would cross it. */
+void stv_chart_boxed_label(struct stv_chart *chart, const struct stv_chart_label *label);
+
+/* Starts a new block of numbers and returns its index; a block that stayed empty is taken again,
+ * since gnuplot does not count it. */
+size_t stv_chart_block(struct stv_chart *chart);
+
+/* Adds a row of n numbers to the block; n 0 adds an empty line, which parts two lines. */
+void stv_chart_row(struct stv_chart *chart, const double *values, size_t n);
+
+/* Adds a layer of the panel: a block and the gnuplot words after it ("using 1:2 with lines"). */
+void stv_chart_layer(struct stv_chart *chart, size_t block, const char *how);
+
+/* Writes the panel's plot command and forgets its labels. */
+void stv_chart_panel_end(struct stv_chart *chart);
+
+/* Closes the chart. */
+void stv_chart_end(struct stv_chart *chart);
+
+/* Step of about span / n_most that is 1, 2 or 5 times a power of ten. */
+double stv_chart_nice_step(double span, int n_most);
+
+/* Ticks of a time axis in days with at most about n_most labels: years, or months,
+ * or the day in the middle where no month begins.  The labels are left out where another
+ * panel below has them (has_labels). */
+void stv_chart_time_tics(struct stv_chart *chart, int64_t from_day_d, int64_t to_day_d, int n_most,
+                         bool has_labels);
+
+/* Colour of a share 0..1 (kept inside) on the viridis ramp, 0xRRGGBB, and whether white text
+ * reads better on it than black. */
+unsigned stv_chart_ramp(double share_frac);
+bool stv_chart_is_dark(unsigned rgb);
+
+/* Adds "14 May" for a day 0..364 of the 365-day year. */
+void stv_chart_day_of_year(struct stv_text *out, int doy);
+
+/* Adds "14 May to 12 Aug" for a season of the 365-day year. */
+void stv_chart_season_dates(struct stv_text *out, const struct stv_season_span *span);
+
+/* Adds ", 15 years, 1998 to 2012" of a climate, or ", 1 year". */
+void stv_chart_add_years(struct stv_text *out, const struct stv_warehouse_climate *climate);
+
+/* STV_E_MEMORY when any text or the table of the chart had failed. */
+STV_MUST_CHECK enum stv_status stv_chart_status(const struct stv_chart *chart);
+
+/* Draws n charts in one gnuplot, or in one more after each chart that fails.
+ *
+ * why     size bytes; receives the first reason, or what gnuplot warned of
+ * Errors: STV_E_PROGRAM  gnuplot missing, or a chart failed; the others have their svg
+ *         STV_E_IO, STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_charts_draw(struct stv_chart *charts, size_t n, char *why,
+                                               size_t size);
+
+/* Gives the memory back and makes the chart empty again. */
+void stv_chart_free(struct stv_chart *chart);
+
+#endif

@@ -1,0 +1,260 @@
+/* Bottling windows: one row per cask, a bar from the month a window opens to the month it closes,
+ * dark at its surest month.  What opens and closes it stands in one word at each end; an arrow
+ * says that it is still open at the last month looked at.  Casks without a window say what fails.
+ * The windows come from the model; nothing is judged here. */
+#include "plots/charts.h"
+
+#include "plots/quote.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define ROW_PX 30.0
+#define LEFT_PX 124.0
+#define RIGHT_PX 664.0
+#define TOP_PX 74.0
+#define BELOW_PX 66.0
+#define BAR_HALF 0.32
+#define CORE_LEAST_SHARE 0.008 /* least half width of the dark core, of the months' span */
+#define REASON_SHARE 0.15      /* room for words at both ends, as a share of the months' span */
+#define TIME_LABELS_MOST 5
+#define ID_CHARS 8
+#define MONTH_D 30.4375
+
+struct windows {
+    const struct stv_windows_input *input;
+    double from_d, to_d; /* ends of the axis */
+    double gap_d;        /* between a bar and its word */
+};
+
+static double day_at(const struct windows *windows, size_t month_idx)
+{
+    return (double)windows->input->months->days_d[month_idx];
+}
+
+static const struct stv_window *window_at(const struct windows *windows, size_t row)
+{
+    return &windows->input->bottling->windows[windows->input->first_row + row];
+}
+
+/* The first row stands at the top. */
+static double row_y(const struct windows *windows, size_t row)
+{
+    return (double)(windows->input->n_rows - 1 - row);
+}
+
+/* One word for a bar's end; the tables have the full text. */
+static const char *short_reason(enum stv_window_side side)
+{
+    switch (side) {
+    case STV_SIDE_AGE:
+        return "age";
+    case STV_SIDE_WOOD_LOW:
+    case STV_SIDE_WOOD_HIGH:
+        return "wood";
+    case STV_SIDE_STRENGTH:
+        return "strength";
+    case STV_SIDE_VOLUME:
+        return "bottles";
+    case STV_SIDE_NONE:
+        break;
+    }
+    return "";
+}
+
+/* Left and right end of a bar: a month is as wide as a month. */
+static void find_ends(const struct windows *windows, const struct stv_window *window,
+                      double ends[2])
+{
+    ends[0] = day_at(windows, window->open_idx);
+    ends[1] = day_at(windows, window->close_idx) + MONTH_D;
+}
+
+static void add_row(struct stv_chart *chart, double left, double right, double y)
+{
+    const double row[] = {0.5 * (left + right), y, left, right, y - BAR_HALF, y + BAR_HALF};
+    stv_chart_row(chart, row, sizeof row / sizeof row[0]);
+}
+
+static size_t add_bars(const struct windows *windows, struct stv_chart *chart, bool is_core)
+{
+    size_t n = 0;
+    for (size_t r = 0; r < windows->input->n_rows; r++) {
+        const struct stv_window *window = window_at(windows, r);
+        if (!window->has_window)
+            continue;
+        double ends[2];
+        find_ends(windows, window, ends);
+        double middle = day_at(windows, window->surest_idx) + 0.5 * MONTH_D;
+        double half = fmax(0.5 * MONTH_D, CORE_LEAST_SHARE * (windows->to_d - windows->from_d));
+        add_row(chart, is_core ? middle - half : ends[0], is_core ? middle + half : ends[1],
+                row_y(windows, r));
+        n++;
+    }
+    return n;
+}
+
+static void add_word(struct stv_chart *chart, const char *word, double x, double y,
+                     const char *align)
+{
+    stv_chart_boxed_label(chart,
+                          &(struct stv_chart_label){word, x, y, "first", align, STV_COLOUR_INK, 0});
+}
+
+static void add_row_words(const struct windows *windows, struct stv_chart *chart, size_t row)
+{
+    const struct stv_window *window = window_at(windows, row);
+    double y = row_y(windows, row);
+    if (!window->has_window) {
+        char text[48];
+        snprintf(text, sizeof text, "no window: %s", short_reason(window->never_by));
+        stv_chart_boxed_label(chart, &(struct stv_chart_label){text, day_at(windows, 0), y, "first",
+                                                               "left", STV_COLOUR_FAINT, 0});
+        return;
+    }
+    double ends[2];
+    find_ends(windows, window, ends);
+    add_word(chart, window->opens_by == STV_SIDE_NONE ? "open" : short_reason(window->opens_by),
+             ends[0] - windows->gap_d, y, "right");
+    add_word(chart, window->closes ? short_reason(window->closes_by) : "→ open",
+             ends[1] + windows->gap_d, y, "left");
+}
+
+/* Cask ids are tic labels, cut to fit the left margin. */
+static void add_cask_labels(const struct windows *windows, struct stv_chart *chart)
+{
+    stv_text_add(&chart->script, "set ytics (");
+    for (size_t r = 0; r < windows->input->n_rows; r++) {
+        struct stv_text label = {0};
+        int cask_idx = window_at(windows, r)->cask_idx;
+        stv_quote_clean(&label, windows->input->ledger->casks[cask_idx].id, ID_CHARS);
+        stv_text_add(&chart->script, r == 0 ? "" : ", ");
+        stv_quote_gnuplot_tic(&chart->script, stv_text_string(&label), STV_QUOTE_LABEL_CHARS);
+        stv_text_format(&chart->script, " %d", (int)row_y(windows, r));
+        stv_text_free(&label);
+    }
+    stv_text_add(&chart->script, ")\nset ytics scale 0\n");
+}
+
+static void add_today(const struct windows *windows, struct stv_chart *chart)
+{
+    double today = (double)windows->input->as_of_day_d;
+    if (today < windows->from_d || today > windows->to_d)
+        return;
+    double top = (double)windows->input->n_rows - 0.5;
+    const double rows[2][2] = {{today, -0.5}, {today, top}};
+    size_t block = stv_chart_block(chart);
+    stv_chart_row(chart, rows[0], 2);
+    stv_chart_row(chart, rows[1], 2);
+    stv_chart_layer(chart, block, "using 1:2 with lines lw 2 dt (4,3) lc rgb '#000000'");
+    add_word(chart, "today", today, top + 0.3, "center");
+}
+
+static void add_panel(const struct windows *windows, struct stv_chart *chart)
+{
+    const struct stv_outlook *months = windows->input->months;
+    double n_rows = (double)windows->input->n_rows;
+    stv_chart_panel(chart, LEFT_PX, RIGHT_PX, TOP_PX, chart->height_px - BELOW_PX);
+    stv_chart_axis(chart, 'x', windows->from_d, windows->to_d);
+    stv_chart_axis(chart, 'y', -0.5, n_rows);
+    stv_chart_time_tics(chart, months->days_d[0], months->days_d[months->n_days - 1],
+                        TIME_LABELS_MOST, true);
+    stv_text_add(&chart->script, "set xtics offset 0,0.35\nunset grid\nset grid xtics back lt 1 "
+                                 "lw 1 lc rgb '" STV_COLOUR_GRID "'\n");
+    add_cask_labels(windows, chart);
+    for (size_t r = 0; r < windows->input->n_rows; r++)
+        add_row_words(windows, chart, r);
+    for (int is_core = 0; is_core <= 1; is_core++) {
+        size_t block = stv_chart_block(chart);
+        if (add_bars(windows, chart, is_core != 0) > 0)
+            stv_chart_layer(
+                chart, block,
+                is_core ? "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#00523b'"
+                        : "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#9ad4c0'");
+    }
+    add_today(windows, chart);
+    stv_chart_panel_end(chart);
+}
+
+static void add_month_cell(struct stv_sheet *table, const struct windows *windows,
+                           const struct stv_window *window, size_t month_idx)
+{
+    struct stv_text text = {0};
+    if (window->has_window)
+        stv_text_add_iso_day(&text, windows->input->months->days_d[month_idx]);
+    stv_sheet_add_text(table, stv_text_string(&text));
+    stv_text_free(&text);
+}
+
+static void fill_table(const struct windows *windows, struct stv_chart *chart)
+{
+    static const char *const heads[] = {"cask",     "opens",     "surest",     "last_month_in",
+                                        "opens_by", "closes_by", "surest_pct", "still_open"};
+    stv_sheet_heads(&chart->table, heads, sizeof heads / sizeof heads[0]);
+    for (size_t r = 0; r < windows->input->n_rows; r++) {
+        const struct stv_window *window = window_at(windows, r);
+        struct stv_sheet *table = &chart->table;
+        stv_sheet_add_text(table, windows->input->ledger->casks[window->cask_idx].id);
+        add_month_cell(table, windows, window, window->open_idx);
+        add_month_cell(table, windows, window, window->surest_idx);
+        add_month_cell(table, windows, window, window->close_idx);
+        stv_sheet_add_text(table, window->has_window ? short_reason(window->opens_by)
+                                                     : short_reason(window->never_by));
+        stv_sheet_add_text(table, window->has_window ? short_reason(window->closes_by) : "none");
+        stv_sheet_add_number(table, 100.0 * window->surest_frac, 0);
+        stv_sheet_add_text(table, window->has_window && !window->closes ? "yes" : "no");
+    }
+}
+
+static void add_words(const struct windows *windows, struct stv_chart *chart)
+{
+    size_t n_with = 0;
+    for (size_t r = 0; r < windows->input->n_rows; r++)
+        n_with += window_at(windows, r)->has_window != 0;
+    stv_text_format(&chart->words, "Bottling windows of %zu casks; %zu have one.",
+                    windows->input->n_rows, n_with);
+    for (size_t r = 0; r < windows->input->n_rows; r++) {
+        const struct stv_window *window = window_at(windows, r);
+        if (!window->has_window)
+            continue;
+        const struct stv_outlook *months = windows->input->months;
+        stv_text_format(&chart->words,
+                        " Cask %s: ", windows->input->ledger->casks[window->cask_idx].id);
+        stv_text_add_month(&chart->words, months->days_d[window->open_idx]);
+        stv_text_add(&chart->words, " to ");
+        stv_text_add_month(&chart->words, months->days_d[window->close_idx]);
+        stv_text_add(&chart->words, window->closes ? ", surest " : " or later, surest ");
+        stv_text_add_month(&chart->words, months->days_d[window->surest_idx]);
+        stv_text_add(&chart->words, ".");
+    }
+    stv_text_add(&chart->note,
+                 "Bar: from opening to closing; dark: the surest month. At its ends: what "
+                 "opens and what closes it; \"→ open\": nothing closes it in the months "
+                 "looked at. Dashed line: today.");
+}
+
+enum stv_status stv_chart_windows(const struct stv_windows_input *input, struct stv_chart *out)
+{
+    if (input->n_rows == 0 || input->n_rows > STV_WINDOW_ROWS_MAX || input->months->n_days < 2)
+        return STV_E_NO_DATA;
+    double first = (double)input->months->days_d[0];
+    double last = (double)input->months->days_d[input->months->n_days - 1] + MONTH_D;
+    struct windows windows = {.input = input,
+                              .from_d = first - REASON_SHARE * (last - first),
+                              .to_d = last + REASON_SHARE * (last - first),
+                              .gap_d = 0.012 * (last - first)};
+    struct stv_text title = {0}, name = {0};
+    stv_text_format(&title, "When each cask can be bottled");
+    stv_text_format(&name, "windows-%zu", input->number);
+    int height = (int)(TOP_PX + ROW_PX * ((double)input->n_rows + 0.5) + BELOW_PX);
+    stv_chart_begin(out, &(struct stv_chart_frame){stv_text_string(&name), stv_text_string(&title),
+                                                   "one row per cask; dark: surest month", height,
+                                                   input->is_invented});
+    add_panel(&windows, out);
+    stv_chart_end(out);
+    fill_table(&windows, out);
+    add_words(&windows, out);
+    stv_text_free(&title);
+    stv_text_free(&name);
+    return stv_chart_status(out);
+}

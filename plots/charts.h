@@ -1,0 +1,70 @@
+/* The charts of the report, each made from the result structs. */
+#ifndef STV_PLOTS_CHARTS_H
+#define STV_PLOTS_CHARTS_H
+
+#include "model/bottling.h"
+#include "model/climate_metrics.h"
+#include "model/outlook.h"
+#include "model/sites.h"
+#include "plots/chart.h"
+#include "plots/report.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* All of these fill a chart that starts with all members zero, up to but without the picture
+ * (stv_charts_draw), and need stv_chart_free in every case.
+ * Errors: STV_E_NO_DATA when there is nothing to show; STV_E_MEMORY. */
+
+enum stv_rack_quantity {
+    STV_RACK_LIQUID_C,
+    STV_RACK_EVAPORATION_FRAC_PER_Y,
+    STV_RACK_EXTRACTION_ND,
+    STV_RACK_N
+};
+
+/* Tiers and the bays with a logger of their own, warm season beside cold, one colour scale.
+ * number  of the warehouse, from 1, for the file name */
+STV_MUST_CHECK enum stv_status stv_chart_rack(const struct stv_warehouse_climate *warehouse,
+                                              enum stv_rack_quantity quantity, size_t number,
+                                              bool is_invented, struct stv_chart *out);
+
+/* How the hours of the warm and the cold season are spread over temperature, tier by tier. */
+STV_MUST_CHECK enum stv_status stv_chart_ridges(const struct stv_warehouse_climate *warehouse,
+                                                size_t number, bool is_invented,
+                                                struct stv_chart *out);
+
+/* Strength and litres of one cask through time, with ranges, gauges and events. */
+struct stv_fan_input {
+    const struct stv_ledger *ledger;
+    const struct stv_outlook *outlook;
+    const struct stv_house_rules *rules; /* may be NULL: no least-strength line */
+    const struct stv_report_gauge *gauges;
+    size_t n_gauges;
+    size_t cask_idx;
+    int64_t as_of_day_d;
+    bool is_invented;
+};
+STV_MUST_CHECK enum stv_status stv_chart_fan(const struct stv_fan_input *input,
+                                             struct stv_chart *out);
+
+/* Bottling windows of some casks, one row each. */
+#define STV_WINDOW_ROWS_MAX 24 /* rows that fit a page and stay readable */
+struct stv_windows_input {
+    const struct stv_ledger *ledger;
+    const struct stv_outlook *months;
+    const struct stv_bottling *bottling;
+    size_t first_row, n_rows; /* into bottling->windows */
+    int64_t as_of_day_d;
+    bool is_invented;
+    size_t number; /* of the chart, from 1 */
+};
+STV_MUST_CHECK enum stv_status stv_chart_windows(const struct stv_windows_input *input,
+                                                 struct stv_chart *out);
+
+/* The same cask at several sites: middle, ranges and single years, metric by metric. */
+STV_MUST_CHECK enum stv_status stv_chart_sites(const struct stv_sites_result *sites,
+                                               bool is_invented, struct stv_chart *out);
+
+#endif

@@ -1,0 +1,114 @@
+/* Turns lines printed for a terminal back into headings, lists and paragraphs.  The printer broke
+ * a line only when the next word did not fit into 80 columns; so a line that had room for the
+ * next line's first word ended a paragraph, and any other is joined with the next. */
+#include "plots/html.h"
+
+#include "plots/quote.h"
+
+#include <ctype.h>
+#include <string.h>
+
+#define COLUMNS 80
+#define ITEM_BLANKS 2
+#define ITEM_MORE_BLANKS 4
+#define COLUMN_GAP "   "
+
+enum kind { NOTHING, HEADING, ITEM, ITEM_MORE, ROW, SENTENCE };
+
+static size_t blanks_of(const char *line)
+{
+    return strspn(line, " ");
+}
+
+static enum kind kind_of(const char *line)
+{
+    bool has_capital = false, has_small = false;
+    size_t blanks = blanks_of(line);
+    for (const char *p = line; *p != '\0'; p++) {
+        has_capital = has_capital || isupper((unsigned char)*p);
+        has_small = has_small || islower((unsigned char)*p);
+    }
+    if (line[blanks] == '\0')
+        return NOTHING;
+    if (strstr(line + blanks, COLUMN_GAP) != NULL)
+        return ROW;
+    if (has_capital && !has_small && blanks == 0)
+        return HEADING;
+    return blanks == ITEM_BLANKS ? ITEM : blanks == ITEM_MORE_BLANKS ? ITEM_MORE : SENTENCE;
+}
+
+/* Columns of the first n bytes: one for each code point. */
+static size_t columns_of(const char *text, size_t n)
+{
+    size_t columns = 0;
+    for (size_t i = 0; i < n; i++)
+        columns += ((unsigned char)text[i] & 0xC0) != 0x80;
+    return columns;
+}
+
+/* True when the printer had to break between these lines. */
+static bool was_full(const char *line, const char *next)
+{
+    size_t word = columns_of(next + blanks_of(next), strcspn(next + blanks_of(next), " "));
+    return columns_of(line, strlen(line)) + 1 + word > COLUMNS;
+}
+
+/* True when a line goes on with the one before it. */
+static bool is_more(enum kind kind, enum kind before, const char *line_before, const char *line)
+{
+    if (kind == ITEM_MORE)
+        return before == ITEM || before == ITEM_MORE;
+    return kind == SENTENCE && before == SENTENCE && was_full(line_before, line);
+}
+
+static const char *tag_of(enum kind kind)
+{
+    return kind == HEADING                     ? "h3"
+           : kind == ROW                       ? "pre"
+           : kind == ITEM || kind == ITEM_MORE ? "li"
+                                               : "p";
+}
+
+/* The end of the element that starts at line i. */
+static size_t end_of(const char *const *lines, size_t i, size_t n)
+{
+    enum kind first = kind_of(lines[i]);
+    size_t end = i + 1;
+    for (; end < n; end++) {
+        enum kind kind = kind_of(lines[end]);
+        bool is_row = first == ROW && kind == ROW;
+        if (!is_row && !is_more(kind, kind_of(lines[end - 1]), lines[end - 1], lines[end]))
+            break;
+    }
+    return end;
+}
+
+static void add_lines(struct stv_text *page, const char *const *lines, size_t n, bool is_row)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (i > 0)
+            stv_text_add(page, is_row ? "\n" : " ");
+        stv_quote_html(page, lines[i] + (is_row ? 0 : blanks_of(lines[i])), STV_HTML_TEXT_CHARS);
+    }
+}
+
+void stv_html_lines(struct stv_text *page, const char *const *lines, size_t n)
+{
+    bool is_list = false;
+    for (size_t i = 0; i < n;) {
+        enum kind kind = kind_of(lines[i]);
+        size_t end = end_of(lines, i, n);
+        bool is_item = kind == ITEM || kind == ITEM_MORE;
+        if (is_item != is_list)
+            stv_text_add(page, is_item ? "<ul>\n" : "</ul>\n");
+        is_list = is_item;
+        if (kind != NOTHING) {
+            stv_text_format(page, "<%s>", tag_of(kind));
+            add_lines(page, lines + i, end - i, kind == ROW);
+            stv_text_format(page, "</%s>\n", tag_of(kind));
+        }
+        i = end;
+    }
+    if (is_list)
+        stv_text_add(page, "</ul>\n");
+}

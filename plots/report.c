@@ -1,0 +1,102 @@
+/* Writes the report: fills the charts, draws them in one gnuplot, builds the page, and writes
+ * page, pictures and numbers together.  Without gnuplot the page is still whole: each chart is
+ * replaced by its words and its numbers.  The same input gives the same bytes. */
+#include "plots/report.h"
+
+#include "plots/report_parts.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#define FILES_PER_CHART 2
+
+struct stv_why {
+    char *text;
+    size_t size;
+};
+
+static void set_path(struct stv_file *file, const char *folder, const char *name,
+                     const char *ending)
+{
+    stv_text_format(&file->path, "%s/%s%s", folder, name, ending);
+}
+
+/* The page, then per chart its numbers and, when it could be drawn, its picture. */
+static size_t fill_files(const struct stv_report_input *input, const struct stv_chart_list *list,
+                         const char *folder, struct stv_file *files)
+{
+    size_t n = 0;
+    set_path(&files[n], folder, "index", ".html");
+    stv__report_page(input, list, &files[n++].content);
+    for (size_t i = 0; i < list->n; i++) {
+        const struct stv_chart *chart = &list->charts[i];
+        struct stv_text name = {0};
+        stv_text_format(&name, "charts/%s", chart->name);
+        set_path(&files[n], folder, stv_text_string(&name), ".csv");
+        stv_sheet_csv(&chart->table, &files[n++].content);
+        if (chart->svg.n > 0) {
+            set_path(&files[n], folder, stv_text_string(&name), ".svg");
+            stv_text_add_bytes(&files[n++].content, chart->svg.bytes, chart->svg.n);
+        }
+        stv_text_free(&name);
+    }
+    return n;
+}
+
+static enum stv_status write_in(const struct stv_report_input *input,
+                                const struct stv_chart_list *list, const char *folder,
+                                const char *charts_folder, struct stv_why *why)
+{
+    struct stv_file *files = calloc(1 + FILES_PER_CHART * list->n, sizeof *files);
+    if (files == NULL)
+        return STV_E_MEMORY;
+    size_t n = fill_files(input, list, folder, files);
+    enum stv_status status = stv__files_write(files, n, why->text, why->size);
+    if (status == STV_OK)
+        stv__files_remove_old(charts_folder, files, n);
+    for (size_t i = 0; i < n; i++) {
+        stv_text_free(&files[i].path);
+        stv_text_free(&files[i].content);
+    }
+    free(files);
+    return status;
+}
+
+static enum stv_status write_files(const struct stv_report_input *input,
+                                   const struct stv_chart_list *list, const char *folder,
+                                   struct stv_why *why)
+{
+    struct stv_text charts_folder = {0};
+    stv_text_format(&charts_folder, "%s/charts", folder);
+    enum stv_status status = stv__folder_make(stv_text_string(&charts_folder));
+    if (status == STV_OK)
+        status = write_in(input, list, folder, stv_text_string(&charts_folder), why);
+    else
+        snprintf(why->text, why->size, "the folder %s cannot be made", folder);
+    stv_text_free(&charts_folder);
+    return status;
+}
+
+enum stv_status stv_report_write(const struct stv_report_input *input, const char *folder,
+                                 char *why, size_t size)
+{
+    struct stv_chart_list list = {0};
+    enum stv_status drawn = STV_OK;
+    if (size == 0 || folder[0] == '\0')
+        return STV_E_ARG;
+    why[0] = '\0';
+    enum stv_status status = stv__charts_collect(input, &list);
+    if (status != STV_OK)
+        goto done;
+    drawn = stv_charts_draw(list.charts, list.n, why, size);
+    if (drawn != STV_OK && drawn != STV_E_PROGRAM) {
+        status = drawn;
+        goto done;
+    }
+    if (drawn == STV_OK)
+        why[0] = '\0';
+    status = write_files(input, &list, folder, &(struct stv_why){why, size});
+done:
+    stv__charts_free(&list);
+    return status != STV_OK ? status : drawn;
+}

@@ -1,0 +1,82 @@
+/* The report: one self-contained HTML page, readable without script, with its charts inside. */
+#ifndef STV_PLOTS_REPORT_H
+#define STV_PLOTS_REPORT_H
+
+#include "model/bottling.h"
+#include "model/climate_metrics.h"
+#include "model/outlook.h"
+#include "model/placement.h"
+#include "model/sites.h"
+#include "model/status.h"
+
+#include <stdbool.h>
+
+/* Lines of text for one section, made by the caller in trade words, as they are printed on a
+ * terminal of 80 columns: a line with capitals but no small letters is a small heading; two blanks
+ * start an item of a list and four go on with it; three blanks or more inside a line make it a row
+ * of columns, kept as it is; all else is paragraphs, joined again where a line was full.  Texts
+ * are quoted by the report and may hold anything. */
+struct stv_report_words {
+    const char *const *lines;
+    size_t n;
+};
+
+/* A measured point for the fan charts; NaN where not measured.
+ * cask_idx into the ledger, day_d local day number, volume in litres at 20 C, strength 0..1. */
+struct stv_report_gauge {
+    int cask_idx;
+    int64_t day_d;
+    double volume20_l, abv20_frac;
+};
+
+/* What the page is made of.  Everything is read only and stays the caller's.
+ *
+ * as_of_day_d   the day the answers speak of; "now" is the outlook's first day on or after it
+ * outlook       n_casks as in the ledger; its days should be a year or less apart
+ * months        the outlook whose days the windows' indices mean
+ * gauges        n_gauges of them; cask_idx inside the ledger
+ * rules         NULL: no least-strength line, no bottle size in words
+ * place_texts   one per cask of the ledger, or NULL
+ * version       of the program, for the footer */
+struct stv_report_input {
+    const char *house_name;
+    bool is_invented;
+    int64_t as_of_day_d;
+    struct stv_report_words first_screen; /* answers first */
+    struct stv_report_words how_we_know;
+    struct stv_report_words cautions;
+    const struct stv_climate_result *climate; /* NULL: section says what is missing */
+    const struct stv_ledger *ledger;          /* NULL: no casks */
+    const struct stv_outlook *outlook;        /* years or months for the fan charts */
+    const struct stv_outlook *months;         /* the bottling outlook */
+    const struct stv_bottling *bottling;
+    const struct stv_report_gauge *gauges;
+    size_t n_gauges;
+    const struct stv_sites_result *sites; /* NULL: none */
+    const struct stv_climate_result *site_climates;
+    const struct stv_house_rules *rules;
+    const char *const *place_texts; /* per cask: where it lies, in words */
+    const char *version;
+};
+
+/* Writes FOLDER/index.html with its charts inside, and beside it charts/NAME.svg and
+ * charts/NAME.csv.
+ *
+ * input    see above; the same input gives the same bytes, in every locale and at any time
+ * folder   made with those above it where missing; earlier charts of a report in it that are not
+ *          written anew are removed, other files are left alone
+ * why      size bytes (at least 1): what went wrong, with the install line when gnuplot is missing
+ *
+ * Files are written under temporary names and renamed when all are written.  Up to 60 full casks
+ * have a chart each; with more, 12 have: those that ask for a look first.
+ * Errors: STV_E_PROGRAM  gnuplot missing or failed; the page is written all the same, with words
+ *                        and tables in place of the charts that could not be drawn
+ *         STV_E_IO       a file or folder could not be written; earlier files are as they were,
+ *                        unless renaming itself failed half way
+ *         STV_E_ARG      size 0 or an empty folder name
+ *         STV_E_MEMORY
+ * Memory: freed before it returns; peak about three times the size of the page. */
+STV_MUST_CHECK enum stv_status stv_report_write(const struct stv_report_input *input,
+                                                const char *folder, char *why, size_t size);
+
+#endif

@@ -1,0 +1,146 @@
+/* Chooses which charts a report has and fills them; drawing them is one step later, so that all
+ * go through one gnuplot.  A chart that has nothing to show is left out. */
+#include "plots/report_parts.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Room for one more chart, all zero; NULL when memory ran out. */
+static struct stv_chart *next_chart(struct stv_chart_list *list)
+{
+    if (list->status == STV_OK && list->n == list->room) {
+        size_t room = list->room == 0 ? 16 : 2 * list->room;
+        struct stv_chart *charts = realloc(list->charts, room * sizeof *charts);
+        if (charts == NULL) {
+            list->status = STV_E_MEMORY;
+        } else {
+            list->charts = charts;
+            list->room = room;
+        }
+    }
+    if (list->status != STV_OK)
+        return NULL;
+    memset(&list->charts[list->n], 0, sizeof list->charts[0]);
+    return &list->charts[list->n];
+}
+
+/* Keeps a filled chart, or gives it back when there was nothing to show. */
+static void settle(struct stv_chart_list *list, struct stv_chart *chart, enum stv_status status)
+{
+    if (status == STV_OK) {
+        list->n++;
+        return;
+    }
+    stv_chart_free(chart);
+    if (status != STV_E_NO_DATA)
+        list->status = status;
+}
+
+static void add_climate(const struct stv_report_input *input, struct stv_chart_list *list)
+{
+    for (size_t w = 0; w < input->climate->n_warehouses; w++) {
+        const struct stv_warehouse_climate *climate = &input->climate->warehouses[w];
+        struct stv_chart *chart;
+        for (int q = 0; q < STV_RACK_N; q++)
+            if ((chart = next_chart(list)) != NULL)
+                settle(list, chart,
+                       stv_chart_rack(climate, (enum stv_rack_quantity)q, w + 1, input->is_invented,
+                                      chart));
+        if ((chart = next_chart(list)) != NULL)
+            settle(list, chart, stv_chart_ridges(climate, w + 1, input->is_invented, chart));
+    }
+}
+
+static void add_cask(const struct stv_report_input *input, size_t cask_idx,
+                     struct stv_chart_list *list)
+{
+    const struct stv_fan_input fan = {.ledger = input->ledger,
+                                      .outlook = input->outlook,
+                                      .rules = input->rules,
+                                      .gauges = input->gauges,
+                                      .n_gauges = input->n_gauges,
+                                      .cask_idx = cask_idx,
+                                      .as_of_day_d = input->as_of_day_d,
+                                      .is_invented = input->is_invented};
+    struct stv_chart *chart = next_chart(list);
+    if (chart != NULL)
+        settle(list, chart, stv_chart_fan(&fan, chart));
+}
+
+static bool is_flagged(const struct stv_report_input *input, size_t cask_idx)
+{
+    struct stv_text why = {0};
+    stv__report_flag(input, cask_idx, &why);
+    bool is_any = why.n > 0;
+    stv_text_free(&why);
+    return is_any;
+}
+
+/* All full casks up to a number; of more, the flagged ones and then the first of the others. */
+static void add_casks(const struct stv_report_input *input, struct stv_chart_list *list)
+{
+    size_t n_casks = input->ledger->n_casks, now = stv__report_day_now(input), n_full = 0;
+    for (size_t c = 0; c < n_casks; c++)
+        n_full += stv__report_is_full(input->outlook, c, now);
+    bool is_few = n_full > STV_REPORT_CHARTS_CASKS;
+    size_t n_left = is_few ? STV_REPORT_CHARTS_FEW : n_full;
+    for (int turn = is_few ? 0 : 1; turn <= 1; turn++)
+        for (size_t c = 0; c < n_casks && n_left > 0; c++) {
+            bool is_turn = !is_few || is_flagged(input, c) == (turn == 0);
+            if (!is_turn || !stv__report_is_full(input->outlook, c, now))
+                continue;
+            add_cask(input, c, list);
+            n_left--;
+        }
+}
+
+static void add_windows(const struct stv_report_input *input, struct stv_chart_list *list)
+{
+    size_t n = input->bottling->n_windows;
+    for (size_t first = 0, number = 1; first < n; first += STV_WINDOW_ROWS_MAX, number++) {
+        size_t n_left = n - first;
+        const struct stv_windows_input windows = {
+            .ledger = input->ledger,
+            .months = input->months,
+            .bottling = input->bottling,
+            .first_row = first,
+            .n_rows = n_left < STV_WINDOW_ROWS_MAX ? n_left : STV_WINDOW_ROWS_MAX,
+            .as_of_day_d = input->as_of_day_d,
+            .is_invented = input->is_invented,
+            .number = number};
+        struct stv_chart *chart = next_chart(list);
+        if (chart != NULL)
+            settle(list, chart, stv_chart_windows(&windows, chart));
+    }
+}
+
+enum stv_status stv__charts_collect(const struct stv_report_input *input,
+                                    struct stv_chart_list *list)
+{
+    struct stv_chart *chart;
+    if (input->climate != NULL)
+        add_climate(input, list);
+    if (stv__report_has_casks(input))
+        add_casks(input, list);
+    if (stv__report_has_windows(input))
+        add_windows(input, list);
+    if (input->sites != NULL && (chart = next_chart(list)) != NULL)
+        settle(list, chart, stv_chart_sites(input->sites, input->is_invented, chart));
+    return list->status;
+}
+
+const struct stv_chart *stv__charts_find(const struct stv_chart_list *list, const char *name)
+{
+    for (size_t i = 0; i < list->n; i++)
+        if (strcmp(list->charts[i].name, name) == 0)
+            return &list->charts[i];
+    return NULL;
+}
+
+void stv__charts_free(struct stv_chart_list *list)
+{
+    for (size_t i = 0; i < list->n; i++)
+        stv_chart_free(&list->charts[i]);
+    free(list->charts);
+    *list = (struct stv_chart_list){0};
+}

@@ -1,0 +1,214 @@
+/* Picks the days of an outlook that the report speaks of and adds casks up.  Sums and differences
+ * are taken trial by trial and only then made into a range: middle values of single casks do not
+ * add up to the middle of the house. */
+#include "plots/report_parts.h"
+
+#include "model/units.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#define NEAR_D 20 /* months differ by less; a year's step never comes this far off */
+
+size_t stv__report_day_near(const struct stv_outlook *outlook, int64_t day_d)
+{
+    size_t best = STV_REPORT_NO_DAY;
+    int64_t best_gap_d = NEAR_D + 1;
+    for (size_t d = 0; d < outlook->n_days; d++) {
+        int64_t gap_d = llabs(outlook->days_d[d] - day_d);
+        if (gap_d < best_gap_d) {
+            best = d;
+            best_gap_d = gap_d;
+        }
+    }
+    return best;
+}
+
+size_t stv__report_day_now(const struct stv_report_input *input)
+{
+    const struct stv_outlook *outlook = input->outlook;
+    if (outlook == NULL || outlook->n_days == 0)
+        return STV_REPORT_NO_DAY;
+    for (size_t d = 0; d < outlook->n_days; d++)
+        if (outlook->days_d[d] >= input->as_of_day_d)
+            return d;
+    return outlook->n_days - 1;
+}
+
+size_t stv__report_day_next(const struct stv_report_input *input)
+{
+    size_t now = stv__report_day_now(input);
+    if (now == STV_REPORT_NO_DAY)
+        return now;
+    return stv__report_day_near(input->outlook,
+                                input->outlook->days_d[now] + (int64_t)llround(STV_YEAR_D));
+}
+
+bool stv__report_has_casks(const struct stv_report_input *input)
+{
+    return input->ledger != NULL && input->outlook != NULL && input->ledger->n_casks > 0 &&
+           input->outlook->n_casks == input->ledger->n_casks && input->outlook->n_days > 0;
+}
+
+bool stv__report_has_windows(const struct stv_report_input *input)
+{
+    return input->ledger != NULL && input->months != NULL && input->bottling != NULL &&
+           input->bottling->n_windows > 0 && input->months->n_days > 1;
+}
+
+bool stv__report_is_full(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx)
+{
+    struct stv_range range = stv_outlook_range(outlook, cask_idx, day_idx, STV_Q_VOLUME20_L);
+    return isfinite(range.p50);
+}
+
+/* True when an event of the cask lies after one day and on or before the other. */
+static bool has_event_between(const struct stv_report_input *input, size_t cask_idx, int64_t from_d,
+                              int64_t to_d)
+{
+    const struct stv_ledger *ledger = input->ledger;
+    for (size_t i = 0; i < ledger->n_events; i++) {
+        const struct stv_event *event = &ledger->events[i];
+        bool is_own = event->cask_idx == (int)cask_idx || event->other_idx == (int)cask_idx;
+        if (is_own && event->day_d > from_d && event->day_d <= to_d)
+            return true;
+    }
+    return false;
+}
+
+/* A difference of two days, or one day alone when there is no later one. */
+struct sum {
+    const struct stv_report_input *input;
+    enum stv_quantity quantity;
+    size_t day_idx, later_idx; /* later STV_REPORT_NO_DAY: the day alone */
+};
+
+/* Adds a cask's trials to `values`; casks that cannot be told add nothing. */
+static bool add_cask(const struct sum *sum, size_t cask_idx, double *values)
+{
+    const struct stv_outlook *outlook = sum->input->outlook;
+    bool has_later = sum->later_idx != STV_REPORT_NO_DAY;
+    if (!stv__report_is_full(outlook, cask_idx, sum->day_idx) ||
+        (has_later && !stv__report_is_full(outlook, cask_idx, sum->later_idx)) ||
+        (has_later && has_event_between(sum->input, cask_idx, outlook->days_d[sum->day_idx],
+                                        outlook->days_d[sum->later_idx])))
+        return false;
+    const double *first = stv_outlook_draws(outlook, cask_idx, sum->day_idx, sum->quantity);
+    const double *later =
+        has_later ? stv_outlook_draws(outlook, cask_idx, sum->later_idx, sum->quantity) : NULL;
+    for (size_t i = 0; i < outlook->n_draws; i++)
+        values[i] += first[i] - (later != NULL ? later[i] : 0.0);
+    return true;
+}
+
+static enum stv_status sum_casks(const struct sum *sum, size_t from, size_t to,
+                                 struct stv_range *out)
+{
+    *out = stv_range_point(NAN);
+    size_t n_draws = sum->input->outlook->n_draws;
+    double *values = calloc(n_draws > 0 ? n_draws : 1, sizeof *values);
+    if (values == NULL)
+        return STV_E_MEMORY;
+    size_t n_told = 0;
+    for (size_t c = from; c < to; c++)
+        n_told += add_cask(sum, c, values);
+    if (n_told > 0)
+        *out = stv_range_of(values, n_draws);
+    free(values);
+    return STV_OK;
+}
+
+struct stv_range stv__report_drop(const struct stv_report_input *input, size_t cask_idx,
+                                  enum stv_quantity quantity, size_t day_idx, size_t later_idx)
+{
+    struct stv_range range = stv_range_point(NAN);
+    if (day_idx == STV_REPORT_NO_DAY || later_idx == STV_REPORT_NO_DAY)
+        return range;
+    const struct sum sum = {input, quantity, day_idx, later_idx};
+    return sum_casks(&sum, cask_idx, cask_idx + 1, &range) == STV_OK ? range : stv_range_point(NAN);
+}
+
+enum stv_status stv__report_total(const struct stv_report_input *input, enum stv_quantity quantity,
+                                  size_t day_idx, struct stv_range *out)
+{
+    const struct sum sum = {input, quantity, day_idx, STV_REPORT_NO_DAY};
+    return sum_casks(&sum, 0, input->outlook->n_casks, out);
+}
+
+enum stv_status stv__report_total_drop(const struct stv_report_input *input,
+                                       enum stv_quantity quantity, size_t day_idx, size_t later_idx,
+                                       struct stv_range *out)
+{
+    const struct sum sum = {input, quantity, day_idx, later_idx};
+    return sum_casks(&sum, 0, input->outlook->n_casks, out);
+}
+
+/* True when a gauge of the cask lies outside the range of nine in ten on a day near it. */
+static bool is_outside(const struct stv_report_input *input, const struct stv_report_gauge *gauge)
+{
+    size_t day_idx = stv__report_day_near(input->outlook, gauge->day_d);
+    if (day_idx == STV_REPORT_NO_DAY)
+        return false;
+    size_t cask_idx = (size_t)gauge->cask_idx;
+    struct stv_range abv = stv_outlook_range(input->outlook, cask_idx, day_idx, STV_Q_ABV20_FRAC);
+    struct stv_range volume =
+        stv_outlook_range(input->outlook, cask_idx, day_idx, STV_Q_VOLUME20_L);
+    return gauge->abv20_frac < abv.p05 || gauge->abv20_frac > abv.p95 ||
+           gauge->volume20_l < volume.p05 || gauge->volume20_l > volume.p95;
+}
+
+/* First day from now on when the strength may lie under the least allowed. */
+static size_t first_weak_day(const struct stv_report_input *input, size_t cask_idx)
+{
+    size_t d = stv__report_day_now(input);
+    if (input->rules == NULL || d == STV_REPORT_NO_DAY)
+        return STV_REPORT_NO_DAY;
+    for (; d < input->outlook->n_days; d++) {
+        struct stv_range abv = stv_outlook_range(input->outlook, cask_idx, d, STV_Q_ABV20_FRAC);
+        if (abv.p05 < input->rules->least_abv20_frac)
+            return d;
+    }
+    return STV_REPORT_NO_DAY;
+}
+
+void stv__report_flag(const struct stv_report_input *input, size_t cask_idx, struct stv_text *out)
+{
+    for (size_t i = 0; i < input->n_gauges; i++) {
+        const struct stv_report_gauge *gauge = &input->gauges[i];
+        if (gauge->cask_idx != (int)cask_idx || !is_outside(input, gauge))
+            continue;
+        stv_text_add(out, "The gauge of ");
+        stv_text_add_day(out, gauge->day_d);
+        stv_text_add(out, " lies outside the range. ");
+    }
+    size_t weak = first_weak_day(input, cask_idx);
+    if (weak == STV_REPORT_NO_DAY)
+        return;
+    stv_text_add(out, "Its strength may be under the least allowed from ");
+    stv_text_add_month(out, input->outlook->days_d[weak]);
+    stv_text_add(out, " on.");
+}
+
+double stv__report_bottles_per_lpa_nd(const struct stv_house_rules *rules)
+{
+    if (rules == NULL || !(rules->bottling_abv20_frac > 0.0 && rules->bottle_l > 0.0))
+        return NAN;
+    return (1.0 - rules->bottling_loss_frac) / (rules->bottling_abv20_frac * rules->bottle_l);
+}
+
+struct stv_range stv__report_bottles_gone(const struct stv_report_input *input, size_t cask_idx,
+                                          size_t day_idx)
+{
+    const struct stv_outlook *outlook = input->outlook;
+    const double *air = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_AIR_LPA_L);
+    const double *joint = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_JOINT_LPA_L);
+    double *values = calloc(outlook->n_draws > 0 ? outlook->n_draws : 1, sizeof *values);
+    if (values == NULL)
+        return stv_range_point(NAN);
+    for (size_t i = 0; i < outlook->n_draws; i++)
+        values[i] = (air[i] + joint[i]) * stv__report_bottles_per_lpa_nd(input->rules);
+    struct stv_range range = stv_range_of(values, outlook->n_draws);
+    free(values);
+    return range;
+}

@@ -1,0 +1,237 @@
+/* The page, section by section: answers first, then racks, casks, windows, sites, what it rests
+ * on, and cautions.  A section without data says what is missing.  The caution is
+ * always printed: by this file where the caller's words do not begin a line with it. */
+#include "plots/report_parts.h"
+
+#include "plots/html.h"
+#include "plots/quote.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#define CAUTION_START "Planning figures."
+#define CAUTION CAUTION_START " Not a duty account. Not a safety assessment."
+
+static const struct {
+    const char *id, *heading;
+} sections[] = {{"racks", "Racks, warm and cold"},
+                {"casks", "Casks"},
+                {"windows", "Bottling windows"},
+                {"sites", "Sites"},
+                {"how", "How we know"},
+                {"cautions", "Cautions"}};
+
+enum section { RACKS, CASKS, WINDOWS, SITES, HOW, CAUTIONS, SECTIONS };
+
+static void begin(struct stv_text *page, enum section section)
+{
+    stv_html_section(page, sections[section].id, sections[section].heading);
+}
+
+static void add_contents(struct stv_text *page)
+{
+    stv_text_add(page, "<nav aria-label=\"Contents\">\n<ul>\n");
+    for (int i = 0; i < SECTIONS; i++)
+        stv_text_format(page, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id,
+                        sections[i].heading);
+    stv_text_add(page, "</ul>\n</nav>\n");
+}
+
+/* The caution, unless the words say it themselves. */
+static void add_caution(const struct stv_report_words *words, struct stv_text *page)
+{
+    for (size_t i = 0; i < words->n; i++)
+        if (strncmp(words->lines[i], CAUTION_START, strlen(CAUTION_START)) == 0)
+            return;
+    stv_html_paragraph(page, "caution", CAUTION);
+}
+
+static void add_first_screen(const struct stv_report_input *input, struct stv_text *page)
+{
+    stv_text_add(page, "<header>\n<h1>");
+    stv_quote_html(page, input->house_name, STV_QUOTE_MAX_CHARS);
+    stv_text_add(page, "</h1>\n<p>The house on ");
+    stv_text_add_day(page, input->as_of_day_d);
+    if (input->is_invented)
+        stv_text_add(page, " <span class=\"mark\">invented example</span>");
+    stv_text_add(page,
+                 "</p>\n</header>\n<main>\n<section id=\"answers\" aria-label=\"Answers\">\n");
+    stv_html_lines(page, input->first_screen.lines, input->first_screen.n);
+    add_caution(&input->first_screen, page);
+    add_contents(page);
+    stv_html_section_end(page);
+}
+
+static void add_chart(const struct stv_chart_list *list, const char *name, struct stv_text *page)
+{
+    const struct stv_chart *chart = stv__charts_find(list, name);
+    if (chart != NULL)
+        stv_html_figure(page, chart);
+}
+
+static void add_warehouse(const struct stv_report_input *input, const struct stv_chart_list *list,
+                          size_t w, struct stv_text *page)
+{
+    static const char *const stems[] = {"temperature", "evaporation", "extraction"};
+    const struct stv_warehouse_climate *climate = &input->climate->warehouses[w];
+    struct stv_text heading = {0};
+    stv_text_add(&heading, climate->name);
+    stv_chart_add_years(&heading, climate);
+    stv_html_heading(page, stv_text_string(&heading));
+    stv_text_free(&heading);
+    stv__report_climate_words(climate, page);
+    char name[STV_CHART_NAME_MAX];
+    for (size_t i = 0; i < sizeof stems / sizeof stems[0]; i++) {
+        snprintf(name, sizeof name, "rack-%zu-%s", w + 1, stems[i]);
+        add_chart(list, name, page);
+    }
+    snprintf(name, sizeof name, "ridges-%zu", w + 1);
+    add_chart(list, name, page);
+    stv__report_climate_tables(climate, page);
+}
+
+static void add_racks(const struct stv_report_input *input, const struct stv_chart_list *list,
+                      struct stv_text *page)
+{
+    begin(page, RACKS);
+    if (input->climate == NULL || input->climate->n_warehouses == 0)
+        stv_html_paragraph(page, NULL,
+                           "Nothing is known of the racks: this needs a weather file, or "
+                           "loggers, and a warehouse in the book.");
+    else
+        for (size_t w = 0; w < input->climate->n_warehouses; w++)
+            add_warehouse(input, list, w, page);
+    stv_html_section_end(page);
+}
+
+/* Hidden until the script shows it: without script all casks are on the page anyway. */
+static void add_cask_choice(const struct stv_report_input *input, struct stv_text *page)
+{
+    stv_text_add(page, "<p class=\"choice\" hidden><label>Show <select id=\"cask-choice\">\n"
+                       "<option value=\"\">all casks</option>\n");
+    for (size_t c = 0; c < input->ledger->n_casks; c++) {
+        if (!stv__report_is_full(input->outlook, c, stv__report_day_now(input)))
+            continue;
+        stv_text_format(page, "<option value=\"cask-%zu\">cask ", c + 1);
+        stv_quote_html(page, input->ledger->casks[c].id, STV_QUOTE_LABEL_CHARS);
+        stv_text_add(page, "</option>\n");
+    }
+    stv_text_add(page, "</select></label></p>\n");
+}
+
+static void add_cask(const struct stv_report_input *input, const struct stv_chart_list *list,
+                     size_t c, struct stv_text *page)
+{
+    const struct stv_cask *cask = &input->ledger->casks[c];
+    char name[STV_CHART_NAME_MAX];
+    struct stv_text heading = {0}, about = {0}, flag = {0};
+    stv_text_format(page, "<div class=\"cask\" id=\"cask-%zu\">\n", c + 1);
+    stv_text_format(&heading, "Cask %s", cask->id);
+    stv_html_heading(page, stv_text_string(&heading));
+    stv_text_add(&about, cask->kind_name);
+    if (input->place_texts != NULL && input->place_texts[c] != NULL)
+        stv_text_format(&about, ", %s", input->place_texts[c]);
+    stv_html_paragraph(page, "faint", stv_text_string(&about));
+    stv__report_flag(input, c, &flag);
+    if (flag.n > 0)
+        stv_html_paragraph(page, NULL, stv_text_string(&flag));
+    snprintf(name, sizeof name, "cask-%03zu", c + 1);
+    add_chart(list, name, page);
+    stv__report_cask_days_table(input, c, page);
+    stv_text_add(page, "</div>\n");
+    stv_text_free(&heading);
+    stv_text_free(&about);
+    stv_text_free(&flag);
+}
+
+static void add_casks(const struct stv_report_input *input, const struct stv_chart_list *list,
+                      struct stv_text *page)
+{
+    begin(page, CASKS);
+    if (!stv__report_has_casks(input)) {
+        stv_html_paragraph(page, NULL,
+                           "Nothing is known of the casks: this needs casks.csv and "
+                           "history.csv in the book, and a climate for their places.");
+        stv_html_section_end(page);
+        return;
+    }
+    stv__report_stock_words(input, page);
+    stv__report_casks_table(input, page);
+    stv__report_losses_table(input, page);
+    add_cask_choice(input, page);
+    for (size_t c = 0; c < input->ledger->n_casks; c++)
+        if (stv__report_is_full(input->outlook, c, stv__report_day_now(input)))
+            add_cask(input, list, c, page);
+    stv_html_section_end(page);
+}
+
+static void add_windows(const struct stv_report_input *input, const struct stv_chart_list *list,
+                        struct stv_text *page)
+{
+    begin(page, WINDOWS);
+    if (!stv__report_has_windows(input)) {
+        stv_html_paragraph(page, NULL,
+                           "No bottling windows: this needs full casks with an outlook of "
+                           "at least two months.");
+        stv_html_section_end(page);
+        return;
+    }
+    stv__report_windows_words(input, page);
+    for (size_t number = 1; (number - 1) * STV_WINDOW_ROWS_MAX < input->bottling->n_windows;
+         number++) {
+        char name[STV_CHART_NAME_MAX];
+        snprintf(name, sizeof name, "windows-%zu", number);
+        add_chart(list, name, page);
+    }
+    stv__report_windows_table(input, page);
+    stv_html_section_end(page);
+}
+
+static void add_sites(const struct stv_report_input *input, const struct stv_chart_list *list,
+                      struct stv_text *page)
+{
+    begin(page, SITES);
+    if (input->sites == NULL || input->sites->n_sites == 0) {
+        stv_html_paragraph(page, NULL,
+                           "No sites were compared: this needs sites.yaml in the book.");
+    } else {
+        add_chart(list, "sites-1", page);
+        stv__report_sites_tables(input, page);
+    }
+    stv_html_section_end(page);
+}
+
+static void add_end(const struct stv_report_input *input, struct stv_text *page)
+{
+    begin(page, HOW);
+    stv_html_lines(page, input->how_we_know.lines, input->how_we_know.n);
+    stv_html_paragraph(page, NULL,
+                       "A range in brackets holds nine trials in ten. Litres and strength "
+                       "are at 20 °C. Wood is quoted against the house's reference cask = 1.");
+    stv_html_section_end(page);
+    begin(page, CAUTIONS);
+    add_caution(&input->cautions, page);
+    stv_html_lines(page, input->cautions.lines, input->cautions.n);
+    stv_html_section_end(page);
+    stv_text_add(page, "</main>\n<footer class=\"faint\">\n<p>Made by stavecast ");
+    stv_quote_html(page, input->version, STV_QUOTE_LABEL_CHARS);
+    stv_text_add(page, input->is_invented ? ". Invented example. " : ". ");
+    stv_text_add(page, CAUTION "</p>\n</footer>\n");
+}
+
+void stv__report_page(const struct stv_report_input *input, const struct stv_chart_list *list,
+                      struct stv_text *page)
+{
+    struct stv_text title = {0};
+    stv_text_format(&title, "%s%s", input->house_name,
+                    input->is_invented ? " (invented example)" : "");
+    stv_html_begin(page, stv_text_string(&title));
+    stv_text_free(&title);
+    add_first_screen(input, page);
+    add_racks(input, list, page);
+    add_casks(input, list, page);
+    add_windows(input, list, page);
+    add_sites(input, list, page);
+    add_end(input, page);
+    stv_html_end(page);
+}
