@@ -4,6 +4,7 @@
 #include "model/calendar.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -61,39 +62,46 @@ static enum stv_status bare_book(const struct stv_request *request, struct stv_c
     return STV_OK;
 }
 
-/* The command line's position wins over the file's; a missing elevation is the file's own. */
-static enum stv_status place_record(const struct stv_request *request, struct stv_chain *chain)
+/* What stands in where neither the file nor the file beside it says it. */
+static void add_fallbacks(const struct stv_book *book, struct stv_weather_source *source)
 {
-    struct stv_site_position *site = &chain->record.site;
-    if (chain->weather_meta.has_site)
-        *site = chain->weather_meta.site;
-    else if (chain->book.has_site)
-        *site = chain->book.site;
-    else
-        *site = (struct stv_site_position){NAN, NAN, NAN};
+    source->has_fallback_site = book->has_site;
+    source->fallback_site = book->site;
+    if (book->has_site) {
+        int32_t offset_min = book->clock.standard_offset_min;
+        snprintf(source->fallback_clock, sizeof source->fallback_clock, "UTC%c%02d:%02d",
+                 offset_min < 0 ? '-' : '+', abs(offset_min) / 60, abs(offset_min) % 60);
+    }
+}
+
+/* The command line's position wins; what it leaves out is the file's own. */
+static void override_site(const struct stv_request *request, struct stv_site_position *site)
+{
     if (isfinite(request->latitude_deg))
         site->latitude_deg = request->latitude_deg;
     if (isfinite(request->longitude_deg))
         site->longitude_deg = request->longitude_deg;
     if (isfinite(request->elevation_m))
         site->elevation_m = request->elevation_m;
-    if (isfinite(site->latitude_deg) && isfinite(site->longitude_deg) &&
-        isfinite(site->elevation_m))
-        return STV_OK;
-    stv_problem_add(&chain->problems, STV_REFUSED, chain->book.weather.path, 0, 0, NULL,
-                    "the file does not say where it was measured; give --latitude, --longitude and "
-                    "--elevation, or `site:` in book.yaml");
-    return STV_E_USAGE;
 }
 
 static enum stv_status read_weather(const struct stv_request *request, struct stv_chain *chain)
 {
-    enum stv_status status = stv_weather_file_read(&chain->book.weather, &chain->problems,
-                                                   &chain->record, &chain->weather_meta);
+    struct stv_weather_source *source = &chain->book.weather;
+    add_fallbacks(&chain->book, source);
+    if (isfinite(request->latitude_deg) && isfinite(request->longitude_deg) &&
+        isfinite(request->elevation_m)) {
+        source->meta.has_site = true;
+        override_site(request, &source->meta.site);
+    }
+    enum stv_status status =
+        stv_weather_file_read(source, &chain->problems, &chain->record, &chain->weather_meta);
     if (status != STV_OK)
         return status;
     chain->has_weather = true;
-    return place_record(request, chain);
+    chain->record.site = chain->weather_meta.site;
+    override_site(request, &chain->record.site);
+    return STV_OK;
 }
 
 static enum stv_status read_loggers(bool keep_going, struct stv_chain *chain)

@@ -31,12 +31,6 @@ static enum stv_status read_site(const struct stv_study_site *site, struct stv_p
         stv_weather_file_read(&site->weather, problems, &run->record, &meta);
     if (status != STV_OK)
         return status;
-    if (!meta.has_site) {
-        stv_problem_add(problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
-                        "the file does not say where it was measured; give the site's latitude, "
-                        "longitude and elevation under `position:`");
-        return STV_E_PARSE;
-    }
     run->record.site = meta.site;
     return STV_OK;
 }

@@ -18,11 +18,10 @@ static json_t *month_or_null(const struct stv_outlook *months, size_t month_idx,
     return is_known ? stv_json_day(months->days_d[month_idx]) : json_null();
 }
 
-/* Why a side of a window lies where it does; null for a side that has no reason. */
-static json_t *side_or_null(enum stv_window_side side, bool is_known)
+/* Why a side of a window lies where it does; "" for a side that has no reason. */
+static const char *side_text(enum stv_window_side side, bool is_known)
 {
-    return is_known && side != STV_SIDE_NONE ? stv_json_text(stv_window_side_text(side))
-                                             : json_null();
+    return is_known && side != STV_SIDE_NONE ? stv_window_side_text(side) : "";
 }
 
 static json_t *window_object(const struct result *result, const struct stv_window *window)
@@ -37,12 +36,9 @@ static json_t *window_object(const struct result *result, const struct stv_windo
     stv_json_set(object, "opens", month_or_null(months, window->open_idx, has));
     stv_json_set(object, "surest", month_or_null(months, window->surest_idx, has));
     stv_json_set(object, "closes", month_or_null(months, window->close_idx, has && window->closes));
-    stv_json_set(object, "opens_by",
-                 side_or_null(window->opens_by, has));
-    stv_json_set(object, "closes_by",
-                 side_or_null(window->closes_by, has));
-    stv_json_set(object, "never_by",
-                 side_or_null(window->never_by, !has));
+    stv_json_set(object, "opens_by", stv_json_text(side_text(window->opens_by, has)));
+    stv_json_set(object, "closes_by", stv_json_text(side_text(window->closes_by, has)));
+    stv_json_set(object, "never_by", stv_json_text(side_text(window->never_by, !has)));
     stv_json_set(object, "surest_pct", stv_json_number(100.0 * window->surest_frac));
     stv_json_set(object, "bottles", stv_json_range(window->bottles_nd, 1.0));
     stv_json_set(object, "abv20_pct", stv_json_range(window->abv20_frac, 100.0));
@@ -86,9 +82,9 @@ static void add_csv(struct stv_sheet *table, const void *result)
         add_csv_month(table, all->months, window->open_idx, has);
         add_csv_month(table, all->months, window->surest_idx, has);
         add_csv_month(table, all->months, window->close_idx, has && window->closes);
-        stv_sheet_add_text(table, has ? stv_window_side_text(window->opens_by) : "");
-        stv_sheet_add_text(table, has ? stv_window_side_text(window->closes_by) : "");
-        stv_sheet_add_text(table, has ? "" : stv_window_side_text(window->never_by));
+        stv_sheet_add_text(table, side_text(window->opens_by, has));
+        stv_sheet_add_text(table, side_text(window->closes_by, has));
+        stv_sheet_add_text(table, side_text(window->never_by, !has));
         stv_csv_number(table, 100.0 * window->surest_frac);
         stv_csv_range(table, window->bottles_nd, 1.0);
         stv_csv_range(table, window->abv20_frac, 100.0);

@@ -11,6 +11,9 @@
 /* Below about this strength reduced spirit may haze when it is cold: common practice. */
 #define HAZE_ABV20_FRAC 0.46
 
+#define ID_COLUMNS_LEAST 4
+#define ID_COLUMNS_MOST 16
+
 struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
                                           const struct stv_place *place)
 {
@@ -26,6 +29,31 @@ struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
     else
         snprintf(words.text, sizeof words.text, "%s", where);
     return words;
+}
+
+struct stv_formatted stv_words_place_short(const struct stv_chain *chain,
+                                           const struct stv_place *place)
+{
+    const struct stv_book *book = &chain->book;
+    if (place->warehouse_idx < 0 || place->tier_idx < 0)
+        return stv_format("-");
+    bool is_named = book->n_warehouses > 1 && (size_t)place->warehouse_idx < book->n_warehouses;
+    const char *depth = place->depth_idx == 0 ? " front" : place->depth_idx > 0 ? " behind" : "";
+    struct stv_formatted bay =
+        place->bay_idx >= 0 ? stv_format("-%02d", place->bay_idx + 1) : stv_format("%s", "");
+    return stv_format("%.10s%s%d%s%s", is_named ? book->warehouses[place->warehouse_idx].name : "",
+                      is_named ? " " : "", place->tier_idx + 1, bay.text, depth);
+}
+
+size_t stv_words_id_columns(const struct stv_chain *chain)
+{
+    size_t widest = ID_COLUMNS_LEAST;
+    for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
+        const char *id = chain->book.ledger.casks[i].id;
+        size_t columns = stv_prose_columns(id, strlen(id));
+        widest = columns > widest ? columns : widest;
+    }
+    return widest < ID_COLUMNS_MOST ? widest : ID_COLUMNS_MOST;
 }
 
 struct stv_formatted stv_words_percent(double value_frac)

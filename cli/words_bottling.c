@@ -11,8 +11,22 @@
 /* "Surest" only means something when most trials agree: 7 in 10, a house's usual odds. */
 #define SURE_FRAC 0.7
 
-/* Columns behind the cask (9), 79 with it. */
-#define WINDOW_ROW "%-9s %-9s %-9s %-19s %-15s %s\n"
+/* Columns behind the cask. */
+#define WINDOW_ROW "%-8s %-9s %-8s %-13s %-13s %s\n"
+
+/* A side in so few words that it fits a column. */
+static const char *short_side(enum stv_window_side side)
+{
+    static const char *const words[] = {
+        [STV_SIDE_NONE] = "-",
+        [STV_SIDE_AGE] = "old enough",
+        [STV_SIDE_WOOD_LOW] = "enough wood",
+        [STV_SIDE_WOOD_HIGH] = "too much wood",
+        [STV_SIDE_STRENGTH] = "strength",
+        [STV_SIDE_VOLUME] = "few bottles",
+    };
+    return words[side];
+}
 
 static const struct stv_window *window_at(const struct stv_bottling *bottling, size_t i)
 {
@@ -90,10 +104,10 @@ void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *ch
 static void add_row(struct stv_text *text, const struct stv_chain *chain,
                     const struct stv_outlook *months, const struct stv_window *window)
 {
-    stv_prose_cell(text, cask_id(chain, window), 8);
+    stv_prose_cell(text, cask_id(chain, window), stv_words_id_columns(chain));
     stv_text_add(text, " ");
     if (!window->has_window) {
-        stv_prose_add(text, "%-9s fails most often by: %s\n", "none",
+        stv_prose_add(text, "%-8s fails most often by: %s\n", "none",
                       stv_window_side_text(window->never_by));
         return;
     }
@@ -105,9 +119,7 @@ static void add_row(struct stv_text *text, const struct stv_chain *chain,
     stv_prose_add(
         text, WINDOW_ROW,
         window->open_idx == 0 ? "now" : stv_format_month(months->days_d[window->open_idx]).text,
-        surest.text, closes.text,
-        window->opens_by == STV_SIDE_NONE ? "-" : stv_window_side_text(window->opens_by),
-        window->closes_by == STV_SIDE_NONE ? "-" : stv_window_side_text(window->closes_by),
+        surest.text, closes.text, short_side(window->opens_by), short_side(window->closes_by),
         stv_format("%s (%s)", stv_format_number(window->bottles_nd.p50, 0).text,
                    stv_format_number(window->bottles_nd.p05, 0).text)
             .text);
@@ -174,8 +186,8 @@ void stv_words_bottling(struct stv_text *text, const struct stv_chain *chain,
     stv_words_bottling_answer(text, chain, months, bottling);
     if (bottling->n_windows == 0 || months->n_days == 0)
         return;
-    stv_prose_add(text, "\n%-8s " WINDOW_ROW, "cask", "opens", "surest", "closes", "opens by",
-                  "closes by", "bottles");
+    stv_prose_add(text, "\n%-*s " WINDOW_ROW, (int)stv_words_id_columns(chain), "cask", "opens",
+                  "surest", "closes", "opens by", "closes by", "bottles");
     for (size_t i = 0; i < bottling->n_windows; i++)
         add_row(text, chain, months, window_at(bottling, i));
     stv_prose_add(

@@ -15,8 +15,9 @@
 /* Columns of a printed path behind the date (12), 79 with it. */
 #define PATH_ROW " %17s %18s %14s %14s\n"
 
-/* Columns behind cask and place (32): litres and strength now, at the end, wood at the end. */
-#define SUMMARY_ROW " %8s %5s %13s %5s %12s"
+/* Columns behind cask and place: litres and strength now, at the end, wood at the end. */
+#define SUMMARY_ROW " %7s %5s %14s %5s %14s"
+#define PLACE_COLUMNS 22
 
 static const struct stv_range *quantity(const struct stv_forecast_row *row, enum stv_quantity which)
 {
@@ -212,9 +213,10 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
-    stv_prose_cell(text, ledger->casks[cask->cask_idx].id, 8);
+    stv_prose_cell(text, ledger->casks[cask->cask_idx].id, stv_words_id_columns(chain));
     stv_text_add(text, " ");
-    stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_of(chain, &place).text, 23);
+    stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_short(chain, &place).text,
+                   PLACE_COLUMNS);
     if (cask->fill_idx >= 0)
         stv_prose_add(
             text, SUMMARY_ROW,
@@ -229,11 +231,12 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
 static void add_summary(struct stv_text *text, const struct stv_chain *chain,
                         const struct stv_forecast *forecast)
 {
-    stv_prose_add(text, "\n%-9s%-23s" SUMMARY_ROW "\n", "", "",
+    int id_columns = (int)stv_words_id_columns(chain);
+    stv_prose_add(text, "\n%-*s %-*s" SUMMARY_ROW "\n", id_columns, "", PLACE_COLUMNS, "",
                   stv_format_month(chain->as_of_day_d).text, "",
                   stv_format_month(forecast->end_day_d).text, "", "wood then");
-    stv_prose_add(text, "%-9s%-23s" SUMMARY_ROW "\n", "cask", "where", "litres", "%vol", "litres",
-                  "%vol", "ref. = 1");
+    stv_prose_add(text, "%-*s %-*s" SUMMARY_ROW "\n", id_columns, "cask", PLACE_COLUMNS, "tier-bay",
+                  "litres", "%vol", "litres", "%vol", "ref. = 1");
     for (size_t i = 0; i < forecast->n_casks; i++)
         add_summary_row(text, chain, &forecast->casks[i]);
     stv_text_add(text, "\n");

@@ -5,20 +5,20 @@
 #include "cli/prose.h"
 
 #include <math.h>
-#include <stdio.h>
 
 #define ROWS_PRINTED_MOST 24
 
-static const char *reach_text(const struct stv_free_place *place, char *buffer, size_t size)
+/* Columns behind the place (20). */
+#define PLACE_ROW "%8s%7s%7s%7s  %-8s%s\n"
+
+static struct stv_formatted reach_text(const struct stv_free_place *place)
 {
-    const char *now = place->is_present ? ", lies there now" : "";
+    const char *now = place->is_present ? ", there now" : "";
     if (place->reach == STV_REACH_BEHIND && place->blocked_by[0])
-        snprintf(buffer, size, "cask %.20s to move%s", place->blocked_by, now);
-    else if (place->reach == STV_REACH_BEHIND)
-        snprintf(buffer, size, "behind others%s", now);
-    else
-        snprintf(buffer, size, "%s%s", place->reach == STV_REACH_HAND ? "by hand" : "lift", now);
-    return buffer;
+        return stv_format("cask %s to move%s", place->blocked_by, now);
+    if (place->reach == STV_REACH_BEHIND)
+        return stv_format("behind others%s", now);
+    return stv_format("%s%s", place->reach == STV_REACH_HAND ? "by hand" : "lift", now);
 }
 
 static const struct stv_free_place *place_of(const struct stv_placement *placement,
@@ -104,9 +104,8 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_placement *placement,
                       const struct stv_free_place *free_places)
 {
-    stv_prose_add(text, "\n%-28s%9s%9s%8s%7s  %s\n", "", "bottles", "%vol", "wood", "fruit",
+    stv_prose_add(text, "\n%-20s" PLACE_ROW, "tier-bay", "bottles", "%vol", "wood", "fruit", "",
                   "reach");
-    char reach[64];
     size_t n_told = 0;
     for (size_t i = 0; i < placement->n_scores && n_told < ROWS_PRINTED_MOST; i++) {
         if (is_told_already(placement, free_places, i))
@@ -114,13 +113,12 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
         n_told++;
         const struct stv_place_score *score = &placement->scores[i];
         const struct stv_free_place *place = place_of(placement, free_places, i);
-        stv_prose_cell(text, stv_words_place_of(chain, &place->place).text, 28);
-        stv_prose_add(
-            text, "%9s%9s%8s%7s  %s%s\n", stv_format_number(score->bottles_nd.p50, 0).text,
-            stv_format_number(100.0 * score->abv20_frac.p50, 1).text,
-            stv_format_number(score->wood_nd.p50, 2).text,
-            stv_format_number(score->fruit_nd.p50, 2).text, reach_text(place, reach, sizeof reach),
-            i == 0 ? "  <-" : (score->as_good ? "  as good" : ""));
+        stv_prose_cell(text, stv_words_place_short(chain, &place->place).text, 20);
+        stv_prose_add(text, PLACE_ROW, stv_format_number(score->bottles_nd.p50, 0).text,
+                      stv_format_number(100.0 * score->abv20_frac.p50, 1).text,
+                      stv_format_number(score->wood_nd.p50, 2).text,
+                      stv_format_number(score->fruit_nd.p50, 2).text,
+                      i == 0 ? "<-" : (score->as_good ? "as good" : ""), reach_text(place).text);
     }
     if (placement->n_scores > n_told)
         stv_prose_add(text, "(%zu more places like these: --csv or --json has them all)\n",

@@ -146,6 +146,8 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
     bool hangs = false, has_fill = says_a_fill(table);
     bool has_id = read_id(reader, table, cask.id);
     read_wood_cells(table, &cask);
+    if (has_fill && stv_table_need(table, FILLED, "the date of the fill, like 2024-03-14"))
+        stv_table_date(table, FILLED, &fill.day_d);
     if (has_fill)
         stv__fill_cells(reader, table, fill_columns, &fill, &hangs);
     bool is_good = !table->row_is_refused && !hangs;

@@ -258,8 +258,6 @@ void stv__fill_cells(struct stv__book_reader *reader, struct stv_table *table,
                      struct stv__fill_columns columns, struct stv_event *out, bool *out_hangs)
 {
     bool is_soaked = false;
-    if (stv_table_need(table, columns.date, "the date of the fill, like 2024-03-14"))
-        stv_table_date(table, columns.date, &out->day_d);
     if (stv_table_need(table, columns.litres, "how much went in, like 195 L"))
         stv_table_quantity(table, columns.litres, 0.1, MOST_FILL_L, &out->volume20_l);
     if (stv_table_need(table, columns.strength, "its strength, like 60 %vol"))

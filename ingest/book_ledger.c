@@ -103,8 +103,9 @@ enum stv_status stv__book_check_ledger(struct stv__book_reader *reader, bool *ou
     while (status == STV_E_CONSISTENCY && n > 0) {
         size_t n_listed = n < FAULTS_MAX ? n : FAULTS_MAX;
         *out_is_contradiction = true;
-        for (size_t i = 0; i < n_listed; i++)
-            report_fault(reader, &faults[i]);
+        for (size_t i = 0; i < n_listed; i++) /* one message for a row is enough */
+            if (i == 0 || faults[i].event_idx != faults[i - 1].event_idx)
+                report_fault(reader, &faults[i]);
         drop_faulty(reader, faults, n_listed);
         status = stv_ledger_check(ledger, faults, FAULTS_MAX, &n);
     }

@@ -89,10 +89,10 @@ bool stv__place_cells(struct stv__book_reader *reader, struct stv_table *table,
 
 /* A fill as a row says it, which casks.csv and history.csv read alike. */
 struct stv__fill_columns {
-    size_t date, litres, strength, soaked;
+    size_t litres, strength, soaked;
     struct stv__place_columns place;
 };
-/* Reads the cells of a fill into an event whose kind, cask_idx and row are set by the caller. */
+/* Reads the cells of a fill into an event; kind, day, cask and row are the caller's. */
 void stv__fill_cells(struct stv__book_reader *reader, struct stv_table *table,
                      struct stv__fill_columns columns, struct stv_event *out, bool *out_hangs);
 

@@ -226,6 +226,27 @@ static void check_tiers_fit(const struct stv_yaml_context *context, const struct
                         building->n_tiers, building->tier_height_m, building->eaves_height_m);
 }
 
+static void read_plain_keys(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                            struct stv_building *building)
+{
+    for (size_t i = 0; i < N_PLAIN_KEYS; i++) {
+        const struct plain_key *plain = &plain_keys[i];
+        double *field = (double *)(void *)((char *)building + plain->offset);
+        stv_yaml_quantity(context, map, plain->key, plain->want, field);
+    }
+}
+
+static void keep_said_openings(const struct stv_yaml_node *map, const struct stv_building *said,
+                               struct stv_building *building)
+{
+    if (stv_yaml_find(map, "leak_area"))
+        building->leak_area_m2 = said->leak_area_m2;
+    if (stv_yaml_find(map, "vent_low"))
+        building->vent_low_m2 = said->vent_low_m2;
+    if (stv_yaml_find(map, "vent_high"))
+        building->vent_high_m2 = said->vent_high_m2;
+}
+
 bool stv__building_from_yaml(const struct stv_yaml_context *context,
                              const struct stv_yaml_node *map, struct stv_building *out,
                              char *filled_in, size_t size)
@@ -235,10 +256,12 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
     stv_yaml_known_keys(context, map, building_keys, N_BUILDING_KEYS);
     bool has_start = start_from_kind(context, map, &building);
     /* The rest is looked at even then, so that all its faults are named at once. */
-    for (size_t i = 0; i < N_PLAIN_KEYS; i++) {
-        const struct plain_key *plain = &plain_keys[i];
-        double *field = (double *)(void *)((char *)&building + plain->offset);
-        stv_yaml_quantity(context, map, plain->key, plain->want, field);
+    read_plain_keys(context, map, &building);
+    if (has_start) {
+        /* Openings follow the plan as it is now; those that are said are read over them. */
+        struct stv_building said = building;
+        stv_building_size_openings(&building);
+        keep_said_openings(map, &said, &building);
     }
     read_construction(context, map, "wall", &building.wall);
     read_construction(context, map, "roof", &building.roof);

@@ -249,7 +249,7 @@ static void read_column(struct stv_machine *machine, size_t j)
     for (size_t k = 0; k < machine->n; k++) {
         size_t row = machine->rows[k].csv_row;
         double *out = &machine->values[k * machine->n_columns + j];
-        *out = NAN;
+        *out = (double)NAN;
         enum stv_reading_fault fault =
             read_value(column, stv_csv_text(machine->csv, row, column->cell_idx), out);
         if (fault == STV_READING_GOOD || fault == STV_READING_EMPTY)

@@ -45,13 +45,15 @@ __attribute__((format(printf, 4, 5))) static void refuse_at(struct stv_table *ta
 void stv_table_refuse(struct stv_table *table, size_t column, const char *format, ...)
 {
     char text[256];
+    table->row_is_refused = true;
+    if (table->row_is_garbled)
+        return;
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
     refuse_at(table, table->row, table->index[column], "%s: %s", table->spec.columns[column].name,
               text);
-    table->row_is_refused = true;
 }
 
 /* "litres [L]" into its name and, when it has one, its unit. */
@@ -61,7 +63,7 @@ static bool split_header(const char *text, char name[NAME_MAX_BYTES], char unit[
     size_t n_name = open ? (size_t)(open - text) : strlen(text);
     while (n_name > 0 && text[n_name - 1] == ' ')
         n_name--;
-    unit[0] = '\0';
+    name[0] = unit[0] = '\0';
     if (n_name >= NAME_MAX_BYTES)
         return false;
     memcpy(name, text, n_name);
@@ -109,17 +111,15 @@ static void take_header_cell(struct stv_table *table, size_t index)
     char name[NAME_MAX_BYTES], unit[STV_TABLE_UNIT_MAX], why[WHY_MAX];
     if (!text[0])
         return; /* a spreadsheet's spare column; anything in it is caught as a cell */
-    if (!split_header(text, name, unit)) {
-        refuse_at(table, 0, index,
-                  "is not a column's name with a unit in brackets: write it like "
-                  "litres [L]");
-        return;
-    }
+    bool is_well_written = split_header(text, name, unit);
     size_t column = stv_table_column(table, name);
-    if (column == SIZE_MAX) {
+    if (!is_well_written)
+        refuse_at(table, 0, index,
+                  "is not a column's name with a unit in brackets: write it like litres [L]");
+    else if (column == SIZE_MAX)
         refuse_column_name(table, index, name);
+    if (column == SIZE_MAX)
         return;
-    }
     if (table->index[column] != SIZE_MAX) {
         refuse_at(table, 0, index, "is a second column of this name: keep one of the two");
         return;
@@ -234,27 +234,54 @@ static size_t cell_with_line_end(const struct stv_csv *csv, size_t row)
     return SIZE_MAX;
 }
 
+/* Index of a cell that looks like the part before a decimal comma, "0" of "0,2 L"; SIZE_MAX when
+ * there is none. */
+static size_t cell_before_comma(const struct stv_table *table, size_t row)
+{
+    static const char digits[] = "0123456789";
+    const struct stv_csv *csv = &table->csv;
+    for (size_t column = 0; column < table->spec.n_columns; column++) {
+        size_t index = table->index[column];
+        if (table->spec.columns[column].dimension == STV_DIM_N || index == SIZE_MAX)
+            continue;
+        const char *text = stv_csv_text(csv, row, index);
+        const char *next = stv_csv_text(csv, row, index + 1);
+        if (text[0] && !text[strspn(text, digits)] && strspn(next, digits) > 0)
+            return index;
+    }
+    return SIZE_MAX;
+}
+
+/* A row whose cells do not stand under their columns is refused once, and not cell by cell. */
 static void check_row_shape(struct stv_table *table)
 {
     const struct stv_csv *csv = &table->csv;
     const struct stv_csv_row *row = &csv->rows[table->row];
+    size_t n_wanted = csv->rows[0].n_cells;
     size_t homeless = homeless_cell(csv, table->row);
     size_t broken = cell_with_line_end(csv, table->row);
-    bool is_cut = !row->has_line_end && row->n_cells < csv->rows[0].n_cells;
-    table->row_is_refused = homeless != SIZE_MAX || broken != SIZE_MAX || is_cut;
-    if (homeless != SIZE_MAX)
-        refuse_at(table, table->row, homeless,
-                  "has no column above it: put text or numbers with a \"%s\" in them in quotes, or "
-                  "write decimals with a point",
-                  csv->delimiter == '\t'  ? "tab"
-                  : csv->delimiter == ';' ? ";"
-                                          : ",");
-    if (broken != SIZE_MAX)
-        refuse_at(table, table->row, broken, "holds a line end: write the cell on one line");
+    size_t comma = row->n_cells > n_wanted ? cell_before_comma(table, table->row) : SIZE_MAX;
+    bool is_cut = !row->has_line_end && row->n_cells < n_wanted;
     if (is_cut)
         refuse_at(table, table->row, row->n_cells - 1,
                   "the file ends inside this row, after %zu of %zu cells: is it cut short?",
-                  row->n_cells, csv->rows[0].n_cells);
+                  row->n_cells, n_wanted);
+    else if (broken != SIZE_MAX)
+        refuse_at(table, table->row, broken, "holds a line end: write the cell on one line");
+    else if (comma != SIZE_MAX)
+        refuse_at(table, table->row, comma,
+                  "has a decimal comma, which parts cells here: write \"%s.%s\" with a point",
+                  stv_csv_text(csv, table->row, comma), stv_csv_text(csv, table->row, comma + 1));
+    else if (homeless != SIZE_MAX)
+        refuse_at(
+            table, table->row, homeless,
+            "has no column above it: put a text that holds the \"%s\" between cells in quotes",
+            csv->delimiter == '\t'  ? "tab"
+            : csv->delimiter == ';' ? ";"
+                                    : ",");
+    else
+        return;
+    table->row_is_garbled = table->row_is_refused = true;
 }
 
 bool stv_table_next(struct stv_table *table)
@@ -264,6 +291,7 @@ bool stv_table_next(struct stv_table *table)
     while (table->row < table->csv.n_rows && row_says_nothing(&table->csv, table->row));
     if (table->row >= table->csv.n_rows)
         return false;
+    table->row_is_garbled = table->row_is_refused = false;
     check_row_shape(table);
     return true;
 }
@@ -282,9 +310,10 @@ bool stv_table_need(struct stv_table *table, size_t column, const char *what)
 {
     if (stv_table_has(table, column))
         return true;
+    /* A missing column that every table needs was said with the header. */
     if (table->index[column] != SIZE_MAX)
         stv_table_refuse(table, column, "says nothing: write %s", what);
-    else
+    else if (!table->spec.columns[column].is_required && !table->row_is_garbled)
         refuse_at(table, table->row, SIZE_MAX, "a column \"%s\" is needed here: write %s",
                   table->spec.columns[column].name, what);
     table->row_is_refused = true;
@@ -331,7 +360,10 @@ bool stv_table_quantity(struct stv_table *table, size_t column, double least, do
         *comma = '.';
     if (stv_quantity_parse(text, dimension, default_unit(table, column), &value, why, sizeof why) !=
         STV_OK) {
-        stv_table_refuse(table, column, "%s", why);
+        bool may_be_comma = table->csv.delimiter == ',' && table->index[column] != SIZE_MAX &&
+                            cell_before_comma(table, table->row) == table->index[column];
+        stv_table_refuse(table, column, "%s%s", why,
+                         may_be_comma ? "; if it is a decimal comma, write a point" : "");
         return false;
     }
     if (!(value >= least && value <= most)) {

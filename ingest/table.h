@@ -42,6 +42,7 @@ struct stv_table {
     bool has_decimal_comma[STV_TABLE_COLUMNS_MAX];
     size_t row;          /* csv row at hand; 0 is the header */
     bool row_is_refused; /* anything of the row at hand was refused */
+    bool row_is_garbled; /* its cells do not stand under their columns: refused once, not by cell */
 };
 
 /* Opens a table and checks its header.  With an unknown or missing column the table can still be

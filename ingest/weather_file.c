@@ -64,7 +64,7 @@ static enum stv_status read_meta(const struct stv_weather_source *source,
     return status;
 }
 
-/* Site and clock: the caller's, else the station's, else the file's. */
+/* Site and clock: the caller's, else the station's, else the file's, else the fallback. */
 static enum stv_status find_place(struct stv_machine *machine,
                                   const struct stv_weather_source *source,
                                   struct stv_weather_meta *meta)
@@ -77,6 +77,12 @@ static enum stv_status find_place(struct stv_machine *machine,
     }
     if (station && station->clock[0] && !source->meta.clock[0])
         snprintf(meta->clock, sizeof meta->clock, "%s", station->clock);
+    if (!meta->has_site && source->has_fallback_site) {
+        meta->site = source->fallback_site;
+        meta->has_site = true;
+    }
+    if (!meta->clock[0])
+        snprintf(meta->clock, sizeof meta->clock, "%s", source->fallback_clock);
     if (!meta->has_site)
         return refuse(machine, STV_E_USAGE, machine->station,
                       "where the weather was measured is not said; give position: {latitude, "
@@ -161,13 +167,13 @@ static void drop_contradictions(struct stv_machine *machine)
             set_value_aside(machine, k, low,
                             "the lowest temperature is above the highest: neither is used");
             machine->n_values_set_aside++;
-            values[low] = values[high] = NAN;
+            values[low] = values[high] = (double)NAN;
         }
         if (dew < n && air < n && !machine->is_daily &&
             values[dew] > values[air] + DEW_ABOVE_MOST_K) {
             set_value_aside(machine, k, dew,
                             "the dew point is above the temperature: it is not used");
-            values[dew] = NAN;
+            values[dew] = (double)NAN;
         }
     }
     stv__machine_drop_empty(machine);

@@ -48,10 +48,13 @@ struct stv_weather_source {
     char path[512];
     char station[STV_NAME_MAX];
     struct stv_weather_meta meta; /* what the caller says itself; wins over the file beside it */
+    struct stv_site_position fallback_site; /* the house's, used when nobody says the station's */
+    bool has_fallback_site;
+    char fallback_clock[64];                /* likewise; "" when there is none */
 };
 
 /* Reads PATH; PATH's NAME.meta.yaml (weather.csv -> weather.meta.yaml) is read when it is there.
- * The site is the caller's, else the station's, else the file's.
+ * Site and clock are the caller's, else the station's, else the file's, else the fallback.
  * out_meta may be NULL; it receives the merged description.
  * Errors: STV_E_USAGE several stations and none chosen, or an unknown one: `problems` lists the
  * names; STV_E_IO; STV_E_PARSE nothing can be trusted; STV_E_NO_DATA no usable row.

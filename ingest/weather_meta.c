@@ -32,7 +32,7 @@ static const enum stv_weather_quantity quantities[] = {
 void stv_weather_meta_init(struct stv_weather_meta *meta)
 {
     *meta = (struct stv_weather_meta){0};
-    meta->site = (struct stv_site_position){NAN, NAN, NAN};
+    meta->site = (struct stv_site_position){(double)NAN, (double)NAN, (double)NAN};
 }
 
 static void set_quantity(size_t word_idx, enum stv_weather_quantity *out, bool *is_sea_level)
@@ -150,7 +150,7 @@ static void read_station(const struct stv_yaml_context *context, const struct st
                          struct stv_weather_meta *meta)
 {
     static const char *const known[] = {"latitude", "longitude", "elevation", "clock"};
-    struct stv_meta_station station = {.site = {NAN, NAN, NAN}};
+    struct stv_meta_station station = {.site = {(double)NAN, (double)NAN, (double)NAN}};
     if (!is_map(context, node, "{latitude: 35.2, longitude: -101.7, elevation: 1100 m}") ||
         !take_name(context, node, station.name))
         return;

@@ -71,6 +71,10 @@ STV_MUST_CHECK enum stv_status stv_building_of_kind(enum stv_building_kind kind,
                                                     size_t n_bays, size_t n_depth,
                                                     struct stv_building *out);
 
+/* Leakage and openings anew from length, width and eaves, as the kind has them: for a plan that was
+ * changed after stv_building_of_kind. */
+void stv_building_size_openings(struct stv_building *building);
+
 /* What makes a building impossible, in words for a user (static text); NULL when it is possible.
  * Ranges are those of the struct's comments; the casks must also fit between floor and top tier. */
 const char *stv_building_fault(const struct stv_building *building);

@@ -73,11 +73,11 @@ static void carry_stack(const struct stv__shape *shape, double leak_m3_s, double
     for (size_t i = 0; i <= top; i++) {
         double low_m3_s = leak_m3_s * shape->leak_low_frac[i] + (i == 0 ? vent_m3_s : 0.0);
         double high_m3_s = leak_m3_s * shape->leak_high_frac[i] + (i == top ? vent_m3_s : 0.0);
-        flows->in[i] = inside_is_warm ? low_m3_s : high_m3_s;
-        flows->out[i] = inside_is_warm ? high_m3_s : low_m3_s;
-        climbing_m3_s += flows->in[i] - flows->out[i];
-        flows->up[i] = i < top ? fmax(climbing_m3_s, 0.0) : 0.0;
-        flows->down[i] = i < top ? fmax(-climbing_m3_s, 0.0) : 0.0;
+        flows->in_m3_s[i] = inside_is_warm ? low_m3_s : high_m3_s;
+        flows->out_m3_s[i] = inside_is_warm ? high_m3_s : low_m3_s;
+        climbing_m3_s += flows->in_m3_s[i] - flows->out_m3_s[i];
+        flows->up_m3_s[i] = i < top ? fmax(climbing_m3_s, 0.0) : 0.0;
+        flows->down_m3_s[i] = i < top ? fmax(-climbing_m3_s, 0.0) : 0.0;
     }
 }
 
@@ -95,8 +95,8 @@ static void mix_levels(const struct stv__shape *shape, const double *air_c,
         double aim = eddy_aim_m2_s(air_c[i + 1] - air_c[i], shape->level_gap_m[i]);
         flows->eddy_m2_s[i] += EDDY_MOVE_FRAC * (aim - flows->eddy_m2_s[i]);
         double exchange_m3_s = flows->eddy_m2_s[i] * shape->plan_m2 / shape->level_gap_m[i];
-        flows->up[i] += exchange_m3_s;
-        flows->down[i] += exchange_m3_s;
+        flows->up_m3_s[i] += exchange_m3_s;
+        flows->down_m3_s[i] += exchange_m3_s;
     }
 }
 
@@ -121,8 +121,8 @@ void stv__air_flows(const struct stv_building *building, const struct stv__shape
     for (size_t i = 0; i < shape->n_levels; i++) {
         double through_m3_s = cross_m3_s * shape->level_height_m[i] / shape->height_m +
                               fan_per_s * shape->level_volume_m3[i];
-        flows->in[i] += through_m3_s;
-        flows->out[i] += through_m3_s;
+        flows->in_m3_s[i] += through_m3_s;
+        flows->out_m3_s[i] += through_m3_s;
     }
     mix_levels(shape, air_c, flows);
 }

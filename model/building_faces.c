@@ -11,7 +11,6 @@
  * under the mean of the two, which for a linear wall is exact.  No shading by neighbours. */
 #include "model/building_parts.h"
 
-#include "model/air.h"
 #include "model/sun.h"
 #include "model/units.h"
 

@@ -29,7 +29,6 @@
 /* What a cask's outside radiates altogether, and walls of emittance 0.9 with it: 5.1 x 0.9. */
 #define CASK_RADIATION_W_M2K 5.0
 #define WALL_RADIATION_W_M2K 4.6
-#define FULL_STORE_CASK_M2_PER_M2 1.8 /* as in building_shape.c */
 
 struct system {
     size_t n;
@@ -124,13 +123,13 @@ static void assemble_air(const struct stv__heat *heat, const struct stv__flows *
     for (size_t i = 0; i < shape->n_levels; i++) {
         size_t row = air_idx(i);
         add_store(s, row, air * shape->level_volume_m3[i] / heat->stage_s, heat->base.air_c[i]);
-        add_store(s, row, air * flows->in[i], heat->outdoor_c);
+        add_store(s, row, air * flows->in_m3_s[i], heat->outdoor_c);
         add_port(s, row, &heat->wall[i]);
         if (!has_casks(shape, i))
             s->right[row] += heat->latent_w[i];
         if (i + 1 < shape->n_levels) {
-            add_stream(s, air_idx(i + 1), row, air * flows->up[i]);
-            add_stream(s, row, air_idx(i + 1), air * flows->down[i]);
+            add_stream(s, air_idx(i + 1), row, air * flows->up_m3_s[i]);
+            add_stream(s, row, air_idx(i + 1), air * flows->down_m3_s[i]);
         }
     }
 }
@@ -265,7 +264,7 @@ double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *r
     double below_c = is_bottom ? rooms->floor_c : skin_c(shape, rooms, tier_idx - 1);
     double walls_w_m2k = WALL_RADIATION_W_M2K * walls_m2 / shape->plan_m2;
     double beyond_w_m2k = above_w_m2k + TIER_RADIATION_W_M2K + walls_w_m2k;
-    double all_w_m2k = CASK_RADIATION_W_M2K * FULL_STORE_CASK_M2_PER_M2;
+    double all_w_m2k = CASK_RADIATION_W_M2K * STV__FULL_STORE_CASK_M2_PER_M2;
     double own_w_m2k = fmax(all_w_m2k - beyond_w_m2k, 0.0);
     double stack_c = (above_w_m2k * above_c + TIER_RADIATION_W_M2K * below_c +
                       walls_w_m2k * walls_c + own_w_m2k * skin_c(shape, rooms, tier_idx)) /

@@ -53,14 +53,20 @@ static void size_building(const struct kind_defaults *usual, struct stv_building
     building->roof_pitch_deg = usual->roof_pitch_deg;
 }
 
-static void fill_air_paths(const struct kind_defaults *usual, struct stv_building *building)
+void stv_building_size_openings(struct stv_building *building)
 {
+    const struct kind_defaults *usual = &kind_table[(size_t)building->kind];
     double plan_m2 = building->length_m * building->width_m;
     double envelope_m2 =
         plan_m2 + 2.0 * (building->length_m + building->width_m) * building->eaves_height_m;
     building->leak_area_m2 = usual->leak_envelope_frac * envelope_m2;
     building->vent_low_m2 = usual->vent_low_floor_frac * plan_m2;
     building->vent_high_m2 = usual->vent_high_floor_frac * plan_m2;
+}
+
+static void fill_air_paths(const struct kind_defaults *usual, struct stv_building *building)
+{
+    stv_building_size_openings(building);
     building->night_air_above_c = NIGHT_AIR_ABOVE_C;
     building->wind_shelter_frac = usual->wind_shelter_frac;
     building->ground_albedo_frac = GROUND_ALBEDO_FRAC;

@@ -110,19 +110,20 @@ void stv__moisture_eliminate(struct stv__moisture *moisture, int stage,
     size_t n = shape->n_levels;
     for (size_t i = 0; i < n; i++) {
         double store_m3_s = shape->level_volume_m3[i] / moisture->stage_s;
-        moisture->pivot_m3_s[i] = store_m3_s + flows->in[i] + (i > 0 ? flows->up[i - 1] : 0.0) +
-                                  (i + 1 < n ? flows->down[i] : 0.0);
+        moisture->pivot_m3_s[i] = store_m3_s + flows->in_m3_s[i] +
+                                  (i > 0 ? flows->up_m3_s[i - 1] : 0.0) +
+                                  (i + 1 < n ? flows->down_m3_s[i] : 0.0);
         moisture->right_kg_s[i] =
             store_m3_s * stv_stage_base_nd(stage, moisture->old_kg_m3[i], moisture->now_kg_m3[i]) +
-            flows->in[i] * outdoor_kg_m3 + (i < shape->n_tiers ? moisture->source_kg_s : 0.0);
+            flows->in_m3_s[i] * outdoor_kg_m3 + (i < shape->n_tiers ? moisture->source_kg_s : 0.0);
     }
     for (size_t b = 0; b < moisture->n_buffers; b++) {
         double wood_c = b == 0 ? rooms->floor_c : rooms->shell_c[b - 1];
         eliminate_buffer(moisture, stage, &moisture->buffers[b], stv__saturation_kg_m3(wood_c));
     }
     for (size_t i = n - 1; i > 0; i--) {
-        double ratio = flows->down[i - 1] / moisture->pivot_m3_s[i];
-        moisture->pivot_m3_s[i - 1] -= ratio * flows->up[i - 1];
+        double ratio = flows->down_m3_s[i - 1] / moisture->pivot_m3_s[i];
+        moisture->pivot_m3_s[i - 1] -= ratio * flows->up_m3_s[i - 1];
         moisture->right_kg_s[i - 1] += ratio * moisture->right_kg_s[i];
     }
 }
@@ -147,8 +148,8 @@ void stv__moisture_substitute(struct stv__moisture *moisture, const struct stv__
     double *now = moisture->now_kg_m3;
     now[0] = (moisture->right_kg_s[0] + evaporation_kg_s) / moisture->pivot_m3_s[0];
     for (size_t i = 1; i < moisture->shape->n_levels; i++)
-        now[i] =
-            (moisture->right_kg_s[i] + flows->up[i - 1] * now[i - 1]) / moisture->pivot_m3_s[i];
+        now[i] = (moisture->right_kg_s[i] + flows->up_m3_s[i - 1] * now[i - 1]) /
+                 moisture->pivot_m3_s[i];
     for (size_t b = 0; b < moisture->n_buffers; b++) {
         struct stv__buffer *buffer = &moisture->buffers[b];
         buffer->skin_frac =

@@ -17,6 +17,9 @@
 #define STV__LANES_MAX (STV__LEVELS_MAX * STV__FACES)
 /* Source: latent heat of evaporation near 15 C, from memory (2.466 MJ/kg). */
 #define STV__LATENT_J_KG 2.466e6
+/* A full racked shed has 500 casks of 2.18 m2 on 600 m2 of plan in each tier, and the radiation
+ * between tiers was settled for it; a thinner stock takes part in proportion.  Judgement. */
+#define STV__FULL_STORE_CASK_M2_PER_M2 1.8
 /* Source: gas constant of water vapour, R/M = 8.314462618/0.018015268. */
 #define STV__VAPOUR_GAS_J_KGK 461.52
 
@@ -42,7 +45,7 @@ struct stv__shape {
     double wall_azimuth_deg[STV__FACES], slope_azimuth_deg[STV__SLOPES];
     double leak_low_frac[STV__LEVELS_MAX], leak_high_frac[STV__LEVELS_MAX]; /* see building_air.c */
     struct stv__casks casks;
-    double air_kg_m3, air_j_m3k;
+    double air_j_m3k;
 };
 
 void stv__shape_of(const struct stv_building *building, struct stv__shape *out);
@@ -94,10 +97,10 @@ double stv__slab_u_w_m2k(double plan_m2, double perimeter_m, double floor_m2k_w)
 
 /* ---- Air ---- */
 
-struct stv__flows {               /* m3/s */
-    double up[STV__LEVELS_MAX];   /* level i to i + 1, mixing included */
-    double down[STV__LEVELS_MAX]; /* level i + 1 to i, mixing included */
-    double in[STV__LEVELS_MAX], out[STV__LEVELS_MAX];
+struct stv__flows {                    /* m3/s */
+    double up_m3_s[STV__LEVELS_MAX];   /* level i to i + 1, mixing included */
+    double down_m3_s[STV__LEVELS_MAX]; /* level i + 1 to i, mixing included */
+    double in_m3_s[STV__LEVELS_MAX], out_m3_s[STV__LEVELS_MAX];
     double eddy_m2_s[STV__LEVELS_MAX];
 };
 struct stv__draught { /* what drives the air, besides the rooms */

@@ -6,9 +6,7 @@
  * take no room and store no heat. */
 #include "model/building_parts.h"
 
-#include "model/air.h"
 #include "model/cooperage.h"
-#include "model/units.h"
 
 #include <math.h>
 
@@ -25,16 +23,8 @@
 #define MM_PER_M 1000.0
 #define L_PER_M3 1000.0
 
-/* A full racked shed has 500 casks of 2.18 m2 on 600 m2 of plan in each tier, and the radiation
- * between tiers was settled for it; a thinner stock takes part in proportion.  Judgement. */
-#define FULL_STORE_CASK_M2_PER_M2 1.8
-
 /* Round casks side by side fill at most pi/(2 sqrt 3) = 0.907 of a slice. */
 #define PACKED_MAX_FRAC 0.907
-
-/* Source: specific heat of dry air, 1006 J/kgK, from memory. */
-#define AIR_CP_J_KGK 1006.0
-#define REFERENCE_AIR_C 15.0
 
 static const double rad = 3.14159265358979323846 / 180.0;
 
@@ -215,7 +205,7 @@ enum stv_status stv__casks_of(const struct stv_building *building, struct stv__s
         .core_w_k = n / core_k_w,
         .skin_air_frac = half_stave_k_w / (film_k_w + half_stave_k_w),
         .cover_frac =
-            fmin(n * cask.outer_area_m2 / (FULL_STORE_CASK_M2_PER_M2 * shape->plan_m2), 1.0)};
+            fmin(n * cask.outer_area_m2 / (STV__FULL_STORE_CASK_M2_PER_M2 * shape->plan_m2), 1.0)};
     for (size_t i = 0; i < shape->n_tiers; i++)
         shape->level_volume_m3[i] -= n * cask_room_m3(&cask);
     for (size_t i = 0; i < shape->n_levels; i++)

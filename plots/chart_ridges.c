@@ -13,6 +13,7 @@
 #define BIN_MERGE_ROWS 14     /* above this, two bins are drawn as one to keep the file small */
 #define RIDGE_ROWS 1.3        /* height of the highest ridge, in rows */
 #define MIDDLE_ROWS_MOST 0.45 /* keeps the marks of neighbours apart where tiers are alike */
+#define LABEL_PX 130.0        /* width of "warm season" and a gap */
 #define LEFT_PX 70.0
 #define RIGHT_PX 662.0
 #define TOP_PX 88.0
@@ -62,11 +63,11 @@ static double height_rows(const struct ridges *ridges, double share)
     return RIDGE_ROWS * share / ridges->highest_frac;
 }
 
-/* One ridge as x, top, base. */
-static void add_ridge(const struct ridges *ridges, struct stv_chart *chart, size_t tier, int season)
+/* One ridge as x, top, base; returns how many points it has. */
+static size_t add_ridge(const struct ridges *ridges, struct stv_chart *chart, size_t tier,
+                        int season)
 {
     double base = (double)tier;
-    size_t block = stv_chart_block(chart);
     size_t n = 0;
     double previous = 0.0;
     for (size_t b = ridges->first_bin; b <= ridges->last_bin + ridges->n_merged;
@@ -82,7 +83,18 @@ static void add_ridge(const struct ridges *ridges, struct stv_chart *chart, size
         stv_chart_row(chart, row, 3);
         n++;
     }
-    if (n < 2)
+    stv_chart_row(chart, NULL, 0);
+    return n;
+}
+
+/* All ridges of a season, the top tier at the back.  One layer for all keeps the file small. */
+static void add_ridges(const struct ridges *ridges, struct stv_chart *chart, int season)
+{
+    size_t block = stv_chart_block(chart);
+    size_t n = 0;
+    for (size_t t = ridges->warehouse->n_tiers; t-- > 0;)
+        n += add_ridge(ridges, chart, t, season);
+    if (n == 0)
         return;
     bool is_warm = season == STV_SEASON_WARM;
     stv_chart_layer(chart, block,
@@ -104,20 +116,34 @@ static void add_middle(const struct ridges *ridges, struct stv_chart *chart, siz
     if (!(place >= 0.0 && place < STV_HISTOGRAM_BINS))
         return;
     size_t bin = (size_t)place - (size_t)place % ridges->n_merged;
-    double top = (double)tier +
-                 fmin(MIDDLE_ROWS_MOST, height_rows(ridges, share_at(ridges, tier, season, bin)));
-    const double rows[2][2] = {{middle_c, (double)tier}, {middle_c, top}};
-    size_t block = stv_chart_block(chart);
+    double ridge = height_rows(ridges, share_at(ridges, tier, season, bin));
+    const double rows[2][2] = {{middle_c, (double)tier},
+                               {middle_c, (double)tier + fmin(MIDDLE_ROWS_MOST, ridge)}};
     stv_chart_row(chart, rows[0], 2);
     stv_chart_row(chart, rows[1], 2);
-    stv_chart_layer(chart, block, "using 1:2 with lines lw 2.5 lc rgb '#000000'");
+    stv_chart_row(chart, NULL, 0);
 }
 
-/* "warm" and "cold" stand over the top tier's ridges. */
+static void add_middles(const struct ridges *ridges, struct stv_chart *chart)
+{
+    size_t block = stv_chart_block(chart);
+    size_t before = chart->data.n;
+    for (size_t t = 0; t < ridges->warehouse->n_tiers; t++)
+        for (int s = STV_SEASON_WARM; s <= STV_SEASON_COLD; s++)
+            add_middle(ridges, chart, t, s);
+    if (chart->data.n > before)
+        stv_chart_layer(chart, block, "using 1:2 with lines lw 2.5 lc rgb '#000000'");
+}
+
+/* "warm" and "cold" stand over the top tier's ridges, side by side where those lie close. */
 static void add_season_label(const struct ridges *ridges, struct stv_chart *chart, int season)
 {
     size_t top = ridges->warehouse->n_tiers - 1;
-    double middle_c = ridges->warehouse->tiers[top].seasons[season].liquid_p50_c;
+    const struct stv_season_metrics *seasons = ridges->warehouse->tiers[top].seasons;
+    double middle_c = seasons[season].liquid_p50_c;
+    double apart_k = seasons[STV_SEASON_WARM].liquid_p50_c - seasons[STV_SEASON_COLD].liquid_p50_c;
+    double span_k = bin_left_c(ridges->last_bin + ridges->n_merged) - bin_left_c(ridges->first_bin);
+    bool is_close = fabs(apart_k) * (RIGHT_PX - LEFT_PX) < LABEL_PX * span_k;
     bool is_warm = season == STV_SEASON_WARM;
     double high = (double)top;
     for (size_t b = 0; b < STV_HISTOGRAM_BINS; b += ridges->n_merged)
@@ -125,7 +151,10 @@ static void add_season_label(const struct ridges *ridges, struct stv_chart *char
     if (isfinite(middle_c))
         stv_chart_label(chart,
                         &(struct stv_chart_label){is_warm ? "warm season" : "cold season", middle_c,
-                                                  high + 0.28, "first", "center",
+                                                  high + 0.28, "first",
+                                                  !is_close ? "center"
+                                                  : is_warm ? "left"
+                                                            : "right",
                                                   is_warm ? STV_COLOUR_WARM : STV_COLOUR_COLD, 0});
 }
 
@@ -136,12 +165,9 @@ static void add_tiers(const struct ridges *ridges, struct stv_chart *chart)
     for (size_t t = 0; t < w->n_tiers; t++)
         stv_text_format(&chart->script, "%s'tier %zu' %zu", t == 0 ? "" : ", ", t + 1, t);
     stv_text_add(&chart->script, ")\nset ytics scale 0\n");
-    for (size_t t = w->n_tiers; t-- > 0;) {
-        add_ridge(ridges, chart, t, STV_SEASON_COLD);
-        add_ridge(ridges, chart, t, STV_SEASON_WARM);
-        add_middle(ridges, chart, t, STV_SEASON_COLD);
-        add_middle(ridges, chart, t, STV_SEASON_WARM);
-    }
+    add_ridges(ridges, chart, STV_SEASON_COLD);
+    add_ridges(ridges, chart, STV_SEASON_WARM);
+    add_middles(ridges, chart);
 }
 
 static void fill_table(const struct ridges *ridges, struct stv_chart *chart)

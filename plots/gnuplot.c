@@ -180,7 +180,8 @@ enum stv_status stv_gnuplot_run(const struct stv_gnuplot *gnuplot, const char *s
                                 char *why, size_t size)
 {
     char program[PATH_MAX], script_path[PATH_MAX], home[PATH_MAX + sizeof "HOME="];
-    char dash_d[] = "-d", locale[] = "LC_ALL=C.UTF-8", zone[] = "TZ=UTC", search[] = "PATH=/usr/bin:/bin";
+    char dash_d[] = "-d", locale[] = "LC_ALL=C.UTF-8", zone[] = "TZ=UTC",
+         search[] = "PATH=/usr/bin:/bin";
     char *const argv[] = {program, dash_d, script_path, NULL};
     char *const environment[] = {search, home, locale, zone, NULL};
     if (size > 0)

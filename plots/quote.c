@@ -1,8 +1,9 @@
 /* Cleaning and quoting of text.  What can go wrong was tried out on gnuplot 5.4: a newline or a
  * lone quote inside a single-quoted string lets the rest of the text run as commands, back-ticks
  * run inside double quotes, and control characters, bad UTF-8 or "]]>" make the SVG malformed.
- * So one step cleans and cuts, and one short step per target replaces what is special there.
- * Bench text made by the program itself needs none of this. */
+ * gnuplot's own escape, the doubled quote, is misread at the start of a string and twice in a
+ * row, so no quote is left inside one at all.  One step cleans and cuts, and one short step per
+ * target replaces what is special there.  Text made by the program itself needs none of this. */
 #include "plots/quote.h"
 
 #include <stdbool.h>
@@ -48,8 +49,9 @@ static bool is_control(uint32_t code)
  * right-to-left scripts themselves stay. */
 static bool is_direction_mark(uint32_t code)
 {
-    return code == 0x61C || code == 0x200E || code == 0x200F || (code >= 0x202A && code <= 0x202E) ||
-           (code >= 0x2066 && code <= 0x2069) || code == 0xFEFF;
+    return code == 0x61C || code == 0x200E || code == 0x200F ||
+           (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069) ||
+           code == 0xFEFF;
 }
 
 /* U+FFFE and U+FFFF of every plane, and the block U+FDD0..FDEF, are no characters. */
@@ -89,7 +91,7 @@ static const char *replace_gnuplot(const char *text, size_t at)
 {
     switch (text[at]) {
     case '\'':
-        return "''";
+        return "\xE2\x80\x99";
     case '\\':
         return "/";
     case '>':
@@ -170,8 +172,8 @@ void stv_quote_html(struct stv_text *out, const char *text, size_t max_chars)
 /* Full-width = + - @ are U+FF1D, FF0B, FF0D, FF20; some spreadsheets start formulas with them. */
 static bool is_formula(const char *text)
 {
-    static const char *const starts[] = {"=",            "+",            "-",           "@",
-                                         "\xEF\xBC\x9D", "\xEF\xBC\x8B", "\xEF\xBC\x8D", "\xEF\xBC\xA0"};
+    static const char *const starts[] = {
+        "=", "+", "-", "@", "\xEF\xBC\x9D", "\xEF\xBC\x8B", "\xEF\xBC\x8D", "\xEF\xBC\xA0"};
     text += strspn(text, " ");
     for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++)
         if (strncmp(text, starts[i], strlen(starts[i])) == 0)

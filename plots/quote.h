@@ -20,10 +20,10 @@
 /* Adds the text cleaned and cut, without any quoting: for a further step of our own. */
 void stv_quote_clean(struct stv_text *out, const char *text, size_t max_chars);
 
-/* Adds 'text' as a gnuplot string, the quotes included.  Single quotes are doubled, which is the
- * only escape there; a backslash becomes a slash, for at a line's end it would join lines; "]]>"
- * loses its last character to U+203A, since gnuplot writes it unescaped into SVG.  Only for a
- * terminal set `noenhanced`. */
+/* Adds 'text' as a gnuplot string, the quotes included.  A single quote becomes the typographic
+ * apostrophe U+2019, because gnuplot 5.4 misreads some doubled quotes; a backslash becomes a
+ * slash, for at a line's end it would join lines; "]]>" loses its last character to U+203A, since
+ * gnuplot writes it unescaped into SVG.  Only for a terminal set `noenhanced`. */
 void stv_quote_gnuplot(struct stv_text *out, const char *text, size_t max_chars);
 
 /* The same for an explicit tic label, which gnuplot reads as a number format: % is doubled. */

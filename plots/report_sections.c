@@ -107,8 +107,9 @@ static void add_racks(const struct stv_report_input *input, const struct stv_cha
 /* Hidden until the script shows it: without script all casks are on the page anyway. */
 static void add_cask_choice(const struct stv_report_input *input, struct stv_text *page)
 {
-    stv_text_add(page, "<p class=\"choice\" hidden><label>Show <select id=\"cask-choice\">\n"
-                       "<option value=\"\">all casks</option>\n");
+    stv_text_add(page,
+                 "<p class=\"choice\" hidden=\"hidden\"><label>Show <select id=\"cask-choice\">\n"
+                 "<option value=\"\">all casks</option>\n");
     for (size_t c = 0; c < input->ledger->n_casks; c++) {
         if (!stv__report_is_full(input->outlook, c, stv__report_day_now(input)))
             continue;

@@ -69,8 +69,7 @@ void stv_text_format(struct stv_text *text, const char *pattern, ...)
     va_end(args);
 }
 
-/* Copies a printed number; whatever stands for the decimal sign becomes one point. */
-static void add_printed(struct stv_text *text, const char *printed)
+void stv__text_add_printed(struct stv_text *text, const char *printed)
 {
     bool is_zero = strpbrk(printed, "123456789") == NULL;
     bool has_point = false;
@@ -94,7 +93,7 @@ void stv_text_add_number(struct stv_text *text, double value, int n_decimals)
         return;
     }
     snprintf(printed, sizeof printed, "%.*f", n_decimals, value);
-    add_printed(text, printed);
+    stv__text_add_printed(text, printed);
 }
 
 void stv_text_add_exact(struct stv_text *text, double value)
@@ -105,7 +104,7 @@ void stv_text_add_exact(struct stv_text *text, double value)
         return;
     }
     snprintf(printed, sizeof printed, "%.9g", value);
-    add_printed(text, printed);
+    stv__text_add_printed(text, printed);
 }
 
 void stv_text_add_count(struct stv_text *text, double value)

@@ -35,6 +35,10 @@ void stv_text_add_number(struct stv_text *text, double value, int n_decimals);
 /* Adds a number with 9 significant digits; "NaN" when it is not finite. */
 void stv_text_add_exact(struct stv_text *text, double value);
 
+/* Adds a number that the C library printed: whatever stands for the decimal sign there, of one
+ * byte or more, becomes one point.  Shared inside plots/ and with its test. */
+void stv__text_add_printed(struct stv_text *text, const char *printed);
+
 /* Adds a rounded whole number for people, thousands parted by commas from 10,000 on. */
 void stv_text_add_count(struct stv_text *text, double value);
 

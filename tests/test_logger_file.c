@@ -100,32 +100,34 @@ static void half_hours_become_hours(void **state)
 static void dialects(void **state)
 {
     (void)state;
-    static const char *const spelt[] = {
+    static const struct {
+        const char *text;
+    } spelt[] = {
         /* Preamble, Fahrenheit, 12-hour clock, month first by its dates, CRLF. */
-        "Serial: 12345\r\nSite, shed; north end; low; rack\r\n\r\n"
-        "#,\"Date Time, GMT-06:00\",\"Temp, \xC2\xB0"
-        "F (S/N: 77)\",\"RH, % (S/N: 77)\"\r\n"
-        "1,05/31/24 11:00:00 PM,68.9,60\r\n2,06/01/24 12:00:00 AM,71.06,61\r\n",
+        {"Serial: 12345\r\nSite, shed; north end; low; rack\r\n\r\n"
+         "#,\"Date Time, GMT-06:00\",\"Temp, \xC2\xB0"
+         "F (S/N: 77)\",\"RH, % (S/N: 77)\"\r\n"
+         "1,05/31/24 11:00:00 PM,68.9,60\r\n2,06/01/24 12:00:00 AM,71.06,61\r\n"},
         /* Semicolons, decimal commas, day first, Latin-1 degree sign. */
-        "Datum/Zeit: siehe unten\nDate;Temp [\xB0"
-        "C];RH [%]\n31.05.2024 23:00;20,5;60,0\n"
-        "01.06.2024 00:00;21,7;61,0\n",
+        {"Datum/Zeit: siehe unten\nDate;Temp [\xB0"
+         "C];RH [%]\n31.05.2024 23:00;20,5;60,0\n"
+         "01.06.2024 00:00;21,7;61,0\n"},
         /* Tabs, date and time apart, a row of units. */
-        "Date\tTime\tTemperature\tHumidity\n\t\t\xC2\xB0"
-        "C\t%RH\n2024-05-31\t23:00\t20.5\t60\n"
-        "2024-06-01\t00:00\t21.7\t61\n",
+        {"Date\tTime\tTemperature\tHumidity\n\t\t\xC2\xB0"
+         "C\t%RH\n2024-05-31\t23:00\t20.5\t60\n"
+         "2024-06-01\t00:00\t21.7\t61\n"},
         /* Units in the cells, a byte-order mark, minimum and maximum beside the mean. */
-        "\xEF\xBB\xBF"
-        "time,temp min,temp avg,temp max,humidity\n"
-        "2024-05-31T23:00,19 C,20.5 C,22 C,60 %RH\n2024-06-01T00:00,19 C,21.7 C,23 C,61 %RH\n",
+        {"\xEF\xBB\xBF"
+         "time,temp min,temp avg,temp max,humidity\n"
+         "2024-05-31T23:00,19 C,20.5 C,22 C,60 %RH\n2024-06-01T00:00,19 C,21.7 C,23 C,61 %RH\n"},
         /* Stamps with their own offset; the clock does not matter. */
-        "timestamp,temp_c,rh_frac\n2024-06-01T05:00:00Z,20.5,0.60\n"
-        "2024-06-01T01:00:00-05:00,21.7,0.61\n",
+        {"timestamp,temp_c,rh_frac\n2024-06-01T05:00:00Z,20.5,0.60\n"
+         "2024-06-01T01:00:00-05:00,21.7,0.61\n"},
     };
     for (size_t i = 0; i < sizeof spelt / sizeof spelt[0]; i++) {
         struct reading reading;
         start(&reading, "UTC-06:00");
-        stv_assert_ok(read_text(&reading, spelt[i]));
+        stv_assert_ok(read_text(&reading, spelt[i].text));
         assert_int_equal(reading.hours.grid.n, 2);
         assert_int_equal(reading.hours.grid.t0_s, at(6, 1, 5));
         check_air(&reading, 0, 20.5);
@@ -244,6 +246,15 @@ static void half_of_the_hour_must_be_there(void **state)
     check_air(&reading, 1, 24.5);
     check_air(&reading, 2, (double)NAN);
     check_air(&reading, 3, 27.5);
+    done(&reading);
+    /* Twenty minutes are a third of an hour, and not enough either. */
+    start(&reading, "UTC");
+    stv_assert_ok(read_text(&reading, "Time,Temp (C)\n2024-06-01 00:00,20\n2024-06-01 00:20,21\n"
+                                      "2024-06-01 00:40,22\n2024-06-01 01:00,23\n"
+                                      "2024-06-01 02:00,24\n2024-06-01 02:20,25\n"));
+    check_air(&reading, 0, 21.0);
+    check_air(&reading, 1, (double)NAN);
+    check_air(&reading, 2, 24.5);
     done(&reading);
 }
 

@@ -6,6 +6,8 @@
 #ifndef STV_MODEL_TABLES_CONSTRUCTIONS_H
 #define STV_MODEL_TABLES_CONSTRUCTIONS_H
 
+#include <stddef.h>
+
 #define NAMED_LAYERS_MAX 4
 
 struct named_layer {

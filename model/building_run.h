@@ -1,0 +1,50 @@
+/* One building under way: shared by the file that runs the record (building.c) and the file that
+ * makes an hour (building_step.c); nobody else includes this. */
+#ifndef STV_MODEL_BUILDING_RUN_H
+#define STV_MODEL_BUILDING_RUN_H
+
+#include "model/building_parts.h"
+
+struct stv__books { /* of the last year run: net, and what came in */
+    double heat_net_j, heat_in_j, water_net_kg, water_in_kg;
+    double heat_start_j, water_start_kg;
+};
+
+struct stv__tier_sums {
+    double air_c[STV_TIERS_MAX], rh_frac[STV_TIERS_MAX], radiant_c[STV_TIERS_MAX];
+};
+
+struct stv__run {
+    const struct stv_building *building;
+    const struct stv_weather *weather;
+    double step_s;
+    int n_steps; /* per hour */
+    struct stv__shape shape;
+    struct stv__ground ground;
+    struct stv_wall *walls, *roof, *floor;
+    struct stv__hour hour;
+    struct stv__face wall_face[STV__FACES], roof_face;
+    size_t n_lanes;
+    /* per wall lane, level-major: lane = level x STV__FACES + face */
+    double start_c[STV__LANES_MAX], outside_w_m2k[STV__LANES_MAX], outside_c[STV__LANES_MAX];
+    double wall_w_m2k[STV__LANES_MAX], wall_w_m2[STV__LANES_MAX], surface_c[STV__LANES_MAX];
+    double roof_start_c, roof_w_m2k, roof_sol_air_c;
+    struct stv__draught draught;
+    struct stv__flows flows;
+    struct stv__rooms rooms, rooms_old;
+    struct stv__heat heat;
+    struct stv__moisture moisture;
+    struct stv__books books;
+    struct stv__tier_sums sums; /* of the hour */
+    double outdoor_m3;          /* outdoor air taken in, whole run of the record */
+};
+
+/* Runs one hour of the weather; sums then holds the tiers' means over it. */
+void stv__run_hour(struct stv__run *run, size_t hour_idx);
+
+/* Heat and water held are noted; from here on every flow counts. */
+void stv__open_books(struct stv__run *run);
+/* What the flows since then leave unexplained, over all that came in. */
+void stv__close_books(const struct stv__run *run, struct stv_building_climate *out);
+
+#endif
