@@ -176,16 +176,23 @@ int stv_cmd_report(const struct stv_options *options)
     struct stv_problems study_problems;
     stv_problems_init(&study_problems);
     stv_messages_step(options, "Following the casks");
+    const char *study_path = study_of(options, chain->book.folder, study, sizeof study);
     enum stv_status status = stv_report_data_make(
-        chain, study_of(options, chain->book.folder, study, sizeof study), &study_problems, &data);
+        chain, study_path, stv_options_has(options, STV_OPT_KEEP_GOING), &study_problems, &data);
     stv_messages_problems(options, &study_problems);
-    bool is_study_clean = study_problems.n_by_severity[STV_SET_ASIDE] == 0;
+    bool is_refused = study_problems.n_by_severity[STV_REFUSED] > 0;
+    bool is_clean = !is_refused && study_problems.n_by_severity[STV_SET_ASIDE] == 0;
     stv_problems_free(&study_problems);
+    if (status != STV_OK && is_refused)
+        return stv_session_fail(&session, status,
+                                "The study %s was refused. Mend it, name another with --study, or "
+                                "leave it out with --keep-going.",
+                                study_path);
     if (status != STV_OK)
         return stv_session_fail(&session, status, "The report could not be made: %s.",
                                 stv_status_text(status));
     status = write_report(options, &data, folder);
     stv_report_data_free(&data);
-    chain->needs_attention = chain->needs_attention || !is_study_clean;
+    chain->needs_attention = chain->needs_attention || !is_clean;
     return stv_session_close(&session, status);
 }

@@ -135,7 +135,7 @@ static void take_row(const struct stv_outlook *outlook, int cask_idx, struct stv
     for (int q = 0; q < STV_Q_N; q++)
         row->quantity[q] =
             is_known ? stv_outlook_range(outlook, (size_t)cask_idx, day_idx, (enum stv_quantity)q)
-                     : stv_range_point(NAN);
+                     : stv_range_point((double)NAN);
     row->is_in_record = is_known && outlook->in_record[day_idx];
 }
 

@@ -52,7 +52,7 @@ static enum stv_status record(struct reader *reader, enum stv_option option, con
         return STV_E_USAGE;
     }
     struct stv_occurrence *occurrence = &out->given[out->n_given];
-    *occurrence = (struct stv_occurrence){option, text, NAN, INT64_MIN};
+    *occurrence = (struct stv_occurrence){option, text, (double)NAN, INT64_MIN};
     enum stv_status status = stv_option_value(occurrence, reader->why, reader->size);
     if (status == STV_OK)
         out->n_given++;

@@ -128,7 +128,8 @@ static enum stv_status gather_sites(struct stv_report_data *data, const char *st
 }
 
 enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *study_path,
-                                     struct stv_problems *problems, struct stv_report_data *out)
+                                     bool keep_going, struct stv_problems *problems,
+                                     struct stv_report_data *out)
 {
     *out = (struct stv_report_data){.chain = chain};
     enum stv_status status = stv_chain_climate_result(chain, &out->climate);
@@ -138,6 +139,8 @@ enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *
         status = gather_texts(out);
     if (status == STV_OK && study_path)
         status = gather_sites(out, study_path, problems);
+    if (keep_going && problems->n_by_severity[STV_REFUSED] > 0 && status == STV_E_PARSE)
+        status = STV_OK;
     if (status != STV_OK)
         stv_report_data_free(out);
     return status;

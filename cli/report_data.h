@@ -24,10 +24,11 @@ struct stv_report_data {
     size_t n_gauges;
 };
 
-/* study_path  NULL for none.  Faults of the study go to `problems`.
+/* study_path  NULL for none.  Faults of the study go to `problems`; with keep_going a study that
+ * is refused is left out.
  * Errors: those of the chain and of stv_study_read; frees what it made. */
 STV_MUST_CHECK enum stv_status stv_report_data_make(const struct stv_chain *chain,
-                                                    const char *study_path,
+                                                    const char *study_path, bool keep_going,
                                                     struct stv_problems *problems,
                                                     struct stv_report_data *out);
 void stv_report_data_free(struct stv_report_data *data);

@@ -31,18 +31,36 @@ struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
     return words;
 }
 
+/* A, B, .. Z, then W27 and so on. */
+static struct stv_formatted warehouse_letter(int warehouse_idx)
+{
+    return warehouse_idx < 26 ? stv_format("%c", 'A' + warehouse_idx)
+                              : stv_format("W%d", warehouse_idx + 1);
+}
+
 struct stv_formatted stv_words_place_short(const struct stv_chain *chain,
                                            const struct stv_place *place)
 {
-    const struct stv_book *book = &chain->book;
     if (place->warehouse_idx < 0 || place->tier_idx < 0)
         return stv_format("-");
-    bool is_named = book->n_warehouses > 1 && (size_t)place->warehouse_idx < book->n_warehouses;
+    bool is_named = chain->book.n_warehouses > 1;
     const char *depth = place->depth_idx == 0 ? " front" : place->depth_idx > 0 ? " behind" : "";
     struct stv_formatted bay =
         place->bay_idx >= 0 ? stv_format("-%02d", place->bay_idx + 1) : stv_format("%s", "");
-    return stv_format("%.10s%s%d%s%s", is_named ? book->warehouses[place->warehouse_idx].name : "",
+    return stv_format("%s%s%d%s%s", is_named ? warehouse_letter(place->warehouse_idx).text : "",
                       is_named ? " " : "", place->tier_idx + 1, bay.text, depth);
+}
+
+void stv_words_warehouse_key(struct stv_text *text, const struct stv_chain *chain)
+{
+    struct stv_text key = {0};
+    for (size_t i = 0; i < chain->book.n_warehouses; i++)
+        stv_prose_add(&key, "%s%s: %s", i ? "; " : "", warehouse_letter((int)i).text,
+                      chain->book.warehouses[i].name);
+    if (chain->book.n_warehouses > 1)
+        stv_prose_wrap(text, 0, "(%s)", stv_text_string(&key));
+    text->has_failed = text->has_failed || key.has_failed;
+    stv_text_free(&key);
 }
 
 size_t stv_words_id_columns(const struct stv_chain *chain)

@@ -17,10 +17,11 @@ struct stv_place_words {
 /* "Long Shed, tier 2, bay 7, front"; without the warehouse when there is one; "no place known". */
 struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
                                           const struct stv_place *place);
-/* "5-04 front" for tier 5, bay 4; "Long Shed 5-04 front" with several warehouses, the name cut to
- * ten characters: for the tables. */
+/* "5-04 front" for tier 5, bay 4; "B 5-04 front" with several warehouses: for the tables, under
+ * which stv_words_warehouse_key says what B is. */
 struct stv_formatted stv_words_place_short(const struct stv_chain *chain,
                                            const struct stv_place *place);
+void stv_words_warehouse_key(struct stv_text *text, const struct stv_chain *chain);
 /* Columns that cask ids need in a table, 4 to 16. */
 size_t stv_words_id_columns(const struct stv_chain *chain);
 /* "52" or "52.5": a fraction as per cent with no more decimals than it has. */

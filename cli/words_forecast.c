@@ -17,7 +17,7 @@
 
 /* Columns behind cask and place: litres and strength now, at the end, wood at the end. */
 #define SUMMARY_ROW " %7s %5s %14s %5s %14s"
-#define PLACE_COLUMNS 22
+#define PLACE_COLUMNS 20
 
 static const struct stv_range *quantity(const struct stv_forecast_row *row, enum stv_quantity which)
 {
@@ -35,6 +35,13 @@ static struct stv_formatted tight(struct stv_range range, double factor_nd, int 
     return stv_format("%s (%s-%s)", middle.text, low.text, high.text);
 }
 
+/* True when the ledger goes on after the day of the answer: planned work, or an earlier --date. */
+static bool has_later_events(const struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    return ledger->n_events > 0 && ledger->events[ledger->n_events - 1].day_d > chain->as_of_day_d;
+}
+
 void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_forecast *forecast)
 {
@@ -49,13 +56,12 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
     stv_prose_wrap(text, 0, "%s full, %zu empty. %s litres of pure alcohol on %s.",
                    stv_format_count(forecast->n_full, "cask", "casks").text, forecast->n_empty,
                    stv_format_range(now->lpa_l, 0).text, stv_format_day(chain->as_of_day_d).text);
-    stv_prose_wrap(text, 0,
-                   "About %s bottles at %s %%vol if all were bottled that day; left alone "
-                   "until %s, %s.",
-                   stv_format_range(now->bottles_nd, 0).text,
-                   stv_words_percent(rules->bottling_abv20_frac).text,
-                   stv_format_day(forecast->end_day_d).text,
-                   stv_format_range(end->bottles_nd, 0).text);
+    stv_prose_wrap(
+        text, 0, "About %s bottles at %s %%vol if all were bottled that day; %s by %s, %s.",
+        stv_format_range(now->bottles_nd, 0).text,
+        stv_words_percent(rules->bottling_abv20_frac).text,
+        has_later_events(chain) ? "with what your history holds after it" : "left alone",
+        stv_format_day(forecast->end_day_d).text, stv_format_range(end->bottles_nd, 0).text);
 }
 
 static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
@@ -239,6 +245,7 @@ static void add_summary(struct stv_text *text, const struct stv_chain *chain,
                   "litres", "%vol", "litres", "%vol", "ref. = 1");
     for (size_t i = 0; i < forecast->n_casks; i++)
         add_summary_row(text, chain, &forecast->casks[i]);
+    stv_words_warehouse_key(text, chain);
     stv_text_add(text, "\n");
     for (size_t i = 0; i < forecast->n_casks; i++) {
         /* In the list of all casks only gauges that ask for a look are told. */

@@ -123,6 +123,7 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
     if (placement->n_scores > n_told)
         stv_prose_add(text, "(%zu more places like these: --csv or --json has them all)\n",
                       placement->n_scores - n_told);
+    stv_words_warehouse_key(text, chain);
     stv_text_add(text, "\n");
 }
 
@@ -132,8 +133,9 @@ static void add_why(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_place_score *best = &placement->scores[0];
     const struct stv_place_score *last = &placement->scores[placement->n_scores - 1];
     stv_prose_wrap(text, 0,
-                   "There it would give %s bottles at %s %%vol in the cask, wood %s, still "
-                   "fruit %s. Inside the wood you allow in %s of 10 trials.",
+                   "On %s it would give %s bottles at %s %%vol in the cask, wood %s, still fruit "
+                   "%s. Inside the wood you allow in %s of 10 trials.",
+                   stv_words_place_of(chain, &place_of(placement, free_places, 0)->place).text,
                    stv_format_range(best->bottles_nd, 0).text,
                    stv_format_range(stv_range_scaled(best->abv20_frac, 100.0), 1).text,
                    stv_format_range(best->wood_nd, 2).text,

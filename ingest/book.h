@@ -25,7 +25,7 @@ struct stv_gauge {
     double volume20_l, abv20_frac; /* NaN when not measured */
     char nose[16];                 /* "not yet", "nearly", "ready", "over", or "" */
     char by[32];
-    size_t row;
+    size_t row; /* line of gauges.csv */
 };
 
 struct stv_months {
@@ -37,10 +37,10 @@ struct stv_book {
     char folder[512];
     char name[STV_NAME_MAX];
     bool is_invented;
-    int64_t as_of_day_d;      /* the day the answers speak of */
+    int64_t as_of_day_d; /* the day the answers speak of; INT64_MIN when nothing says */
     struct stv_site_position site;
     bool has_site;
-    struct stv_clock clock;   /* the site's; fixed offset for local days */
+    struct stv_clock clock; /* the site's; fixed offset for local days */
     struct stv_weather_source weather;
     bool has_weather;
     struct stv_warehouse *warehouses;
@@ -49,7 +49,7 @@ struct stv_book {
     struct stv_house_rules rules;
     double least_bottles_nd;
     struct stv_params params;
-    char overridden[512];     /* names of parameters the book sets, comma-separated */
+    char overridden[512]; /* names of parameters the book sets, comma-separated */
     struct stv_ledger ledger;
     struct stv_gauge *gauges;
     size_t n_gauges;
@@ -57,16 +57,42 @@ struct stv_book {
     size_t n_loggers;
 };
 
-/* Reads a book.  Every fault of the whole book is collected in problems before it is refused.
- * keep_going: rows refused are left out (with all that hangs on them) and the rest is returned.
- * Errors: STV_E_IO no such folder or no book.yaml; STV_E_PARSE something was refused;
- * STV_E_CONSISTENCY the ledger contradicts itself; STV_E_MEMORY. */
+/* Reads a book.
+ *
+ * folder      where book.yaml is; a slash at its end does not matter
+ * keep_going  rows that are refused are left out with all that hangs on them (the later rows of a
+ *             cask after a refused fill, transfer or emptying), and the rest is returned;
+ *             a note says how many hang
+ * problems    every fault of the whole book, each with file, line, column and the text found, as
+ *             STV_REFUSED; things worth saying as STV_NOTED
+ * out         free with stv_book_free; empty after a failure
+ *
+ * Files:    casks.csv, history.csv, gauges.csv and loggers.csv may be absent; history.csv needs
+ *           casks.csv.  A file that the book names must be there.
+ * Defaults: rules and parameters those of the model; the clock UTC; as_of the latest day that a
+ *           table says, INT64_MIN when none does.  A fill of casks.csv is an event with row 0:
+ *           its line is the cask's.
+ * Errors:   STV_E_IO           no such folder, no book.yaml, or a table that cannot be opened
+ *           STV_E_PARSE        something was refused (with keep_going only: book.yaml or a table
+ *                              cannot be read at all)
+ *           STV_E_CONSISTENCY  the ledger contradicts itself
+ *           STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_book_read(const char *folder, bool keep_going,
                                              struct stv_problems *problems, struct stv_book *out);
+
+/* Empties a book; accepts NULL. */
 void stv_book_free(struct stv_book *book);
 
-/* Writes an empty book with headers and one example row each.  Refuses a folder that has any of
- * the files.  Whole or not at all.  Errors: STV_E_IO, STV_E_USAGE (exists) with `why`. */
+/* Writes a new book: every file with a word on each key and column and one example that holds
+ * together, and the empty folders loggers/ and weather/.  It passes stv_book_read as it is.
+ *
+ * folder  made when it is not there; beside other files in it nothing is touched
+ * why     size bytes; on failure what was wrong and what to do
+ *
+ * Whole or not at all: a failure leaves nothing behind.
+ * Errors: STV_E_USAGE  any of the parts is there already, or the name is that of a file
+ *         STV_E_IO     the disk says no
+ *         STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_book_new(const char *folder, char *why, size_t size);
 
 #endif

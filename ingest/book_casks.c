@@ -47,8 +47,7 @@ static const struct stv_table_column columns[N_COLUMNS] = {
     [SOAKED] = {"soaked", false, STV_DIM_N},
 };
 
-static const struct stv__fill_columns fill_columns = {.date = FILLED,
-                                                      .litres = LITRES,
+static const struct stv__fill_columns fill_columns = {.litres = LITRES,
                                                       .strength = STRENGTH,
                                                       .soaked = SOAKED,
                                                       .place = {WAREHOUSE, TIER, BAY, DEPTH}};

@@ -41,8 +41,7 @@ static const struct stv_table_column columns[N_COLUMNS] = {
 };
 
 static const struct stv__place_columns place_columns = {WAREHOUSE, TIER, BAY, DEPTH};
-static const struct stv__fill_columns fill_columns = {.date = DATE,
-                                                      .litres = LITRES,
+static const struct stv__fill_columns fill_columns = {.litres = LITRES,
                                                       .strength = STRENGTH,
                                                       .soaked = SOAKED,
                                                       .place = {WAREHOUSE, TIER, BAY, DEPTH}};

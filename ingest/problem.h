@@ -31,10 +31,21 @@ struct stv_problems {
     size_t n_by_severity[3];
 };
 
+/* An empty list. */
 void stv_problems_init(struct stv_problems *problems);
+/* Empties it; accepts NULL. */
 void stv_problems_free(struct stv_problems *problems);
 
-/* Adds one; text is printf-formatted.  found may be NULL. */
+/* Adds one.
+ *
+ * file         as the user would type it; NULL for none
+ * row, column  1-based; 0 when not known
+ * found        the text found, or NULL; shortened, control characters and bytes that are not
+ *              UTF-8 replaced
+ * format       printf-formatted: what is wrong and what to do
+ *
+ * A STV_SET_ASIDE on the line after the last entry's, with the same message, lengthens that entry.
+ * Memory: grows the list; without memory, or beyond 1000 entries, it is only counted */
 __attribute__((format(printf, 7, 8))) void
 stv_problem_add(struct stv_problems *problems, enum stv_severity severity, const char *file,
                 size_t row, size_t column, const char *found, const char *format, ...);

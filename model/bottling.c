@@ -2,7 +2,7 @@
  * every wish of the house: old enough, wood in range, strong enough, bottles enough. */
 #include "model/bottling.h"
 
-#include "model/units.h"
+#include "model/calendar.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -40,10 +40,17 @@ const char *stv_window_side_text(enum stv_window_side side)
     return "unknown";
 }
 
-static struct month month_of(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
-                             const struct stv_house_rules *rules, double age_y,
-                             double least_bottles_nd)
+/* The day on which spirit is old enough: by the calendar, for three years are three birthdays. */
+static int64_t old_enough_day(const struct stv_house_rules *rules, int64_t born_day_d)
 {
+    return stv_day_add_months(born_day_d, (int)lround(rules->least_age_y * YEAR_MONTHS));
+}
+
+static struct month month_of(const struct stv_bottling_request *request, size_t cask_idx,
+                             size_t day_idx, int64_t old_enough_d)
+{
+    const struct stv_outlook *outlook = request->outlook;
+    const struct stv_house_rules *rules = request->rules;
     const double *abv = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_ABV20_FRAC);
     const double *wood = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_WOOD_INDEX_ND);
     const double *bottles = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_BOTTLES_ND);
@@ -52,11 +59,13 @@ static struct month month_of(const struct stv_outlook *outlook, size_t cask_idx,
     double share = 1.0 / (double)outlook->n_draws;
     for (size_t d = 0; d < outlook->n_draws; d++) {
         int fails[WISH_N] = {
-            [WISH_AGE] = age_y < rules->least_age_y,
-            [WISH_WOOD_LOW] = !(wood[d] >= rules->wood_least_nd),
-            [WISH_WOOD_HIGH] = wood[d] > rules->wood_most_nd,
+            [WISH_AGE] = outlook
+                             ->days_d[day_idx]<
+                                 old_enough_d, [WISH_WOOD_LOW] = !(wood[d] >= rules->wood_least_nd),
+                                 [WISH_WOOD_HIGH] = wood[d]>
+                                 rules->wood_most_nd,
             [WISH_STRENGTH] = !(abv[d] >= least_abv),
-            [WISH_VOLUME] = !(bottles[d] >= least_bottles_nd),
+            [WISH_VOLUME] = !(bottles[d] >= request->least_bottles_nd),
         };
         int any = 0;
         for (size_t w = 0; w < WISH_N; w++) {
@@ -130,12 +139,10 @@ static void one_window(const struct stv_bottling_request *request, struct month 
 {
     const struct stv_outlook *outlook = request->outlook;
     size_t cask = (size_t)window->cask_idx;
-    int64_t born_d =
-        stv_ledger_spirit_born(request->ledger, window->cask_idx, outlook->days_d[0]);
-    for (size_t m = 0; m < outlook->n_days; m++) {
-        double age_y = (double)(outlook->days_d[m] - born_d) / STV_YEAR_D;
-        months[m] = month_of(outlook, cask, m, request->rules, age_y, request->least_bottles_nd);
-    }
+    int64_t born_d = stv_ledger_spirit_born(request->ledger, window->cask_idx, outlook->days_d[0]);
+    int64_t old_enough_d = old_enough_day(request->rules, born_d);
+    for (size_t m = 0; m < outlook->n_days; m++)
+        months[m] = month_of(request, cask, m, old_enough_d);
     find_window(months, outlook->n_days, window);
     window->bottles_nd = stv_outlook_range(outlook, cask, window->surest_idx, STV_Q_BOTTLES_ND);
     window->abv20_frac = stv_outlook_range(outlook, cask, window->surest_idx, STV_Q_ABV20_FRAC);

@@ -12,16 +12,16 @@
 #define STV_TABLE_LEAST_MOLE_FRAC 0.04
 #define STV_TABLE_MOST_MOLE_FRAC 0.75
 
-enum { STV__NODES = 8, STV__ENERGIES = 3, STV__ARRHENIUS = 8 };
+enum { STV__NODES = 9, STV__ENERGIES = 3, STV__ARRHENIUS = 8 };
 
 /* Columns of one row (one temperature). */
 struct stv__liquid_row {
     double water_pressure_pa[STV__NODES];   /* a_w psat_w */
     double ethanol_pressure_pa[STV__NODES]; /* a_e psat_e */
     double water_activity_nd[STV__NODES];
-    double wood_integral_nd[STV__NODES];    /* G(a_w) */
-    double warmth_nd[STV__ENERGIES];        /* f(T) at the energy nodes */
-    double arrhenius_nd[STV__ARRHENIUS];    /* relative to 20 C */
+    double wood_integral_nd[STV__NODES]; /* G(a_w) */
+    double warmth_nd[STV__ENERGIES];     /* f(T) at the energy nodes */
+    double arrhenius_nd[STV__ARRHENIUS]; /* relative to 20 C */
     double pure_ethanol_pa;
 };
 
@@ -50,8 +50,10 @@ void stv__node_weights(const struct stv__cask_functions *functions, double ethan
                        double out_nd[STV__NODES]);
 
 /* Composition whose water activity at 20 C is the liquid's plus an offset: how an error of
- * activity enters the water flux. */
+ * activity enters the fluxes. */
 double stv__mole_frac_at_offset(const struct stv__cask_functions *functions,
                                 double ethanol_mole_frac, double water_activity_offset_nd);
+double stv__ethanol_activity20_nd(const struct stv__cask_functions *functions,
+                                  double ethanol_mole_frac);
 
 #endif

@@ -4,7 +4,7 @@
 #include "model/climate_metrics.h"
 
 #include "model/calendar.h"
-#include "model/cask_heat.h"
+#include "model/position_liquid.h"
 #include "model/season_sums.h"
 #include "model/spirit.h"
 #include "model/units.h"
@@ -41,8 +41,7 @@ static enum stv_status liquid_of(const struct stv_position *position,
     double tau_h = stv_cask_time_constant_h(geometry, STANDARD_CASK_L * STANDARD_FULL_FRAC,
                                             STANDARD_ABV20_FRAC) /
                    exposed_frac;
-    return stv_cask_liquid_c(position->air_c, position->radiant_c, position->grid.n, tau_h,
-                             out_liquid_c);
+    return stv_position_liquid_at_c(position, tau_h, out_liquid_c);
 }
 
 enum stv_status stv_position_liquid_c(const struct stv_position *position, double exposed_frac,
@@ -111,7 +110,7 @@ static void year_marks(const struct mean_year *year, double waking_c,
             coldest = d;
     out->waking_doy = -1;
     out->quiet_doy = -1;
-    for (size_t i = 1; i < YEAR_D; i++) {
+    for (size_t i = 1; i <= YEAR_D; i++) {
         size_t d = (coldest + i) % YEAR_D;
         double before_c = mean_year_day_c(year, (coldest + i - 1) % YEAR_D);
         double now_c = mean_year_day_c(year, d);
@@ -149,6 +148,13 @@ static enum stv_status add_hours(const struct place_hours *place,
     return STV_OK;
 }
 
+/* How often a season was met: as often as there are years, less where the record has holes. */
+static double times_met(const struct stv_season_span *span, size_t n_years, size_t n_hours)
+{
+    int days = (span->to_doy - span->from_doy + YEAR_D) % YEAR_D + 1;
+    return fmin((double)n_years, (double)n_hours / (days * STV_DAY_H));
+}
+
 static void year_marks_of(const struct place_hours *place, double waking_c,
                           struct stv_position_metrics *out)
 {
@@ -159,8 +165,8 @@ static void year_marks_of(const struct place_hours *place, double waking_c,
 
 enum stv_status stv_position_metrics(const struct stv_position *position,
                                      const struct stv_season_span seasons[STV_SEASON_N],
-                                     const struct stv_metric_options *options,
-                                     double exposed_frac, struct stv_position_metrics *out)
+                                     const struct stv_metric_options *options, double exposed_frac,
+                                     struct stv_position_metrics *out)
 {
     size_t n = position->grid.n;
     struct place_hours place = {.position = position};
@@ -185,7 +191,8 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
         struct stv__season_sums sums = {.air = room + n, .liquid = room + 2 * n};
         status = add_hours(&place, &seasons[s], options, &sums);
         if (status == STV_OK)
-            status = stv__season_finish(&place.cask, options, out->n_years, &sums,
+            status = stv__season_finish(&place.cask, options,
+                                        times_met(&seasons[s], out->n_years, sums.n), &sums,
                                         &out->seasons[s], out->liquid_histogram_frac[s]);
     }
     free(room);

@@ -6,7 +6,7 @@
 
 #include "model/air.h"
 #include "model/calendar.h"
-#include "model/cask_heat.h"
+#include "model/position_liquid.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -14,7 +14,7 @@
 
 #define N_TAU 3
 #define YEAR_D 365
-#define LEAST_COVER_FRAC 0.9
+#define LEAST_COVER_FRAC 0.85 /* a record cut at UTC may lack 14 h of its first or last 5 days */
 #define SAME_HUMIDITY_ND 1e-4 /* closer than this, the mean over humidity is the local value */
 #define HALF_WINDOW_ND 5e-4
 
@@ -106,13 +106,14 @@ static int add_hour(const struct stv__cask_functions *functions, double liquid_c
     return in_range;
 }
 
-/* Step of the year of an hour; the last step takes the leap day too. */
+/* Step of the year of an hour; the last step takes the leap day too.  All hours of a typical year
+ * are one year's, also those that the clock moves over its end. */
 static size_t step_of(const struct stv_climate_table *table, const struct stv_grid *grid, size_t k,
                       int32_t *out_year)
 {
     int hour;
     int64_t day_d = stv_grid_local_day(grid, k, &hour);
-    *out_year = stv_date_from_day(day_d).year;
+    *out_year = grid->is_typical ? table->first_year : stv_date_from_day(day_d).year;
     double place_d = stv_day_of_year(day_d) - 1 + ((double)hour + 0.5) / STV_DAY_H;
     size_t step = (size_t)(place_d / YEAR_D * (double)table->n_steps);
     return step < table->n_steps ? step : table->n_steps - 1;
@@ -130,10 +131,8 @@ static void add_position(struct stv_climate_table *table, const struct stv_posit
             continue;
         struct step_sums *sums =
             &table->steps[(size_t)(year - table->first_year) * table->n_steps + step];
-        double rh_frac =
-            fmin(1.0, fmax(0.0, position->rh_frac[k] + member->humidity_offset_frac));
-        double room_pa =
-            rh_frac * stv_water_psat_pa(position->air_c[k] + member->liquid_offset_k);
+        double rh_frac = fmin(1.0, fmax(0.0, position->rh_frac[k] + member->humidity_offset_frac));
+        double room_pa = rh_frac * stv_water_psat_pa(position->air_c[k] + member->liquid_offset_k);
         for (size_t t = 0; t < N_TAU; t++)
             table->n_held += !add_hour(table->functions, liquid_c[t][k] + member->liquid_offset_k,
                                        room_pa, rh_frac, &sums->tau[t]);
@@ -150,6 +149,29 @@ static void divide_step(struct step_sums *sums)
         for (size_t i = 0; i < sizeof sums->tau[t] / sizeof *values; i++)
             values[i] /= n;
     }
+}
+
+/* Mean ethanol pressure of the record's year: every step counts alike, however many years have it.
+ */
+static enum stv_status mean_pressures(struct stv_climate_table *table)
+{
+    for (size_t s = 0; s < table->n_steps; s++) {
+        double sum[N_TAU] = {0.0};
+        size_t n = 0;
+        for (size_t y = 0; y < table->n_years; y++) {
+            const struct step_sums *step = &table->steps[y * table->n_steps + s];
+            if (step->n_hours == 0)
+                continue;
+            n++;
+            for (size_t t = 0; t < N_TAU; t++)
+                sum[t] += step->tau[t].pure_ethanol_pa;
+        }
+        if (n == 0)
+            return STV_E_NO_DATA;
+        for (size_t t = 0; t < N_TAU; t++)
+            table->mean_ethanol_pa[t] += sum[t] / (double)(n * table->n_steps);
+    }
+    return STV_OK;
 }
 
 /* Sums to means; steps that too few hours cover are emptied. */
@@ -170,17 +192,7 @@ static enum stv_status finish(struct stv_climate_table *table)
         if (known == table->n_steps)
             table->whole_years[table->n_whole++] = table->first_year + (int32_t)y;
     }
-    for (size_t t = 0; t < N_TAU; t++) {
-        double sum = 0.0;
-        for (size_t s = 0; s < table->n_steps; s++) {
-            size_t data = stv_table_find_any(table, 0, s);
-            if (data == SIZE_MAX)
-                return STV_E_NO_DATA;
-            sum += table->steps[data].tau[t].pure_ethanol_pa;
-        }
-        table->mean_ethanol_pa[t] = sum / (double)table->n_steps;
-    }
-    return STV_OK;
+    return mean_pressures(table);
 }
 
 static enum stv_status liquids(const struct stv_position *position, double exposed_frac,
@@ -189,8 +201,7 @@ static enum stv_status liquids(const struct stv_position *position, double expos
     for (size_t t = 0; t < N_TAU; t++) {
         liquid_c[t] = room + t * position->grid.n;
         enum stv_status status =
-            stv_cask_liquid_c(position->air_c, position->radiant_c, position->grid.n,
-                              TAU_H[t] / exposed_frac, liquid_c[t]);
+            stv_position_liquid_at_c(position, TAU_H[t] / exposed_frac, liquid_c[t]);
         if (status != STV_OK)
             return status;
     }
@@ -289,8 +300,8 @@ static void weights3(const double points[3], double x, double out[3])
     for (int i = 0; i < 3; i++) {
         int j = (i + 1) % 3;
         int k = (i + 2) % 3;
-        out[i] = (x - points[j]) * (x - points[k]) /
-                 ((points[i] - points[j]) * (points[i] - points[k]));
+        out[i] =
+            (x - points[j]) * (x - points[k]) / ((points[i] - points[j]) * (points[i] - points[k]));
     }
 }
 
@@ -336,18 +347,15 @@ void stv_table_step(const struct stv_climate_table *table, size_t data_idx,
 }
 
 struct stv_step_flux stv_step_flux(const struct stv_climate_table *table,
-                                   const struct stv_step_climate *step, double ethanol_mole_frac,
-                                   double water_mole_frac)
+                                   const struct stv_step_climate *step, double ethanol_mole_frac)
 {
     double weights[STV__NODES];
     struct stv_step_flux flux = {0.0, 0.0};
     stv__node_weights(table->functions, ethanol_mole_frac, weights);
-    for (size_t i = 0; i < STV__NODES; i++)
+    for (size_t i = 0; i < STV__NODES; i++) {
         flux.ethanol_pa += weights[i] * step->ethanol_pa[i];
-    if (water_mole_frac != ethanol_mole_frac)
-        stv__node_weights(table->functions, water_mole_frac, weights);
-    for (size_t i = 0; i < STV__NODES; i++)
         flux.water_pa += weights[i] * step->water_pa[i];
+    }
     return flux;
 }
 

@@ -17,9 +17,9 @@
 struct stv_climate_table;
 
 struct stv_table_options {
-    double step_d;        /* wished length of a step; a year is cut into whole steps, 1..10 */
+    double step_d; /* wished length of a step; a year is cut into whole steps, 1..10 */
     struct stv_climate_member member;
-    double exposed_frac;  /* share of a cask's outside that sees the air */
+    double exposed_frac; /* share of a cask's outside that sees the air */
 };
 
 /* Builds the table from a position's hours.
@@ -51,7 +51,7 @@ size_t stv_table_find_any(const struct stv_climate_table *table, size_t n_th, si
 /* What a cask of given weights needs of one step. */
 struct stv_step_climate {
     double ethanol_pa[STV__NODES], water_pa[STV__NODES]; /* mean of g f (p_liquid - p_air) */
-    double ethanol_pressure_rel_nd; /* mean ethanol pressure over the record's mean */
+    double ethanol_pressure_rel_nd;          /* mean ethanol pressure over the record's mean */
     double log_arrhenius_nd[STV__ARRHENIUS]; /* ln of the mean factor, relative to 20 C */
 };
 
@@ -66,15 +66,13 @@ struct stv_table_weights stv_table_weights(const struct stv_climate_table *table
 void stv_table_step(const struct stv_climate_table *table, size_t data_idx,
                     const struct stv_table_weights *weights, struct stv_step_climate *out);
 
-/* Driving pressures at a composition: times the permeance they are the fluxes.  Composition must
- * lie in the table's range.  water_mole_frac differs from the liquid's when its activity is off
- * (stv__mole_frac_at_offset). */
+/* Driving pressures at a composition of the tables' range: times the permeance (ethanol's is the
+ * water's over the ratio) they are the fluxes.  The caller keeps to the range. */
 struct stv_step_flux {
     double ethanol_pa, water_pa;
 };
 struct stv_step_flux stv_step_flux(const struct stv_climate_table *table,
-                                   const struct stv_step_climate *step, double ethanol_mole_frac,
-                                   double water_mole_frac);
+                                   const struct stv_step_climate *step, double ethanol_mole_frac);
 
 /* Mean Arrhenius factor relative to 20 C, 20..90 kJ/mol. */
 double stv_step_arrhenius20_nd(const struct stv_step_climate *step, double ea_j_mol);

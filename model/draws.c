@@ -66,6 +66,8 @@ double stv_draw_normal_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uin
 enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws, struct stv_house_draws *out)
 {
     *out = (struct stv_house_draws){.n_draws = n_draws, .seed = seed};
+    if (n_draws == 0)
+        return STV_E_ARG;
     out->scores_nd = malloc(n_draws * STV_SCORE_N * sizeof *out->scores_nd);
     gsl_qrng *points = gsl_qrng_alloc(gsl_qrng_sobol, STV_SCORE_N);
     if (!out->scores_nd || !points) {

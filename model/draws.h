@@ -39,7 +39,8 @@ struct stv_house_draws {
     double *scores_nd; /* [draw * STV_SCORE_N + score] */
 };
 
-/* n_draws >= 1.  Errors: STV_E_MEMORY. */
+/* The scores of a house; free with stv_house_draws_free.
+ * Errors: STV_E_ARG n_draws = 0; STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws,
                                                    struct stv_house_draws *out);
 void stv_house_draws_free(struct stv_house_draws *draws);

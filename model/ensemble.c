@@ -3,6 +3,7 @@
  * parameters nest inside them. */
 #include "model/ensemble.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
@@ -67,8 +68,7 @@ static enum stv_status make_groups(struct stv__ensemble *ensemble)
         size_t *room = ensemble->group_room;
         for (size_t c = 0; c < n; c++)
             if (root_of(parent, c) == c)
-                room = fill_group(ledger, parent, c, room,
-                                  &ensemble->groups[ensemble->n_groups++]);
+                room = fill_group(ledger, parent, c, room, &ensemble->groups[ensemble->n_groups++]);
     }
     free(parent);
     return status;
@@ -91,8 +91,8 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t table_i
         options.member.liquid_offset_k += ensemble->base.liquid_offset_k;
         options.member.humidity_offset_frac += ensemble->base.humidity_offset_frac;
     }
-    return stv_climate_table_new(&ensemble->set->positions[position], ensemble->functions,
-                                 &options, &ensemble->tables[table_idx]);
+    return stv_climate_table_new(&ensemble->set->positions[position], ensemble->functions, &options,
+                                 &ensemble->tables[table_idx]);
 }
 
 static enum stv_status make_tables(struct stv__ensemble *ensemble, double step_d)
@@ -160,6 +160,15 @@ void stv__ensemble_free(struct stv__ensemble *ensemble)
     free(ensemble->groups);
     free(ensemble->group_room);
     *ensemble = (struct stv__ensemble){0};
+}
+
+double stv__ensemble_held_frac(const struct stv__ensemble *ensemble)
+{
+    double worst_frac = 0.0;
+    for (size_t t = 0; t < ensemble->n_members * ensemble->set->n_positions; t++)
+        if (ensemble->tables[t])
+            worst_frac = fmax(worst_frac, stv_table_held_frac(ensemble->tables[t]));
+    return worst_frac;
 }
 
 void stv__ensemble_params(const struct stv__ensemble *ensemble, size_t draw_idx,

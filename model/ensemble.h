@@ -27,6 +27,9 @@ STV_MUST_CHECK enum stv_status stv__ensemble_new(const struct stv_outlook_reques
                                                  struct stv__ensemble *out);
 void stv__ensemble_free(struct stv__ensemble *ensemble);
 
+/* Largest share of held hours (stv_table_held_frac) among the climates that casks stand in. */
+double stv__ensemble_held_frac(const struct stv__ensemble *ensemble);
+
 /* Parameters of all casks in one draw; cask_idx n_casks is the reference cask. */
 void stv__ensemble_params(const struct stv__ensemble *ensemble, size_t draw_idx,
                           struct stv_params *out_params);

@@ -41,12 +41,13 @@ void stv_ester_advance(const struct stv_ester_step *step, const struct stv_param
     double rate_per_y = stv_ester_rate25_per_y(params) * step->rate_nd;
     *acid_mg += params->oxidation_mg_ly * step->oxidation_nd * step_y * step->volume20_l;
 
-    double ratio = EQUILIBRIUM_ND * step->ethanol_mole_frac / (1.0 - step->ethanol_mole_frac);
+    double water = 1.0 - step->ethanol_mole_frac;
+    double both = water + EQUILIBRIUM_ND * step->ethanol_mole_frac; /* (1 + r) times water */
     double acid_mmol = *acid_mg / ACETIC_G_MOL;
     double ester_mmol = *ester_mg / ETHYL_ACETATE_G_MOL;
     double total_mmol = acid_mmol + ester_mmol;
-    double target_mmol = total_mmol * ratio / (1.0 + ratio);
-    double left = exp(-rate_per_y * (1.0 + ratio) * step_y);
+    double target_mmol = total_mmol * (both - water) / both;
+    double left = exp(-rate_per_y * both / water * step_y);
     ester_mmol = target_mmol + (ester_mmol - target_mmol) * left;
     *ester_mg = ester_mmol * ETHYL_ACETATE_G_MOL;
     *acid_mg = (total_mmol - ester_mmol) * ACETIC_G_MOL;

@@ -22,20 +22,22 @@ enum stv_status stv_wood_flux(const struct stv_params *params, double ethanol_mo
                               struct stv_wood_flux *out)
 {
     *out = (struct stv_wood_flux){NAN, NAN};
-    if (!(rh_frac >= 0.0 && rh_frac <= 1.0) || !isfinite(air_c))
+    double room_pa = rh_frac * stv_water_psat_pa(air_c);
+    if (!(rh_frac >= 0.0 && rh_frac <= 1.0) || !isfinite(room_pa))
         return STV_E_DOMAIN;
     struct stv_spirit_activity activity;
     enum stv_status status = stv_spirit_activity(ethanol_mole_frac, liquid_c, &activity);
     if (status != STV_OK)
         return status;
     double water_activity = activity.water_nd + params->water_activity_offset_nd;
+    if (!(water_activity >= 0.0 && water_activity <= 1.0))
+        return STV_E_DOMAIN;
     double liquid_k = stv_k_from_c(liquid_c);
-    double warmth = exp(-params->permeance_ea_j_mol / STV_GAS_J_MOLK *
-                        (1.0 / liquid_k - 1.0 / REFERENCE_K));
+    double warmth =
+        exp(-params->permeance_ea_j_mol / STV_GAS_J_MOLK * (1.0 / liquid_k - 1.0 / REFERENCE_K));
     double permeance = params->water_permeance_mol_m2spa * warmth *
                        stv_wood_factor_nd(rh_frac, water_activity, liquid_c);
-    out->water_mol_m2s = permeance * (water_activity * stv_water_psat_pa(liquid_c) -
-                                      rh_frac * stv_water_psat_pa(air_c));
+    out->water_mol_m2s = permeance * (water_activity * stv_water_psat_pa(liquid_c) - room_pa);
     out->ethanol_mol_m2s = permeance / params->permeance_ratio_nd * activity.ethanol_nd *
                            stv_ethanol_psat_pa(liquid_c);
     return STV_OK;
@@ -67,8 +69,7 @@ enum stv_status stv_evaporation_rates(const struct stv_cask_geometry *cask,
     if (status != STV_OK)
         return status;
     double wall = cask->mid_area_m2 * params->area_factor_nd * stv_dry_wood_factor_nd(cask, params);
-    double joints_per_s =
-        stv_neutral_loss_per_y(cask, params) / (STV_YEAR_D * STV_DAY_S);
+    double joints_per_s = stv_neutral_loss_per_y(cask, params) / (STV_YEAR_D * STV_DAY_S);
     *out = (struct stv_evaporation){
         .air_ethanol_kg_s = wall * STV_ETHANOL_KG_MOL * flux.ethanol_mol_m2s,
         .air_water_kg_s = wall * STV_WATER_KG_MOL * flux.water_mol_m2s,

@@ -7,6 +7,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* Water adds at most its own volume at 20 C (998.2 kg/m3, OIML R 22); mixing shrinks it. */
+#define WATER_MOST_L_PER_KG 1.0019
+
 static const struct stv_place NOWHERE = {-1, -1, -1, -1};
 
 const char *stv_event_kind_name(enum stv_event_kind kind)
@@ -84,6 +87,7 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
         break;
     case STV_EVENT_ADD_WATER:
         cask->had_water = 1;
+        cask->volume20_l += event->water_kg * WATER_MOST_L_PER_KG;
         break;
     case STV_EVENT_TOP_UP:
         /* The topping spirit's own age is not known, so the label counts from today. */

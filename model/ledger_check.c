@@ -57,6 +57,9 @@ static void check_liquid(const struct stv_ledger *ledger, size_t event_idx,
     else if (event->volume20_l > entry->volume20_l &&
              (event->kind == STV_EVENT_TRANSFER || event->kind == STV_EVENT_SAMPLE))
         add_fault(faults, event_idx, "cask %s never held %.4g L", cask->id, event->volume20_l);
+    if (event->kind == STV_EVENT_TOP_UP && event->volume20_l > capacity_l)
+        add_fault(faults, event_idx, "%.4g L do not go into cask %s of %.4g L", event->volume20_l,
+                  cask->id, capacity_l);
     if (event->kind == STV_EVENT_ADD_WATER && event->water_kg > capacity_l)
         add_fault(faults, event_idx, "%.4g kg of water do not go into cask %s of %.4g L",
                   event->water_kg, cask->id, capacity_l);
@@ -91,8 +94,7 @@ static void check_place(const struct stv_ledger *ledger, size_t event_idx,
     if (!entries[mover].is_full || !same_place(&entries[mover].place, &event->place))
         return;
     for (size_t c = 0; c < ledger->n_casks; c++) {
-        if ((int)c == mover || !entries[c].is_full ||
-            !same_place(&entries[c].place, &event->place))
+        if ((int)c == mover || !entries[c].is_full || !same_place(&entries[c].place, &event->place))
             continue;
         add_fault(faults, event_idx, "cask %s lies there already; two casks in one place",
                   ledger->casks[c].id);

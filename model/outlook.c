@@ -46,9 +46,27 @@ static int match_of(const struct stv_place *position, const struct stv_place *pl
     return position->depth_idx == place->depth_idx ? 3 : 0;
 }
 
+/* Middle tier of a warehouse; the reference's position when the warehouse has none. */
+static size_t middle_of_warehouse(const struct stv_position_set *set, int warehouse_idx)
+{
+    if (warehouse_idx < 0 ||
+        set->positions[set->reference_idx].place.warehouse_idx == warehouse_idx)
+        return set->reference_idx;
+    int most = -1;
+    for (size_t p = 0; p < set->n_positions; p++)
+        if (set->positions[p].place.warehouse_idx == warehouse_idx &&
+            set->positions[p].place.tier_idx > most)
+            most = set->positions[p].place.tier_idx;
+    for (size_t p = 0; p < set->n_positions; p++)
+        if (set->positions[p].place.warehouse_idx == warehouse_idx &&
+            set->positions[p].place.bay_idx < 0 && set->positions[p].place.tier_idx == most / 2)
+            return p;
+    return set->reference_idx;
+}
+
 size_t stv_position_of_place(const struct stv_position_set *set, const struct stv_place *place)
 {
-    size_t best = set->reference_idx;
+    size_t best = middle_of_warehouse(set, place->warehouse_idx);
     int best_match = 0;
     for (size_t p = 0; p < set->n_positions; p++) {
         int match = match_of(&set->positions[p].place, place);
@@ -92,6 +110,7 @@ static enum stv_status run_reference(const struct stv__ensemble *ensemble,
     input.ledger = &ledger;
     input.params = draw->params + ensemble->ledger->n_casks;
     input.event_positions = &ensemble->set->reference_idx;
+    input.reference_idx = ensemble->set->reference_idx;
     input.days_d = &end_d;
     input.n_days = 1;
     struct stv_path_group group = {&zero, &zero, 1, 1};
@@ -134,10 +153,9 @@ static void quantities_of(const struct stv_cask_state *state, const struct stv_h
     out[STV_Q_LPA_L] = amount.lpa_l;
     out[STV_Q_WATER_LOST_KG] = lost->air_water_kg + lost->joint_water_kg;
     out[STV_Q_ETHANOL_LOST_KG] = lost->air_ethanol_kg + lost->joint_ethanol_kg;
-    out[STV_Q_WOOD_INDEX_ND] = state->content_mg[STV_OAK_PHENOLICS] / amount.lpa_l /
-                               reference->phenolics_mg_per_lpa;
-    out[STV_Q_CASK_ESTERS_ND] =
-        state->ester_mg / amount.volume20_l / reference->esters_mg_l;
+    out[STV_Q_WOOD_INDEX_ND] =
+        state->content_mg[STV_OAK_PHENOLICS] / amount.lpa_l / reference->phenolics_mg_per_lpa;
+    out[STV_Q_CASK_ESTERS_ND] = state->ester_mg / amount.volume20_l / reference->esters_mg_l;
     out[STV_Q_STILL_FRUIT_ND] = state->fruit_nd;
     out[STV_Q_AIR_LPA_L] = lpa_of_kg(lost->air_ethanol_kg);
     out[STV_Q_JOINT_LPA_L] = lpa_of_kg(lost->joint_ethanol_kg);
@@ -149,8 +167,8 @@ static void quantities_of(const struct stv_cask_state *state, const struct stv_h
 
 static double residual_of(const struct stv_cask_state *state)
 {
-    double ethanol = state->in_ethanol_kg - state->gone_ethanol_kg - state->out_ethanol_kg -
-                     state->ethanol_kg;
+    double ethanol =
+        state->in_ethanol_kg - state->gone_ethanol_kg - state->out_ethanol_kg - state->ethanol_kg;
     double water =
         state->in_water_kg - state->gone_water_kg - state->out_water_kg - state->water_kg;
     double scale = state->in_ethanol_kg + state->in_water_kg;
@@ -193,6 +211,8 @@ static void store(struct stv_outlook *outlook, const struct stv_path_group *grou
             for (size_t q = 0; q < STV_Q_N; q++)
                 outlook->values[(base + q) * outlook->n_draws + draw_idx] = values[q];
         }
+        if (outlook->n_days == 0)
+            continue;
         const struct stv_cask_state *last =
             &room->states[m * outlook->n_days + outlook->n_days - 1];
         room->residual_frac = fmax(room->residual_frac, residual_of(last));
@@ -213,6 +233,7 @@ static enum stv_status run_draw(const struct stv__ensemble *ensemble,
                   member * ensemble->set->n_positions,
         .functions = ensemble->functions,
         .event_positions = ensemble->event_positions,
+        .reference_idx = ensemble->set->reference_idx,
         .days_d = outlook->days_d,
         .n_days = outlook->n_days,
         .seed = ensemble->seed,
@@ -298,7 +319,7 @@ enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struc
     }
     status = run_draws(&ensemble, request->rules, out);
     mark_record(request->set, out);
-    out->held_frac = stv_table_held_frac(ensemble.tables[request->set->reference_idx]);
+    out->held_frac = stv__ensemble_held_frac(&ensemble);
     stv__ensemble_free(&ensemble);
     if (status != STV_OK)
         stv_outlook_free(out);

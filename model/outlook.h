@@ -15,16 +15,16 @@ enum stv_quantity {
     STV_Q_VOLUME20_L,
     STV_Q_ABV20_FRAC,
     STV_Q_LPA_L,
-    STV_Q_WATER_LOST_KG,   /* out through air and joints since the fill */
+    STV_Q_WATER_LOST_KG, /* out through air and joints since the fill */
     STV_Q_ETHANOL_LOST_KG,
     STV_Q_WOOD_INDEX_ND,
     STV_Q_CASK_ESTERS_ND,
     STV_Q_STILL_FRUIT_ND,
-    STV_Q_AIR_LPA_L,       /* pure alcohol lost to air, joints, wood (indrink), samples */
+    STV_Q_AIR_LPA_L, /* pure alcohol lost to air, joints, wood (indrink), samples */
     STV_Q_JOINT_LPA_L,
     STV_Q_INDRINK_LPA_L,
     STV_Q_SAMPLE_LPA_L,
-    STV_Q_BOTTLES_ND,      /* at the bottling strength and size */
+    STV_Q_BOTTLES_ND,       /* at the bottling strength and size */
     STV_Q_OAK_MG_PER_LPA_L, /* phenolics and colour; a level of judgement, for ratios only */
     STV_Q_N
 };
@@ -35,19 +35,19 @@ struct stv_house_rules {
     double bottle_l;            /* 0.70 */
     double bottling_loss_frac;  /* lost in emptying, filtering, samples: 0.02 (assumed) */
     double reference_capacity_l, reference_abv20_frac; /* reference cask: new 200 L at 60 % */
-    double reference_months;    /* 36 */
+    double reference_months;                           /* 36 */
     double wood_least_nd, wood_most_nd; /* what the house calls ready, of the reference */
-    double least_abv20_frac;    /* least strength in cask allowed (market or house) */
+    double least_abv20_frac;            /* least strength in cask allowed (market or house) */
     double planned_age_y;
-    double least_age_y;         /* 0: no least age */
-    int wood_first;             /* 0: fruit before wood, 1: wood before fruit */
+    double least_age_y; /* 0: no least age */
+    int wood_first;     /* 0: fruit before wood, 1: wood before fruit */
 };
 struct stv_house_rules stv_house_rules_default(void);
 
 struct stv_run_options {
     uint64_t seed;
-    size_t n_draws;   /* 0 = default parameters alone */
-    double step_d;    /* longest step of the cask model, 5 */
+    size_t n_draws; /* 0 = default parameters alone */
+    double step_d;  /* longest step of the cask model, 5 */
 };
 
 /* The climates the casks can stand in: one stv_position per place that is told apart. */
@@ -62,13 +62,14 @@ struct stv_position_set {
 /* States of all casks at chosen days, draw by draw. */
 struct stv_outlook {
     size_t n_casks, n_days, n_draws;
-    int64_t *days_d;  /* n_days, ascending */
-    double *values;   /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
-                         the cask is empty that day */
-    double balance_residual_frac; /* worst |in - out - left| of water or ethanol over what came in */
-    size_t n_strength_held;       /* casks times draws whose strength left about 12..92 % */
-    double held_frac;             /* share of hours outside -15..50 C, held at that end */
-    int *in_record;               /* per day: 1 when the day lies inside the climate record */
+    int64_t *days_d; /* n_days, ascending */
+    double *values;  /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
+                        the cask is empty that day */
+    double
+        balance_residual_frac; /* worst |in - out - left| of water or ethanol over what came in */
+    size_t n_strength_held;    /* casks times draws whose strength left about 12..92 % */
+    double held_frac;          /* share of hours outside -15..50 C, held at that end */
+    int *in_record;            /* per day: 1 when the day lies inside the climate record */
 };
 
 /* What an outlook is asked for.  base may be NULL for the defaults; days_d ascending, need not
@@ -90,7 +91,8 @@ STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request 
                                                struct stv_outlook *out);
 void stv_outlook_free(struct stv_outlook *outlook);
 
-/* Position that stands for a place: its own logger's, else its tier's, else the reference's. */
+/* Position that stands for a place: its own logger's, else its tier's, else the middle tier of its
+ * warehouse, else the reference's. */
 size_t stv_position_of_place(const struct stv_position_set *set, const struct stv_place *place);
 
 /* Draws of one quantity of one cask on one day: n_draws values, read only. */

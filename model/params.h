@@ -13,8 +13,8 @@
     X(neutral_loss_per_y, 0.0142, "1/y", "lognormal, 90 % 0.0056..0.036; 5 % leakers above")      \
     X(neutral_temp_share_frac, 0.0, "-", "uniform 0..1 in draws")                                 \
     X(water_activity_offset_nd, 0.0, "-", "normal, sd 0.012")                                     \
-    X(area_factor_nd, 1.0, "-", "normal, 90 % +-5 %")                                             \
-    X(stave_factor_nd, 1.0, "-", "normal, 90 % +-10 %")                                           \
+    X(area_factor_nd, 1.0, "-", "normal, sd 0.05")                                             \
+    X(stave_factor_nd, 1.0, "-", "normal, sd 0.10")                                           \
     X(time_constant_factor_nd, 1.0, "-", "lognormal, median 1.2 in draws, 90 % 0.73..1.97")       \
     X(liquid_offset_k, 0.0, "K", "normal, sd 1 without a logger, 0.3 with one")                   \
     X(humidity_offset_frac, 0.0, "-", "normal, sd 0.06 from weather, 0.03 with a logger")         \

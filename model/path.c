@@ -11,12 +11,13 @@
 /* Indrink of dry oak: parameter sheet (DEVELOPERS.md, Sources), section 2; assumed. */
 #define INDRINK_L_PER_KG (4.5 / 39.0)
 #define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
-#define STAYS_SOAKED_D 60 /* judgement: emptied for less, the wood is still wet */
+#define STAYS_SOAKED_D 60      /* judgement: emptied for less, the wood is still wet */
 #define REJUVENATION_SHARE 0.5 /* judgement: how far the pools go back towards new */
 
 static struct stv_cask_state new_state(const struct stv_path_input *input, size_t cask_idx)
 {
-    struct stv_cask_state state = {.emptied_day_d = INT64_MIN};
+    struct stv_cask_state state = {.emptied_day_d = INT64_MIN,
+                                   .position_idx = input->reference_idx};
     state.pools =
         stv_oak_pools_of(input->ledger->casks[cask_idx].history, &input->params[cask_idx]);
     return state;
@@ -53,8 +54,8 @@ static void make_empty(struct stv_cask_state *state, int64_t day_d)
 static void wet(const struct stv_cask *cask, const struct stv_event *event,
                 struct stv_cask_state *state)
 {
-    bool was_wet = state->emptied_day_d != INT64_MIN &&
-                   event->day_d - state->emptied_day_d <= STAYS_SOAKED_D;
+    bool was_wet =
+        state->emptied_day_d != INT64_MIN && event->day_d - state->emptied_day_d <= STAYS_SOAKED_D;
     bool is_soaked = event->is_soaked || was_wet;
     state->wetted_day_d = event->day_d;
     state->indrink_total_l = is_soaked ? 0.0 : INDRINK_L_PER_KG * cask->geometry.wood_kg;
@@ -80,44 +81,58 @@ static enum stv_status apply_fill(const struct stv_cask *cask, const struct stv_
     for (size_t k = 0; k < STV_OAK_N; k++)
         state->content_mg[k] = 0.0;
     state->losses = (struct stv_losses){0};
-    state->position_idx = position_idx;
+    if (event->place.warehouse_idx >= 0)
+        state->position_idx = position_idx;
     wet(cask, event, state);
     return STV_OK;
 }
 
-static void apply_transfer(const struct stv_cask *to_cask, const struct stv_event *event,
-                           size_t position_idx, struct stv_cask_state *from,
-                           struct stv_cask_state *to)
+static void add_losses(struct stv_losses *to, const struct stv_losses *added)
 {
-    struct stv_spirit_amount amount = stv_spirit_amount(from->ethanol_kg, from->water_kg);
-    struct stv_spirit_amount there = stv_spirit_amount(to->ethanol_kg, to->water_kg);
-    double part = isfinite(event->volume20_l) ? fmin(1.0, event->volume20_l / amount.volume20_l)
-                                              : 1.0;
-    double moved_l = part * amount.volume20_l;
+    double *sum = (double *)to;
+    const double *add = (const double *)added;
+    for (size_t i = 0; i < sizeof *to / sizeof *sum; i++)
+        sum[i] += add[i];
+}
+
+/* Spirit of another cask comes into this one and brings its history along. */
+static void pour_in(const struct stv_cask_state *moved, struct stv_cask_state *to)
+{
+    double there_l = stv_spirit_amount(to->ethanol_kg, to->water_kg).volume20_l;
+    double moved_l = stv_spirit_amount(moved->ethanol_kg, moved->water_kg).volume20_l;
+    to->fruit_nd = (there_l * to->fruit_nd + moved_l * moved->fruit_nd) / (there_l + moved_l);
+    to->is_full = true;
+    to->ethanol_kg += moved->ethanol_kg;
+    to->water_kg += moved->water_kg;
+    to->in_ethanol_kg += moved->ethanol_kg;
+    to->in_water_kg += moved->water_kg;
+    to->ester_mg += moved->ester_mg;
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        to->content_mg[k] += moved->content_mg[k];
+    add_losses(&to->losses, &moved->losses);
+}
+
+static void apply_transfer(const struct stv_path_input *input, size_t event_idx,
+                           struct stv_cask_state *from, struct stv_cask_state *to)
+{
+    const struct stv_event *event = &input->ledger->events[event_idx];
+    double there_l = stv_spirit_amount(from->ethanol_kg, from->water_kg).volume20_l;
+    if (!(there_l > 0.0))
+        return; /* the ledger's check names a transfer out of an empty cask */
+    double part = isfinite(event->volume20_l) ? fmin(1.0, event->volume20_l / there_l) : 1.0;
     struct stv_cask_state moved = *from;
     scale_liquid(&moved, part);
     if (!to->is_full)
-        wet(to_cask, event, to);
-    double there_l = to->is_full ? there.volume20_l : 0.0;
-    to->fruit_nd = (there_l * to->fruit_nd + moved_l * from->fruit_nd) / (there_l + moved_l);
-    to->is_full = true;
-    to->ethanol_kg += moved.ethanol_kg;
-    to->water_kg += moved.water_kg;
-    to->in_ethanol_kg += moved.ethanol_kg;
-    to->in_water_kg += moved.water_kg;
-    to->ester_mg += moved.ester_mg;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        to->content_mg[k] += moved.content_mg[k];
-    double *sum = (double *)&to->losses;
-    const double *add = (const double *)&moved.losses;
-    for (size_t i = 0; i < sizeof to->losses / sizeof *sum; i++)
-        sum[i] += add[i];
+        wet(&input->ledger->casks[event->other_idx], event, to);
+    pour_in(&moved, to);
     if (event->place.warehouse_idx >= 0)
-        to->position_idx = position_idx;
-    if (isfinite(event->volume20_l))
+        to->position_idx = input->event_positions[event_idx];
+    if (part < 1.0)
         take_out(from, part);
     else
         make_empty(from, event->day_d);
+    if (!isfinite(event->volume20_l))
+        from->position_idx = input->reference_idx;
 }
 
 static void apply_sample(const struct stv_event *event, struct stv_cask_state *state)
@@ -141,6 +156,7 @@ static enum stv_status apply_top_up(const struct stv_event *event, struct stv_ca
         stv_spirit_masses_kg(event->volume20_l, event->abv20_frac, &ethanol_kg, &water_kg);
     if (status != STV_OK)
         return status;
+    state->is_full = true; /* litres written down may have drained it before */
     state->ethanol_kg += ethanol_kg;
     state->water_kg += water_kg;
     state->in_ethanol_kg += ethanol_kg;
@@ -174,8 +190,7 @@ static enum stv_status apply(const struct stv_path_input *input, size_t event_id
         state->position_idx = position_idx;
         break;
     case STV_EVENT_TRANSFER:
-        apply_transfer(&casks[event->other_idx], event, position_idx, state,
-                       &states[event->other_idx]);
+        apply_transfer(input, event_idx, state, &states[event->other_idx]);
         break;
     case STV_EVENT_ADD_WATER:
         state->water_kg += event->water_kg;
@@ -191,6 +206,7 @@ static enum stv_status apply(const struct stv_path_input *input, size_t event_id
         break;
     case STV_EVENT_EMPTY:
         make_empty(state, event->day_d);
+        state->position_idx = input->reference_idx; /* the ledger gives its place up too */
         break;
     case STV_EVENT_LEAK_STOPPED:
     case STV_EVENT_N:

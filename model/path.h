@@ -42,11 +42,12 @@ struct stv_cask_state {
 /* What one draw gives to the casks of a ledger. */
 struct stv_path_input {
     const struct stv_ledger *ledger;
-    const struct stv_params *params;             /* per cask of the ledger */
+    const struct stv_params *params;               /* per cask of the ledger */
     const struct stv_climate_table *const *tables; /* per position, of this draw's member */
     const struct stv__cask_functions *functions;
-    const size_t *event_positions;               /* per event: position of its place */
-    const int64_t *days_d;                       /* days to be reported, ascending */
+    const size_t *event_positions; /* per event: position of its place */
+    size_t reference_idx;          /* position of a cask whose place nobody said */
+    const int64_t *days_d;         /* days to be reported, ascending */
     size_t n_days;
     uint64_t seed;
     size_t member_idx;

@@ -203,11 +203,10 @@ static void judge(const struct stv_outlook *outlook, const struct stv_house_rule
         score->bottles_against_best_nd =
             paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
         double quality = quality_nd(rules, score->wood_nd.p50, score->fruit_nd.p50);
-        score->as_good =
-            fabs(score->bottles_against_best_nd) <= out->margin_bottles_nd &&
-            fabs(score->wood_ok_frac - best->wood_ok_frac) <= MARGIN_OK_FRAC &&
-            fabs(score->abv_ok_frac - best->abv_ok_frac) <= MARGIN_OK_FRAC &&
-            fabs(quality - best_quality) <= MARGIN_QUALITY_ND;
+        score->as_good = fabs(score->bottles_against_best_nd) <= out->margin_bottles_nd &&
+                         fabs(score->wood_ok_frac - best->wood_ok_frac) <= MARGIN_OK_FRAC &&
+                         fabs(score->abv_ok_frac - best->abv_ok_frac) <= MARGIN_OK_FRAC &&
+                         fabs(quality - best_quality) <= MARGIN_QUALITY_ND;
         out->is_matter |= !score->as_good;
     }
 }
@@ -242,10 +241,12 @@ static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct
 }
 
 enum stv_status stv_placement_rank(const struct stv_outlook_request *house,
-                                   const struct stv_placement_wish *wish,
-                                   struct stv_placement *out)
+                                   const struct stv_placement_wish *wish, struct stv_placement *out)
 {
     *out = (struct stv_placement){.cask_idx = wish->cask_idx, .target_day_d = wish->target_day_d};
+    if (wish->cask_idx < 0 || (size_t)wish->cask_idx >= house->ledger->n_casks ||
+        wish->target_day_d < wish->from_day_d)
+        return STV_E_ARG;
     if (wish->n_free == 0 || !stv_ledger_is_full(house->ledger, wish->cask_idx, wish->from_day_d))
         return STV_E_NO_DATA;
     struct trial trial;

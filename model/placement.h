@@ -46,7 +46,8 @@ struct stv_placement_wish {
 /* Ranks free places for a cask.  Every place is tried with the same draws, so that differences
  * are judged and not levels.
  * house  its days are not used
- * Errors: STV_E_NO_DATA no free place or the cask is empty that day; others of stv_outlook_run. */
+ * Errors: STV_E_ARG no such cask, or a target before the day of the move;
+ *         STV_E_NO_DATA no free place or the cask is empty that day; others of stv_outlook_run. */
 STV_MUST_CHECK enum stv_status stv_placement_rank(const struct stv_outlook_request *house,
                                                   const struct stv_placement_wish *wish,
                                                   struct stv_placement *out);

@@ -144,7 +144,7 @@ static void rates_of(const struct stv__standard_cask *cask, double ethanol_kg_y,
 }
 
 enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
-                                   const struct stv_metric_options *options, size_t n_years,
+                                   const struct stv_metric_options *options, double n_years,
                                    struct stv__season_sums *sums, struct stv_season_metrics *out,
                                    double *out_histogram_frac)
 {
@@ -155,7 +155,6 @@ enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
     if (status != STV_OK)
         return status;
     double n = (double)sums->n;
-    double years = (double)n_years;
     double days = (double)sums->n_days;
     out->air_mean_c = stv_mean_nd(sums->air, sums->n);
     out->liquid_mean_c = stv_mean_nd(sums->liquid, sums->n);
@@ -166,9 +165,9 @@ enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
     out->extraction_rel_nd = sums->extraction_nd / n;
     out->fruit_fading_per_y = sums->fruit_per_y / n;
     out->held_frac = (double)sums->n_held / n;
-    out->degree_days_k_d = sums->degree_h / STV_DAY_H / years;
-    out->cool_hours_h = sums->cool_h / years;
-    out->cycles_nd = sums->cycles_nd / years;
+    out->degree_days_k_d = sums->degree_h / STV_DAY_H / n_years;
+    out->cool_hours_h = sums->cool_h / n_years;
+    out->cycles_nd = sums->cycles_nd / n_years;
     out->air_swing_k = days > 0.0 ? sums->air_swing.sum / days : (double)NAN;
     out->liquid_swing_k = days > 0.0 ? sums->liquid_swing.sum / days : (double)NAN;
     double seconds_y = STV_YEAR_D * STV_DAY_S;

@@ -20,10 +20,10 @@ struct stv__swing {
 };
 
 struct stv__season_sums {
-    size_t n, n_held;      /* hours so far; of these outside -15..50 C */
-    double *air, *liquid;  /* those hours, room given by the caller */
-    size_t run_start;      /* first hour of the unbroken run */
-    size_t last_k;         /* grid index of the last hour */
+    size_t n, n_held;     /* hours so far; of these outside -15..50 C */
+    double *air, *liquid; /* those hours, room given by the caller */
+    size_t run_start;     /* first hour of the unbroken run */
+    size_t last_k;        /* grid index of the last hour */
     int64_t day_d;
     struct stv__swing air_swing, liquid_swing;
     size_t n_days;
@@ -45,10 +45,11 @@ STV_MUST_CHECK enum stv_status stv__season_add(const struct stv__standard_cask *
                                                const struct stv__hour *hour,
                                                struct stv__season_sums *sums);
 
-/* Figures of the season; sorts the hours.  n_years: how often the season was met. */
+/* Figures of the season; sorts the hours.  n_years: how often the season was met, a part of a
+ * season as a part. */
 STV_MUST_CHECK enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
                                                   const struct stv_metric_options *options,
-                                                  size_t n_years, struct stv__season_sums *sums,
+                                                  double n_years, struct stv__season_sums *sums,
                                                   struct stv_season_metrics *out,
                                                   double *out_histogram_frac);
 

@@ -36,18 +36,19 @@ static size_t whole_years(const struct stv_grid *grid, int32_t *out_first)
     return n;
 }
 
-/* One copy of the cask per year, all with the same id and so the same draws. */
+/* One copy of the cask per year, all with the same id and so the same draws; each is emptied when
+ * its year has been read, for its later life is not asked. */
 static enum stv_status cohort(const struct stv_sites_request *request,
                               const struct stv_site_input *site, int32_t first_year, size_t n_years,
                               struct stv_ledger *out)
 {
     out->casks = calloc(n_years, sizeof *out->casks);
-    out->events = calloc(n_years, sizeof *out->events);
+    out->events = calloc(2 * n_years, sizeof *out->events);
     if (!out->casks || !out->events)
         return STV_E_MEMORY;
     for (size_t y = 0; y < n_years; y++) {
         out->casks[y] = *request->cask;
-        out->events[y] = (struct stv_event){
+        out->events[2 * y] = (struct stv_event){
             .day_d = stv_day_from_date((struct stv_date){first_year + (int32_t)y, 1, 1}),
             .kind = STV_EVENT_FILL,
             .cask_idx = (int)y,
@@ -57,11 +58,16 @@ static enum stv_status cohort(const struct stv_sites_request *request,
             .water_kg = NAN,
             .place = site->position->place,
             .is_soaked = 1,
-            .row = y,
+            .row = 2 * y,
         };
+        out->events[2 * y + 1] = out->events[2 * y];
+        out->events[2 * y + 1].kind = STV_EVENT_EMPTY;
+        out->events[2 * y + 1].day_d += YEAR_D + 1;
+        out->events[2 * y + 1].row++;
     }
     out->n_casks = n_years;
-    out->n_events = n_years;
+    out->n_events = 2 * n_years;
+    stv_ledger_sort(out);
     return STV_OK;
 }
 
@@ -100,14 +106,14 @@ static enum stv_status allocate_site(size_t n_years, size_t n_draws, struct stv_
 }
 
 static enum stv_status run_cohort(const struct stv_sites_request *request,
-                                  const struct stv_site_input *site, struct stv_ledger *ledger,
-                                  struct stv_site_years *out)
+                                  const struct stv_site_input *site, int32_t first_year,
+                                  const struct stv_ledger *ledger, struct stv_site_years *out)
 {
     int64_t *days_d = malloc(out->n_years * sizeof *days_d);
     if (!days_d)
         return STV_E_MEMORY;
     for (size_t y = 0; y < out->n_years; y++)
-        days_d[y] = ledger->events[y].day_d + YEAR_D;
+        days_d[y] = stv_day_from_date((struct stv_date){first_year + (int32_t)y, 1, 1}) + YEAR_D;
     struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv_outlook_request ask = {ledger,           &set,   &rules,      request->base,
@@ -137,9 +143,10 @@ static enum stv_status run_site(const struct stv_sites_request *request, size_t 
     if (status == STV_OK)
         status = cohort(request, site, first_year, n_years, &ledger);
     if (status == STV_OK) {
+        /* Every typical year is year 0, so that it meets other typical years and no dated one. */
         for (size_t y = 0; y < n_years; y++)
-            out->years[y] = first_year + (int32_t)y;
-        status = run_cohort(request, site, &ledger, out);
+            out->years[y] = site->position->grid.is_typical ? 0 : first_year + (int32_t)y;
+        status = run_cohort(request, site, first_year, &ledger, out);
     }
     stv_ledger_free(&ledger);
     return status;

@@ -5,11 +5,11 @@
 #include "model/outlook.h"
 
 enum stv_site_metric {
-    STV_SITE_VOLUME_LOSS_FRAC,  /* of the fill, first year */
+    STV_SITE_VOLUME_LOSS_FRAC, /* of the fill, first year */
     STV_SITE_LPA_LOSS_FRAC,
-    STV_SITE_DRIFT_FRAC,        /* change of strength, first year */
-    STV_SITE_WOOD_ND,           /* phenolics over the first site's median */
-    STV_SITE_FRUIT_ND,          /* still fruit left after a year */
+    STV_SITE_DRIFT_FRAC, /* change of strength, first year */
+    STV_SITE_WOOD_ND,    /* phenolics over the first site's median */
+    STV_SITE_FRUIT_ND,   /* still fruit left after a year */
     STV_SITE_METRIC_N
 };
 const char *stv_site_metric_name(enum stv_site_metric metric);
@@ -22,11 +22,11 @@ struct stv_site_input {
 
 struct stv_site_years {
     char name[STV_ID_MAX];
-    int32_t *years;           /* years of the record that are whole */
+    int32_t *years; /* years of the record that are whole; 0 is a typical year */
     size_t n_years;
-    struct stv_range metric[STV_SITE_METRIC_N];   /* over years and draws */
-    double *year_median[STV_SITE_METRIC_N];       /* n_years: median over draws */
-    double *values[STV_SITE_METRIC_N];            /* [year * n_draws + draw] */
+    struct stv_range metric[STV_SITE_METRIC_N]; /* over years and draws */
+    double *year_median[STV_SITE_METRIC_N];     /* n_years: median over draws */
+    double *values[STV_SITE_METRIC_N];          /* [year * n_draws + draw] */
 };
 
 enum stv_verdict { STV_VERDICT_MORE, STV_VERDICT_LESS, STV_VERDICT_SAME, STV_VERDICT_UNSURE };

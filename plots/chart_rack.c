@@ -15,14 +15,15 @@
 #define ROW_SMALL_PX 27.0
 #define ROWS_LARGE 12
 #define TOP_PX 100.0
-#define BELOW_PX 56.0
+#define BELOW_PX 34.0
+#define BELOW_LABELS_PX 56.0
 #define PANEL_GAP_PX 44.0
 #define LEFT_PX 70.0
 #define SCALE_LEFT_PX 590.0
 #define SCALE_WIDTH_PX 18.0
 #define SCALE_STEPS 32
 #define CELL_INSET_PX 1.0
-#define RING_INSET_PX 4.0
+#define RING_INSET_PX 4.5
 
 struct quantity {
     const char *stem, *title, *unit_text, *column;
@@ -213,8 +214,8 @@ static void add_layers(const struct rack *rack, struct stv_chart *chart, enum st
     }
     size_t rings = stv_chart_block(chart);
     if (add_boxes(rack, chart, season, true) > 0) {
-        stv_chart_layer(chart, rings, "using 1:2 with lines lc rgb '#ffffff' lw 5");
-        stv_chart_layer(chart, rings, "using 1:2 with lines lc rgb '#000000' lw 2.5");
+        stv_chart_layer(chart, rings, "using 1:2 with lines lc rgb '#ffffff' lw 3.5");
+        stv_chart_layer(chart, rings, "using 1:2 with lines lc rgb '#000000' lw 1.5");
     }
 }
 
@@ -381,12 +382,13 @@ static void add_frame(const struct rack *rack, struct stv_chart *chart, size_t n
     snprintf(name, sizeof name, "rack-%zu-%s", number, rack->quantity->stem);
     double height = rack->row_px * (double)w->n_tiers;
     double panels = rack->is_stacked ? 2.0 * height + PANEL_GAP_PX + 20.0 : height;
+    double below = rack->n_columns == 0 ? BELOW_PX : BELOW_LABELS_PX;
     struct stv_text subtitle = {0};
     stv_text_add(&subtitle, w->name);
     stv_chart_add_years(&subtitle, w);
-    stv_chart_begin(
-        chart, &(struct stv_chart_frame){name, rack->quantity->title, stv_text_string(&subtitle),
-                                         (int)(TOP_PX + panels + BELOW_PX), is_invented});
+    stv_chart_begin(chart, &(struct stv_chart_frame){name, rack->quantity->title,
+                                                     stv_text_string(&subtitle),
+                                                     (int)(TOP_PX + panels + below), is_invented});
     stv_text_free(&subtitle);
 }
 

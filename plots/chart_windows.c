@@ -228,9 +228,10 @@ static void add_words(const struct windows *windows, struct stv_chart *chart)
         stv_text_add(&chart->words, ".");
     }
     stv_text_add(&chart->note,
-                 "Bar: from opening to closing; dark: the surest month. At its ends: what "
-                 "opens and what closes it; \"→ open\": nothing closes it in the months "
-                 "looked at. Dashed line: today.");
+                 "Bar: from opening to closing; dark: the surest month. At its left end: "
+                 "what opens it, or \"open\" when it is open from the start; at its right "
+                 "end: what closes it, or \"→ open\" when nothing does in the months looked "
+                 "at. Dashed line: today.");
 }
 
 enum stv_status stv_chart_windows(const struct stv_windows_input *input, struct stv_chart *out)

@@ -37,8 +37,9 @@ STV_MUST_CHECK enum stv_status stv_gnuplot_put(const struct stv_gnuplot *gnuplot
  * Errors:    STV_E_PROGRAM  no gnuplot in the absolute folders of PATH (why has the install
  *                           line), an error in the script, killed, or out of time
  *            STV_E_IO       the child could not be started */
-STV_MUST_CHECK enum stv_status stv_gnuplot_run(const struct stv_gnuplot *gnuplot, const char *script,
-                                               int limit_s, char *why, size_t size);
+STV_MUST_CHECK enum stv_status stv_gnuplot_run(const struct stv_gnuplot *gnuplot,
+                                               const char *script, int limit_s, char *why,
+                                               size_t size);
 
 /* Adds a file of the folder to a text.
  * Errors:    STV_E_ARG a bad name; STV_E_IO missing or unreadable; STV_E_MEMORY */

@@ -14,7 +14,7 @@
 
 #include <stddef.h>
 
-#define STV_QUOTE_MAX_CHARS 300 /* for text of a page or a table */
+#define STV_QUOTE_MAX_CHARS 300  /* for text of a page or a table */
 #define STV_QUOTE_LABEL_CHARS 60 /* for titles and captions of a chart */
 
 /* Adds the text cleaned and cut, without any quoting: for a further step of our own. */

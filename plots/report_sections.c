@@ -37,13 +37,27 @@ static void add_contents(struct stv_text *page)
     stv_text_add(page, "</ul>\n</nav>\n");
 }
 
-/* The caution, unless the words say it themselves. */
-static void add_caution(const struct stv_report_words *words, struct stv_text *page)
+/* Line at which the words give the caution themselves, or how many lines there are. */
+static size_t caution_line(const struct stv_report_words *words)
 {
-    for (size_t i = 0; i < words->n; i++)
-        if (strncmp(words->lines[i], CAUTION_START, strlen(CAUTION_START)) == 0)
-            return;
-    stv_html_paragraph(page, "caution", CAUTION);
+    size_t i = 0;
+    while (i < words->n && strncmp(words->lines[i], CAUTION_START, strlen(CAUTION_START)) != 0)
+        i++;
+    return i;
+}
+
+/* The answers, and the caution at their end: the caller's when it closes the lines, else ours. */
+static void add_answers(const struct stv_report_words *words, struct stv_text *page)
+{
+    size_t n = caution_line(words);
+    stv_html_lines(page, words->lines, n);
+    if (n == words->n) {
+        stv_html_paragraph(page, "caution", CAUTION);
+        return;
+    }
+    stv_text_add(page, "<div class=\"caution\">\n");
+    stv_html_lines(page, words->lines + n, words->n - n);
+    stv_text_add(page, "</div>\n");
 }
 
 static void add_first_screen(const struct stv_report_input *input, struct stv_text *page)
@@ -56,8 +70,7 @@ static void add_first_screen(const struct stv_report_input *input, struct stv_te
         stv_text_add(page, " <span class=\"mark\">invented example</span>");
     stv_text_add(page,
                  "</p>\n</header>\n<main>\n<section id=\"answers\" aria-label=\"Answers\">\n");
-    stv_html_lines(page, input->first_screen.lines, input->first_screen.n);
-    add_caution(&input->first_screen, page);
+    add_answers(&input->first_screen, page);
     add_contents(page);
     stv_html_section_end(page);
 }
@@ -211,7 +224,8 @@ static void add_end(const struct stv_report_input *input, struct stv_text *page)
                        "are at 20 °C. Wood is quoted against the house's reference cask = 1.");
     stv_html_section_end(page);
     begin(page, CAUTIONS);
-    add_caution(&input->cautions, page);
+    if (caution_line(&input->cautions) == input->cautions.n)
+        stv_html_paragraph(page, "caution", CAUTION);
     stv_html_lines(page, input->cautions.lines, input->cautions.n);
     stv_html_section_end(page);
     stv_text_add(page, "</main>\n<footer class=\"faint\">\n<p>Made by stavecast ");

@@ -6,6 +6,9 @@
 
 #include <math.h>
 
+/* 0.05 K for each metre is about 0.3 K over six tiers, a good logger's own error (assumed). */
+#define LEAST_GRADIENT_K_M 0.05
+
 /* "6,140 (5,980 to 6,290)". */
 static void add_range(struct stv_text *text, struct stv_range range)
 {
@@ -100,6 +103,18 @@ void stv__report_stock_words(const struct stv_report_input *input, struct stv_te
     stv_text_free(&loss);
 }
 
+/* How the air changes with height; less than a logger can tell apart is called alike. */
+static void add_gradient(double gradient_k_m, struct stv_text *text)
+{
+    if (!(fabs(gradient_k_m) >= LEAST_GRADIENT_K_M)) {
+        stv_text_add(text, "the air is alike at every height");
+        return;
+    }
+    stv_text_format(text, "the air is %s by ", gradient_k_m > 0.0 ? "warmer" : "cooler");
+    stv_text_add_number(text, fabs(gradient_k_m), 2);
+    stv_text_add(text, " °C for each metre up");
+}
+
 static void add_season(const struct stv_warehouse_climate *w, enum stv_season season,
                        struct stv_text *text)
 {
@@ -113,9 +128,8 @@ static void add_season(const struct stv_warehouse_climate *w, enum stv_season se
     if (w->n_tiers > 1) {
         stv_text_format(text, " on tier 1 and ");
         stv_text_add_number(text, top, 1);
-        stv_text_format(text, " °C on tier %zu; the air is warmer by ", w->n_tiers);
-        stv_text_add_number(text, w->gradient_k_m[season], 2);
-        stv_text_add(text, " °C for each metre up");
+        stv_text_format(text, " °C on tier %zu; ", w->n_tiers);
+        add_gradient(w->gradient_k_m[season], text);
     }
     stv_text_add(text, ". ");
 }

@@ -89,7 +89,7 @@ static const struct stv_slip history_slips[] = {
     {"history.csv", H FILL12 "2024-05-01,move,12,,,,,,6,,,,\n", 3, 24, "", "which warehouse"},
     {"history.csv", H FILL12 "2024-05-01,move,12,,,,,Long Shed,6,,2,,\n", 3, 36, "", "the bay too"},
     {"history.csv", H FILL12 "2024-05-01,transfer,12,12,,,,,,,,,\n", 3, 21, "12", "into itself"},
-    {"history.csv", H FILL12 "2024-05-01,transfer,12,,,,,,,,,,\n", 3, 27, "",
+    {"history.csv", H FILL12 "2024-05-01,transfer,12,,,,,,,,,,\n", 3, 24, "",
      "a cask of casks.csv"},
     {"history.csv",
      H "2024-03-14,fill,12,,195 L,60 %vol,,Long Shed,1,1,1,,\n"
@@ -101,8 +101,8 @@ static const struct stv_slip history_slips[] = {
      "write \"0.2 L\""},
     {"history.csv", H "2024-03-14,fill,12,,\"1,950 L\",60 %vol,,,,,,,\n", 2, 21, "1,950 L",
      "two ways"},
-    {"history.csv", H FILL12 "2024-05-01,sample,12,,0,2 L,,,,,,,,\n", 3, 25, "2 L",
-     "means nothing"},
+    {"history.csv", H FILL12 "2024-05-01,sample,12,,0,2 L,,,,,,,,\n", 3, 23, "0",
+     "write \"0.2 L\" with a point"},
 };
 
 static const struct stv_slip other_slips[] = {

@@ -205,6 +205,10 @@ static void test_fan(void **state)
     fan(0, 12, 9, &chart);
     has_words(&chart, "On 14 March 2024: 59.2 % and 195 L.");
     has_words(&chart, "On 14 March 2032: 60.8 %");
+    /* Day, then 5, 25, 50, 75 and 95 % as drawn: all alike on the day of the fill. */
+    assert_int_equal(
+        strncmp(chart.data.bytes, "19796.0000 59.2000 59.2000 59.2000 59.2000 59.2000\n", 51), 0);
+    assert_non_null(strstr(chart.data.bytes, "\n19996.0000 190.5000\n")); /* the first gauge */
     assert_non_null(strstr(chart.svg.bytes, "least 57.0 %"));
     assert_non_null(strstr(chart.svg.bytes, "F fill, W add water"));
     stv_chart_free(&chart);
@@ -263,6 +267,12 @@ static void test_windows(void **state)
     assert_string_equal(csv_text(&cells, 3, "opens"), "");
     assert_string_equal(csv_text(&cells, 3, "opens_by"), "strength");
     stv_assert_close(csv_number(&cells, 2, "surest_pct"), 71.0, CSV_REL, 0.0);
+    /* The bar itself: from the first day of the month it opens to the end of the last month in,
+     * a month being 30.4375 days wide; the third of 24 rows stands at height 21. */
+    char bar[96];
+    double left = (double)made_day(2028, 5, 1), right = (double)made_day(2029, 5, 1) + 30.4375;
+    snprintf(bar, sizeof bar, "\n%.4f 21.0000 %.4f %.4f ", 0.5 * (left + right), left, right);
+    assert_non_null(strstr(chart.data.bytes, bar));
     has_words(&chart, "Cask 3: May 2028 to May 2029, surest Dec 2028.");
     assert_non_null(strstr(chart.svg.bytes, "no window: strength"));
     csv_cells_free(&cells);
@@ -348,9 +358,10 @@ static void test_one_fails(void **state)
     for (size_t i = 0; i < 3; i++)
         stv_assert_ok(
             stv_chart_rack(climate.warehouses, STV_RACK_LIQUID_C, i + 1, true, &charts[i]));
-    stv_text_free(&charts[1].script);
-    stv_text_add(&charts[1].script,
-                 "reset\nset output 'rack-2-temperature.svg'\nno such command\n");
+    /* The picture is begun and gnuplot closes it, yet it is not whole. */
+    char *end = strstr(charts[1].script.bytes, "unset multiplot");
+    assert_non_null(end);
+    memcpy(end, "nonsense !!    ", strlen("unset multiplot"));
     stv_assert_status(stv_charts_draw(charts, 3, why, sizeof why), STV_E_PROGRAM);
     assert_non_null(strstr(why, "invalid command"));
     assert_true(charts[0].svg.n > 0 && charts[1].svg.n == 0 && charts[2].svg.n > 0);
@@ -408,8 +419,20 @@ static void test_gnuplot_missing(void **state)
     char *path = strdup(getenv("PATH"));
     assert_non_null(path);
     /* A gnuplot in the current folder or a relative one is never meant. */
-    setenv("PATH", ":.:relative:/nowhere", 1);
+    char here[256], folder[] = "/tmp/stv-fake-XXXXXX";
+    assert_non_null(getcwd(here, sizeof here));
+    assert_non_null(mkdtemp(folder));
+    assert_int_equal(chdir(folder), 0);
+    FILE *fake = fopen("gnuplot", "w");
+    assert_non_null(fake);
+    fputs("#!/bin/sh\nexit 0\n", fake);
+    fclose(fake);
+    assert_int_equal(chmod("gnuplot", 0700), 0);
+    setenv("PATH", ":.:./:/nowhere", 1);
     run_script("print 1\n", 10, STV_E_PROGRAM, "apt-get install gnuplot-nox");
+    assert_int_equal(unlink("gnuplot"), 0);
+    assert_int_equal(chdir(here), 0);
+    assert_int_equal(rmdir(folder), 0);
     setenv("PATH", path, 1);
     char *tmp = getenv("TMPDIR") == NULL ? NULL : strdup(getenv("TMPDIR"));
     setenv("TMPDIR", "/nowhere", 1);

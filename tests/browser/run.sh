@@ -1,0 +1,14 @@
+#!/bin/sh
+# Writes the demo's report and looks at it in headless Chromium; then proves that the look would
+# have seen a broken page.
+#
+#     run.sh SOURCE_DIR STAVECAST
+set -eu
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+code=0
+"$2" report "$1/examples/quill-basin" --out "$work/report" --draws 16 >"$work/out" 2>"$work/err" ||
+    code=$?
+# 1 is "done, and something wants a look": the demo's loggers carry planted faults.
+[ "$code" -le 1 ] || { cat "$work/err"; echo "report ended with $code"; exit 1; }
+sh "$1/tests/browser/report_check.sh" --prove "$work/report/index.html"

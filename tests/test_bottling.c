@@ -1,0 +1,237 @@
+/* Windows found in made-up draws: what opens them, what closes them, what waiting costs. */
+#include "model/bottling.h"
+#include "tests/places.h"
+
+#define N_MONTHS 40
+#define N_DRAWS 4
+
+struct book {
+    struct stv_outlook outlook;
+    struct stv_cask casks[3];
+    struct stv_event events[3];
+    struct stv_ledger ledger;
+    struct stv_house_rules rules;
+};
+
+static double *cell(struct book *book, size_t cask, size_t month, enum stv_quantity quantity)
+{
+    const struct stv_outlook *outlook = &book->outlook;
+    return outlook->values + ((cask * N_MONTHS + month) * STV_Q_N + quantity) * N_DRAWS;
+}
+
+/* Three casks filled on 1 March 2021; months from 1 March 2024 on; strong, woody enough and full
+ * in all draws until a test says otherwise.  Cask 1 is emptied before. */
+static void book_new(struct book *book)
+{
+    *book = (struct book){.rules = stv_house_rules_default()};
+    for (int c = 0; c < 3; c++) {
+        book->casks[c] = cask_new(c == 0 ? "a" : c == 1 ? "b" : "c", 200.0);
+        book->events[c] = fill_new(day_of(2021, 3, 1), c, 195.0, 0.62, (size_t)c);
+    }
+    book->events[2] = event_new(day_of(2022, 6, 1), STV_EVENT_EMPTY, 1, 2);
+    book->events[1] = book->events[0];
+    book->events[1].cask_idx = 1;
+    book->ledger = (struct stv_ledger){book->casks, 2, book->events, 3};
+    book->outlook = (struct stv_outlook){.n_casks = 2, .n_days = N_MONTHS, .n_draws = N_DRAWS};
+    book->outlook.days_d = calloc(N_MONTHS, sizeof(int64_t));
+    book->outlook.values = room_for(2 * N_MONTHS * STV_Q_N * N_DRAWS);
+    assert_non_null(book->outlook.days_d);
+    for (size_t m = 0; m < N_MONTHS; m++) {
+        book->outlook.days_d[m] = stv_day_add_months(day_of(2024, 3, 1), (int)m);
+        for (size_t d = 0; d < N_DRAWS; d++) {
+            cell(book, 0, m, STV_Q_ABV20_FRAC)[d] = 0.60;
+            cell(book, 0, m, STV_Q_WOOD_INDEX_ND)[d] = 1.0;
+            cell(book, 0, m, STV_Q_BOTTLES_ND)[d] = 250.0 - (double)m - 0.25 * (double)d;
+        }
+    }
+}
+
+static void book_end(struct book *book)
+{
+    stv_outlook_free(&book->outlook);
+}
+
+/* From a month on, the first n_draws draws have a value. */
+static void from_month(struct book *book, size_t month, size_t n_draws, enum stv_quantity quantity,
+                       double value)
+{
+    for (size_t m = month; m < N_MONTHS; m++)
+        for (size_t d = 0; d < n_draws; d++)
+            cell(book, 0, m, quantity)[d] = value;
+}
+
+static struct stv_window window_of(const struct book *book, double least_bottles_nd)
+{
+    struct stv_bottling_request request = {&book->outlook, &book->ledger, &book->rules,
+                                           least_bottles_nd};
+    struct stv_bottling bottling;
+    stv_assert_ok(stv_bottling_windows(&request, &bottling));
+    assert_int_equal(bottling.n_windows, 1); /* the empty cask has none */
+    struct stv_window window = bottling.windows[0];
+    assert_int_equal(window.cask_idx, 0);
+    stv_bottling_free(&bottling);
+    assert_null(bottling.windows);
+    return window;
+}
+
+static void always_open(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    struct stv_window window = window_of(&book, 60.0);
+    assert_true(window.has_window);
+    assert_int_equal(window.open_idx, 0);
+    assert_int_equal(window.surest_idx, 0);
+    assert_int_equal(window.close_idx, N_MONTHS - 1);
+    assert_false(window.closes);
+    assert_int_equal(window.opens_by, STV_SIDE_NONE);
+    assert_int_equal(window.closes_by, STV_SIDE_NONE);
+    stv_assert_close(window.surest_frac, 1.0, 1e-12, 0.0);
+    stv_assert_close(window.bottles_nd.p50, 249.625, 1e-12, 0.0);
+    stv_assert_close(window.abv20_frac.p05, 0.60, 1e-12, 0.0);
+    stv_assert_close(window.wood_nd.p95, 1.0, 1e-12, 0.0);
+    stv_assert_close(window.wait_cost_bottles_nd, 12.0, 1e-12, 0.0); /* twelve months at one each */
+    stv_assert_close(window.wait_over_frac, 0.0, 0.0, 0.0);
+    book_end(&book);
+}
+
+static void wood_opens_and_closes(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    from_month(&book, 0, N_DRAWS, STV_Q_WOOD_INDEX_ND, 0.6);
+    from_month(&book, 5, 2, STV_Q_WOOD_INDEX_ND, 0.8); /* half the draws: open */
+    from_month(&book, 9, N_DRAWS, STV_Q_WOOD_INDEX_ND, 1.1);
+    from_month(&book, 21, 1, STV_Q_WOOD_INDEX_ND, 1.4);
+    from_month(&book, 26, 3, STV_Q_WOOD_INDEX_ND, 1.4); /* three of four over: closed */
+    struct stv_window window = window_of(&book, 60.0);
+    assert_true(window.has_window);
+    assert_int_equal(window.open_idx, 5);
+    assert_int_equal(window.surest_idx, 9);
+    assert_int_equal(window.close_idx, 25);
+    assert_true(window.closes);
+    assert_int_equal(window.opens_by, STV_SIDE_WOOD_LOW);
+    assert_int_equal(window.closes_by, STV_SIDE_WOOD_HIGH);
+    stv_assert_close(window.wait_over_frac, 0.25, 1e-12, 0.0); /* month 21: one in four */
+    book_end(&book);
+}
+
+/* Three years are three years by the calendar: 1 March 2021 to 1 March 2024, not 1095.75 days;
+ * and the same where no leap day fell between. */
+static void age_counts_by_the_calendar(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    book.rules.least_age_y = 3.0;
+    assert_int_equal(window_of(&book, 60.0).open_idx, 0);
+    book.rules.least_age_y = 4.0;
+    struct stv_window window = window_of(&book, 60.0);
+    assert_int_equal(window.open_idx, 12);
+    assert_int_equal(window.opens_by, STV_SIDE_AGE);
+    book.rules.least_age_y = 3.5;
+    assert_int_equal(window_of(&book, 60.0).open_idx, 6);
+    book.rules.least_age_y = 3.0;
+    book.events[0].day_d = day_of(2022, 3, 1); /* to 1 March 2025: 1096 days with a leap day */
+    assert_int_equal(window_of(&book, 60.0).open_idx, 12);
+    book.events[0].day_d = day_of(2021, 3, 1);
+    book.rules.least_age_y = 2.0; /* 2021 to 2023: 730 days, less than 2 x 365.25 */
+    for (size_t m = 0; m < N_MONTHS; m++)
+        book.outlook.days_d[m] = stv_day_add_months(day_of(2023, 1, 1), (int)m);
+    assert_int_equal(window_of(&book, 60.0).open_idx, 2);
+    book_end(&book);
+}
+
+static void strength_and_bottles_close(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    from_month(&book, 14, N_DRAWS, STV_Q_ABV20_FRAC, 0.459); /* under the bottling strength */
+    struct stv_window window = window_of(&book, 60.0);
+    assert_int_equal(window.close_idx, 13);
+    assert_int_equal(window.closes_by, STV_SIDE_STRENGTH);
+    book.rules.least_abv20_frac = 0.605; /* the market wants more than the cask ever has */
+    window = window_of(&book, 60.0);
+    assert_false(window.has_window);
+    assert_int_equal(window.never_by, STV_SIDE_STRENGTH);
+    stv_assert_close(window.surest_frac, 0.0, 0.0, 0.0);
+    book_end(&book);
+
+    book_new(&book);
+    window = window_of(&book, 229.9); /* 250 - m - d/4 at half the draws: m < 19.85 */
+    assert_int_equal(window.close_idx, 19);
+    assert_int_equal(window.closes_by, STV_SIDE_VOLUME);
+    assert_int_equal(window_of(&book, 251.0).never_by, STV_SIDE_VOLUME);
+    book_end(&book);
+}
+
+static void waiting_past_the_last_month_is_not_known(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    from_month(&book, 0, N_DRAWS, STV_Q_WOOD_INDEX_ND, 0.6);
+    from_month(&book, N_MONTHS - 12, N_DRAWS, STV_Q_WOOD_INDEX_ND, 0.9);
+    struct stv_window window = window_of(&book, 60.0);
+    assert_int_equal(window.surest_idx, N_MONTHS - 12);
+    stv_assert_close(window.wait_cost_bottles_nd, NAN, 0.0, 0.0);
+    stv_assert_close(window.wait_over_frac, NAN, 0.0, 0.0);
+    from_month(&book, N_MONTHS - 13, N_DRAWS, STV_Q_WOOD_INDEX_ND, 0.9);
+    stv_assert_close(window_of(&book, 60.0).wait_cost_bottles_nd, 12.0, 1e-12, 0.0);
+    book_end(&book);
+}
+
+/* Less than half the draws in the best month: no window, and the commonest failure named. */
+static void never_by_the_commonest_failure(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    from_month(&book, 0, 3, STV_Q_WOOD_INDEX_ND, 2.0);
+    struct stv_window window = window_of(&book, 60.0);
+    assert_false(window.has_window);
+    assert_int_equal(window.never_by, STV_SIDE_WOOD_HIGH);
+    stv_assert_close(window.surest_frac, 0.25, 1e-12, 0.0);
+    book.rules.least_age_y = 30.0;
+    assert_int_equal(window_of(&book, 60.0).never_by, STV_SIDE_AGE);
+    book_end(&book);
+}
+
+static void edges(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    struct stv_bottling_request request = {&book.outlook, &book.ledger, &book.rules, 60.0};
+    struct stv_bottling bottling;
+    book.outlook.n_days = 0;
+    stv_assert_status(stv_bottling_windows(&request, &bottling), STV_E_NO_DATA);
+    assert_null(bottling.windows);
+    book.outlook.n_days = N_MONTHS;
+    book.ledger.n_events = 0; /* nothing was ever filled */
+    stv_assert_ok(stv_bottling_windows(&request, &bottling));
+    assert_int_equal(bottling.n_windows, 0);
+    stv_bottling_free(&bottling);
+    for (int side = STV_SIDE_NONE; side <= STV_SIDE_VOLUME; side++)
+        for (int other = STV_SIDE_NONE; other < side; other++)
+            assert_string_not_equal(stv_window_side_text((enum stv_window_side)side),
+                                    stv_window_side_text((enum stv_window_side)other));
+    book_end(&book);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(always_open),
+        cmocka_unit_test(wood_opens_and_closes),
+        cmocka_unit_test(age_counts_by_the_calendar),
+        cmocka_unit_test(strength_and_bottles_close),
+        cmocka_unit_test(waiting_past_the_last_month_is_not_known),
+        cmocka_unit_test(never_by_the_commonest_failure),
+        cmocka_unit_test(edges),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,351 @@
+/* Every contradiction by name, and what the ledger alone knows of a cask. */
+#include "model/ledger.h"
+#include "tests/places.h"
+
+#define MAX_FAULTS 8
+
+static const int64_t day0 = 19723; /* 2024-01-01 */
+
+/* Three casks: A and B of 200 L, C of 50 L. */
+struct house {
+    struct stv_cask casks[3];
+    struct stv_event events[16];
+    struct stv_ledger ledger;
+    struct stv_ledger_fault faults[MAX_FAULTS];
+    size_t n_faults;
+};
+
+static void house_new(struct house *house)
+{
+    *house =
+        (struct house){.casks = {cask_new("A", 200.0), cask_new("B", 200.0), cask_new("C", 50.0)}};
+    house->ledger = (struct stv_ledger){house->casks, 3, house->events, 0};
+}
+
+static struct stv_event *add(struct house *house, int day, enum stv_event_kind kind, int cask)
+{
+    size_t row = house->ledger.n_events++;
+    house->events[row] = event_new(day0 + day, kind, cask, row);
+    return &house->events[row];
+}
+
+static struct stv_event *add_fill(struct house *house, int day, int cask, double litres)
+{
+    struct stv_event *fill = add(house, day, STV_EVENT_FILL, cask);
+    fill->volume20_l = litres;
+    fill->abv20_frac = 0.61;
+    return fill;
+}
+
+static struct stv_event *add_transfer(struct house *house, int day, int from, int to, double litres)
+{
+    struct stv_event *transfer = add(house, day, STV_EVENT_TRANSFER, from);
+    transfer->other_idx = to;
+    transfer->volume20_l = litres;
+    return transfer;
+}
+
+static enum stv_status check(struct house *house)
+{
+    return stv_ledger_check(&house->ledger, house->faults, MAX_FAULTS, &house->n_faults);
+}
+
+/* One fault, at an event, that says so. */
+static void one_fault(struct house *house, size_t event_idx, const char *says)
+{
+    stv_assert_status(check(house), STV_E_CONSISTENCY);
+    assert_int_equal(house->n_faults, 1);
+    assert_int_equal(house->faults[0].event_idx, event_idx);
+    assert_non_null(strstr(house->faults[0].why, says));
+}
+
+static void a_true_history(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    stv_assert_ok(check(&house)); /* empty */
+    add_fill(&house, 0, 0, 195.0);
+    add(&house, 30, STV_EVENT_SAMPLE, 0)->volume20_l = 0.35;
+    add(&house, 60, STV_EVENT_ADD_WATER, 0)->water_kg = 10.0;
+    add_transfer(&house, 90, 0, 2, 48.0);
+    add_transfer(&house, 120, 0, 1, NAN);
+    add(&house, 125, STV_EVENT_REJUVENATE, 0);
+    add_fill(&house, 130, 0, 198.0);
+    add(&house, 140, STV_EVENT_LEAK_STOPPED, 0);
+    add(&house, 150, STV_EVENT_TOP_UP, 1)->volume20_l = 20.0;
+    add(&house, 160, STV_EVENT_EMPTY, 2);
+    stv_assert_ok(check(&house));
+    assert_int_equal(house.n_faults, 0);
+}
+
+static void fill_of_a_full_cask(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 195.0);
+    add_fill(&house, 9, 0, 195.0);
+    one_fault(&house, 1, "cask A is already full");
+}
+
+static void more_than_the_cask_holds(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 2, 50.1);
+    one_fault(&house, 0, "50.1 L do not go into cask C of 50 L");
+
+    house_new(&house);
+    add_fill(&house, 0, 0, 195.0);
+    add_transfer(&house, 5, 0, 2, 51.0);
+    one_fault(&house, 1, "51 L do not go into cask C of 50 L");
+
+    house_new(&house);
+    add_fill(&house, 0, 2, 40.0);
+    add(&house, 5, STV_EVENT_TOP_UP, 2)->volume20_l = 60.0;
+    one_fault(&house, 1, "60 L do not go into cask C of 50 L");
+
+    house_new(&house);
+    add_fill(&house, 0, 2, 40.0);
+    add(&house, 5, STV_EVENT_ADD_WATER, 2)->water_kg = 61.0;
+    one_fault(&house, 1, "61 kg of water do not go into cask C of 50 L");
+}
+
+static void out_of_an_empty_cask(void **state)
+{
+    (void)state;
+    static const enum stv_event_kind kinds[] = {STV_EVENT_ADD_WATER, STV_EVENT_TOP_UP,
+                                                STV_EVENT_SAMPLE, STV_EVENT_LEAK_STOPPED,
+                                                STV_EVENT_EMPTY};
+    struct house house;
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        house_new(&house);
+        struct stv_event *event = add(&house, 3, kinds[i], 1);
+        event->volume20_l = 1.0;
+        event->water_kg = 1.0;
+        one_fault(&house, 0, "cask B is empty on that day");
+        assert_non_null(strstr(house.faults[0].why, stv_event_kind_name(kinds[i])));
+    }
+    house_new(&house);
+    add_transfer(&house, 3, 1, 0, NAN);
+    one_fault(&house, 0, "cask B is empty on that day; nothing to transfer");
+
+    house_new(&house); /* emptied before */
+    add_fill(&house, 0, 1, 190.0);
+    add_transfer(&house, 3, 1, 0, NAN);
+    add(&house, 4, STV_EVENT_SAMPLE, 1)->volume20_l = 0.5;
+    one_fault(&house, 2, "cask B is empty on that day");
+}
+
+static void more_than_was_ever_there(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 120.0);
+    add_transfer(&house, 3, 0, 1, 121.0);
+    one_fault(&house, 1, "cask A never held 121 L");
+
+    house_new(&house);
+    add_fill(&house, 0, 0, 120.0);
+    add(&house, 3, STV_EVENT_SAMPLE, 0)->volume20_l = 140.0;
+    one_fault(&house, 1, "cask A never held 140 L");
+
+    house_new(&house); /* with the water it did */
+    add_fill(&house, 0, 0, 120.0);
+    add(&house, 2, STV_EVENT_ADD_WATER, 0)->water_kg = 25.0;
+    add_transfer(&house, 3, 0, 1, 143.0);
+    stv_assert_ok(check(&house));
+    house.events[2].volume20_l = 145.2;
+    one_fault(&house, 2, "cask A never held 145.2 L");
+}
+
+static void transfers_that_cannot_be(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 120.0);
+    add_transfer(&house, 3, 0, 0, 10.0);
+    one_fault(&house, 1, "cask A cannot be transferred into itself");
+
+    house_new(&house);
+    add_fill(&house, 0, 0, 120.0);
+    add_fill(&house, 0, 1, 120.0);
+    add_transfer(&house, 3, 0, 1, NAN);
+    one_fault(&house, 2, "cask B is already full; say how many litres go in");
+    house.events[2].volume20_l = 60.0; /* said */
+    stv_assert_ok(check(&house));
+}
+
+static void two_casks_in_one_place(void **state)
+{
+    (void)state;
+    const struct stv_place here = {0, 2, 4, 1}, there = {0, 2, 4, 0}, floor = {0, 2, -1, -1};
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 195.0)->place = here;
+    add_fill(&house, 3, 1, 195.0)->place = here;
+    one_fault(&house, 1, "cask A lies there already; two casks in one place");
+
+    house.events[1].place = there; /* one behind the other */
+    stv_assert_ok(check(&house));
+    house.events[0].place = house.events[1].place = floor; /* no bay said */
+    stv_assert_ok(check(&house));
+
+    house_new(&house); /* a move, and a transfer that brings the receiver there */
+    add_fill(&house, 0, 0, 195.0)->place = here;
+    add_fill(&house, 0, 1, 195.0)->place = there;
+    add(&house, 8, STV_EVENT_MOVE, 1)->place = here;
+    one_fault(&house, 2, "cask A lies there already");
+    house_new(&house);
+    add_fill(&house, 0, 0, 195.0)->place = here;
+    add_fill(&house, 0, 1, 45.0)->place = there;
+    add_transfer(&house, 8, 1, 2, NAN)->place = here;
+    one_fault(&house, 2, "cask A lies there already");
+    house.events[2].place = there; /* the emptied cask made room */
+    stv_assert_ok(check(&house));
+}
+
+static void places_exchanged_within_a_day(void **state)
+{
+    (void)state;
+    const struct stv_place here = {0, 2, 4, 1}, there = {0, 2, 4, 0};
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 195.0)->place = here;
+    add_fill(&house, 0, 1, 195.0)->place = there;
+    add(&house, 50, STV_EVENT_MOVE, 0)->place = there;
+    add(&house, 50, STV_EVENT_MOVE, 1)->place = here;
+    stv_assert_ok(check(&house));
+    house.events[3].day_d++; /* a night in one place */
+    one_fault(&house, 2, "cask B lies there already");
+}
+
+static void all_faults_are_counted(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    for (int i = 0; i < 12; i++)
+        add(&house, i, STV_EVENT_EMPTY, 0);
+    stv_assert_status(check(&house), STV_E_CONSISTENCY);
+    assert_int_equal(house.n_faults, 12);
+    assert_int_equal(house.faults[MAX_FAULTS - 1].event_idx, MAX_FAULTS - 1);
+    stv_assert_status(stv_ledger_check(&house.ledger, NULL, 0, &house.n_faults), STV_E_CONSISTENCY);
+    assert_int_equal(house.n_faults, 12);
+}
+
+static void sorted_by_day_then_row(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add(&house, 9, STV_EVENT_SAMPLE, 0);
+    add(&house, 3, STV_EVENT_MOVE, 0);
+    add(&house, 3, STV_EVENT_TOP_UP, 0);
+    add(&house, 0, STV_EVENT_FILL, 0);
+    stv_ledger_sort(&house.ledger);
+    static const enum stv_event_kind want[] = {STV_EVENT_FILL, STV_EVENT_MOVE, STV_EVENT_TOP_UP,
+                                               STV_EVENT_SAMPLE};
+    for (int i = 0; i < 4; i++)
+        assert_int_equal(house.events[i].kind, want[i]);
+    assert_string_equal(stv_event_kind_name(STV_EVENT_ADD_WATER), "add water");
+    assert_string_equal(stv_event_kind_name(STV_EVENT_N), "unknown event");
+}
+
+static void is_at(const struct house *house, int cask, int day, int tier_idx)
+{
+    struct stv_place place = stv_ledger_place(&house->ledger, cask, day0 + day);
+    assert_int_equal(place.warehouse_idx, tier_idx < 0 ? -1 : 0);
+    assert_int_equal(place.tier_idx, tier_idx);
+}
+
+static void places_follow_the_cask(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add(&house, 0, STV_EVENT_MOVE, 0)->place = (struct stv_place){0, 3, -1, -1};
+    add_fill(&house, 2, 0, 195.0); /* no place said: where the empty cask stood */
+    add(&house, 5, STV_EVENT_MOVE, 0)->place = (struct stv_place){0, 4, -1, -1};
+    add_transfer(&house, 9, 0, 1, NAN)->place = (struct stv_place){0, 1, -1, -1};
+    add_fill(&house, 11, 0, 190.0);
+    is_at(&house, 0, -1, -1);
+    is_at(&house, 0, 0, 3);
+    is_at(&house, 0, 2, 3);
+    is_at(&house, 0, 4, 3);
+    is_at(&house, 0, 5, 4);
+    is_at(&house, 1, 8, -1);
+    is_at(&house, 1, 9, 1);
+    is_at(&house, 0, 9, -1);
+    is_at(&house, 0, 11, -1);
+    assert_false(stv_ledger_is_full(&house.ledger, 0, day0 + 1));
+    assert_true(stv_ledger_is_full(&house.ledger, 0, day0 + 2));
+    assert_false(stv_ledger_is_full(&house.ledger, 0, day0 + 9));
+    assert_true(stv_ledger_is_full(&house.ledger, 1, day0 + 400));
+}
+
+/* The youngest part gives the age, and a drop of water is never forgotten. */
+static void age_and_water_follow_the_spirit(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 100.0);
+    add_fill(&house, 40, 1, 100.0);
+    add(&house, 50, STV_EVENT_ADD_WATER, 0)->water_kg = 5.0;
+    add_transfer(&house, 60, 0, 2, 30.0);
+    add_transfer(&house, 70, 2, 1, 10.0);
+    add(&house, 80, STV_EVENT_TOP_UP, 0)->volume20_l = 10.0;
+    add(&house, 90, STV_EVENT_EMPTY, 0);
+    add_fill(&house, 95, 0, 100.0);
+    const struct stv_ledger *ledger = &house.ledger;
+    assert_true(stv_ledger_spirit_born(ledger, 0, day0 - 1) == INT64_MIN);
+    assert_int_equal(stv_ledger_spirit_born(ledger, 0, day0 + 60), day0);
+    assert_int_equal(stv_ledger_spirit_born(ledger, 2, day0 + 60), day0);
+    assert_int_equal(stv_ledger_spirit_born(ledger, 1, day0 + 70), day0 + 40);
+    assert_int_equal(stv_ledger_spirit_born(ledger, 0, day0 + 80), day0 + 80);
+    assert_true(stv_ledger_spirit_born(ledger, 0, day0 + 90) == INT64_MIN);
+    assert_int_equal(stv_ledger_spirit_born(ledger, 0, day0 + 95), day0 + 95);
+    assert_false(stv_ledger_had_water(ledger, 0, day0 + 49));
+    assert_true(stv_ledger_had_water(ledger, 0, day0 + 50));
+    assert_true(stv_ledger_had_water(ledger, 2, day0 + 60));
+    assert_false(stv_ledger_had_water(ledger, 1, day0 + 69));
+    assert_true(stv_ledger_had_water(ledger, 1, day0 + 70));
+    assert_false(stv_ledger_had_water(ledger, 0, day0 + 95)); /* new spirit in the old wood */
+}
+
+static void freed_ledgers_are_empty(void **state)
+{
+    (void)state;
+    struct stv_ledger ledger = {calloc(1, sizeof(struct stv_cask)), 1,
+                                calloc(1, sizeof(struct stv_event)), 1};
+    stv_ledger_free(&ledger);
+    assert_null(ledger.casks);
+    assert_int_equal(ledger.n_events, 0);
+    stv_ledger_sort(&ledger);
+    stv_ledger_free(&ledger);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_true_history),
+        cmocka_unit_test(fill_of_a_full_cask),
+        cmocka_unit_test(more_than_the_cask_holds),
+        cmocka_unit_test(out_of_an_empty_cask),
+        cmocka_unit_test(more_than_was_ever_there),
+        cmocka_unit_test(transfers_that_cannot_be),
+        cmocka_unit_test(two_casks_in_one_place),
+        cmocka_unit_test(places_exchanged_within_a_day),
+        cmocka_unit_test(all_faults_are_counted),
+        cmocka_unit_test(sorted_by_day_then_row),
+        cmocka_unit_test(places_follow_the_cask),
+        cmocka_unit_test(age_and_water_follow_the_spirit),
+        cmocka_unit_test(freed_ledgers_are_empty),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
