@@ -220,9 +220,9 @@ static void read_wood(const struct stv_yaml_context *context, const struct stv_y
 static void read_targets(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                          struct stv_book *book)
 {
-    static const char *const keys[] = {
-        "planned_age", "bottling_strength", "bottle",        "bottling_loss",
-        "wood",        "least_strength",    "least_bottles", "prefer"};
+    static const char *const keys[] = {"planned_age",    "least_age",     "bottling_strength",
+                                       "bottle",         "bottling_loss", "wood",
+                                       "least_strength", "least_bottles", "prefer"};
     static const char *const preferences[] = {"fruit", "wood"};
     struct stv_yaml_want age = {STV_DIM_TIME, NULL, 30.0, 100.0 * STV_YEAR_D};
     struct stv_yaml_want strength = {STV_DIM_STRENGTH, NULL, 0.05, 0.972};
@@ -230,11 +230,14 @@ static void read_targets(const struct stv_yaml_context *context, const struct st
     struct stv_yaml_want loss = {STV_DIM_FRACTION, NULL, 0.0, 0.5};
     struct stv_yaml_want bottles = {STV_DIM_NUMBER, NULL, 0.0, 10000.0};
     struct stv_house_rules *rules = &book->rules;
-    double age_d = NAN;
+    struct stv_yaml_want least_age = {STV_DIM_TIME, NULL, 0.0, 100.0 * STV_YEAR_D};
+    double age_d = NAN, least_age_d = NAN;
     size_t preference = 0;
     stv_yaml_known_keys(context, map, keys, N_OF(keys));
     if (stv_yaml_quantity(context, map, "planned_age", age, &age_d))
         rules->planned_age_y = age_d / STV_YEAR_D;
+    if (stv_yaml_quantity(context, map, "least_age", least_age, &least_age_d))
+        rules->least_age_y = least_age_d / STV_YEAR_D;
     stv_yaml_quantity(context, map, "bottling_strength", strength, &rules->bottling_abv20_frac);
     stv_yaml_quantity(context, map, "bottle", bottle, &rules->bottle_l);
     stv_yaml_quantity(context, map, "bottling_loss", loss, &rules->bottling_loss_frac);

@@ -5,26 +5,27 @@
 #include "model/outlook.h"
 
 enum stv_window_side {
-    STV_SIDE_NONE,       /* open already at the first month, or not closed by the last */
-    STV_SIDE_AGE,        /* opens: old enough */
-    STV_SIDE_WOOD_LOW,   /* opens: enough wood */
-    STV_SIDE_WOOD_HIGH,  /* closes: too much wood */
-    STV_SIDE_STRENGTH,   /* opens or closes: strength against what the house wants */
-    STV_SIDE_VOLUME      /* closes: too few bottles to be worth it */
+    STV_SIDE_NONE,      /* open already at the first month, or not closed by the last */
+    STV_SIDE_AGE,       /* opens: old enough */
+    STV_SIDE_WOOD_LOW,  /* opens: enough wood */
+    STV_SIDE_WOOD_HIGH, /* closes: too much wood */
+    STV_SIDE_STRENGTH,  /* opens or closes: strength against what the house wants */
+    STV_SIDE_VOLUME     /* closes: too few bottles to be worth it */
 };
 const char *stv_window_side_text(enum stv_window_side side); /* in words, for people */
 
 struct stv_window {
     int cask_idx;
     int has_window;
-    size_t open_idx, surest_idx, close_idx; /* into the outlook's days; close is the last month in */
-    int closes;               /* 0 when still open at the last month */
+    size_t open_idx, surest_idx,
+        close_idx; /* into the outlook's days; close is the last month in */
+    int closes;    /* 0 when still open at the last month */
     enum stv_window_side opens_by, closes_by;
     enum stv_window_side never_by; /* without a window: what fails most often */
-    double surest_frac;       /* share of draws that meet every wish in the surest month */
+    double surest_frac;            /* share of draws that meet every wish in the surest month */
     struct stv_range bottles_nd, abv20_frac, wood_nd; /* in the surest month */
-    double wait_cost_bottles_nd;  /* bottles lost by waiting a year after the surest month */
-    double wait_over_frac;        /* share of draws over the wood allowed by then */
+    double wait_cost_bottles_nd; /* bottles lost by waiting a year after the surest month */
+    double wait_over_frac;       /* share of draws over the wood allowed by then */
 };
 
 struct stv_bottling {
@@ -36,13 +37,23 @@ struct stv_bottling_request {
     const struct stv_outlook *outlook; /* months, ascending; the first is today */
     const struct stv_ledger *ledger;
     const struct stv_house_rules *rules;
-    double least_bottles_nd;           /* fewer than this closes the window */
+    double least_bottles_nd; /* fewer than this closes the window */
 };
 
-/* Windows of all casks that are full on the outlook's first day.
- * Errors: STV_E_NO_DATA no month; STV_E_MEMORY. */
+/* Windows of all casks that are full on the outlook's first day: the months about the surest one in
+ * which at least half the draws meet every wish.
+ *
+ * request  outlook and ledger of the same casks
+ * out      in the book's order; empty when the status is not OK.  The cost of waiting is NaN when
+ *          the outlook ends within a year of the surest month.
+ *
+ * Errors:  STV_E_NO_DATA  no month; STV_E_MEMORY
+ * Source:  own rule; half the draws is judgement
+ * Assumes: a least age counts by the calendar, from the youngest part of the spirit
+ * Memory:  free with stv_bottling_free */
 STV_MUST_CHECK enum stv_status stv_bottling_windows(const struct stv_bottling_request *request,
                                                     struct stv_bottling *out);
+/* Frees and empties; may be called twice. */
 void stv_bottling_free(struct stv_bottling *bottling);
 
 #endif

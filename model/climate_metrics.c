@@ -188,7 +188,7 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
     if (status == STV_OK)
         year_marks_of(&place, options->waking_c, out);
     for (size_t s = 0; s < STV_SEASON_N && status == STV_OK; s++) {
-        struct stv__season_sums sums = {.air = room + n, .liquid = room + 2 * n};
+        struct stv__season_sums sums = {.air_c = room + n, .liquid_c = room + 2 * n};
         status = add_hours(&place, &seasons[s], options, &sums);
         if (status == STV_OK)
             status = stv__season_finish(&place.cask, options,

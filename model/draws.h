@@ -8,10 +8,20 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* Hash of a text, for use as a key (FNV-1a, 64 bit). */
+/* Key of a text.
+ *
+ * text     bytes up to the first 0
+ *
+ * Source:  FNV-1a, 64 bit (Fowler, Noll, Vo), from memory; tested against its reference vectors */
 uint64_t stv_key_of(const char *text);
 
-/* Uniform on (0, 1) and standard normal, the same for the same four numbers on every machine. */
+/* Uniform on the open (0, 1), and standard normal: functions of four numbers, without state.
+ *
+ * seed, name_key, id_key, draw_idx   any; all four count, and their order
+ *
+ * Accuracy: the uniform is the same on every machine; the normal as gsl_cdf_ugaussian_Pinv
+ * Source:  finaliser of splitmix64 (Steele, Lea & Flood 2014, OOPSLA) applied to each number in
+ *          turn */
 double stv_draw_uniform_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uint64_t draw_idx);
 double stv_draw_normal_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uint64_t draw_idx);
 
@@ -39,20 +49,40 @@ struct stv_house_draws {
     double *scores_nd; /* [draw * STV_SCORE_N + score] */
 };
 
-/* The scores of a house; free with stv_house_draws_free.
- * Errors: STV_E_ARG n_draws = 0; STV_E_MEMORY */
+/* The scores of a house.
+ *
+ * seed      shifts the points
+ * n_draws   at least 1; the first draws are the same however many there are
+ * out       n_draws x STV_SCORE_N scores; free with stv_house_draws_free
+ *
+ * Errors:  STV_E_ARG     n_draws is 0; STV_E_MEMORY; out then holds nothing to free */
 STV_MUST_CHECK enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws,
                                                    struct stv_house_draws *out);
+/* Frees and empties; may be called twice. */
 void stv_house_draws_free(struct stv_house_draws *draws);
 
 /* Parameters of one cask in one draw: base moved by the house's scores and the cask's own.
- * cask_key 0 leaves the cask's part out (the house's reference cask). */
+ *
+ * base      medians; the temperature share alone is replaced, not moved
+ * draw_idx  below house->n_draws
+ * cask_key  stv_key_of its id; 0 leaves the cask's part out (the house's reference cask)
+ *
+ * Source:  parameter sheet (DEVELOPERS.md, Sources), section 6; a plain +- there is read as one
+ *          standard deviation
+ * Assumes: the house and the cask share the log-variance of loss, permeance and ratio by halves;
+ *          all activation energies of extraction move together; the error of the water activity is
+ *          that of 15 C and above (0.012) at every temperature; 5 % of casks leak */
 struct stv_params stv_params_drawn(const struct stv_params *base,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    uint64_t cask_key);
 
-/* Climate of a member: offsets of temperature and humidity, equally likely strata shuffled by
- * the seed.  has_logger narrows both. */
+/* Climate of a member: normal offsets of temperature and humidity, one from each of n_members
+ * equally likely strata, shuffled apart by the seed.
+ *
+ * member_idx   below n_members; n_members at least 1 (alone it is the middle: no offset)
+ * has_logger   narrows both: 0.3 K and 0.03 instead of 1 K and 0.06
+ *
+ * Source:  parameter sheet, section 6; 0.3 K is judgement */
 struct stv_climate_member {
     double liquid_offset_k;
     double humidity_offset_frac;
@@ -62,8 +92,8 @@ struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, s
 
 #define STV_CLIMATE_MEMBERS 16
 
-/* Which member a draw belongs to: every run of n_members draws meets each member once, in an
- * order of the seed's, so that members do not follow the house scores' own pattern. */
+/* Which member a draw belongs to: every run of n_members draws (at least 1) meets each member once,
+ * in an order of the seed's, so that members do not follow the house scores' own pattern. */
 size_t stv_draw_member(uint64_t seed, size_t draw_idx, size_t n_members);
 
 #endif

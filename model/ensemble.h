@@ -23,6 +23,9 @@ struct stv__ensemble {
     size_t *group_room;
 };
 
+/* Builds what a request needs; positions where no cask ever stands get no table.
+ * Errors: STV_E_NO_DATA no position; others of stv_climate_table_new, stv_house_draws_new.
+ * Memory: free with stv__ensemble_free when STV_OK; request's parts must outlive it. */
 STV_MUST_CHECK enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
                                                  struct stv__ensemble *out);
 void stv__ensemble_free(struct stv__ensemble *ensemble);
@@ -33,6 +36,7 @@ double stv__ensemble_held_frac(const struct stv__ensemble *ensemble);
 /* Parameters of all casks in one draw; cask_idx n_casks is the reference cask. */
 void stv__ensemble_params(const struct stv__ensemble *ensemble, size_t draw_idx,
                           struct stv_params *out_params);
+/* Climate member of a draw, 0 for the central run. */
 size_t stv__ensemble_member(const struct stv__ensemble *ensemble, size_t draw_idx);
 
 #endif

@@ -7,24 +7,37 @@
 
 #define STV_OXIDATION_EA_J_MOL 45000.0
 
-/* Hydrolysis rate kh, 1/y, at 25 C before the Arrhenius factor. */
+/* Hydrolysis rate kh at 25 C, 1/y: 1.1e-4 [H+] 1/(M s) at the parameters' pH, times their factor.
+ * Source: parameter sheet (DEVELOPERS.md, Sources), section 5. */
 double stv_ester_rate25_per_y(const struct stv_params *params);
 
-/* Arrhenius factor relative to 25 C. */
+/* Arrhenius factor relative to 25 C; temp_c above absolute zero. */
 double stv_arrhenius25_nd(double ea_j_mol, double temp_c);
 
-/* Half-life of an ester far above its equilibrium, years. temp_c -15..50. */
+/* Half-life of an ester far above its equilibrium, years.  temp_c -15..50, not checked.
+ * Accuracy: a factor of three (pH); as tested: the sheet's four values to 0.3 % */
 double stv_ester_half_life_y(const struct stv_params *params, double temp_c);
 
-/* One step.  rate_nd: the step's mean Arrhenius factor (25 C) of the ester energy; oxidation_nd
- * that of oxidation (20 C).  acid_mg is the acetic acid in the liquid and is changed by what
- * forms and by oxidation; ester_mg ethyl acetate; fruit_nd the still's fruit left, 1 at fill. */
+/* One step at constant conditions.  rate_nd is its mean Arrhenius factor of the ester energy,
+ * relative to 25 C; oxidation_nd that of oxidation, relative to 20 C. */
 struct stv_ester_step {
     double step_d;
     double volume20_l;
-    double ethanol_mole_frac; /* of the liquid, below 1 */
+    double ethanol_mole_frac; /* of the liquid, 0..1 */
     double rate_nd, oxidation_nd;
 };
+
+/* Carries acid, ester and fruit over a step.
+ *
+ * acid_mg    acetic acid in the liquid; changed by what forms and by oxidation
+ * ester_mg   ethyl acetate in the liquid; changed
+ * fruit_nd   the still's fruit left, 1 at fill; changed
+ *
+ * Accuracy: acid and ester together keep their moles but for oxidation, to rounding; exact at any
+ *           step without oxidation
+ * Source:  parameter sheet, section 5: K = 4, ethyl acetate alone; both quantities are weak
+ *          knowledge
+ * Assumes: acid that becomes ester is the wood's volatile acid */
 void stv_ester_advance(const struct stv_ester_step *step, const struct stv_params *params,
                        double *acid_mg, double *ester_mg, double *fruit_nd);
 

@@ -18,19 +18,46 @@ struct stv_wood_flux {
     double ethanol_mol_m2s, water_mol_m2s;
 };
 
-/* Flux at one moment.  rh_frac 0..1 at air_c; liquid_c -15..50; ethanol_mole_frac 0..1.
- * Errors: STV_E_DOMAIN. Source: closed parameter sheet section 2 (set D). */
-STV_MUST_CHECK enum stv_status stv_wood_flux(const struct stv_params *params, double ethanol_mole_frac,
-                                             double liquid_c, double air_c, double rh_frac,
+/* Flux at one moment.
+ *
+ * params             permeances, their energy, and the error of the water activity count
+ * ethanol_mole_frac  of the liquid, 0..1
+ * liquid_c           deg C, -15..50
+ * air_c, rh_frac     of the room, deg C, -80..373 (stv_water_psat_pa), and 0..1 over liquid water
+ * out                negative water comes in; both NaN when the status is not OK
+ *
+ * Errors:  STV_E_DOMAIN  anything outside, NaN, or a water activity that its error takes out of
+ *                        0..1
+ * Accuracy: as tested: the sheet's 56 years, sizes and sensitivities to their last digit;
+ *           against the world see the ranges of model/params.h
+ * Source:  parameter sheet (DEVELOPERS.md, Sources), section 2, set D
+ * Assumes: no ethanol in the room's air */
+STV_MUST_CHECK enum stv_status stv_wood_flux(const struct stv_params *params,
+                                             double ethanol_mole_frac, double liquid_c,
+                                             double air_c, double rh_frac,
                                              struct stv_wood_flux *out);
 
-/* k of the sheet: 20 mm over the dry thickness (stave - 7 mm), with the draws' stave factor. */
-double stv_dry_wood_factor_nd(const struct stv_cask_geometry *cask, const struct stv_params *params);
+/* k of the sheet: 20 mm over the dry thickness, which is the stave (times the draws' factor) less
+ * 7 mm of wetted wood and counts as 3 mm where it would be thinner (judgement). */
+double stv_dry_wood_factor_nd(const struct stv_cask_geometry *cask,
+                              const struct stv_params *params);
 
-/* Neutral loss of this size, 1/y: scaled by (A_mid/V)/10 m-1. */
-double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask, const struct stv_params *params);
+/* Neutral loss of this size, 1/y: the parameter, stated for 10 m-1, times its mid-wall area over
+ * its capacity.  Source: parameter sheet, section 2. */
+double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask,
+                              const struct stv_params *params);
 
-/* All four rates of a cask of a content at one moment. */
+/* All four rates of a cask of a content at one moment.
+ *
+ * cask, params           as from stv_cask_geometry and stv_params_default
+ * ethanol_kg, water_kg   what it holds, not negative, not both 0
+ * liquid_c, air_c, rh_frac   as stv_wood_flux
+ * out                    kg/s; all NaN when the status is not OK
+ *
+ * Errors:  STV_E_DOMAIN  a mass outside, or as stv_wood_flux
+ * Source:  parameter sheet, section 2
+ * Assumes: the whole wall evaporates whatever the level; joints do not follow temperature (the
+ *          temperature share enters where a year's mean is known, in the path) */
 STV_MUST_CHECK enum stv_status stv_evaporation_rates(const struct stv_cask_geometry *cask,
                                                      const struct stv_params *params,
                                                      double ethanol_kg, double water_kg,

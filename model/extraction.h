@@ -23,16 +23,18 @@ struct stv_oak_constants {
     double decay_per_y, decay_ea_j_mol; /* 0 where nothing decays */
 };
 
-/* The table of the closed parameter sheet, section 4: all levels are judgement. */
+/* The STV_OAK_N kinds, static.  Source: parameter sheet (DEVELOPERS.md, Sources), section 4; all
+ * levels and rates are judgement. */
 const struct stv_oak_constants *stv_oak_table(void);
 
 /* What a wood held before it came to this house. */
 enum stv_wood_history {
-    STV_WOOD_NEW,             /* never held anything */
-    STV_WOOD_HELD_SPIRIT,     /* held new-wood spirit: fast x 0.28, slow x 0.75 */
-    STV_WOOD_HELD_FORTIFIED,  /* held fortified wine: fast x 0.5, slow x 0.85 */
+    STV_WOOD_NEW,            /* never held anything */
+    STV_WOOD_HELD_SPIRIT,    /* held new-wood spirit: fast x 0.28, slow x 0.75 */
+    STV_WOOD_HELD_FORTIFIED, /* held fortified wine: fast x 0.5, slow x 0.85 */
     STV_WOOD_HISTORY_N
 };
+/* In words, never NULL. */
 const char *stv_wood_history_name(enum stv_wood_history history);
 
 /* Pools left in the wall, mg per m2 of the whole inner wall. */
@@ -40,28 +42,45 @@ struct stv_oak_pools {
     double fast_mg_m2[STV_OAK_N];
     double slow_mg_m2[STV_OAK_N];
 };
-struct stv_oak_pools stv_oak_pools_of(enum stv_wood_history history, const struct stv_params *params);
 
-/* Response of a kind to strength: gaussian about 57 % or falling line, see the sheet. */
+/* Pools of a wood when it came here: the table's, times the share its history left and the
+ * parameters' factor.  history below STV_WOOD_HISTORY_N. */
+struct stv_oak_pools stv_oak_pools_of(enum stv_wood_history history,
+                                      const struct stv_params *params);
+
+/* Response of a kind to strength: exp(-((ABV - 57)/25)^2), for tannins and sugars
+ * 1 - 0.012 (ABV - 55) kept in 0.4..1.3.  abv20_frac 0..1.  Source: parameter sheet, section 4. */
 double stv_oak_strength_factor_nd(enum stv_oak_kind kind, double abv20_frac);
 
-/* Activation energy with the draws' offset, kept in 20..65 kJ/mol. */
+/* Activation energy with the draws' offset, kept in 20..65 kJ/mol; a default outside stays
+ * allowed. */
 double stv_oak_ea_j_mol(double default_j_mol, const struct stv_params *params);
 
-/* Arrhenius factor relative to 20 C. */
+/* Arrhenius factor relative to 20 C; temp_c above absolute zero. */
 double stv_arrhenius20_nd(double ea_j_mol, double temp_c);
 
-/* One step of pools and content (mg in the liquid) at constant conditions: exchange at the
- * wetted share, exact for the fast pool's exchange, exponential for the slow pool and decay.
- * fast_nd, slow_nd, decay_nd are the step's mean Arrhenius factors. */
+/* One step at constant conditions; fast_nd, slow_nd and decay_nd are its mean Arrhenius factors,
+ * relative to 20 C. */
 struct stv_oak_step {
     double step_d;
-    double wetted_m2;      /* wall under liquid */
-    double wall_m2;        /* whole inner wall */
+    double wetted_m2; /* wall under liquid */
+    double wall_m2;   /* whole inner wall */
     double volume20_l;
     double abv20_frac;
     double fast_nd[STV_OAK_N], slow_nd[STV_OAK_N], decay_nd[STV_OAK_N];
 };
+
+/* Carries pools and content over a step.
+ *
+ * step         volume20_l above 0, wetted_m2 within 0..wall_m2, step_d any length
+ * pools        changed; mg per m2 of the whole wall
+ * content_mg   STV_OAK_N masses in the liquid, mg; changed
+ *
+ * Accuracy: wood and liquid together keep their mass to rounding; the fast pool's exchange is
+ *           exact, the slow pool's gift and decay are split from it: the sheet's table within
+ *           1e-3, and 5e-4 between 5 and 2.5 days
+ * Source:  parameter sheet, section 4
+ * Assumes: a well-mixed liquid; levels are for ratios to the reference cask only */
 void stv_oak_advance(const struct stv_oak_step *step, struct stv_oak_pools *pools,
                      double content_mg[STV_OAK_N]);
 

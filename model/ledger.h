@@ -33,7 +33,8 @@ enum stv_event_kind {
     STV_EVENT_EMPTY,        /* all liquid leaves */
     STV_EVENT_N
 };
-const char *stv_event_kind_name(enum stv_event_kind kind); /* "fill", "move", "transfer", ... */
+/* "fill", "move", "transfer", ..., never NULL. */
+const char *stv_event_kind_name(enum stv_event_kind kind);
 
 /* The spirit.  Unused numbers are NaN, unused indices -1. */
 struct stv_event {
@@ -53,7 +54,10 @@ struct stv_ledger {
     size_t n_events;
 };
 
+/* Sorts the events by day, then row.  Rows must differ for the order to be one. */
 void stv_ledger_sort(struct stv_ledger *ledger);
+
+/* Frees casks and events and empties the struct. */
 void stv_ledger_free(struct stv_ledger *ledger);
 
 /* A contradiction: which event's row, and why. */
@@ -62,24 +66,35 @@ struct stv_ledger_fault {
     char why[160];
 };
 
-/* Walks the events with volumes as written (no evaporation): fill of a full cask, more liquid
- * than the capacity, transfer or sample out of an empty cask, two casks in one place.
- * out_faults has room for max entries; out_n receives how many there are (may exceed max).
- * Errors: STV_E_CONSISTENCY when there is any fault; STV_E_MEMORY. */
+/* Walks the events with volumes as written and names what cannot be true whatever the air took:
+ * fill of a full cask, more liquid than a cask holds, anything out of an empty cask, more than was
+ * ever in it, a transfer into itself or without litres into a full cask, two full casks in one
+ * place when a day is over.
+ *
+ * ledger      sorted; indices inside it (other_idx of a transfer too)
+ * out_faults  room for max entries, in the order of the events; may be NULL when max is 0
+ * out_n       how many there are, may exceed max
+ *
+ * Errors:  STV_E_CONSISTENCY  any fault; STV_E_MEMORY
+ * Memory:  frees what it allocates */
 STV_MUST_CHECK enum stv_status stv_ledger_check(const struct stv_ledger *ledger,
                                                 struct stv_ledger_fault *out_faults, size_t max,
                                                 size_t *out_n);
 
-/* Where a cask lies on a day (after that day's events); warehouse_idx -1 when nowhere. */
+/* The four below walk a sorted ledger to the end of a day; cask_idx inside it.  When memory runs
+ * out the cask counts as empty and nowhere. */
+
+/* Where a cask lies; warehouse_idx -1 when nobody said or it was emptied since. */
 struct stv_place stv_ledger_place(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
 
-/* True when the cask holds liquid on a day by the ledger alone. */
+/* 1 when the cask holds liquid by the ledger alone; else 0. */
 int stv_ledger_is_full(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
 
-/* Day the spirit now in the cask was first filled into wood (youngest part), or INT64_MIN. */
+/* Day on which the youngest part of the spirit now in the cask first met wood; a top-up counts as
+ * new.  INT64_MIN when it is empty. */
 int64_t stv_ledger_spirit_born(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
 
-/* True when water was ever added to what is in the cask on that day. */
+/* 1 when water was ever added to any part of what is in the cask; else 0. */
 int stv_ledger_had_water(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
 
 #endif

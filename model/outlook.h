@@ -42,6 +42,7 @@ struct stv_house_rules {
     double least_age_y; /* 0: no least age */
     int wood_first;     /* 0: fruit before wood, 1: wood before fruit */
 };
+/* The defaults named above, 0.7..1.3 of the reference's wood, 40 % vol, 5 years; judgement. */
 struct stv_house_rules stv_house_rules_default(void);
 
 struct stv_run_options {
@@ -65,11 +66,11 @@ struct stv_outlook {
     int64_t *days_d; /* n_days, ascending */
     double *values;  /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
                         the cask is empty that day */
-    double
-        balance_residual_frac; /* worst |in - out - left| of water or ethanol over what came in */
-    size_t n_strength_held;    /* casks times draws whose strength left about 12..92 % */
-    double held_frac;          /* share of hours outside -15..50 C, held at that end */
-    int *in_record;            /* per day: 1 when the day lies inside the climate record */
+    /* Worst |in - out - left| of water or ethanol over what came in. */
+    double balance_residual_frac;
+    size_t n_strength_held; /* casks times draws whose strength left about 12..92 % */
+    double held_frac;       /* share of hours outside -15..50 C, held at that end: worst place */
+    int *in_record;         /* per day: 1 when the day lies inside the reference's record */
 };
 
 /* What an outlook is asked for.  base may be NULL for the defaults; days_d ascending, need not
@@ -85,19 +86,38 @@ struct stv_outlook_request {
 };
 
 /* Runs the ledger through the climates.
- * Errors: STV_E_NO_DATA a climate that never covers some part of the year; STV_E_DOMAIN an
- * impossible fill; STV_E_MEMORY */
+ *
+ * request   ledger sorted and free of faults; days may lie before, in or after the record, where
+ *           whole years of it come again: in order without draws, drawn by seed, climate member and
+ *           year with them.  No day, no cask and no event are allowed.
+ * out       states of all casks; empty when the status is not OK
+ *
+ * Shape:   n_casks x n_days x STV_Q_N x n_draws values; draws 0 counts as one
+ * Errors:  STV_E_NO_DATA  no position, or a climate that never covers some part of the year
+ *          STV_E_DOMAIN   an impossible fill or top-up, a step outside 1..10 d
+ *          STV_E_MEMORY
+ * Accuracy: as stv_path_run; the same bytes at any number of threads and in any order of casks; an
+ *           answer about one day does not depend on the other days asked for (2e-5 in litres)
+ * Source:  parameter sheet (DEVELOPERS.md, Sources), sections 2 to 6
+ * Assumes: what stv_params_drawn and stv_climate_table_new assume
+ * Memory:  free with stv_outlook_free; some 0.1 MB for each position, climate member and year of
+ *          the record while it runs */
 STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request *request,
                                                struct stv_outlook *out);
+
+/* Frees all and empties; may be called twice. */
 void stv_outlook_free(struct stv_outlook *outlook);
 
 /* Position that stands for a place: its own logger's, else its tier's, else the middle tier of its
  * warehouse, else the reference's. */
 size_t stv_position_of_place(const struct stv_position_set *set, const struct stv_place *place);
 
-/* Draws of one quantity of one cask on one day: n_draws values, read only. */
+/* Draws of one quantity of one cask on one day: n_draws values, read only, in the quantity's unit.
+ * Indices must lie inside the outlook. */
 const double *stv_outlook_draws(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
                                 enum stv_quantity quantity);
+
+/* Their range; all NaN when the cask is empty that day in every draw, or memory ran out. */
 struct stv_range stv_outlook_range(const struct stv_outlook *outlook, size_t cask_idx,
                                    size_t day_idx, enum stv_quantity quantity);
 

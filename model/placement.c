@@ -158,26 +158,39 @@ static void score_copy(const struct stv_outlook *outlook, size_t cask_idx,
     score->lpa_l = stv_outlook_range(outlook, cask_idx, 0, STV_Q_LPA_L);
 }
 
-/* Better first; among equals the present place, then the easier reach, then the lower tier. */
+/* A free place with its score, and which cask of the trial stands for it. */
 struct row {
     struct stv_place_score score;
     const struct stv_free_place *free_place;
     size_t cask_idx;
 };
 
-static int compare_rows(const void *a, const void *b)
+static int compare_merit(const void *a, const void *b)
 {
     const struct row *x = a;
     const struct row *y = b;
     if (x->score.merit_nd != y->score.merit_nd)
         return x->score.merit_nd > y->score.merit_nd ? -1 : 1;
+    return (x->score.free_idx > y->score.free_idx) - (x->score.free_idx < y->score.free_idx);
+}
+
+/* Among places as good as the best: where the cask lies now, then the easier reach, then the lower
+ * tier.  The others follow by merit. */
+static int compare_rows(const void *a, const void *b)
+{
+    const struct row *x = a;
+    const struct row *y = b;
+    if (x->score.as_good != y->score.as_good)
+        return y->score.as_good - x->score.as_good;
+    if (!x->score.as_good)
+        return compare_merit(a, b);
     if (x->free_place->is_present != y->free_place->is_present)
         return y->free_place->is_present - x->free_place->is_present;
     if (x->free_place->reach != y->free_place->reach)
         return (int)x->free_place->reach - (int)y->free_place->reach;
     if (x->free_place->place.tier_idx != y->free_place->place.tier_idx)
         return x->free_place->place.tier_idx - y->free_place->place.tier_idx;
-    return (x->score.free_idx > y->score.free_idx) - (x->score.free_idx < y->score.free_idx);
+    return compare_merit(a, b);
 }
 
 /* Median over draws of one cask's bottles less another's. */
@@ -200,15 +213,23 @@ static void judge(const struct stv_outlook *outlook, const struct stv_house_rule
     out->is_matter = 0;
     for (size_t r = 0; r < n_rows; r++) {
         struct stv_place_score *score = &rows[r].score;
-        score->bottles_against_best_nd =
-            paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
+        double bottles_nd = paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
         double quality = quality_nd(rules, score->wood_nd.p50, score->fruit_nd.p50);
-        score->as_good = fabs(score->bottles_against_best_nd) <= out->margin_bottles_nd &&
+        score->as_good = fabs(bottles_nd) <= out->margin_bottles_nd &&
                          fabs(score->wood_ok_frac - best->wood_ok_frac) <= MARGIN_OK_FRAC &&
                          fabs(score->abv_ok_frac - best->abv_ok_frac) <= MARGIN_OK_FRAC &&
                          fabs(quality - best_quality) <= MARGIN_QUALITY_ND;
         out->is_matter |= !score->as_good;
     }
+}
+
+/* Bottles are told against the place that is put first. */
+static void relate_to_first(const struct stv_outlook *outlook, struct row *rows, size_t n_rows,
+                            double *room)
+{
+    for (size_t r = 0; r < n_rows; r++)
+        rows[r].score.bottles_against_best_nd =
+            paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
 }
 
 static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct trial *trial,
@@ -229,8 +250,10 @@ static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct
             rows[f].score.free_idx = f;
             score_copy(outlook, rows[f].cask_idx, rules, &rows[f].score);
         }
-        qsort(rows, wish->n_free, sizeof *rows, compare_rows);
+        qsort(rows, wish->n_free, sizeof *rows, compare_merit);
         judge(outlook, rules, rows, wish->n_free, room, out);
+        qsort(rows, wish->n_free, sizeof *rows, compare_rows);
+        relate_to_first(outlook, rows, wish->n_free, room);
         for (size_t f = 0; f < wish->n_free; f++)
             out->scores[f] = rows[f].score;
         out->n_scores = wish->n_free;

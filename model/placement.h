@@ -8,9 +8,9 @@ enum stv_reach { STV_REACH_HAND, STV_REACH_LIFT, STV_REACH_BEHIND };
 
 struct stv_free_place {
     struct stv_place place;
-    size_t position_idx;  /* which climate it has */
+    size_t position_idx; /* which climate it has */
     enum stv_reach reach;
-    int is_present;       /* where the cask lies now */
+    int is_present;              /* where the cask lies now */
     char blocked_by[STV_ID_MAX]; /* cask in front, "" when none */
 };
 
@@ -18,20 +18,21 @@ struct stv_place_score {
     size_t free_idx;
     struct stv_range bottles_nd, abv20_frac, wood_nd, fruit_nd, lpa_l;
     double bottles_against_best_nd; /* median of paired differences to the first row */
-    double wood_ok_frac;  /* share of draws inside the wood range the house allows */
-    double abv_ok_frac;   /* share at or above the least strength */
-    double merit_nd;      /* what the rows are sorted by: bottles weighted by the house's wishes */
-    int as_good;          /* cannot be told from the first row within the margins */
+    double wood_ok_frac;            /* share of draws inside the wood range the house allows */
+    double abv_ok_frac;             /* share at or above the least strength */
+    double merit_nd;                /* bottles weighted by the house's wishes: what is compared */
+    int as_good;                    /* cannot be told from the best merit within the margins */
 };
 
 struct stv_placement {
     int cask_idx;
     int64_t target_day_d;
-    struct stv_place_score *scores; /* best first, one per free place */
+    struct stv_place_score *scores; /* one per free place: those as good as the best first, easiest
+                                       reach first; then by merit */
     size_t n_scores;
-    int is_matter;          /* 0 when every position is as good */
+    int is_matter; /* 0 when every position is as good */
     double margin_bottles_nd;
-    int is_filled_for_trial;    /* the cask is empty: it was tried as if filled that day ... */
+    int is_filled_for_trial; /* the cask is empty: it was tried as if filled that day ... */
     double trial_volume20_l, trial_abv20_frac; /* ... with this */
 };
 
@@ -45,12 +46,23 @@ struct stv_placement_wish {
 
 /* Ranks free places for a cask.  Every place is tried with the same draws, so that differences
  * are judged and not levels.
- * house  its days are not used
- * Errors: STV_E_ARG no such cask, or a target before the day of the move;
- *         STV_E_NO_DATA no free place or the cask is empty that day; others of stv_outlook_run. */
+ *
+ * house   its days are not used
+ * wish    the cask must be full on from_day_d; what the book says of later days is left out.  Every
+ *         position_idx must be stv_position_of_place of its place.
+ * out     best first; equals by: present place, easier reach, lower tier.  Holds nothing when the
+ *         status is not OK.
+ *
+ * Errors:  STV_E_ARG      no such cask, or a target before the day of the move
+ *          STV_E_NO_DATA  no free place, or the cask is empty that day
+ *          others of stv_outlook_run
+ * Source:  own rule; margins (1.5 % of the bottles, 0.1 of the draws, 0.04 of quality) and the
+ *          weight of quality are judgement
+ * Memory:  free with stv_placement_free */
 STV_MUST_CHECK enum stv_status stv_placement_rank(const struct stv_outlook_request *house,
                                                   const struct stv_placement_wish *wish,
                                                   struct stv_placement *out);
+/* Frees the scores; may be called twice. */
 void stv_placement_free(struct stv_placement *placement);
 
 #endif

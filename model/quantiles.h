@@ -10,12 +10,21 @@ struct stv_range {
     double p05, p25, p50, p75, p95;
 };
 
-/* Range of n values.  Shape: n values in, caller owns; they are sorted in place.
- * Non-finite values are left out.  Allocates nothing. */
+/* Range of n values.
+ *
+ * values   n of any unit; sorted in place, and those that are not finite left out: the array is
+ *          not what it was.  May be NULL only with n = 0.
+ *
+ * Result all NaN when no value is finite.  Allocates nothing. */
 struct stv_range stv_range_of(double *values, size_t n);
 
-/* Quantile with linear interpolation (Hyndman & Fan 1996, Am. Stat. 50:361, type 7) of n
- * ascending values; NaN for n = 0.  frac_nd 0..1. */
+/* Quantile by linear interpolation.
+ *
+ * sorted   n ascending finite values
+ * frac_nd  0..1
+ *
+ * Result in the values' unit; NaN for n = 0 or frac_nd outside.
+ * Source:  Hyndman & Fan 1996, Am. Stat. 50:361, type 7 */
 double stv_quantile_nd(const double *sorted, size_t n, double frac_nd);
 
 /* Range whose five numbers are all the same. */

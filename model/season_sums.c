@@ -23,14 +23,14 @@
 static void swing_close_day(struct stv__swing *swing)
 {
     if (swing->n_hours >= LEAST_DAY_H)
-        swing->sum += swing->high - swing->low;
+        swing->sum_k += swing->high_c - swing->low_c;
     swing->n_hours = 0;
 }
 
 static void swing_add(struct stv__swing *swing, double value_c)
 {
-    swing->low = swing->n_hours ? fmin(swing->low, value_c) : value_c;
-    swing->high = swing->n_hours ? fmax(swing->high, value_c) : value_c;
+    swing->low_c = swing->n_hours ? fmin(swing->low_c, value_c) : value_c;
+    swing->high_c = swing->n_hours ? fmax(swing->high_c, value_c) : value_c;
     swing->n_hours++;
 }
 
@@ -45,7 +45,7 @@ static void close_day(struct stv__season_sums *sums)
 static enum stv_status close_run(struct stv__season_sums *sums)
 {
     double cycles = 0.0;
-    enum stv_status status = stv_cycles_sum_nd(sums->liquid + sums->run_start,
+    enum stv_status status = stv_cycles_sum_nd(sums->liquid_c + sums->run_start,
                                                sums->n - sums->run_start, LEAST_CYCLE_K, &cycles);
     sums->cycles_nd += cycles;
     sums->run_start = sums->n;
@@ -71,7 +71,7 @@ enum stv_status stv__season_add(const struct stv__standard_cask *cask,
     double psat_pa = stv_water_psat_pa(hour->air_c);
     sums->n_held += held_c != hour->liquid_c;
     sums->rh_frac += hour->rh_frac;
-    sums->rh_weighted += hour->rh_frac * psat_pa;
+    sums->rh_psat_pa += hour->rh_frac * psat_pa;
     sums->psat_pa += psat_pa;
     sums->kinetic_nd +=
         exp(-options->kinetic_ea_j_mol / (STV_GAS_J_MOLK * stv_k_from_c(hour->liquid_c)));
@@ -84,8 +84,8 @@ enum stv_status stv__season_add(const struct stv__standard_cask *cask,
     sums->water_kg_s += rates.air_water_kg_s + rates.joint_water_kg_s;
     swing_add(&sums->air_swing, hour->air_c);
     swing_add(&sums->liquid_swing, hour->liquid_c);
-    sums->air[sums->n] = hour->air_c;
-    sums->liquid[sums->n] = hour->liquid_c;
+    sums->air_c[sums->n] = hour->air_c;
+    sums->liquid_c[sums->n] = hour->liquid_c;
     sums->n++;
     sums->last_k = hour->k;
     sums->day_d = hour->day_d;
@@ -113,19 +113,19 @@ static void histogram_of(const double *values, size_t n, double *out_frac)
 static void quantiles_of(struct stv__season_sums *sums, struct stv_season_metrics *out)
 {
     size_t n = sums->n;
-    qsort(sums->air, n, sizeof *sums->air, compare_doubles);
-    qsort(sums->liquid, n, sizeof *sums->liquid, compare_doubles);
-    out->air_p05_c = stv_quantile_nd(sums->air, n, 0.05);
-    out->air_p95_c = stv_quantile_nd(sums->air, n, 0.95);
-    out->air_min_c = sums->air[0];
-    out->air_max_c = sums->air[n - 1];
-    out->liquid_p05_c = stv_quantile_nd(sums->liquid, n, 0.05);
-    out->liquid_p25_c = stv_quantile_nd(sums->liquid, n, 0.25);
-    out->liquid_p50_c = stv_quantile_nd(sums->liquid, n, 0.50);
-    out->liquid_p75_c = stv_quantile_nd(sums->liquid, n, 0.75);
-    out->liquid_p95_c = stv_quantile_nd(sums->liquid, n, 0.95);
-    out->liquid_min_c = sums->liquid[0];
-    out->liquid_max_c = sums->liquid[n - 1];
+    qsort(sums->air_c, n, sizeof *sums->air_c, compare_doubles);
+    qsort(sums->liquid_c, n, sizeof *sums->liquid_c, compare_doubles);
+    out->air_p05_c = stv_quantile_nd(sums->air_c, n, 0.05);
+    out->air_p95_c = stv_quantile_nd(sums->air_c, n, 0.95);
+    out->air_min_c = sums->air_c[0];
+    out->air_max_c = sums->air_c[n - 1];
+    out->liquid_p05_c = stv_quantile_nd(sums->liquid_c, n, 0.05);
+    out->liquid_p25_c = stv_quantile_nd(sums->liquid_c, n, 0.25);
+    out->liquid_p50_c = stv_quantile_nd(sums->liquid_c, n, 0.50);
+    out->liquid_p75_c = stv_quantile_nd(sums->liquid_c, n, 0.75);
+    out->liquid_p95_c = stv_quantile_nd(sums->liquid_c, n, 0.95);
+    out->liquid_min_c = sums->liquid_c[0];
+    out->liquid_max_c = sums->liquid_c[n - 1];
 }
 
 /* Change of volume and strength when a small time of loss is taken off the standard content. */
@@ -156,10 +156,10 @@ enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
         return status;
     double n = (double)sums->n;
     double days = (double)sums->n_days;
-    out->air_mean_c = stv_mean_nd(sums->air, sums->n);
-    out->liquid_mean_c = stv_mean_nd(sums->liquid, sums->n);
+    out->air_mean_c = stv_mean_nd(sums->air_c, sums->n);
+    out->liquid_mean_c = stv_mean_nd(sums->liquid_c, sums->n);
     out->rh_mean_frac = sums->rh_frac / n;
-    out->rh_weighted_frac = sums->rh_weighted / sums->psat_pa;
+    out->rh_weighted_frac = sums->rh_psat_pa / sums->psat_pa;
     out->kinetic_mean_c =
         stv_c_from_k(-options->kinetic_ea_j_mol / STV_GAS_J_MOLK / log(sums->kinetic_nd / n));
     out->extraction_rel_nd = sums->extraction_nd / n;
@@ -168,11 +168,11 @@ enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
     out->degree_days_k_d = sums->degree_h / STV_DAY_H / n_years;
     out->cool_hours_h = sums->cool_h / n_years;
     out->cycles_nd = sums->cycles_nd / n_years;
-    out->air_swing_k = days > 0.0 ? sums->air_swing.sum / days : (double)NAN;
-    out->liquid_swing_k = days > 0.0 ? sums->liquid_swing.sum / days : (double)NAN;
+    out->air_swing_k = days > 0.0 ? sums->air_swing.sum_k / days : (double)NAN;
+    out->liquid_swing_k = days > 0.0 ? sums->liquid_swing.sum_k / days : (double)NAN;
     double seconds_y = STV_YEAR_D * STV_DAY_S;
     rates_of(cask, sums->ethanol_kg_s / n * seconds_y, sums->water_kg_s / n * seconds_y, out);
-    histogram_of(sums->liquid, sums->n, out_histogram_frac);
+    histogram_of(sums->liquid_c, sums->n, out_histogram_frac);
     quantiles_of(sums, out);
     return STV_OK;
 }

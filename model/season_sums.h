@@ -15,20 +15,20 @@ struct stv__standard_cask {
 
 /* Daily extremes gathered while hours pass. */
 struct stv__swing {
-    double low, high, sum;
+    double low_c, high_c, sum_k;
     size_t n_hours;
 };
 
 struct stv__season_sums {
-    size_t n, n_held;     /* hours so far; of these outside -15..50 C */
-    double *air, *liquid; /* those hours, room given by the caller */
-    size_t run_start;     /* first hour of the unbroken run */
-    size_t last_k;        /* grid index of the last hour */
+    size_t n, n_held;         /* hours so far; of these outside -15..50 C */
+    double *air_c, *liquid_c; /* those hours, room given by the caller */
+    size_t run_start;         /* first hour of the unbroken run */
+    size_t last_k;            /* grid index of the last hour */
     int64_t day_d;
     struct stv__swing air_swing, liquid_swing;
     size_t n_days;
     double cycles_nd;
-    double rh_frac, rh_weighted, psat_pa;
+    double rh_frac, rh_psat_pa, psat_pa;
     double kinetic_nd, extraction_nd, fruit_per_y;
     double degree_h, cool_h;
     double ethanol_kg_s, water_kg_s;

@@ -17,16 +17,18 @@ struct stv_grid {
     bool is_typical;
 };
 
-/* Start of sample k, UTC seconds. */
+/* Start of sample k, UTC seconds; k may be n or more. */
 int64_t stv_grid_start_s(const struct stv_grid *grid, size_t k);
 
-/* Local day number of the middle of sample k; hour of day 0..23 into out_hour when not NULL. */
+/* Local day number of the middle of sample k; hour of that day, 0..23, into out_hour when not
+ * NULL. */
 int64_t stv_grid_local_day(const struct stv_grid *grid, size_t k, int *out_hour);
 
 /* Index of the sample that holds an instant; n when it lies outside. */
 size_t stv_grid_index(const struct stv_grid *grid, int64_t time_s);
 
-/* Mean of the finite values; NaN when there are none. */
+/* Mean of the finite ones of n values, in their unit; NaN when there are none.  Plain sum: good to
+ * about n roundings. */
 double stv_mean_nd(const double *values, size_t n);
 
 #endif

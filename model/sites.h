@@ -12,6 +12,7 @@ enum stv_site_metric {
     STV_SITE_FRUIT_ND,   /* still fruit left after a year */
     STV_SITE_METRIC_N
 };
+/* In words, never NULL. */
 const char *stv_site_metric_name(enum stv_site_metric metric);
 
 struct stv_site_input {
@@ -61,10 +62,21 @@ struct stv_sites_request {
 };
 
 /* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it
- * for that year, with the same draws at every site.  Typical years give one year and no spread.
- * Errors: STV_E_NO_DATA a site without a whole year; others as stv_outlook_run. */
+ * for 365 days, with the same draws at every site.  Years are paired by the calendar.
+ *
+ * request  a typical year counts as year 0: it pairs with other typical years only, and gives no
+ *          spread over years
+ * out      sites as asked, and every pair of them; empty when the status is not OK
+ *
+ * Errors:  STV_E_NO_DATA  a site without a whole calendar year; others of stv_outlook_run
+ * Accuracy: as stv_outlook_run
+ * Source:  own rule: the same when 90 % of the differences lie inside the margin, more or less when
+ *          95 % lie on one side and the middle outside it
+ * Assumes: no logger at any site, so the widest climate error
+ * Memory:  free with stv_sites_result_free */
 STV_MUST_CHECK enum stv_status stv_sites_compare(const struct stv_sites_request *request,
                                                  struct stv_sites_result *out);
+/* Frees and empties; may be called twice. */
 void stv_sites_result_free(struct stv_sites_result *result);
 
 #endif

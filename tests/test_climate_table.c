@@ -4,6 +4,7 @@
 #include "model/evaporation.h"
 #include "model/extraction.h"
 #include "model/position_liquid.h"
+#include "model/wood.h"
 #include "tests/places.h"
 
 #include <gsl/gsl_errno.h>
@@ -423,6 +424,24 @@ static void refusals(void **state)
     place_end(&place);
 }
 
+/* Against Simpson's rule on 4000 cells. */
+static void wood_integral_is_smooth(void **state)
+{
+    (void)state;
+    static const double temps_c[] = {-15.0, 3.5, 20.0, 50.0};
+    for (int t = 0; t < 4; t++)
+        for (double to = 0.0007; to < 1.0; to += 0.0391) {
+            double sum = 0.0, cell = to / 4000.0;
+            for (int i = 0; i < 4000; i++)
+                sum += (stv_wood_local_factor_nd(i * cell, temps_c[t]) +
+                        4.0 * stv_wood_local_factor_nd((i + 0.5) * cell, temps_c[t]) +
+                        stv_wood_local_factor_nd((i + 1) * cell, temps_c[t])) *
+                       cell / 6.0;
+            stv_assert_close(stv__wood_integral_nd(functions, to, temps_c[t]), sum, 0.0,
+                             to < 0.9 ? 2e-8 : 1e-6);
+        }
+}
+
 /* Cooperage's own function by straight lines. */
 static void wetted_share_is_tabulated(void **state)
 {
@@ -447,6 +466,7 @@ int main(void)
         cmocka_unit_test(members_move_the_climate),
         cmocka_unit_test(exposure_slows_the_liquid),
         cmocka_unit_test(refusals),
+        cmocka_unit_test(wood_integral_is_smooth),
         cmocka_unit_test(wetted_share_is_tabulated),
     };
     return cmocka_run_group_tests(tests, make_functions, free_functions);

@@ -8,7 +8,7 @@
  * IEEE machine (with -ffp-contract=off), so that no mathematics library has a say.
  *
  * Outdoors is a season, a day, and weather that remembers (first-order noise).  Indoors each tier
- * is outdoor air through filters, with a summer gradient of about 0.4 K/m and none in winter, and
+ * is outdoor air through filters, with a summer gradient of about 0.5 K/m and none in winter, and
  * vapour between outdoor air and a damp floor.  The loggers add noise, and the ordinary faults
  * that plant_fault names.  No building physics is solved: these are files to read, not an answer.
  */
@@ -198,14 +198,14 @@ static void make_indoors(void)
         filter(&sun24, out->sun_w_m2, 30.0);
         filter(&vapour_hpa, saturation_hpa(out->dew_point_c), 30.0);
         double warm = within((week_c - 12.0) / 15.0, 0.0, 1.0);
-        double gradient_k_m = 0.4 * warm * within(sun24 / 300.0, 0.5, 1.3);
+        double gradient_k_m = 0.5 * warm * within(sun24 / 300.0, 0.5, 1.3);
         double floor_hpa = 0.9 * saturation_hpa(0.5 * (week_c + ground_c));
         for (int i = 0; i < N_TIERS; i++) {
-            double up = (double)i / (N_TIERS - 1), height_m = 1.1 * ((double)i - 2.5);
+            double up = (double)i / (N_TIERS - 1), height_m = 1.4 * ((double)i - 2.5);
             double temp_c = 0.4 * day_c + 0.6 * week_c + 0.2 + 0.6 * warm +
-                            gradient_k_m * height_m + (0.28 + 0.25 * up) * (fast_c - day_c) +
+                            gradient_k_m * height_m + (0.12 + 0.25 * up) * (fast_c - day_c) +
                             2.6 * up * up * (sun3 - sun24) / 400.0;
-            double share = 0.42 - 0.12 * up; /* of the damp floor */
+            double share = 0.56 - 0.26 * up; /* of the damp floor */
             double inside_hpa = (1.0 - share) * vapour_hpa + share * floor_hpa;
             double rh_pct = within(100.0 * inside_hpa / saturation_hpa(temp_c), 8.0, 96.0);
             filter(&held_pct[i], rh_pct, 100.0);
