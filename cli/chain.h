@@ -14,7 +14,7 @@
 
 /* What the user asked for, already parsed; NULL, NaN and 0 when not said. */
 struct stv_request {
-    const char *book_folder;     /* NULL: no book */
+    const char *book_folder; /* NULL: no book */
     bool keep_going;
     /* without a book */
     const char *weather_path, *station, *building_kind, *clock;
@@ -24,7 +24,7 @@ struct stv_request {
     uint64_t seed;
     size_t n_draws;
     double step_d;
-    int64_t date_day_d;          /* INT64_MIN: the book's as_of */
+    int64_t date_day_d; /* INT64_MIN: the book's as_of */
 };
 
 /* One warehouse with its climate. */
@@ -39,17 +39,17 @@ struct stv_chain {
     struct stv_problems problems;     /* everything met so far, of every file */
     struct stv_weather_record record; /* as the weather file has it */
     struct stv_weather_meta weather_meta;
-    struct stv_weather weather;       /* completed by stv_chain_climate */
+    struct stv_weather weather; /* completed by stv_chain_climate */
     bool has_weather;
     struct stv_logger_hours *loggers; /* book.n_loggers */
     struct stv_logger_report *logger_reports;
     struct stv_chain_warehouse *warehouses; /* book.n_warehouses */
-    struct stv_position *flat_positions; /* all warehouses' positions; columns are theirs */
+    struct stv_position *flat_positions;    /* all warehouses' positions; columns are theirs */
     double *flat_exposed_frac;
-    struct stv_position_set set;      /* the same, for the casks */
+    struct stv_position_set set; /* the same, for the casks */
     int64_t as_of_day_d;
     struct stv_run_options run;
-    bool needs_attention;             /* exit code 1 at the end */
+    bool needs_attention; /* exit code 1 at the end */
 };
 
 /* Reads and checks everything; no climate yet.  On failure `chain->problems` says why.
@@ -70,8 +70,16 @@ STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
 /* out_free receives the free places that the scores point into (malloc'd, caller frees). */
 STV_MUST_CHECK enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
                                                struct stv_placement *out,
-                                               struct stv_free_place **out_free, size_t *out_n_free);
-/* Months from as_of on, n_months of them, and the windows in them. */
+                                               struct stv_free_place **out_free,
+                                               size_t *out_n_free);
+/* The day of the answer and the same day of each of the next n_months; malloc'd, NULL without
+ * memory. */
+int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);
+/* Windows in an outlook of those months. */
+STV_MUST_CHECK enum stv_status stv_chain_windows(const struct stv_chain *chain,
+                                                 const struct stv_outlook *months,
+                                                 struct stv_bottling *out);
+/* Both at once. */
 STV_MUST_CHECK enum stv_status stv_chain_bottling(const struct stv_chain *chain, size_t n_months,
                                                   struct stv_outlook *out_outlook,
                                                   struct stv_bottling *out);

@@ -70,9 +70,8 @@ static void describe_reach(const struct stv_chain *chain, const struct stv_place
 {
     const struct stv_warehouse *warehouse =
         &chain->book.warehouses[free_place->place.warehouse_idx];
-    free_place->reach = free_place->place.tier_idx < (int)warehouse->by_hand_tiers
-                            ? STV_REACH_HAND
-                            : STV_REACH_LIFT;
+    free_place->reach = free_place->place.tier_idx < (int)warehouse->by_hand_tiers ? STV_REACH_HAND
+                                                                                   : STV_REACH_LIFT;
     struct stv_place front = free_place->place;
     for (front.depth_idx = 0; front.depth_idx < free_place->place.depth_idx; front.depth_idx++) {
         int cask = occupant(chain, places, &front);
@@ -170,8 +169,7 @@ static int64_t target_day(const struct stv_chain *chain, const struct stv_ledger
                           int cask_idx)
 {
     int64_t born_d = stv_ledger_spirit_born(ledger, cask_idx, chain->as_of_day_d);
-    int64_t planned_d =
-        born_d + (int64_t)llround(chain->book.rules.planned_age_y * STV_YEAR_D);
+    int64_t planned_d = born_d + (int64_t)llround(chain->book.rules.planned_age_y * STV_YEAR_D);
     int64_t least_d = chain->as_of_day_d + LEAST_PLAN_D;
     return planned_d > least_d ? planned_d : least_d;
 }
@@ -212,25 +210,37 @@ enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
     return status;
 }
 
-enum stv_status stv_chain_bottling(const struct stv_chain *chain, size_t n_months,
-                                   struct stv_outlook *out_outlook, struct stv_bottling *out)
+int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months)
 {
     int64_t *days_d = malloc((n_months + 1) * sizeof *days_d);
-    if (!days_d)
-        return STV_E_MEMORY;
-    for (size_t m = 0; m <= n_months; m++)
+    for (size_t m = 0; days_d && m <= n_months; m++)
         days_d[m] = stv_day_add_months(chain->as_of_day_d, (int)m);
-    enum stv_status status = stv_chain_outlook(chain, days_d, n_months + 1, out_outlook);
-    free(days_d);
-    if (status != STV_OK)
-        return status;
+    return days_d;
+}
+
+enum stv_status stv_chain_windows(const struct stv_chain *chain, const struct stv_outlook *months,
+                                  struct stv_bottling *out)
+{
     struct stv_bottling_request request = {
-        .outlook = out_outlook,
+        .outlook = months,
         .ledger = &chain->book.ledger,
         .rules = &chain->book.rules,
         .least_bottles_nd = chain->book.least_bottles_nd,
     };
-    status = stv_bottling_windows(&request, out);
+    return stv_bottling_windows(&request, out);
+}
+
+enum stv_status stv_chain_bottling(const struct stv_chain *chain, size_t n_months,
+                                   struct stv_outlook *out_outlook, struct stv_bottling *out)
+{
+    int64_t *days_d = stv_chain_months(chain, n_months);
+    if (!days_d)
+        return STV_E_MEMORY;
+    enum stv_status status = stv_chain_outlook(chain, days_d, n_months + 1, out_outlook);
+    free(days_d);
+    if (status != STV_OK)
+        return status;
+    status = stv_chain_windows(chain, out_outlook, out);
     if (status != STV_OK)
         stv_outlook_free(out_outlook);
     return status;

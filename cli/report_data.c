@@ -6,6 +6,7 @@
 #include "model/calendar.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #define MONTHS_APART 6
 #define MONTHS_AHEAD 36
@@ -44,7 +45,18 @@ static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size
     return n;
 }
 
-/* Ascending days, each once; malloc'd. */
+/* Sorts days and keeps each once; returns how many are left. */
+static size_t each_once(int64_t *days_d, size_t n)
+{
+    qsort(days_d, n, sizeof *days_d, compare_days);
+    size_t kept = n > 0;
+    for (size_t i = 1; i < n; i++)
+        if (days_d[i] != days_d[kept - 1])
+            days_d[kept++] = days_d[i];
+    return kept;
+}
+
+/* Ascending days for the charts, each once; malloc'd. */
 static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, size_t *out_n)
 {
     size_t room =
@@ -61,14 +73,31 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
             break;
         days_d[n++] = day_d;
     }
-    qsort(days_d, n, sizeof *days_d, compare_days);
-    size_t kept = n > 0;
-    for (size_t i = 1; i < n; i++)
-        if (days_d[i] != days_d[kept - 1])
-            days_d[kept++] = days_d[i];
     *out = days_d;
-    *out_n = kept;
+    *out_n = each_once(days_d, n);
     return STV_OK;
+}
+
+/* One run of the casks for the charts' days and the bottling months, then told apart. */
+static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days,
+                                 const int64_t *months_d)
+{
+    size_t n = n_days + BOTTLING_MONTHS + 1;
+    struct stv_outlook all = {0};
+    int64_t *all_d = malloc(n * sizeof *all_d);
+    if (!all_d)
+        return STV_E_MEMORY;
+    memcpy(all_d, days_d, n_days * sizeof *all_d);
+    memcpy(all_d + n_days, months_d, (BOTTLING_MONTHS + 1) * sizeof *all_d);
+    n = each_once(all_d, n);
+    enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
+    if (status == STV_OK)
+        status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);
+    if (status == STV_OK)
+        status = stv_outlook_pick(&all, months_d, BOTTLING_MONTHS + 1, &data->months);
+    stv_outlook_free(&all);
+    free(all_d);
+    return status;
 }
 
 static enum stv_status gather_casks(struct stv_report_data *data)
@@ -81,16 +110,18 @@ static enum stv_status gather_casks(struct stv_report_data *data)
         return STV_OK;
     int64_t *days_d = NULL;
     size_t n_days = 0;
-    enum stv_status status = chart_days(chain, &days_d, &n_days);
+    int64_t *months_d = stv_chain_months(chain, BOTTLING_MONTHS);
+    enum stv_status status = months_d ? chart_days(chain, &days_d, &n_days) : STV_E_MEMORY;
     if (status == STV_OK)
-        status = stv_chain_outlook(chain, days_d, n_days, &data->outlook);
+        status = run_casks(data, days_d, n_days, months_d);
     free(days_d);
+    free(months_d);
     if (status == STV_OK)
         status = stv_forecast_of_outlook(chain, &data->outlook,
                                          stv_day_add_months(chain->as_of_day_d, MONTHS_AHEAD),
                                          &data->forecast);
     if (status == STV_OK)
-        status = stv_chain_bottling(chain, BOTTLING_MONTHS, &data->months, &data->bottling);
+        status = stv_chain_windows(chain, &data->months, &data->bottling);
     return status;
 }
 

@@ -1,9 +1,10 @@
-/* The program's version; the build sets both names, the commit only from a repository. */
+/* The program's version and the libcurl it was configured with; the build sets both, and
+ * STV_COMMIT only from a repository. */
 #ifndef STV_CLI_VERSION_H
 #define STV_CLI_VERSION_H
 
 #ifndef STV_VERSION
-#define STV_VERSION "0.1.0"
+#error "STV_VERSION comes from CMakeLists.txt"
 #endif
 
 #endif

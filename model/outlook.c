@@ -280,20 +280,17 @@ static enum stv_status run_draws(const struct stv__ensemble *ensemble,
     return worst;
 }
 
-static enum stv_status allocate(const struct stv_outlook_request *request, struct stv_outlook *out)
+/* Room for n_days of an outlook whose casks and draws are set. */
+static enum stv_status allocate(const int64_t *days_d, size_t n_days, struct stv_outlook *out)
 {
-    *out = (struct stv_outlook){
-        .n_casks = request->ledger->n_casks,
-        .n_days = request->n_days,
-        .n_draws = request->options.n_draws ? request->options.n_draws : 1,
-    };
-    size_t n_values = out->n_casks * out->n_days * STV_Q_N * out->n_draws;
-    out->days_d = malloc((out->n_days + 1) * sizeof *out->days_d);
+    size_t n_values = out->n_casks * n_days * STV_Q_N * out->n_draws;
+    out->n_days = n_days;
+    out->days_d = malloc((n_days + 1) * sizeof *out->days_d);
     out->values = malloc((n_values + 1) * sizeof *out->values);
-    out->in_record = calloc(out->n_days + 1, sizeof *out->in_record);
+    out->in_record = calloc(n_days + 1, sizeof *out->in_record);
     if (!out->days_d || !out->values || !out->in_record)
         return STV_E_MEMORY;
-    memcpy(out->days_d, request->days_d, out->n_days * sizeof *out->days_d);
+    memcpy(out->days_d, days_d, n_days * sizeof *out->days_d);
     return STV_OK;
 }
 
@@ -310,7 +307,11 @@ static void mark_record(const struct stv_position_set *set, struct stv_outlook *
 enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struct stv_outlook *out)
 {
     struct stv__ensemble ensemble;
-    enum stv_status status = allocate(request, out);
+    *out = (struct stv_outlook){
+        .n_casks = request->ledger->n_casks,
+        .n_draws = request->options.n_draws ? request->options.n_draws : 1,
+    };
+    enum stv_status status = allocate(request->days_d, request->n_days, out);
     if (status == STV_OK)
         status = stv__ensemble_new(request, &ensemble);
     if (status != STV_OK) {
@@ -321,6 +322,38 @@ enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struc
     mark_record(request->set, out);
     out->held_frac = stv__ensemble_held_frac(&ensemble);
     stv__ensemble_free(&ensemble);
+    if (status != STV_OK)
+        stv_outlook_free(out);
+    return status;
+}
+
+/* Index of a day; n_days when the outlook lacks it. */
+static size_t day_index(const struct stv_outlook *outlook, int64_t day_d)
+{
+    size_t at = 0;
+    while (at < outlook->n_days && outlook->days_d[at] != day_d)
+        at++;
+    return at;
+}
+
+enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_t *days_d,
+                                 size_t n_days, struct stv_outlook *out)
+{
+    size_t block = STV_Q_N * outlook->n_draws;
+    *out = *outlook;
+    enum stv_status status = allocate(days_d, n_days, out);
+    for (size_t d = 0; d < n_days && status == STV_OK; d++) {
+        size_t from = day_index(outlook, days_d[d]);
+        if (from == outlook->n_days) {
+            status = STV_E_NO_DATA;
+            break;
+        }
+        out->in_record[d] = outlook->in_record[from];
+        for (size_t c = 0; c < out->n_casks; c++)
+            memcpy(out->values + (c * n_days + d) * block,
+                   outlook->values + (c * outlook->n_days + from) * block,
+                   block * sizeof *out->values);
+    }
     if (status != STV_OK)
         stv_outlook_free(out);
     return status;
