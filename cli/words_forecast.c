@@ -121,8 +121,10 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                        id, measured.text, day.text, expected.text);
         return true;
     }
-    stv_prose_wrap(text, 2, "Cask %s was gauged on %s: %s L, expected %s. No sign of a leak.", id,
-                   day.text, measured.text, expected.text);
+    stv_prose_wrap(text, 2,
+                   "Cask %s was gauged on %s: %s L, expected %s. Inside the range, which neither "
+                   "shows a leak nor rules one out.",
+                   id, day.text, measured.text, expected.text);
     return false;
 }
 

@@ -105,13 +105,14 @@ struct stv_outlook_request {
 STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request *request,
                                                struct stv_outlook *out);
 
-/* Frees all and empties; may be called twice. */
 /* Copies some of an outlook's days, ascending, into an outlook of their own: one run of the casks
  * can then serve several questions.
  * Errors: STV_E_NO_DATA a day that the outlook lacks; STV_E_MEMORY.  Free out as any outlook. */
 STV_MUST_CHECK enum stv_status stv_outlook_pick(const struct stv_outlook *outlook,
                                                 const int64_t *days_d, size_t n_days,
                                                 struct stv_outlook *out);
+
+/* Frees all and empties; may be called twice. */
 void stv_outlook_free(struct stv_outlook *outlook);
 
 /* Position that stands for a place: its own logger's, else its tier's, else the middle tier of its

@@ -105,6 +105,7 @@ static void wood_opens_and_closes(void **state)
     from_month(&book, 5, 2, STV_Q_WOOD_INDEX_ND, 0.8); /* half the draws: open */
     from_month(&book, 9, N_DRAWS, STV_Q_WOOD_INDEX_ND, 1.1);
     from_month(&book, 21, 1, STV_Q_WOOD_INDEX_ND, 1.4);
+    from_month(&book, 23, 2, STV_Q_WOOD_INDEX_ND, 1.4); /* half: still open */
     from_month(&book, 26, 3, STV_Q_WOOD_INDEX_ND, 1.4); /* three of four over: closed */
     struct stv_window window = window_of(&book, 60.0);
     assert_true(window.has_window);

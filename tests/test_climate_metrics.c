@@ -186,6 +186,27 @@ static void histogram_and_percentiles(void **state)
     place_end(&place);
 }
 
+/* A day of a few hours has no swing, and a season's jump to the next year's is no cycle. */
+static void parts_of_days_and_years(void **state)
+{
+    (void)state;
+    struct climate_of climate = {.mean_c = 17.0, .day_k = 7.0, .rh_frac = 0.6};
+    struct stv_position place = place_new(2003, 2 * YEAR_H, 0, &climate);
+    double whole_k = metrics_of(&place).seasons[STV_SEASON_YEAR].air_swing_k;
+    for (size_t day = 100; day < 140; day++)
+        for (size_t hour = 0; hour < 14; hour++) /* the cool part is lost */
+            place.rh_frac[day * 24 + hour] = NAN;
+    stv_assert_close(metrics_of(&place).seasons[STV_SEASON_YEAR].air_swing_k, whole_k, 1e-12, 0.0);
+    for (size_t k = 0; k < 2 * YEAR_H; k++) {
+        place.air_c[k] = place.radiant_c[k] = k < YEAR_H ? 12.0 : 25.0;
+        place.rh_frac[k] = 0.6;
+    }
+    struct stv_position_metrics all = metrics_of(&place);
+    stv_assert_close(all.seasons[STV_SEASON_WARM].cycles_nd, 0.0, 0.0, 0.0);
+    stv_assert_close(all.seasons[STV_SEASON_YEAR].cycles_nd, 0.25, 0.0, 0.0); /* half in two */
+    place_end(&place);
+}
+
 /* Loggers alone leave holes; figures per year are then those of the hours that are known. */
 static void holes_do_not_shorten_the_year(void **state)
 {
@@ -277,6 +298,7 @@ int main(void)
         cmocka_unit_test(degree_days_of_a_wave),
         cmocka_unit_test(kinetic_means),
         cmocka_unit_test(histogram_and_percentiles),
+        cmocka_unit_test(parts_of_days_and_years),
         cmocka_unit_test(holes_do_not_shorten_the_year),
         cmocka_unit_test(hours_out_of_range_are_counted),
         cmocka_unit_test(odd_records),

@@ -232,10 +232,11 @@ static struct stv_position banded_place(int year, int n_days, int offset_min)
 static void steps_hold_their_days(void **state)
 {
     (void)state;
-    struct stv_position place = banded_place(2003, 365 + 366, -420); /* 2004 is a leap year */
+    /* 2004 is a leap year; 2005 shows what follows one. */
+    struct stv_position place = banded_place(2003, 365 + 366 + 365, -420);
     struct stv_climate_table *table = table_of(&place, 5.0);
     assert_int_equal(stv_table_steps(table), 73);
-    for (int year = 2003; year <= 2004; year++) {
+    for (int year = 2003; year <= 2005; year++) {
         for (size_t s = 1; s < 73; s++) {
             stv_assert_close(stv_table_step_start_d(table, s), 5.0 * (double)s, 1e-13, 0.0);
             struct stv_step_climate step =
@@ -248,6 +249,13 @@ static void steps_hold_their_days(void **state)
         }
     }
     stv_assert_close(stv_table_step_start_d(table, 73), 365.0, 0.0, 0.0);
+    /* The 366th day belongs to the last step, not to the first. */
+    struct stv_step_climate before =
+        step_of(table, stv_table_find(table, 2004, 0), 10.0, params.permeance_ea_j_mol);
+    struct stv_step_climate after =
+        step_of(table, stv_table_find(table, 2005, 0), 10.0, params.permeance_ea_j_mol);
+    stv_assert_close(stv_step_arrhenius20_nd(&before, 40000.0),
+                     stv_step_arrhenius20_nd(&after, 40000.0), 1e-4, 0.0);
     stv_climate_table_free(table);
 
     static const double wished_d[] = {1.0, 2.5, 4.0, 7.0, 10.0};

@@ -496,6 +496,37 @@ static void little_is_asked(void **state)
     store_end(&store);
 }
 
+/* Some days of one run are what a run of those days would give; days that it lacks are refused. */
+static void days_can_be_picked(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store, 1);
+    struct stv_cask casks[2] = {cask_new("a", 200.0), cask_new("b", 50.0)};
+    struct stv_event fills[2] = {fill_new(day_of(2001, 1, 1), 0, 200.0, 0.60, 0),
+                                 fill_new(day_of(2001, 6, 1), 1, 48.0, 0.57, 1)};
+    struct stv_ledger ledger = {casks, 2, fills, 2};
+    int64_t all_d[] = {day_of(2001, 3, 1), day_of(2001, 7, 1), day_of(2001, 11, 1),
+                       day_of(2002, 3, 1)};
+    const int64_t some_d[] = {all_d[1], all_d[3]}, none_d[] = {all_d[1] + 1};
+    struct stv_outlook all = run(&ledger, &store, 3, all_d, 4), some;
+    stv_assert_ok(stv_outlook_pick(&all, some_d, 2, &some));
+    assert_int_equal(some.n_days, 2);
+    assert_int_equal(some.n_casks, 2);
+    for (size_t c = 0; c < 2; c++)
+        for (size_t d = 0; d < 2; d++) {
+            assert_int_equal(some.in_record[d], all.in_record[2 * d + 1]);
+            assert_memory_equal(stv_outlook_draws(&some, c, d, STV_Q_VOLUME20_L),
+                                stv_outlook_draws(&all, c, 2 * d + 1, STV_Q_VOLUME20_L),
+                                STV_Q_N * 3 * sizeof(double));
+        }
+    stv_outlook_free(&some);
+    stv_assert_status(stv_outlook_pick(&all, none_d, 1, &some), STV_E_NO_DATA);
+    assert_null(some.values);
+    stv_outlook_free(&all);
+    store_end(&store);
+}
+
 static void refusals(void **state)
 {
     (void)state;
@@ -536,6 +567,7 @@ int main(void)
         cmocka_unit_test(casks_without_a_place),
         cmocka_unit_test(worst_place_counts_for_held_hours),
         cmocka_unit_test(little_is_asked),
+        cmocka_unit_test(days_can_be_picked),
         cmocka_unit_test(refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -131,29 +131,37 @@ static struct stv_spirit_amount slow_years(struct slow *slow, double litres, dou
     return stv_spirit_amount(state[0], state[1]);
 }
 
+static void agree(const struct stv_position *place, double capacity_l, double abv20_frac,
+                  double activity_offset_nd, double wanted)
+{
+    struct stv_cask cask = cask_new("a", capacity_l);
+    struct slow slow = {.geometry = cask.geometry, .params = stv_params_default(), .place = place};
+    slow.params.water_activity_offset_nd = activity_offset_nd;
+    int64_t day0 = day_of(2002, 1, 1), day2 = day0 + 730;
+    struct stv_event fill = fill_new(day0, 0, 0.97 * capacity_l, abv20_frac, 0);
+    fill.is_soaked = 1;
+    struct stv_ledger ledger = {&cask, 1, &fill, 1};
+    double exposed_frac = 1.0;
+    struct stv_position_set set = {place, 1, &exposed_frac, 0, 0};
+    struct stv_house_rules rules = stv_house_rules_default();
+    struct stv_outlook_request request = {&ledger,     &set,  &rules, &slow.params,
+                                          {1, 0, 5.0}, &day2, 1};
+    struct stv_outlook outlook;
+    stv_assert_ok(stv_outlook_run(&request, &outlook));
+    struct stv_spirit_amount want = slow_years(&slow, 0.97 * capacity_l, abv20_frac);
+    stv_assert_close(drawn(&outlook, 0, 0, STV_Q_VOLUME20_L), want.volume20_l, wanted, 0.0);
+    stv_assert_close(drawn(&outlook, 0, 0, STV_Q_ABV20_FRAC), want.abv20_frac, wanted, 0.0);
+    stv_outlook_free(&outlook);
+}
+
 static void tables_agree_with_the_hours(void **state)
 {
     (void)state;
-    /* Litres, strength, agreement wanted.  The small cask lies between the tables' time constants
-     * and loses a fifth of its litres meanwhile. */
-    static const double cases[][3] = {{200.0, 0.635, 1e-4}, {50.0, 0.55, 2e-4}};
     struct stv_position place = place_new(2002, 2 * YEAR_H, -420, &harsh);
-    for (int i = 0; i < 2; i++) {
-        struct slow slow = {.params = stv_params_default(), .place = &place};
-        struct stv_cask cask = cask_new("a", cases[i][0]);
-        slow.geometry = cask.geometry;
-        int64_t day0 = day_of(2002, 1, 1), day2 = day0 + 730;
-        struct stv_event fill = fill_new(day0, 0, 0.97 * cases[i][0], cases[i][1], 0);
-        fill.is_soaked = 1;
-        struct stv_ledger ledger = {&cask, 1, &fill, 1};
-        struct stv_outlook outlook = run_one(&ledger, &place, 5.0, &day2, 1);
-        struct stv_spirit_amount want = slow_years(&slow, 0.97 * cases[i][0], cases[i][1]);
-        stv_assert_close(drawn(&outlook, 0, 0, STV_Q_VOLUME20_L), want.volume20_l, cases[i][2],
-                         0.0);
-        stv_assert_close(drawn(&outlook, 0, 0, STV_Q_ABV20_FRAC), want.abv20_frac, cases[i][2],
-                         0.0);
-        stv_outlook_free(&outlook);
-    }
+    agree(&place, 200.0, 0.635, 0.0, 1e-4);
+    /* The small cask lies between the tables' time constants and loses a fifth of its litres. */
+    agree(&place, 50.0, 0.55, 0.0, 2e-4);
+    agree(&place, 200.0, 0.60, 0.024, 1e-4); /* a water activity two deviations off */
     place_end(&place);
 }
 
@@ -188,6 +196,27 @@ static int is_oak(int quantity)
 {
     return quantity == STV_Q_WOOD_INDEX_ND || quantity == STV_Q_CASK_ESTERS_ND ||
            quantity == STV_Q_OAK_MG_PER_LPA_L;
+}
+
+/* Steps that do not end on whole days end all the same. */
+static void odd_steps_end(void **state)
+{
+    (void)state;
+    static const double steps_d[] = {1.7, 3.3, 4.0, 6.1, 7.0, 9.9};
+    struct stv_position place = place_new(2001, 3 * YEAR_H, -420, &harsh);
+    struct stv_cask cask = cask_new("a", 200.0);
+    int64_t day0 = day_of(2001, 4, 17), day_d = day_of(2007, 3, 3);
+    struct stv_event fill = fill_new(day0, 0, 195.0, 0.625, 0);
+    struct stv_ledger ledger = {&cask, 1, &fill, 1};
+    struct stv_outlook five = run_one(&ledger, &place, 5.0, &day_d, 1);
+    for (size_t i = 0; i < sizeof steps_d / sizeof *steps_d; i++) {
+        struct stv_outlook odd = run_one(&ledger, &place, steps_d[i], &day_d, 1);
+        stv_assert_close(drawn(&odd, 0, 0, STV_Q_VOLUME20_L), drawn(&five, 0, 0, STV_Q_VOLUME20_L),
+                         3e-4, 0.0);
+        stv_outlook_free(&odd);
+    }
+    stv_outlook_free(&five);
+    place_end(&place);
 }
 
 /* What is asked about other days must not change the answer about this one. */
@@ -322,6 +351,36 @@ static void transfers_keep_the_history(void **state)
     place_end(&place);
 }
 
+/* Poured into a younger cask, fruit mixes by litres and pure alcohol adds up. */
+static void transfers_mix(void **state)
+{
+    (void)state;
+    struct stv_position place = steady_place(2001, YEAR_H, 22.0, 0.65);
+    struct stv_cask casks[2] = {cask_new("old", 200.0), cask_new("young", 200.0)};
+    int64_t day0 = day_of(2001, 2, 3), day_d = day0 + 1000;
+    struct stv_event events[3] = {fill_new(day0, 0, 195.0, 0.62, 0),
+                                  fill_new(day0 + 700, 1, 90.0, 0.55, 1),
+                                  event_new(day_d, STV_EVENT_TRANSFER, 0, 2)};
+    events[2].other_idx = 1;
+    events[2].volume20_l = 75.0;
+    struct stv_ledger apart = {casks, 2, events, 2}, mixed = {casks, 2, events, 3};
+    struct stv_outlook a = run_one(&apart, &place, 5.0, &day_d, 1);
+    struct stv_outlook b = run_one(&mixed, &place, 5.0, &day_d, 1);
+    double young_l = drawn(&a, 1, 0, STV_Q_VOLUME20_L);
+    double old_fruit = drawn(&a, 0, 0, STV_Q_STILL_FRUIT_ND);
+    double young_fruit = drawn(&a, 1, 0, STV_Q_STILL_FRUIT_ND);
+    assert_true(old_fruit < 0.9 * young_fruit);
+    stv_assert_close(drawn(&b, 1, 0, STV_Q_STILL_FRUIT_ND),
+                     (75.0 * old_fruit + young_l * young_fruit) / (75.0 + young_l), 1e-12, 0.0);
+    stv_assert_close(drawn(&b, 1, 0, STV_Q_LPA_L),
+                     drawn(&a, 1, 0, STV_Q_LPA_L) + 75.0 * drawn(&a, 0, 0, STV_Q_ABV20_FRAC), 1e-11,
+                     0.0);
+    stv_assert_close(drawn(&b, 0, 0, STV_Q_STILL_FRUIT_ND), old_fruit, 1e-12, 0.0);
+    stv_outlook_free(&a);
+    stv_outlook_free(&b);
+    place_end(&place);
+}
+
 /* Refilled wood: fruit and losses start again, the wood is tired; rejuvenated it gives more. */
 static void refilled_wood_is_tired(void **state)
 {
@@ -391,10 +450,12 @@ int main(void)
         cmocka_unit_test(years_of_the_sheet),
         cmocka_unit_test(tables_agree_with_the_hours),
         cmocka_unit_test(halved_steps_agree),
+        cmocka_unit_test(odd_steps_end),
         cmocka_unit_test(answers_do_not_depend_on_other_days),
         cmocka_unit_test(dry_air_strengthens_and_damp_air_weakens),
         cmocka_unit_test(dry_wood_drinks),
         cmocka_unit_test(transfers_keep_the_history),
+        cmocka_unit_test(transfers_mix),
         cmocka_unit_test(refilled_wood_is_tired),
         cmocka_unit_test(dried_out_casks_stop),
     };

@@ -204,8 +204,8 @@ static void groups_are_carried_along(void **state)
     events[3] = event_new(day_of(2002, 9, 8), STV_EVENT_TRANSFER, 0, 3);
     events[3].other_idx = 1;
     events[3].volume20_l = 10.5;
-    events[4] = event_new(day_of(2003, 5, 2), STV_EVENT_SAMPLE, 1, 4); /* the day of the move */
-    events[4].volume20_l = 0.7;
+    events[4] = event_new(day_of(2003, 5, 2), STV_EVENT_MOVE, 1, 4); /* the day of the trial */
+    events[4].place = (struct stv_place){0, 3, 2, 0};
     events[5] = event_new(day_of(2004, 1, 1), STV_EVENT_SAMPLE, 1, 5); /* later: left out */
     events[5].volume20_l = 5.0;
     store.ledger.n_events = 6;

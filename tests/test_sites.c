@@ -97,6 +97,31 @@ static void hot_and_dry_is_more(void **state)
     study_end(&study);
 }
 
+/* A difference of one sign is "more" only when its middle leaves the margin. */
+static void margins_decide(void **state)
+{
+    (void)state;
+    struct study study;
+    study_new(&study, 2, 40);
+    struct climate_of warmer = mild;
+    warmer.mean_c += 1.5;
+    study.places[0] = place_new(2001, 2 * YEAR_H, 0, &warmer);
+    study.places[1] = place_new(2001, 2 * YEAR_H, 0, &mild);
+    struct stv_sites_result result = compare(&study);
+    struct stv_range by = result.pairs[0].metric[STV_SITE_VOLUME_LOSS_FRAC].difference;
+    stv_sites_result_free(&result);
+    assert_true(by.p05 > 0.0 && by.p50 < by.p95);
+    const double margins[] = {0.9 * by.p50, 0.5 * (by.p50 + by.p95), 1.01 * by.p95};
+    static const enum stv_verdict want[] = {STV_VERDICT_MORE, STV_VERDICT_UNSURE, STV_VERDICT_SAME};
+    for (int i = 0; i < 3; i++) {
+        study.request.margin[STV_SITE_VOLUME_LOSS_FRAC] = margins[i];
+        result = compare(&study);
+        assert_int_equal(result.pairs[0].metric[STV_SITE_VOLUME_LOSS_FRAC].verdict, want[i]);
+        stv_sites_result_free(&result);
+    }
+    study_end(&study);
+}
+
 /* A steady year is the parameter sheet's (section 2, regression value): 22.5 C and 60 %, 4.469 %
  * and +0.760 % vol in 365.25 d; here 365. */
 static void a_year_of_the_sheet(void **state)
@@ -220,6 +245,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(identical_sites_are_the_same),
         cmocka_unit_test(hot_and_dry_is_more),
+        cmocka_unit_test(margins_decide),
         cmocka_unit_test(a_year_of_the_sheet),
         cmocka_unit_test(only_common_years_are_compared),
         cmocka_unit_test(typical_years_have_no_date),
