@@ -48,8 +48,8 @@ static enum stv_status join_place(const struct stv_chain *chain, size_t warehous
     size_t n = loggers_of(chain, &place, room);
     bool is_borrowed = n == 0 && climate->n_tiers == 0;
     if (is_borrowed)
-        n = borrowed_loggers(chain, place,
-                             chain->book.warehouses[warehouse_idx].building.n_tiers, room);
+        n = borrowed_loggers(chain, place, chain->book.warehouses[warehouse_idx].building.n_tiers,
+                             room);
     enum stv_status status =
         stv_position_join(place, climate->n_tiers ? climate : NULL, room, n, out);
     if (status == STV_OK && is_borrowed)
@@ -107,9 +107,8 @@ static enum stv_status follow_neighbours(struct stv_chain *chain, size_t warehou
         }
         if (nearest == SIZE_MAX)
             return STV_OK;
-        enum stv_status status =
-            stv_position_follow(&warehouse->positions[t], &warehouse->climate,
-                                &warehouse->positions[nearest], what);
+        enum stv_status status = stv_position_follow(&warehouse->positions[t], &warehouse->climate,
+                                                     &warehouse->positions[nearest], what);
         if (status != STV_OK)
             return status;
     }
@@ -121,8 +120,7 @@ static enum stv_status join_positions(struct stv_chain *chain, size_t warehouse_
     struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
     size_t n_tiers = chain->book.warehouses[warehouse_idx].building.n_tiers;
     const struct stv_logger_hours **room = malloc((chain->book.n_loggers + 1) * sizeof *room);
-    warehouse->positions =
-        calloc(n_tiers + chain->book.n_loggers, sizeof *warehouse->positions);
+    warehouse->positions = calloc(n_tiers + chain->book.n_loggers, sizeof *warehouse->positions);
     enum stv_status status = room && warehouse->positions ? STV_OK : STV_E_MEMORY;
     warehouse->n_tiers = n_tiers;
     for (size_t t = 0; t < n_tiers && status == STV_OK; t++) {

@@ -121,7 +121,7 @@ static enum stv_status read_loggers(bool keep_going, struct stv_chain *chain)
         if (status != STV_OK)
             worst = status;
         if (status == STV_OK && source->place.warehouse_idx < 0)
-            stv_problem_add(&chain->problems, STV_NOTED, source->label, 0, 0, NULL,
+            stv_problem_add(&chain->problems, STV_NOTED, source->path, 0, 0, NULL,
                             "outdoor logger: read and checked, but the weather file is used as it "
                             "is and not yet corrected by it");
     }

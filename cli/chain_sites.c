@@ -27,8 +27,7 @@ static enum stv_status read_site(const struct stv_study_site *site, struct stv_p
                                  struct site_run *run)
 {
     struct stv_weather_meta meta;
-    enum stv_status status =
-        stv_weather_file_read(&site->weather, problems, &run->record, &meta);
+    enum stv_status status = stv_weather_file_read(&site->weather, problems, &run->record, &meta);
     if (status != STV_OK)
         return status;
     run->record.site = meta.site;
@@ -105,8 +104,7 @@ enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_
     struct site_run *runs = calloc(study->n_sites + 1, sizeof *runs);
     struct stv_site_input *inputs = calloc(study->n_sites + 1, sizeof *inputs);
     out_climates->warehouses = calloc(study->n_sites + 1, sizeof *out_climates->warehouses);
-    enum stv_status status =
-        runs && inputs && out_climates->warehouses ? STV_OK : STV_E_MEMORY;
+    enum stv_status status = runs && inputs && out_climates->warehouses ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
         status = run_all(study, problems, runs, inputs, out_climates);
     if (status == STV_OK) {

@@ -183,6 +183,7 @@ static enum stv_status take_house(const struct stv_chain *chain, const struct st
 {
     forecast->balance_residual_frac =
         fmax(forecast->balance_residual_frac, outlook->balance_residual_frac);
+    forecast->n_strength_held += outlook->n_strength_held;
     forecast->held_frac = fmax(forecast->held_frac, outlook->held_frac);
     enum stv_status status = take_totals(outlook, chain->as_of_day_d, &forecast->now);
     return status == STV_OK ? take_totals(outlook, forecast->end_day_d, &forecast->end) : status;

@@ -34,7 +34,8 @@ struct stv_forecast {
     int64_t end_day_d;
     struct stv_forecast_totals now, end;
     double balance_residual_frac;
-    double held_frac; /* share of hours outside the range of the spirit's properties */
+    size_t n_strength_held; /* casks times trials whose strength left the tables */
+    double held_frac;       /* share of hours outside the range of the spirit's properties */
 };
 
 /* Which days to tell of. */

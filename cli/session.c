@@ -27,7 +27,12 @@ int stv_refuse(const struct stv_options *options, const struct stv_problems *pro
         json_t *document = stv_json_document(options, NULL, problems);
         stv_json_set(document, "error", stv_json_text(message));
         stv_json_set(document, "exit_code", json_integer(code));
-        if (stv_json_write(options, document) != STV_OK)
+        /* A refusal writes no file: it goes to standard output wherever the answer was to go. */
+        struct stv_options to_stdout = *options;
+        for (size_t i = 0; i < to_stdout.n_given; i++)
+            if (to_stdout.given[i].option == STV_OPT_OUTPUT)
+                to_stdout.given[i].text = "-";
+        if (stv_json_write(&to_stdout, document) != STV_OK)
             return code;
     }
     return code;
@@ -147,7 +152,10 @@ static bool give_up(struct stv_session *session, const struct stv_request *reque
                                      "`weather:` in book.yaml, or a logger in loggers.csv.",
                                      name);
     else
-        *out_exit = stv_session_fail(session, status, "%s: %s.", name, stv_status_text(status));
+        *out_exit =
+            session->chain.problems.n_by_severity[STV_REFUSED] > 0
+                ? stv_session_fail(session, status, "%s: nothing was computed or written.", name)
+                : stv_session_fail(session, status, "%s: %s.", name, stv_status_text(status));
     return false;
 }
 

@@ -4,7 +4,7 @@
 #define STV_CLI_VERSION_H
 
 #ifndef STV_VERSION
-#error "STV_VERSION comes from CMakeLists.txt"
+#define STV_VERSION "(version not set by the build)"
 #endif
 
 #endif

@@ -271,6 +271,12 @@ void stv_words_forecast(struct stv_text *text, const struct stv_chain *chain,
         add_summary(text, chain, forecast);
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);
+    if (forecast->n_strength_held > 0)
+        stv_prose_wrap(text, 2,
+                       "In %zu trials of a cask its strength left the range that is known, 12 to "
+                       "92 %%vol (the last litres of a leaking cask): its rates there are those at "
+                       "that end.",
+                       forecast->n_strength_held);
     if (forecast->held_frac > 0.0)
         stv_prose_wrap(text, 2,
                        "%s %% of the hours lie outside -15 to 50 C, where spirit is not "

@@ -56,7 +56,7 @@ static void read_file_cell(struct stv__book_reader *reader, struct stv_table *ta
         !stv__join_path(folder, name, out->path))
         stv_table_refuse(table, FILE_NAME, "makes too long a path");
     else if (!stv__is_file(out->path))
-        stv_table_refuse(table, FILE_NAME, "there is no such file: it is looked for at %s",
+        stv_table_refuse(table, FILE_NAME, "there is no such file at %s: put it there, or correct the name",
                          out->path);
 }
 

@@ -147,7 +147,7 @@ enum stv_status stv_logger_file_read(const struct stv_logger_source *source, int
 {
     struct stv_csv csv = {0};
     struct stv_machine machine = {.csv = &csv,
-                                  .file = source->label,
+                                  .file = source->path,
                                   .problems = problems,
                                   .station_cell = STV_NO_CELL,
                                   .clock = source->clock,

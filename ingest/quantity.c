@@ -466,7 +466,7 @@ enum stv_status stv_date_parse(const char *text, int64_t *out_day_d, char *why, 
     if (date.year < 1900 || date.year > 2199)
         return fail(why, size, STV_E_DOMAIN, "has a year outside 1900 to 2199");
     if (!stv_date_is_valid(date))
-        return fail(why, size, STV_E_DOMAIN, "is a day that does not exist");
+        return fail(why, size, STV_E_DOMAIN, "is a day that does not exist: look it up in a calendar");
     *out_day_d = stv_day_from_date(date);
     return STV_OK;
 }

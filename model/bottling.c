@@ -58,15 +58,12 @@ static struct month month_of(const struct stv_bottling_request *request, size_t 
     struct month month = {0};
     double share = 1.0 / (double)outlook->n_draws;
     for (size_t d = 0; d < outlook->n_draws; d++) {
-        int fails[WISH_N] = {
-            [WISH_AGE] = outlook
-                             ->days_d[day_idx]<
-                                 old_enough_d, [WISH_WOOD_LOW] = !(wood[d] >= rules->wood_least_nd),
-                                 [WISH_WOOD_HIGH] = wood[d]>
-                                 rules->wood_most_nd,
-            [WISH_STRENGTH] = !(abv[d] >= least_abv),
-            [WISH_VOLUME] = !(bottles[d] >= request->least_bottles_nd),
-        };
+        int fails[WISH_N];
+        fails[WISH_AGE] = outlook->days_d[day_idx] < old_enough_d;
+        fails[WISH_WOOD_LOW] = !(wood[d] >= rules->wood_least_nd);
+        fails[WISH_WOOD_HIGH] = wood[d] > rules->wood_most_nd;
+        fails[WISH_STRENGTH] = !(abv[d] >= least_abv);
+        fails[WISH_VOLUME] = !(bottles[d] >= request->least_bottles_nd);
         int any = 0;
         for (size_t w = 0; w < WISH_N; w++) {
             month.fails_frac[w] += fails[w] * share;

@@ -3,7 +3,7 @@
 
 #include "model/units.h"
 
-#define DAYS_PER_ERA 146097 /* 400 Gregorian years */
+#define DAYS_PER_ERA 146097  /* 400 Gregorian years */
 #define EPOCH_SHIFT_D 719468 /* 0000-03-01 to 1970-01-01 */
 
 int64_t stv_day_from_date(struct stv_date date)

@@ -33,7 +33,7 @@
 #define SD_RH_WEATHER_FRAC 0.06
 #define SD_RH_LOGGER_FRAC 0.03
 #define HALF_VARIANCE 0.70710678118654752 /* sqrt(1/2): house and cask share the log-variance */
-#define SPREAD_LIMIT 3.5 /* no draw of area or stave runs away to zero */
+#define SPREAD_LIMIT 3.5                  /* no draw of area or stave runs away to zero */
 
 uint64_t stv_key_of(const char *text)
 {
@@ -137,8 +137,8 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
     double own_pools = own_score(house, "pools", cask_key, draw_idx);
     double loss = HALF_VARIANCE * (z[STV_SCORE_LOSS] + own_loss);
     double free_ratio = HALF_VARIANCE * (z[STV_SCORE_RATIO] + own_ratio);
-    double ratio = CORR_RATIO_LOSS * loss +
-                   sqrt(1.0 - CORR_RATIO_LOSS * CORR_RATIO_LOSS) * free_ratio;
+    double ratio =
+        CORR_RATIO_LOSS * loss + sqrt(1.0 - CORR_RATIO_LOSS * CORR_RATIO_LOSS) * free_ratio;
 
     p.neutral_loss_per_y =
         drawn_loss_per_y(base->neutral_loss_per_y, loss, house, cask_key, draw_idx);
@@ -148,10 +148,8 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
     p.permeance_ea_j_mol += SD_EA_J_MOL * z[STV_SCORE_PERMEANCE_EA];
     p.neutral_temp_share_frac = z[STV_SCORE_TEMP_SHARE];
     p.water_activity_offset_nd += SD_WATER_ACTIVITY_ND * z[STV_SCORE_WATER_ACTIVITY];
-    p.area_factor_nd *=
-        limited_factor(SD_AREA_ND, own_score(house, "area", cask_key, draw_idx));
-    p.stave_factor_nd *=
-        limited_factor(SD_STAVE_ND, own_score(house, "stave", cask_key, draw_idx));
+    p.area_factor_nd *= limited_factor(SD_AREA_ND, own_score(house, "area", cask_key, draw_idx));
+    p.stave_factor_nd *= limited_factor(SD_STAVE_ND, own_score(house, "stave", cask_key, draw_idx));
     p.time_constant_factor_nd *=
         MEDIAN_TIME_CONSTANT_ND * exp(SIGMA_LN_TIME_CONSTANT * z[STV_SCORE_TIME_CONSTANT]);
     p.wood_pool_factor_nd *=
@@ -159,8 +157,8 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
     p.extraction_ea_offset_j_mol += SD_EA_J_MOL * z[STV_SCORE_EXTRACTION_EA];
     p.ester_rate_factor_nd *= exp(SIGMA_LN_ESTER * z[STV_SCORE_ESTER_RATE]);
     p.ester_ea_j_mol += SD_ESTER_EA_J_MOL * z[STV_SCORE_ESTER_EA];
-    p.oxidation_mg_ly *= OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) *
-                                                  z[STV_SCORE_OXIDATION];
+    p.oxidation_mg_ly *=
+        OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) * z[STV_SCORE_OXIDATION];
     return p;
 }
 

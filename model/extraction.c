@@ -12,8 +12,8 @@
 #include <math.h>
 
 #define REFERENCE_20C_K 293.15
-#define WET_DEPTH_M 0.004    /* delta */
-#define PARTITION_ND 2.0     /* Kp */
+#define WET_DEPTH_M 0.004 /* delta */
+#define PARTITION_ND 2.0  /* Kp */
 #define EA_LEAST_J_MOL 20000.0
 #define EA_MOST_J_MOL 65000.0
 #define L_PER_M3 1000.0
@@ -45,10 +45,10 @@ struct stv_oak_pools stv_oak_pools_of(enum stv_wood_history history,
     static const double slow_share[STV_WOOD_HISTORY_N] = {1.0, 0.75, 0.85};
     struct stv_oak_pools pools;
     for (size_t k = 0; k < STV_OAK_N; k++) {
-        pools.fast_mg_m2[k] = stv__oak_pools[k].fast_pool_mg_m2 * fast_share[history] *
-                              params->wood_pool_factor_nd;
-        pools.slow_mg_m2[k] = stv__oak_pools[k].slow_pool_mg_m2 * slow_share[history] *
-                              params->wood_pool_factor_nd;
+        pools.fast_mg_m2[k] =
+            stv__oak_pools[k].fast_pool_mg_m2 * fast_share[history] * params->wood_pool_factor_nd;
+        pools.slow_mg_m2[k] =
+            stv__oak_pools[k].slow_pool_mg_m2 * slow_share[history] * params->wood_pool_factor_nd;
     }
     return pools;
 }

@@ -21,7 +21,6 @@
     X(humidity_offset_frac, 0.0, "-", "normal, sd 0.06 from weather, 0.03 with a logger")      \
     X(wood_pool_factor_nd, 1.0, "-", "lognormal, factor 2 for the house, 30 % by cask")        \
     X(extraction_ea_offset_j_mol, 0.0, "J/mol", "normal, sd 10000, kept in 20..65 kJ/mol")     \
-    X(cycling_gain_per_k, 0.0, "1/K", "off; 0..0.05 is tried by hand")                         \
     X(ester_rate_factor_nd, 1.0, "-", "lognormal, factor 3")                                   \
     X(ester_ea_j_mol, 68000.0, "J/mol", "normal, sd 5000")                                     \
     X(acid_ph_nd, 4.3, "pH", "in the rate's factor")                                           \

@@ -198,6 +198,43 @@ static int is_oak(int quantity)
            quantity == STV_Q_OAK_MG_PER_LPA_L;
 }
 
+/* A known error of the site's temperature and humidity, as parameters: as if the place were so. */
+static void offsets_move_the_place(void **state)
+{
+    (void)state;
+    struct climate_of moved = harsh;
+    moved.mean_c += 1.3;
+    moved.rh_frac -= 0.04;
+    struct stv_position place = place_new(2001, YEAR_H, 0, &harsh);
+    struct stv_position other = place_new(2001, YEAR_H, 0, &moved);
+    struct stv_params base = stv_params_default();
+    base.liquid_offset_k = 1.3;
+    base.humidity_offset_frac = -0.04;
+    struct stv_cask cask = cask_new("a", 200.0);
+    int64_t day_d = day_of(2002, 8, 3);
+    struct stv_event fill = fill_new(day_of(2001, 4, 17), 0, 195.0, 0.625, 0);
+    struct stv_ledger ledger = {&cask, 1, &fill, 1};
+    struct stv_house_rules rules = stv_house_rules_default();
+    double exposed_frac = 1.0;
+    struct stv_position_set set = {&place, 1, &exposed_frac, 0, 0};
+    struct stv_position_set other_set = {&other, 1, &exposed_frac, 0, 0};
+    for (size_t n_draws = 0; n_draws < 4; n_draws += 3) {
+        struct stv_outlook_request request = {&ledger,           &set,   &rules, &base,
+                                              {1, n_draws, 5.0}, &day_d, 1};
+        struct stv_outlook outlook;
+        stv_assert_ok(stv_outlook_run(&request, &outlook));
+        struct stv_outlook want =
+            run_at(&ledger, &other_set, (struct stv_run_options){1, n_draws, 5.0}, &day_d, 1);
+        for (size_t d = 0; d < outlook.n_draws; d++)
+            stv_assert_close(stv_outlook_draws(&outlook, 0, 0, STV_Q_VOLUME20_L)[d],
+                             stv_outlook_draws(&want, 0, 0, STV_Q_VOLUME20_L)[d], 1e-9, 0.0);
+        stv_outlook_free(&outlook);
+        stv_outlook_free(&want);
+    }
+    place_end(&place);
+    place_end(&other);
+}
+
 /* Steps that do not end on whole days end all the same. */
 static void odd_steps_end(void **state)
 {
@@ -450,6 +487,7 @@ int main(void)
         cmocka_unit_test(years_of_the_sheet),
         cmocka_unit_test(tables_agree_with_the_hours),
         cmocka_unit_test(halved_steps_agree),
+        cmocka_unit_test(offsets_move_the_place),
         cmocka_unit_test(odd_steps_end),
         cmocka_unit_test(answers_do_not_depend_on_other_days),
         cmocka_unit_test(dry_air_strengthens_and_damp_air_weakens),

@@ -206,9 +206,11 @@ static void groups_are_carried_along(void **state)
     events[3].volume20_l = 10.5;
     events[4] = event_new(day_of(2003, 5, 2), STV_EVENT_MOVE, 1, 4); /* the day of the trial */
     events[4].place = (struct stv_place){0, 3, 2, 0};
-    events[5] = event_new(day_of(2004, 1, 1), STV_EVENT_SAMPLE, 1, 5); /* later: left out */
-    events[5].volume20_l = 5.0;
-    store.ledger.n_events = 6;
+    events[5] = event_new(day_of(2003, 5, 2), STV_EVENT_SAMPLE, 1, 5);
+    events[5].volume20_l = 0.7;
+    events[6] = event_new(day_of(2004, 1, 1), STV_EVENT_SAMPLE, 1, 6); /* later: left out */
+    events[6].volume20_l = 5.0;
+    store.ledger.n_events = 7;
     struct stv_free_place free_places[2] = {free_at(0, 1, STV_REACH_HAND),
                                             free_at(2, 1, STV_REACH_HAND)};
     struct stv_placement_wish wish = wish_of(free_places, 2);
@@ -216,11 +218,11 @@ static void groups_are_carried_along(void **state)
     struct stv_placement placement = rank_of(&store, 8, &wish);
 
     for (size_t f = 0; f < 2; f++) {
-        struct stv_event moved[6];
+        struct stv_event moved[7];
         memcpy(moved, events, sizeof moved);
-        moved[5] = event_new(wish.from_day_d, STV_EVENT_MOVE, 1, 9);
-        moved[5].place = free_places[f].place;
-        struct stv_ledger ledger = {store.casks, 2, moved, 6};
+        moved[6] = event_new(wish.from_day_d, STV_EVENT_MOVE, 1, 9);
+        moved[6].place = free_places[f].place;
+        struct stv_ledger ledger = {store.casks, 2, moved, 7};
         struct stv_outlook_request request = house_of(&store, 8);
         struct stv_outlook outlook;
         request.ledger = &ledger;
