@@ -222,6 +222,7 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
         stv_text_add(text, "\n");
         add_in_words(text, warehouse);
         add_seasons(text, chain, warehouse);
+        stv_words_season_figures(text, warehouse);
         stv_text_add(text, "\n");
     }
     stv_words_rests_on(text, chain, false);
