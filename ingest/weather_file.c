@@ -18,6 +18,8 @@
 
 #define PATH_BYTES 600
 #define WHY_MAX 200
+#define PADDED_MOST_H 3
+#define YEAR_LEAST_H 8736 /* 364 days: shorter records have no year to complete */
 #define MINUTE_S 60
 #define GAP_NOTED_S (3 * STV_HOUR_S)
 /* A dew point above the air by more than rounding of both to half a degree. */
@@ -217,6 +219,22 @@ static void average(const struct stv_machine *machine, size_t j, uint32_t *count
         column[i] = count[i] ? column[i] / count[i] : (double)NAN;
 }
 
+/* Ends of a year's hourly record that miss a local midnight by a few hours are carried to it, the
+ * hours between missing, so that a year that lacks its first hour is still a year. */
+static void reach_midnights(struct stv_grid *grid)
+{
+    int32_t first_s, end_s;
+    stv_local_day(grid->t0_s, grid->utc_offset_min, &first_s);
+    if (first_s <= PADDED_MOST_H * STV_HOUR_S) {
+        grid->t0_s -= first_s;
+        grid->n += (size_t)(first_s / STV_HOUR_S);
+    }
+    stv_local_day(stv_grid_start_s(grid, grid->n), grid->utc_offset_min, &end_s);
+    int32_t left_s = (STV_DAY_S - end_s) % STV_DAY_S;
+    if (left_s <= PADDED_MOST_H * STV_HOUR_S)
+        grid->n += (size_t)(left_s / STV_HOUR_S);
+}
+
 static enum stv_status fill_grid(const struct stv_machine *machine,
                                  const struct stv_weather_meta *meta,
                                  struct stv_weather_record *out)
@@ -228,6 +246,8 @@ static enum stv_status fill_grid(const struct stv_machine *machine,
     out->grid.t0_s = sample_start_s(machine, machine->rows[0].time_s);
     int64_t last_s = sample_start_s(machine, machine->rows[machine->n - 1].time_s);
     out->grid.n = (size_t)((last_s - out->grid.t0_s) / meta->step_s) + 1;
+    if (!machine->is_daily && out->grid.n >= YEAR_LEAST_H)
+        reach_midnights(&out->grid);
     uint32_t *count = calloc(out->grid.n, sizeof *count);
     enum stv_status status = count ? allocate(machine, out) : STV_E_MEMORY;
     for (size_t j = 0; status == STV_OK && j < machine->n_columns; j++)
