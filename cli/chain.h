@@ -50,6 +50,7 @@ struct stv_chain {
     int64_t as_of_day_d;
     struct stv_run_options run;
     bool needs_attention; /* exit code 1 at the end */
+    char lacking[256];    /* data that an answer would need, in words; "" when all is there */
 };
 
 /* Reads and checks everything; no climate yet.  On failure `chain->problems` says why.

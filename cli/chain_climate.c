@@ -4,8 +4,11 @@
 #include "model/calendar.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define YEAR_D 365
 
 /* Loggers of one tier (bay -1) or of one bay; those of a bay speak for their tier too. */
 static size_t loggers_of(const struct stv_chain *chain, const struct stv_place *place,
@@ -187,6 +190,33 @@ static enum stv_status flatten(struct stv_chain *chain)
     return n ? STV_OK : STV_E_NO_DATA;
 }
 
+/* Without weather, days of the year that no logger covered stop every answer: say so. */
+static void note_unknown_days(struct stv_chain *chain)
+{
+    const struct stv_position *middle = &chain->set.positions[chain->set.reference_idx];
+    bool is_known[YEAR_D] = {false};
+    int n_unknown = 0;
+    int first_doy = -1;
+    for (size_t k = 0; k < middle->grid.n; k++)
+        if (isfinite(middle->air_c[k]) && isfinite(middle->rh_frac[k]))
+            is_known[stv_season_day(stv_grid_local_day(&middle->grid, k, NULL))] = true;
+    for (int d = 0; d < YEAR_D; d++) {
+        if (is_known[d])
+            continue;
+        n_unknown++;
+        if (first_doy < 0)
+            first_doy = d;
+    }
+    if (n_unknown == 0)
+        return;
+    struct stv_date first =
+        stv_date_from_day(stv_day_from_date((struct stv_date){2001, 1, 1}) + first_doy);
+    snprintf(chain->lacking, sizeof chain->lacking,
+             "The loggers leave %d days of the year unknown, from %d-%02d (month-day) on: name a "
+             "weather file in book.yaml, or a logger that covers them.",
+             n_unknown, first.month, first.day);
+}
+
 enum stv_status stv_chain_climate(struct stv_chain *chain)
 {
     enum stv_status status = STV_OK;
@@ -196,6 +226,8 @@ enum stv_status stv_chain_climate(struct stv_chain *chain)
         status = run_warehouses(chain);
     if (status == STV_OK)
         status = flatten(chain);
+    if (status == STV_OK && !chain->has_weather)
+        note_unknown_days(chain);
     if (status == STV_OK && chain->as_of_day_d == INT64_MIN) {
         const struct stv_grid *grid = &chain->set.positions[chain->set.reference_idx].grid;
         chain->as_of_day_d = stv_grid_local_day(grid, grid->n - 1, NULL);

@@ -188,6 +188,9 @@ int stv_session_fail(struct stv_session *session, enum stv_status status, const 
     va_start(args, format);
     vsnprintf(message, sizeof message, format, args);
     va_end(args);
+    size_t used = strlen(message);
+    if (status == STV_E_NO_DATA && session->chain.lacking[0])
+        snprintf(message + used, sizeof message - used, " %s", session->chain.lacking);
     int code = stv_refuse(session->options, &session->chain.problems, status, message);
     stv_chain_free(&session->chain);
     return code;
