@@ -55,8 +55,10 @@ static enum stv_status join_place(const struct stv_chain *chain, size_t warehous
                              room);
     enum stv_status status =
         stv_position_join(place, climate->n_tiers ? climate : NULL, room, n, out);
-    if (status == STV_OK && is_borrowed)
+    if (status == STV_OK && is_borrowed) {
         out->source = STV_SOURCE_BORROWED;
+        out->measured_frac = 0.0;
+    }
     return status;
 }
 
@@ -185,8 +187,9 @@ static enum stv_status flatten(struct stv_chain *chain)
         .reference_idx = n ? (chain->warehouses[0].n_tiers - 1) / 2 : 0,
     };
     for (size_t i = 0; i < chain->book.n_loggers; i++)
-        chain->set.has_logger |=
-            chain->loggers[i].rh_frac != NULL && chain->loggers[i].place.warehouse_idx >= 0;
+        chain->set.has_logger |= chain->loggers[i].grid.n > 0 &&
+                                 chain->loggers[i].rh_frac != NULL &&
+                                 chain->loggers[i].place.warehouse_idx >= 0;
     return n ? STV_OK : STV_E_NO_DATA;
 }
 

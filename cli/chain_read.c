@@ -1,5 +1,6 @@
 /* First part of the chain: everything that lies in files, read and checked. */
 #include "cli/chain.h"
+#include "cli/chain_doubts.h"
 
 #include "model/calendar.h"
 
@@ -19,8 +20,8 @@ static void copy_text(char *to, size_t size, const char *from)
 
 static void count_attention(struct stv_chain *chain)
 {
-    chain->needs_attention = chain->problems.n_by_severity[STV_SET_ASIDE] > 0 ||
-                             chain->problems.n_by_severity[STV_REFUSED] > 0;
+    chain->needs_attention |= chain->problems.n_by_severity[STV_SET_ASIDE] > 0 ||
+                              chain->problems.n_by_severity[STV_REFUSED] > 0;
 }
 
 /* A book made of a weather file and a kind of building: one warehouse and no casks. */
@@ -147,6 +148,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = read_loggers(request->keep_going, chain);
     chain->as_of_day_d =
         request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
+    if (status == STV_OK)
+        stv_chain_doubts(chain);
     count_attention(chain);
     return status;
 }

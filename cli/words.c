@@ -141,6 +141,38 @@ static void add_weather(struct stv_text *text, const struct stv_chain *chain)
             stv_prose_wrap(text, 4, "%s: %s", weather_columns[i], chain->weather.method[i]);
 }
 
+static size_t count_met_loggers(const struct stv_chain *chain)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < chain->book.n_loggers; i++)
+        n += chain->loggers[i].grid.n > 0;
+    return n;
+}
+
+/* What the kind filled in, and the sizes that move the answer most. */
+static void add_buildings(struct stv_text *text, const struct stv_chain *chain)
+{
+    for (size_t i = 0; i < chain->book.n_warehouses; i++) {
+        const struct stv_warehouse *warehouse = &chain->book.warehouses[i];
+        const struct stv_building *building = &warehouse->building;
+        if (!chain->has_weather)
+            continue;
+        if (warehouse->filled_in[0])
+            stv_prose_wrap(text, 2, "%s: not said, so taken from the kind: %s.", warehouse->name,
+                           warehouse->filled_in);
+        stv_prose_wrap(text, 2,
+                       "%s is run as %s x %s m under eaves at %s m, %s casks stored, %s m2 of "
+                       "leaks and %s m2 of open vents. Size, stock and openings move the answer "
+                       "more than anything else: say yours.",
+                       warehouse->name, stv_format_number(building->length_m, 1).text,
+                       stv_format_number(building->width_m, 1).text,
+                       stv_format_number(building->eaves_height_m, 1).text,
+                       stv_format_number(building->n_casks, 0).text,
+                       stv_format_number(building->leak_area_m2, 2).text,
+                       stv_format_number(building->vent_low_m2 + building->vent_high_m2, 2).text);
+    }
+}
+
 void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks)
 {
     stv_prose_heading(text, "Rests on");
@@ -150,16 +182,19 @@ void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bo
         stv_prose_wrap(text, 2,
                        "No logger: the air at each tier comes from the building's description "
                        "alone, and a cask may lie a degree or two off it.");
-    else
+    else if (count_met_loggers(chain) == 0)
         stv_prose_wrap(text, 2,
-                       "%s: %s %% of the tiers' hours were measured; the rest is modelled "
-                       "and shifted to agree with them.",
-                       stv_format_count(chain->book.n_loggers, "logger", "loggers").text,
-                       stv_format_number(share * 100.0, 0).text);
-    for (size_t i = 0; i < chain->book.n_warehouses; i++)
-        if (chain->book.warehouses[i].filled_in[0])
-            stv_prose_wrap(text, 2, "%s: not said, so taken from the kind: %s.",
-                           chain->book.warehouses[i].name, chain->book.warehouses[i].filled_in);
+                       "%s, of which none shares an hour with the weather: not used. The air at "
+                       "each tier comes from the building's description alone.",
+                       stv_format_count(chain->book.n_loggers, "logger", "loggers").text);
+    else
+        stv_prose_wrap(text, 2, "%s: %s %% of the tiers' hours were measured; %s.",
+                       stv_format_count(count_met_loggers(chain), "logger", "loggers").text,
+                       stv_format_number(share * 100.0, 0).text,
+                       chain->has_weather
+                           ? "the rest is modelled and shifted to agree with them"
+                           : "a tier without a logger is a copy of the nearest tier that has one");
+    add_buildings(text, chain);
     if (!has_casks)
         return;
     if (chain->run.n_draws == 0)

@@ -14,6 +14,9 @@
 #define WHY_MAX 200
 #define FILE_MOST ((size_t)1 << 30)
 #define PREAMBLE_LINES 200
+/* Means of a whole logger file between which any store lies; judgement. */
+#define BELIEVED_LEAST_C (-30.0)
+#define BELIEVED_MOST_C 45.0
 #define GAP_NOTED_S (3 * STV_HOUR_S)
 
 static size_t length_of_line(const char *text, size_t n)
@@ -122,6 +125,29 @@ static bool has_temperature(const struct stv_machine *machine)
     return false;
 }
 
+/* A mean that no store has: the unit in the header is wrong. */
+static bool is_beyond_belief(struct stv_machine *machine)
+{
+    double sum_c = 0.0;
+    size_t n = 0;
+    for (size_t k = 0; k < machine->n; k++) {
+        double value_c = stv__machine_values(machine, k)[0];
+        if (!isfinite(value_c))
+            continue;
+        sum_c += value_c;
+        n++;
+    }
+    double mean_c = n ? sum_c / (double)n : 0.0;
+    if (mean_c >= BELIEVED_LEAST_C && mean_c <= BELIEVED_MOST_C)
+        return false;
+    stv_problem_add(
+        machine->problems, STV_REFUSED, machine->file, 0, 0, NULL,
+        "the temperatures used have a mean of %.0f C, which no store has: is the unit in "
+        "the header right, or is the file in Fahrenheit?",
+        mean_c);
+    return true;
+}
+
 static enum stv_status read_hours(struct stv_machine *machine, int32_t utc_offset_min,
                                   struct stv_logger_hours *out, struct stv_logger_report *report)
 {
@@ -137,6 +163,8 @@ static enum stv_status read_hours(struct stv_machine *machine, int32_t utc_offse
                         "no row has a temperature that can be used");
         return STV_E_NO_DATA;
     }
+    if (is_beyond_belief(machine))
+        return STV_E_PARSE;
     stv__machine_note_gaps(machine, GAP_NOTED_S);
     return stv__logger_average(machine, utc_offset_min, out, report);
 }

@@ -65,6 +65,23 @@ static size_t usual_cells(const struct stv_machine *machine)
     return count[best] ? best : machine->csv->rows[machine->header_row].n_cells;
 }
 
+/* True when most rows fill more cells than the header has names for. */
+static bool has_nameless_cells(const struct stv_machine *machine)
+{
+    size_t n_named = machine->csv->rows[machine->header_row].n_cells;
+    size_t n_rows = 0, n_over = 0;
+    for (size_t row = machine->header_row + 1; row < machine->csv->n_rows; row++) {
+        if (!machine->has_stamp[row])
+            continue;
+        bool is_over = false;
+        for (size_t i = n_named; i < machine->csv->rows[row].n_cells; i++)
+            is_over = is_over || *stv_csv_text(machine->csv, row, i);
+        n_over += is_over;
+        n_rows++;
+    }
+    return 2 * n_over > n_rows;
+}
+
 enum stv_status stv__machine_scan(struct stv_machine *machine)
 {
     struct stv_stamp_vote vote = {0};
@@ -84,6 +101,14 @@ enum stv_status stv__machine_scan(struct stv_machine *machine)
         stv_stamp_vote_add(&vote, &machine->stamps[row]);
     }
     machine->usual_cells = usual_cells(machine);
+    if (has_nameless_cells(machine)) {
+        stv_problem_add(
+            machine->problems, STV_REFUSED, machine->file,
+            stv__machine_line(machine, machine->header_row), 0, NULL,
+            "most rows have more cells than the header has names, so the columns are in "
+            "doubt: if the numbers have decimal commas, export with ; between columns");
+        return STV_E_PARSE;
+    }
     enum stv_status status = stv_stamp_vote_order(&vote, &machine->order, why, sizeof why);
     if (status != STV_OK)
         stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0,

@@ -1,0 +1,165 @@
+/* What each file says may be right alone and still not fit the others: loggers that never meet the
+ * weather, a sky of another place, a clock of another zone, gauges of casks that were empty.  Each
+ * is said and asks for a look; only loggers that cannot be used are left out. */
+#include "cli/chain_doubts.h"
+#include "cli/chain.h"
+
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Margins, all judgement: what no honest pair of files differs by. */
+#define SITE_APART_DEG 3.0
+#define CLOCK_APART_H 3.0
+#define LOGGERS_APART_K 12.0
+#define LEAST_COMMON_H 240
+#define DEG_PER_H 15.0
+
+static struct stv_date day_of(const struct stv_grid *grid, size_t k)
+{
+    return stv_date_from_day(stv_grid_local_day(grid, k, NULL));
+}
+
+static void span_text(const struct stv_grid *grid, char *buffer, size_t size)
+{
+    struct stv_date first = day_of(grid, 0);
+    struct stv_date last = day_of(grid, grid->n - 1);
+    snprintf(buffer, size, "%d-%02d-%02d to %d-%02d-%02d", first.year, first.month, first.day,
+             last.year, last.month, last.day);
+}
+
+/* Loggers whose hours no weather shares say nothing about the weather's years: not used. */
+static void drop_unmet_loggers(struct stv_chain *chain)
+{
+    const struct stv_grid *sky = &chain->record.grid;
+    for (size_t i = 0; i < chain->book.n_loggers; i++) {
+        struct stv_grid *own = &chain->loggers[i].grid;
+        if (own->n == 0 || chain->book.loggers[i].place.warehouse_idx < 0)
+            continue;
+        int64_t own_end_s = stv_grid_start_s(own, own->n);
+        int64_t sky_end_s = stv_grid_start_s(sky, sky->n);
+        if (!sky->is_typical && own->t0_s < sky_end_s && sky->t0_s < own_end_s)
+            continue;
+        char own_span[48];
+        char sky_span[48];
+        span_text(own, own_span, sizeof own_span);
+        span_text(sky, sky_span, sizeof sky_span);
+        stv_problem_add(&chain->problems, STV_SET_ASIDE, chain->book.loggers[i].path, 0, 0,
+                        own_span,
+                        "the logger's hours never meet the weather file's (%s), so none is used: "
+                        "take weather of the logger's time, or no weather file",
+                        sky->is_typical ? "a typical year without dates" : sky_span);
+        own->n = 0;
+    }
+}
+
+/* Mean difference of two loggers over their common hours; NaN below ten days of them. */
+static double apart_k(const struct stv_logger_hours *a, const struct stv_logger_hours *b)
+{
+    double sum = 0.0;
+    size_t n = 0;
+    for (size_t k = 0; k < a->grid.n; k++) {
+        size_t at = stv_grid_index(&b->grid, stv_grid_start_s(&a->grid, k));
+        if (at >= b->grid.n || !isfinite(a->air_c[k]) || !isfinite(b->air_c[at]))
+            continue;
+        sum += a->air_c[k] - b->air_c[at];
+        n++;
+    }
+    return n >= LEAST_COMMON_H ? sum / (double)n : (double)NAN;
+}
+
+static void doubt_loggers(struct stv_chain *chain)
+{
+    for (size_t i = 0; i < chain->book.n_loggers; i++) {
+        for (size_t k = i + 1; k < chain->book.n_loggers; k++) {
+            const struct stv_logger_hours *a = &chain->loggers[i];
+            const struct stv_logger_hours *b = &chain->loggers[k];
+            if (a->grid.n == 0 || b->grid.n == 0 || a->place.warehouse_idx < 0 ||
+                a->place.warehouse_idx != b->place.warehouse_idx)
+                continue;
+            double difference_k = apart_k(a, b);
+            if (!(fabs(difference_k) > LOGGERS_APART_K))
+                continue;
+            stv_problem_add(&chain->problems, STV_NOTED, chain->book.loggers[k].path, 0, 0, NULL,
+                            "is %.0f K %s on average than %s in the same house: used, but one of "
+                            "the two is in doubt; is a unit in a header wrong?",
+                            fabs(difference_k), difference_k > 0.0 ? "colder" : "warmer",
+                            chain->book.loggers[i].label);
+            chain->needs_attention = true;
+        }
+    }
+}
+
+static void doubt_site(struct stv_chain *chain)
+{
+    const struct stv_site_position *house = &chain->book.site;
+    const struct stv_site_position *sky = &chain->weather_meta.site;
+    if (fabs(house->latitude_deg - sky->latitude_deg) <= SITE_APART_DEG &&
+        fabs(house->longitude_deg - sky->longitude_deg) <= SITE_APART_DEG)
+        return;
+    stv_problem_add(
+        &chain->problems, STV_NOTED, chain->book.weather.path, 0, 0, NULL,
+        "was measured at latitude %.1f, longitude %.1f, but the book's site is at %.1f, "
+        "%.1f: the weather's own place is used, its sun and its seasons; is it the "
+        "right file?",
+        sky->latitude_deg, sky->longitude_deg, house->latitude_deg, house->longitude_deg);
+    chain->needs_attention = true;
+}
+
+static void doubt_clock(struct stv_chain *chain)
+{
+    double clock_h = chain->book.clock.standard_offset_min / 60.0;
+    double sun_h = chain->book.site.longitude_deg / DEG_PER_H;
+    if (fabs(clock_h - sun_h) <= CLOCK_APART_H)
+        return;
+    stv_problem_add(&chain->problems, STV_NOTED, "book.yaml", 0, 0, NULL,
+                    "site: the clock stands %+.1f h from UTC, but at longitude %.1f the sun stands "
+                    "at %+.1f h: is the sign of one of them wrong?",
+                    clock_h, chain->book.site.longitude_deg, sun_h);
+    chain->needs_attention = true;
+}
+
+static void doubt_gauges(struct stv_chain *chain)
+{
+    for (size_t i = 0; i < chain->book.n_gauges; i++) {
+        const struct stv_gauge *gauge = &chain->book.gauges[i];
+        const char *why = NULL;
+        if (!stv_ledger_is_full(&chain->book.ledger, gauge->cask_idx, gauge->day_d))
+            why = "the history has the cask empty on that day: the gauge is not used";
+        else if (chain->as_of_day_d != INT64_MIN && gauge->day_d > chain->as_of_day_d)
+            why = "lies after the day the answers speak of: the gauge is not used";
+        if (!why)
+            continue;
+        stv_problem_add(&chain->problems, STV_NOTED, "gauges.csv", gauge->row, 0,
+                        chain->book.ledger.casks[gauge->cask_idx].id, "%s", why);
+        chain->needs_attention = true;
+    }
+}
+
+static void doubt_future(struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    size_t n_future = 0;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        n_future += chain->as_of_day_d != INT64_MIN && ledger->events[e].day_d > chain->as_of_day_d;
+    if (n_future > 0)
+        stv_problem_add(&chain->problems, STV_NOTED, "history.csv", 0, 0, NULL,
+                        "%zu rows lie after the day the answers speak of: taken as plans",
+                        n_future);
+}
+
+void stv_chain_doubts(struct stv_chain *chain)
+{
+    if (chain->has_weather)
+        drop_unmet_loggers(chain);
+    doubt_loggers(chain);
+    if (chain->has_weather && chain->book.has_site && chain->weather_meta.has_site)
+        doubt_site(chain);
+    if (chain->book.has_site)
+        doubt_clock(chain);
+    doubt_gauges(chain);
+    doubt_future(chain);
+}

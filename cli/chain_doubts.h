@@ -1,0 +1,11 @@
+/* Private to the chain: contradictions between the files of a book. */
+#ifndef STV_CLI_CHAIN_DOUBTS_H
+#define STV_CLI_CHAIN_DOUBTS_H
+
+#include "cli/chain.h"
+
+/* Adds what does not fit together to the chain's problems, sets needs_attention where somebody
+ * should look, and empties loggers that the weather never meets. */
+void stv_chain_doubts(struct stv_chain *chain);
+
+#endif
