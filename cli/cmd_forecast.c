@@ -16,6 +16,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define WHY_MAX 256
+#define MOST_AHEAD_D (60 * 366) /* no cask is planned further */
 #define YEARS_AHEAD 3
 
 struct result {
@@ -185,20 +187,43 @@ static struct stv_forecast_days days_of(const struct stv_session *session, int64
     return days;
 }
 
+/* A house is asked for from today on; a named cask also for its past, but not before its fill. */
+static enum stv_status check_until(const struct stv_session *session,
+                                   const struct stv_forecast_days *days, const int *cask_idx,
+                                   size_t n_casks, char why[WHY_MAX])
+{
+    const struct stv_chain *chain = &session->chain;
+    int64_t least_d = chain->as_of_day_d;
+    if (!days->has_until)
+        return STV_OK;
+    for (size_t i = 0; stv_options_has(session->options, STV_OPT_CASK) && i < n_casks; i++) {
+        int fill_idx = stv_fill_event(&chain->book.ledger, cask_idx[i], chain->as_of_day_d);
+        if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < least_d)
+            least_d = chain->book.ledger.events[fill_idx].day_d;
+    }
+    if (days->until_day_d >= least_d && days->until_day_d <= chain->as_of_day_d + MOST_AHEAD_D)
+        return STV_OK;
+    snprintf(why, WHY_MAX, "--until must lie between %s and 60 years after %s.",
+             stv_format_iso_day(least_d).text, stv_format_iso_day(chain->as_of_day_d).text);
+    return STV_E_USAGE;
+}
+
 int stv_cmd_forecast(const struct stv_options *options)
 {
     struct stv_session session;
     int code;
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
-    char why[256] = "";
+    char why[WHY_MAX] = "";
     int *cask_idx = NULL;
     size_t n_casks = 0;
     int64_t at_d[STV_OCCURRENCES_MAX];
     struct stv_forecast forecast = {0};
     enum stv_status status = choose_casks(&session, &cask_idx, &n_casks, why, sizeof why);
+    struct stv_forecast_days days = days_of(&session, at_d);
+    if (status == STV_OK)
+        status = check_until(&session, &days, cask_idx, n_casks, why);
     if (status == STV_OK) {
-        struct stv_forecast_days days = days_of(&session, at_d);
         status = stv_forecast_make(&session.chain, cask_idx, n_casks, &days, &forecast);
     }
     free(cask_idx);

@@ -94,6 +94,9 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_number(water_kg, 1).text);
 }
 
+/* Room for a glass read by eye, %vol; judgement. */
+#define STRENGTH_ROOM_PCT 0.5
+
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
 {
@@ -119,6 +122,17 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                        "Cask %s held %s L when gauged on %s, more than the %s expected: a "
                        "tight cask, or a misread gauge.",
                        id, measured.text, day.text, expected.text);
+        return true;
+    }
+    struct stv_range abv = stv_range_scaled(*quantity(&cask->at_gauge, STV_Q_ABV20_FRAC), 100.0);
+    double abv_pct = 100.0 * gauge->abv20_frac;
+    if (has_range &&
+        (abv_pct < abv.p05 - STRENGTH_ROOM_PCT || abv_pct > abv.p95 + STRENGTH_ROOM_PCT)) {
+        stv_prose_wrap(text, 2,
+                       "Cask %s read %s %%vol when gauged on %s, where %s was expected: gauge it "
+                       "again; water not written down, another cask, or a misread glass.",
+                       id, stv_format_number(abv_pct, 1).text, day.text,
+                       stv_format_range(abv, 1).text);
         return true;
     }
     stv_prose_wrap(text, 2,

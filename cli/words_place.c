@@ -67,15 +67,16 @@ static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
 {
     const struct stv_house_rules *rules = &chain->book.rules;
     const struct stv_cask *cask = &chain->book.ledger.casks[placement->cask_idx];
-    stv_prose_wrap(text, 0,
-                   "%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
-                   "least %s %%vol in the cask, %s.",
-                   cask->kind_name, stv_words_percent(rules->bottling_abv20_frac).text,
-                   stv_format_month(placement->target_day_d).text,
-                   stv_format_number(rules->wood_least_nd, 2).text,
-                   stv_format_number(rules->wood_most_nd, 2).text,
-                   stv_words_percent(rules->least_abv20_frac).text,
-                   rules->wood_first ? "wood before fruit" : "fruit before wood");
+    stv_prose_wrap(
+        text, 0,
+        "%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
+        "least %s %%vol in the cask, %s.",
+        cask->kind_name, stv_words_percent(rules->bottling_abv20_frac).text,
+        stv_format_month(placement->target_day_d).text,
+        stv_format_number(rules->wood_least_nd, 2).text,
+        stv_format_number(rules->wood_most_nd, 2).text,
+        stv_words_percent(fmax(rules->least_abv20_frac, rules->bottling_abv20_frac)).text,
+        rules->wood_first ? "wood before fruit" : "fruit before wood");
     if (placement->is_filled_for_trial)
         stv_prose_wrap(text, 0,
                        "The cask is empty: it was tried as if filled on %s with %s L at "

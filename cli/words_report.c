@@ -37,7 +37,9 @@ static void add_looks(struct stv_text *text, const struct stv_first_screen *scre
     size_t n = add_disagreeing(text, screen);
     const struct stv_problems *problems = &screen->chain->problems;
     if (problems->n_by_severity[STV_REFUSED] + problems->n_by_severity[STV_SET_ASIDE] > 0) {
-        stv_prose_wrap(text, 2, "%zu findings in the book's files: `stavecast check` lists them.",
+        stv_prose_wrap(text, 2,
+                       "%zu values or rows of the book's files are set aside or refused: stavecast "
+                       "check lists them.",
                        problems->n_by_severity[STV_REFUSED] +
                            problems->n_by_severity[STV_SET_ASIDE]);
         n++;

@@ -56,6 +56,23 @@ static void add_sameness(struct stv_text *text, const struct stv_sites_result *r
                    stv_site_metric_form(metric)->title);
 }
 
+/* Adds " and NAME" for every site whose alcohol is not told apart from the best one's. */
+static size_t add_ties(struct stv_text *ties, const struct stv_sites_result *result, size_t best)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < result->n_pairs; i++) {
+        const struct stv_site_pair *pair = &result->pairs[i];
+        enum stv_verdict verdict = pair->metric[STV_SITE_LPA_LOSS_FRAC].verdict;
+        if ((pair->a_idx != best && pair->b_idx != best) || verdict == STV_VERDICT_MORE ||
+            verdict == STV_VERDICT_LESS)
+            continue;
+        size_t other = pair->a_idx == best ? pair->b_idx : pair->a_idx;
+        stv_prose_add(ties, " and %s", result->sites[other].name);
+        n++;
+    }
+    return n;
+}
+
 void stv_words_sites_answer(struct stv_text *text, const struct stv_sites_result *result)
 {
     if (result->n_sites == 0)
@@ -75,11 +92,16 @@ void stv_words_sites_answer(struct stv_text *text, const struct stv_sites_result
                        shown(result, 0, STV_SITE_LPA_LOSS_FRAC).text, result->sites[0].name);
     } else {
         size_t best = least_of(result, STV_SITE_LPA_LOSS_FRAC);
+        struct stv_text ties = {0};
+        size_t n_ties = add_ties(&ties, result, best);
         stv_prose_wrap(text, 0,
-                       "%s keeps most alcohol: a cask there loses %s %% of it in the first "
+                       "%s%s %s most alcohol%s: a cask at %s loses %s %% of it in the first "
                        "year, and %s %% of its litres.",
-                       result->sites[best].name, shown(result, best, STV_SITE_LPA_LOSS_FRAC).text,
+                       result->sites[best].name, stv_text_string(&ties), n_ties ? "keep" : "keeps",
+                       n_ties ? " and cannot be told apart" : "", result->sites[best].name,
+                       shown(result, best, STV_SITE_LPA_LOSS_FRAC).text,
                        shown(result, best, STV_SITE_VOLUME_LOSS_FRAC).text);
+        stv_text_free(&ties);
     }
     for (int m = 0; m < STV_SITE_METRIC_N; m++)
         if (m != STV_SITE_LPA_LOSS_FRAC)

@@ -142,9 +142,10 @@ static void score_copy(const struct stv_outlook *outlook, size_t cask_idx,
     const double *wood = stv_outlook_draws(outlook, cask_idx, 0, STV_Q_WOOD_INDEX_ND);
     const double *fruit = stv_outlook_draws(outlook, cask_idx, 0, STV_Q_STILL_FRUIT_ND);
     double n = (double)outlook->n_draws;
+    double least_abv = fmax(rules->least_abv20_frac, rules->bottling_abv20_frac);
     for (size_t d = 0; d < outlook->n_draws; d++) {
         int wood_ok = wood[d] >= rules->wood_least_nd && wood[d] <= rules->wood_most_nd;
-        int abv_ok = abv[d] >= rules->least_abv20_frac;
+        int abv_ok = abv[d] >= least_abv;
         double wishes = 0.5 * (1.0 + 0.5 * (wood_ok + abv_ok));
         double quality = 1.0 + QUALITY_WEIGHT * quality_nd(rules, wood[d], fruit[d]);
         score->wood_ok_frac += wood_ok / n;

@@ -94,9 +94,11 @@ const char *stv_html_script_hash(void)
 
 void stv_html_begin(struct stv_text *page, const char *title)
 {
-    stv_text_add(page,
-                 "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n"
-                 "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n");
+    stv_text_add(
+        page,
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n" STV_HTML_MARK
+        "\n"
+        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n");
     stv_text_format(page,
                     "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; "
                     "img-src data:; style-src 'unsafe-inline'; script-src 'sha256-%s'; "

@@ -7,6 +7,9 @@
 
 #include <stdbool.h>
 
+/* Stands near the top of every page of ours: what may be replaced by a new one. */
+#define STV_HTML_MARK "<meta name=\"generator\" content=\"stavecast\"/>"
+
 /* Opens the page: head with style and a policy that forbids every request, then <body>.
  * title is quoted here. */
 void stv_html_begin(struct stv_text *page, const char *title);

@@ -3,10 +3,14 @@
  * replaced by its words and its numbers.  The same input gives the same bytes. */
 #include "plots/report.h"
 
+#include "plots/html.h"
+
 #include "plots/report_parts.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define FILES_PER_CHART 2
 
@@ -62,11 +66,34 @@ static enum stv_status write_in(const struct stv_report_input *input,
     return status;
 }
 
+/* True when the folder's page is not there, or is one of ours. */
+static bool is_ours_to_write(const char *folder)
+{
+    struct stv_text path = {0};
+    char start[512] = "";
+    stv_text_format(&path, "%s/index.html", folder);
+    FILE *page = fopen(stv_text_string(&path), "rb");
+    stv_text_free(&path);
+    if (!page)
+        return true;
+    size_t n = fread(start, 1, sizeof start - 1, page);
+    fclose(page);
+    start[n] = '\0';
+    return strstr(start, STV_HTML_MARK) != NULL;
+}
+
 static enum stv_status write_files(const struct stv_report_input *input,
                                    const struct stv_chart_list *list, const char *folder,
                                    struct stv_why *why)
 {
     struct stv_text charts_folder = {0};
+    if (!is_ours_to_write(folder)) {
+        snprintf(why->text, why->size,
+                 "%s/index.html is no report of stavecast and is left alone: name another folder "
+                 "with --out",
+                 folder);
+        return STV_E_IO;
+    }
     stv_text_format(&charts_folder, "%s/charts", folder);
     enum stv_status status = stv__folder_make(stv_text_string(&charts_folder));
     if (status == STV_OK)

@@ -234,6 +234,19 @@ static void add_end(const struct stv_report_input *input, struct stv_text *page)
     stv_text_add(page, CAUTION "</p>\n</footer>\n");
 }
 
+/* A page whose charts are tables says why. */
+static void add_undrawn(const struct stv_chart_list *list, struct stv_text *page)
+{
+    size_t n_undrawn = 0;
+    for (size_t i = 0; i < list->n; i++)
+        n_undrawn += list->charts[i].svg.n == 0;
+    if (n_undrawn > 0)
+        stv_html_paragraph(page, NULL,
+                           "Charts could not be drawn, because gnuplot is missing or failed: their "
+                           "tables stand in their place. Install it with: apt-get install "
+                           "gnuplot-nox");
+}
+
 void stv__report_page(const struct stv_report_input *input, const struct stv_chart_list *list,
                       struct stv_text *page)
 {
@@ -243,6 +256,7 @@ void stv__report_page(const struct stv_report_input *input, const struct stv_cha
     stv_html_begin(page, stv_text_string(&title));
     stv_text_free(&title);
     add_first_screen(input, page);
+    add_undrawn(list, page);
     add_racks(input, list, page);
     add_casks(input, list, page);
     add_windows(input, list, page);

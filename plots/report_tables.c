@@ -99,7 +99,7 @@ static void add_year_table(const struct stv_warehouse_climate *w, struct stv_tex
                                         "wood, %",
                                         "alcohol lost, %",
                                         "still fruit fading, %"};
-    size_t middle = w->n_tiers / 2;
+    size_t middle = (w->n_tiers - 1) / 2;
     const struct stv_season_metrics *reference = &w->tiers[middle].seasons[STV_SEASON_YEAR];
     struct stv_sheet table = {0};
     stv_sheet_heads(&table, heads, sizeof heads / sizeof heads[0]);
