@@ -174,6 +174,12 @@ static void add_in_words(struct stv_text *text, const struct stv_warehouse_clima
                    ratio_words(fruit, "faster", "slower", "just as fast").text,
                    stv_format_signed(100.0 * floor->abv20_drift_frac_per_y, 2).text,
                    stv_format_signed(100.0 * top->abv20_drift_frac_per_y, 2).text);
+    if (alcohol < 1.0 - NOTHING_FRAC && top->liquid_mean_c > floor->liquid_mean_c &&
+        top->evaporation_frac_per_y > floor->evaporation_frac_per_y)
+        stv_prose_wrap(text, 0,
+                       "More litres go at the top, but less alcohol: the air is drier there, so it "
+                       "takes water, and dry wood lets less alcohol through. That the wood does so "
+                       "is the model's assumption; few in the trade expect it.");
 }
 
 static void add_seasons(struct stv_text *text, const struct stv_chain *chain,
