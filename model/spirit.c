@@ -8,9 +8,10 @@
 #include "model/spirit.h"
 
 #include <math.h>
-#include <stdbool.h>
+#include <string.h>
 
 #include "model/tables/oiml_r22.h"
+#include "model/tables/oiml_r22_starts.h"
 #include "model/units.h"
 
 /* R 22 is stated for -20..40 C; water and ethanol at 50 C still agree with independent equations
@@ -19,33 +20,139 @@
 #define DENSITY_HIGH_C 40.0
 #define DENSITY_EXTRAPOLATED_HIGH_C 50.0
 
-/* Newton's error is squared at each step, so after a step of 1e-9 only rounding is left.
- * Bisection alone would come that far in 30 steps; the curves are near straight lines and need
- * four or five. */
-#define SOLVE_STEP_FRAC 1e-9
+/* Halley's error is cubed at each step, so after a step of 1e-5 only rounding is left.  From the
+ * table of starts that is two steps, seldom three; the bracket around the root is for the rest. */
+#define SOLVE_STEP_FRAC 1e-5
 #define SOLVE_MAX_STEPS 60
+
+/* Above it nothing freezes, so that the curve need not be looked at. */
+#define FREEZING_MOST_C 0.5
 
 /* Regulation gives 100 proof = 57.1 % vol. */
 #define UK_PROOF_PER_PCT_VOL 1.75131
 
+/* A curve of the mass fraction: its value, slope, and half its second derivative. */
 struct curve_point {
-    double value, slope; /* of the curve, and per unit of mass fraction */
+    double value, slope, bend;
 };
 
-/* Horner value and slope of sum_k c[k] p^k. */
-static struct curve_point polynomial(const double *coefficient, int n, double p)
+/* Which curve of the mass fraction is solved. */
+enum curve {
+    DENSITY,        /* rho(p): falls */
+    ETHANOL_DENSITY /* p rho(p), kg of ethanol in a cubic metre of spirit: rises */
+};
+
+/* Even and odd powers apart, so that the two halves can be worked out side by side. */
+static double density(const double c[STV_SPIRIT_AT_N], double p)
 {
-    struct curve_point at = {0.0, 0.0};
-    for (int k = n - 1; k >= 0; k--) {
-        at.slope = at.slope * p + at.value;
-        at.value = at.value * p + coefficient[k];
+    double square = p * p, even = c[STV_SPIRIT_AT_N - 2], odd = c[STV_SPIRIT_AT_N - 1];
+    for (int k = STV_SPIRIT_AT_N - 4; k >= 0; k -= 2) {
+        even = even * square + c[k];
+        odd = odd * square + c[k + 1];
     }
-    return at;
+    return even + p * odd;
 }
 
-/* The R 22 density and its slope, unchecked. */
-static struct curve_point density_curve(double p, double temp_c)
+/* With w = p^2, rho = E(w) + p O(w), so that rho' = 2 p E' + O + 2 w O' and
+ * rho'' / 2 = E' + 2 w E'' + 3 p O' + 2 p w O''. */
+static struct curve_point point_of(const struct stv_spirit_at *at, enum curve curve, double p)
 {
+    const double *c = at->rho_kg_m3;
+    double w = p * p;
+    struct curve_point even = {c[STV_SPIRIT_AT_N - 2], 0.0, 0.0};
+    struct curve_point odd = {c[STV_SPIRIT_AT_N - 1], 0.0, 0.0};
+    for (int k = STV_SPIRIT_AT_N - 4; k >= 0; k -= 2) {
+        even.bend = even.bend * w + even.slope;
+        odd.bend = odd.bend * w + odd.slope;
+        even.slope = even.slope * w + even.value;
+        odd.slope = odd.slope * w + odd.value;
+        even.value = even.value * w + c[k];
+        odd.value = odd.value * w + c[k + 1];
+    }
+    struct curve_point rho = {
+        even.value + p * odd.value, 2.0 * (p * even.slope + w * odd.slope) + odd.value,
+        even.slope + 3.0 * p * odd.slope + 4.0 * w * (even.bend + p * odd.bend)};
+    if (curve == DENSITY)
+        return rho;
+    struct curve_point ethanol = {p * rho.value, rho.value + p * rho.slope,
+                                  rho.slope + p * rho.bend};
+    return ethanol;
+}
+
+static bool is_fraction(double value)
+{
+    return value >= 0.0 && value <= 1.0;
+}
+
+static bool is_frozen(double p, double temp_c)
+{
+    return temp_c < FREEZING_MOST_C && temp_c < stv_spirit_freezing_c(p);
+}
+
+/* Between neighbours of a row of starts. */
+static double start_in_row(const double row[R22_STARTS_N], double place_nd)
+{
+    int k = (int)place_nd;
+    k = k < R22_STARTS_N - 2 ? k : R22_STARTS_N - 2;
+    double part = place_nd - k;
+    return (1.0 - part) * row[k] + part * row[k + 1];
+}
+
+/* A mass fraction near the root, by how far the target lies between the curve's two ends. */
+static double start_of(const struct stv_spirit_at *at, enum curve curve, double share_frac)
+{
+    double place_nd = share_frac * (R22_STARTS_N - 1);
+    if (curve == ETHANOL_DENSITY)
+        return start_in_row(r22_start_by_volume_frac, place_nd);
+    double row_nd = (at->temp_c - R22_STARTS_LOW_C) * (1.0 / R22_STARTS_STEP_K);
+    int row = (int)row_nd;
+    row = row < R22_STARTS_ROWS - 2 ? row : R22_STARTS_ROWS - 2;
+    double part = row_nd - row;
+    return (1.0 - part) * start_in_row(r22_start_by_density_frac[row], place_nd) +
+           part * start_in_row(r22_start_by_density_frac[row + 1], place_nd);
+}
+
+/* Mass fraction at which a curve takes a value, by Halley's method kept inside a shrinking
+ * bracket. */
+static enum stv_status solve(const struct stv_spirit_at *at, enum curve curve, double target,
+                             double *out_mass_frac)
+{
+    double at_low = curve == DENSITY ? at->rho_kg_m3[0] : 0.0;
+    double share_frac = (target - at_low) / (at->pure_ethanol_kg_m3 - at_low);
+    *out_mass_frac = NAN;
+    if (!is_fraction(share_frac))
+        return STV_E_DOMAIN;
+    double low = 0.0, high = 1.0, p = start_of(at, curve, share_frac);
+    for (int step = 0; step < SOLVE_MAX_STEPS; step++) {
+        struct curve_point point = point_of(at, curve, p);
+        double miss = point.value - target;
+        /* Halley's correction with one division. */
+        double correction = miss * point.slope / (point.slope * point.slope - miss * point.bend);
+        double next = p - correction;
+        if (fabs(correction) <= SOLVE_STEP_FRAC) {
+            *out_mass_frac = fmin(fmax(next, 0.0), 1.0);
+            return STV_OK;
+        }
+        if (miss * point.slope > 0.0) /* both curves are monotonic: the root lies below p */
+            high = p;
+        else
+            low = p;
+        p = next >= low && next <= high ? next : 0.5 * (low + high);
+    }
+    return STV_E_NO_CONVERGENCE;
+}
+
+/* Adds power * p * sum_k coefficient[k] p^k. */
+static void add_cross(double *rho_kg_m3, double power, const double *coefficient, int n)
+{
+    for (int k = 0; k < n; k++)
+        rho_kg_m3[k + 1] += power * coefficient[k];
+}
+
+/* R 22 at a temperature, whatever it is. */
+static void prepare(double temp_c, struct stv_spirit_at *out)
+{
+    double above_k = temp_c - R22_REFERENCE_C, power = 1.0, water = 0.0;
     static const struct {
         const double *coefficient;
         int n;
@@ -54,94 +161,80 @@ static struct curve_point density_curve(double p, double temp_c)
                         {r22_c3_kg_m3, 9},
                         {r22_c4_kg_m3, 4},
                         {r22_c5_kg_m3, 2}};
-    struct curve_point at = polynomial(r22_a_kg_m3, R22_N_A, p);
-    double above_k = temp_c - R22_REFERENCE_C;
-    if (above_k == 0.0)
-        return at; /* all other terms carry a power of t - 20 */
-    at.value += above_k * polynomial(r22_b_kg_m3, R22_N_B, above_k).value;
-    double power = 1.0;
-    for (int i = 0; i < R22_N_C; i++) {
-        struct curve_point term = polynomial(cross[i].coefficient, cross[i].n, p);
-        power *= above_k;
-        at.value += power * p * term.value;
-        at.slope += power * (term.value + p * term.slope);
-    }
-    return at;
+    out->temp_c = temp_c;
+    out->is_extrapolated = temp_c > DENSITY_HIGH_C;
+    memcpy(out->rho_kg_m3, r22_a_kg_m3, sizeof out->rho_kg_m3);
+    for (int i = 0; i < R22_N_C; i++)
+        add_cross(out->rho_kg_m3, power *= above_k, cross[i].coefficient, cross[i].n);
+    for (int k = R22_N_B - 1; k >= 0; k--)
+        water = water * above_k + r22_b_kg_m3[k];
+    out->rho_kg_m3[0] += above_k * water;
+    out->pure_ethanol_kg_m3 = density(out->rho_kg_m3, 1.0);
 }
 
-/* Mass of ethanol in a cubic metre of the mixture: the curve behind % vol and proof. */
-static struct curve_point ethanol_density_curve(double p, double temp_c)
+enum stv_status stv_spirit_at(double temp_c, struct stv_spirit_at *out)
 {
-    struct curve_point rho = density_curve(p, temp_c);
-    struct curve_point at = {p * rho.value, rho.value + p * rho.slope};
-    return at;
-}
-
-static bool is_fraction(double value)
-{
-    return value >= 0.0 && value <= 1.0;
-}
-
-/* Mass fraction at which a monotonic curve takes a value, by Newton's method kept inside a
- * shrinking bracket. */
-static enum stv_status solve_curve(struct curve_point (*curve)(double, double), double temp_c,
-                                   double target, double *out_mass_frac)
-{
-    double low = 0.0, high = 1.0;
-    double at_low = curve(low, temp_c).value - target;
-    double at_high = curve(high, temp_c).value - target;
-    *out_mass_frac = NAN;
-    if (!(at_low * at_high <= 0.0))
-        return STV_E_DOMAIN;
-    double p = fabs(at_low) / (fabs(at_low) + fabs(at_high));
-    for (int step = 0; step < SOLVE_MAX_STEPS; step++) {
-        struct curve_point at = curve(p, temp_c);
-        double miss = at.value - target, next = p - miss / at.slope;
-        if (fabs(next - p) <= SOLVE_STEP_FRAC) {
-            *out_mass_frac = fmin(fmax(next, 0.0), 1.0);
-            return STV_OK;
-        }
-        if ((miss > 0.0) == (at_high > at_low))
-            high = p;
-        else
-            low = p;
-        if (!(next >= low - SOLVE_STEP_FRAC && next <= high + SOLVE_STEP_FRAC))
-            next = 0.5 * (low + high);
-        p = next;
-    }
-    return STV_E_NO_CONVERGENCE;
-}
-
-static enum stv_status density_within(double p, double temp_c, double high_c, double *out_kg_m3)
-{
-    if (!out_kg_m3)
+    if (!out)
         return STV_E_ARG;
-    *out_kg_m3 = NAN;
-    if (!is_fraction(p) || !(temp_c >= DENSITY_LOW_C && temp_c <= high_c))
+    *out = (struct stv_spirit_at){.temp_c = NAN};
+    if (!(temp_c >= DENSITY_LOW_C && temp_c <= DENSITY_EXTRAPOLATED_HIGH_C))
         return STV_E_DOMAIN;
-    if (temp_c < stv_spirit_freezing_c(p))
-        return STV_E_DOMAIN;
-    *out_kg_m3 = density_curve(p, temp_c).value;
+    prepare(temp_c, out);
     return STV_OK;
+}
+
+double stv_spirit_at_rho_kg_m3(const struct stv_spirit_at *at, double ethanol_mass_frac)
+{
+    if (!is_fraction(ethanol_mass_frac) || is_frozen(ethanol_mass_frac, at->temp_c))
+        return NAN;
+    return density(at->rho_kg_m3, ethanol_mass_frac);
+}
+
+double stv_spirit_at_vol_frac(const struct stv_spirit_at *at, double ethanol_mass_frac)
+{
+    return ethanol_mass_frac * stv_spirit_at_rho_kg_m3(at, ethanol_mass_frac) /
+           at->pure_ethanol_kg_m3;
+}
+
+static enum stv_status solve_unfrozen(const struct stv_spirit_at *at, enum curve curve,
+                                      double target, double *out_mass_frac)
+{
+    if (!out_mass_frac)
+        return STV_E_ARG;
+    enum stv_status status = solve(at, curve, target, out_mass_frac);
+    if (status != STV_OK || !is_frozen(*out_mass_frac, at->temp_c))
+        return status;
+    *out_mass_frac = NAN;
+    return STV_E_DOMAIN;
+}
+
+enum stv_status stv_spirit_at_mass_frac(const struct stv_spirit_at *at, double rho_kg_m3,
+                                        double *out_mass_frac)
+{
+    return solve_unfrozen(at, DENSITY, rho_kg_m3, out_mass_frac);
+}
+
+enum stv_status stv_spirit_at_mass_frac_of_vol(const struct stv_spirit_at *at, double vol_frac,
+                                               double *out_mass_frac)
+{
+    return solve_unfrozen(at, ETHANOL_DENSITY, vol_frac * at->pure_ethanol_kg_m3, out_mass_frac);
 }
 
 enum stv_status stv_spirit_density_kg_m3(double ethanol_mass_frac, double temp_c, double *out_kg_m3)
 {
-    return density_within(ethanol_mass_frac, temp_c, DENSITY_HIGH_C, out_kg_m3);
-}
-
-enum stv_status stv_spirit_density_extrapolated_kg_m3(double ethanol_mass_frac, double temp_c,
-                                                      double *out_kg_m3)
-{
-    return density_within(ethanol_mass_frac, temp_c, DENSITY_EXTRAPOLATED_HIGH_C, out_kg_m3);
+    if (!out_kg_m3)
+        return STV_E_ARG;
+    *out_kg_m3 = NAN;
+    struct stv_spirit_at at;
+    if (stv_spirit_at(temp_c, &at) != STV_OK || at.is_extrapolated)
+        return STV_E_DOMAIN;
+    *out_kg_m3 = stv_spirit_at_rho_kg_m3(&at, ethanol_mass_frac);
+    return isnan(*out_kg_m3) ? STV_E_DOMAIN : STV_OK;
 }
 
 double stv_spirit_rho20_kg_m3(double ethanol_mass_frac)
 {
-    double rho = 0.0;
-    for (int k = R22_N_A - 1; k >= 0; k--)
-        rho = rho * ethanol_mass_frac + r22_a_kg_m3[k];
-    return rho;
+    return density(r22_a_kg_m3, ethanol_mass_frac);
 }
 
 double stv_abv20_from_mass_frac(double ethanol_mass_frac)
@@ -163,8 +256,9 @@ enum stv_status stv_mass_frac_from_abv20(double abv20_frac, double *out_mass_fra
         *out_mass_frac = 1.0;
         return STV_OK;
     }
-    return solve_curve(ethanol_density_curve, R22_REFERENCE_C, abv20_frac * STV_ETHANOL_RHO20_KG_M3,
-                       out_mass_frac);
+    struct stv_spirit_at at;
+    prepare(R22_REFERENCE_C, &at);
+    return solve(&at, ETHANOL_DENSITY, abv20_frac * STV_ETHANOL_RHO20_KG_M3, out_mass_frac);
 }
 
 enum stv_status stv_mass_frac_from_density(double rho_kg_m3, double temp_c, double *out_mass_frac)
@@ -172,16 +266,10 @@ enum stv_status stv_mass_frac_from_density(double rho_kg_m3, double temp_c, doub
     if (!out_mass_frac)
         return STV_E_ARG;
     *out_mass_frac = NAN;
-    if (!(temp_c >= DENSITY_LOW_C && temp_c <= DENSITY_HIGH_C) || !isfinite(rho_kg_m3))
+    struct stv_spirit_at at;
+    if (stv_spirit_at(temp_c, &at) != STV_OK || at.is_extrapolated)
         return STV_E_DOMAIN;
-    double p;
-    enum stv_status status = solve_curve(density_curve, temp_c, rho_kg_m3, &p);
-    if (status != STV_OK)
-        return status;
-    if (temp_c < stv_spirit_freezing_c(p))
-        return STV_E_DOMAIN;
-    *out_mass_frac = p;
-    return STV_OK;
+    return stv_spirit_at_mass_frac(&at, rho_kg_m3, out_mass_frac);
 }
 
 double stv_mole_frac_from_mass_frac(double ethanol_mass_frac)
@@ -201,28 +289,23 @@ double stv_mass_frac_from_mole_frac(double ethanol_mole_frac)
     return ethanol_kg_mol / (ethanol_kg_mol + (1.0 - ethanol_mole_frac) * STV_WATER_KG_MOL);
 }
 
-/* Density of pure ethanol at 60 F by R 22 itself, so that 200 proof is exactly pure. */
-static double ethanol_60f_kg_m3(void)
-{
-    return density_curve(1.0, STV_60F_C).value;
-}
-
 double stv_us_proof_nd(double ethanol_mass_frac)
 {
-    if (!is_fraction(ethanol_mass_frac))
-        return NAN;
-    return 200.0 * ethanol_density_curve(ethanol_mass_frac, STV_60F_C).value / ethanol_60f_kg_m3();
+    struct stv_spirit_at at;
+    prepare(STV_60F_C, &at);
+    return 200.0 * stv_spirit_at_vol_frac(&at, ethanol_mass_frac);
 }
 
 enum stv_status stv_mass_frac_from_us_proof(double us_proof_nd, double *out_mass_frac)
 {
-    if (!out_mass_frac)
-        return STV_E_ARG;
-    *out_mass_frac = NAN;
-    if (!(us_proof_nd >= 0.0 && us_proof_nd <= 200.0))
-        return STV_E_DOMAIN;
-    return solve_curve(ethanol_density_curve, STV_60F_C, us_proof_nd / 200.0 * ethanol_60f_kg_m3(),
-                       out_mass_frac);
+    struct stv_spirit_at at;
+    prepare(STV_60F_C, &at);
+    return stv_spirit_at_mass_frac_of_vol(&at, us_proof_nd / 200.0, out_mass_frac);
+}
+
+double stv_uk_proof_nd(double ethanol_mass_frac)
+{
+    return 100.0 * UK_PROOF_PER_PCT_VOL * stv_abv20_from_mass_frac(ethanol_mass_frac);
 }
 
 enum stv_status stv_mass_frac_from_uk_proof(double uk_proof_nd, double *out_mass_frac)

@@ -16,6 +16,8 @@
 
 #include "model/status.h"
 
+#include <stdbool.h>
+
 /* Density of pure ethanol at 20 C as [R22] prints and uses it; the formula itself gives 789.2391,
  * 1.1e-6 less, so that pure ethanol computes to 99.99989 % vol. */
 #define STV_ETHANOL_RHO20_KG_M3 789.24
@@ -34,15 +36,56 @@
 STV_MUST_CHECK enum stv_status stv_spirit_density_kg_m3(double ethanol_mass_frac, double temp_c,
                                                         double *out_kg_m3);
 
-/* Density by the same formula, carried 10 K beyond its range.
+/* The density formula at one temperature: made once, then cheap for any number of strengths.  All
+ * density functions below go through it. */
+#define STV_SPIRIT_AT_N 12
+struct stv_spirit_at {
+    double temp_c;
+    double rho_kg_m3[STV_SPIRIT_AT_N]; /* [k] goes with the k-th power of the mass fraction */
+    double pure_ethanol_kg_m3;
+    bool is_extrapolated; /* above 40 C, where [R22] ends: say so to whoever reads the result */
+};
+
+/* Prepares the formula at a temperature.
  *
- * ethanol_mass_frac, out_kg_m3, errors: as stv_spirit_density_kg_m3
- * temp_c             deg C.  Valid -20..50; above 40 an extrapolation.
+ * temp_c         deg C.  Valid -20..50; above 40 flagged as extrapolated.
+ * out            temp_c is NaN when the status is not OK.
  *
+ * Errors:  STV_E_DOMAIN  temp_c outside, or NaN
+ *          STV_E_ARG     out is NULL
  * Accuracy: above 40 C about 0.3 kg/m3, from the two pure liquids against equations of state
- * Source:  [R22], extrapolated */
-STV_MUST_CHECK enum stv_status
-stv_spirit_density_extrapolated_kg_m3(double ethanol_mass_frac, double temp_c, double *out_kg_m3);
+ * Source:  [R22], extrapolated above 40 C */
+STV_MUST_CHECK enum stv_status stv_spirit_at(double temp_c, struct stv_spirit_at *out);
+
+/* Density, kg/m3, at the prepared temperature; NaN for a mass fraction outside 0..1 and for spirit
+ * that is frozen there.  Source: [R22] */
+double stv_spirit_at_rho_kg_m3(const struct stv_spirit_at *at, double ethanol_mass_frac);
+
+/* Volume of pure ethanol over the volume of the spirit, both at the prepared temperature, 0..1: at
+ * 60 F half a hundredth of the US proof.  NaN as stv_spirit_at_rho_kg_m3.
+ *
+ * Source:  definition of % vol in [R22], with the formula's own density of pure ethanol */
+double stv_spirit_at_vol_frac(const struct stv_spirit_at *at, double ethanol_mass_frac);
+
+/* Mass fraction of a density at the prepared temperature; inverse of stv_spirit_at_rho_kg_m3.
+ *
+ * out_mass_frac  0..1; NaN when the status is not OK.
+ *
+ * Errors:  STV_E_DOMAIN          no spirit is that heavy or light, or it would be frozen
+ *          STV_E_NO_CONVERGENCE  never seen
+ *          STV_E_ARG             out_mass_frac is NULL
+ * Accuracy: as tested: round trips to 1e-10 over the whole domain */
+STV_MUST_CHECK enum stv_status stv_spirit_at_mass_frac(const struct stv_spirit_at *at,
+                                                       double rho_kg_m3, double *out_mass_frac);
+
+/* The same from a fraction by volume; inverse of stv_spirit_at_vol_frac.
+ *
+ * vol_frac       0..1
+ *
+ * Errors, accuracy: as stv_spirit_at_mass_frac */
+STV_MUST_CHECK enum stv_status stv_spirit_at_mass_frac_of_vol(const struct stv_spirit_at *at,
+                                                              double vol_frac,
+                                                              double *out_mass_frac);
 
 /* Density at 20 C for inner loops, kg/m3.
  *
@@ -75,7 +118,7 @@ double stv_abv20_from_mass_frac(double ethanol_mass_frac);
  * Errors:  STV_E_DOMAIN          abv20_frac outside 0..1, or NaN
  *          STV_E_NO_CONVERGENCE  never seen
  *          STV_E_ARG             out_mass_frac is NULL
- * Accuracy: as tested: round trips to 1e-12
+ * Accuracy: as tested: round trips to 1e-10
  * Source:  [R22] */
 STV_MUST_CHECK enum stv_status stv_mass_frac_from_abv20(double abv20_frac, double *out_mass_frac);
 
@@ -89,7 +132,7 @@ STV_MUST_CHECK enum stv_status stv_mass_frac_from_abv20(double abv20_frac, doubl
  *                                be frozen
  *          STV_E_NO_CONVERGENCE  never seen
  *          STV_E_ARG             out_mass_frac is NULL
- * Accuracy: as tested: round trips to 2e-12; one 0.1 kg/m3 is 0.0001..0.0008 of mass fraction
+ * Accuracy: as tested: round trips to 1e-10; one 0.1 kg/m3 is 0.0003..0.0013 of mass fraction
  * Source:  [R22]
  * Assumes: no dissolved solids. */
 STV_MUST_CHECK enum stv_status stv_mass_frac_from_density(double rho_kg_m3, double temp_c,
@@ -120,7 +163,7 @@ double stv_us_proof_nd(double ethanol_mass_frac);
  * Errors:  STV_E_DOMAIN          us_proof_nd outside 0..200, or NaN
  *          STV_E_NO_CONVERGENCE  never seen
  *          STV_E_ARG             out_mass_frac is NULL
- * Accuracy: as tested: round trips to 1e-12
+ * Accuracy: as tested: round trips to 1e-10
  * Source:  [27CFR30], [R22] */
 STV_MUST_CHECK enum stv_status stv_mass_frac_from_us_proof(double us_proof_nd,
                                                            double *out_mass_frac);
@@ -138,6 +181,11 @@ STV_MUST_CHECK enum stv_status stv_mass_frac_from_us_proof(double us_proof_nd,
  * Source:  [FSSAI18], second-hand */
 STV_MUST_CHECK enum stv_status stv_mass_frac_from_uk_proof(double uk_proof_nd,
                                                            double *out_mass_frac);
+
+/* The British scale of a mass fraction, 0..175.131 degrees; NaN outside 0..1.
+ *
+ * Accuracy, source: as stv_mass_frac_from_uk_proof */
+double stv_uk_proof_nd(double ethanol_mass_frac);
 
 /* Litres, strength and pure alcohol of two masses. */
 struct stv_spirit_amount {
