@@ -7,6 +7,7 @@
 #include "model/cooperage.h"
 #include "model/extraction.h"
 #include "model/spirit.h"
+#include "model/spirit_vapour.h"
 #include "model/units.h"
 #include "model/wood.h"
 

@@ -6,11 +6,13 @@
 
 #include "model/air.h"
 #include "model/spirit.h"
+#include "model/spirit_vapour.h"
 #include "model/units.h"
 #include "model/wood.h"
 
 #include <math.h>
 
+#define HOTTEST_C 50.0     /* beyond it the wood factor is not known */
 #define REFERENCE_K 288.15 /* 15 C, where the permeances are stated */
 #define WETTED_MM 7.0
 #define REFERENCE_DRY_MM 20.0
@@ -23,7 +25,7 @@ enum stv_status stv_wood_flux(const struct stv_params *params, double ethanol_mo
 {
     *out = (struct stv_wood_flux){NAN, NAN};
     double room_pa = rh_frac * stv_water_psat_pa(air_c);
-    if (!(rh_frac >= 0.0 && rh_frac <= 1.0) || !isfinite(room_pa))
+    if (!(rh_frac >= 0.0 && rh_frac <= 1.0) || !isfinite(room_pa) || !(liquid_c <= HOTTEST_C))
         return STV_E_DOMAIN;
     struct stv_spirit_activity activity;
     enum stv_status status = stv_spirit_activity(ethanol_mole_frac, liquid_c, &activity);

@@ -1,12 +1,9 @@
-/* Ethanol-water spirit: density, strength conversions, activities, vapour and heat properties.
+/* Ethanol-water spirit: density, strength conversions, heat and flow properties.
  *
  * Sources, cited below by key:
  *   [R22]      OIML R 22, International alcoholometric tables, 1975, general formula, p. 12-13
  *   [27CFR30]  27 CFR part 30, US gauging manual (definitions in 30.11)
  *   [FSSAI18]  Food Safety and Standards (Alcoholic Beverages) Regulations, India, 2018
- *   [RK303]    our fit to Pemberton and Mash, J. Chem. Thermodyn. 10 (1978) 867
- *   [LARKIN]   J. A. Larkin, J. Chem. Thermodyn. 7 (1975) 137
- *   [KW]       C. B. Kretschmer and R. Wiebe, J. Am. Chem. Soc. 71 (1949) 1793
  *   [MELINDER] A. Melinder, Properties of Secondary Working Fluids, IIR, 2010
  *
  * All functions are scalar in, scalar out, and allocate nothing.  ethanol_mass_frac is kg ethanol
@@ -216,44 +213,6 @@ struct stv_spirit_amount stv_spirit_amount(double ethanol_kg, double water_kg);
  * Source:  [R22] */
 STV_MUST_CHECK enum stv_status stv_spirit_masses_kg(double volume20_l, double abv20_frac,
                                                     double *out_ethanol_kg, double *out_water_kg);
-
-/* Activities over the pure liquids: partial pressure is activity x saturation pressure. */
-struct stv_spirit_activity {
-    double ethanol_nd, water_nd;
-};
-
-/* Activities of ethanol and water in spirit.
- *
- * ethanol_mole_frac  0..1, both ends included; trusted 0.10..0.95 (26..98 % vol).  Towards pure
- *                    water the slope with temperature is too steep.
- * temp_c             spirit temperature, deg C.  Valid -15..50; below 15 an extrapolation of the
- *                    heats of mixing (standard deviation 0.02 in the water activity).
- * out                both members NaN when the status is not OK.
- *
- * Errors:  STV_E_DOMAIN  outside either range, or NaN
- *          STV_E_ARG     out is NULL
- * Accuracy: as tested: total pressure 0.14 % rms at 30 C (fitted); predicted 0.20 % rms at
- *           50 C and within 1 % at 25 C
- * Source:  [RK303], [LARKIN]
- * Assumes: an ideal vapour, nothing dissolved from wood. */
-STV_MUST_CHECK enum stv_status stv_spirit_activity(double ethanol_mole_frac, double temp_c,
-                                                   struct stv_spirit_activity *out);
-
-/* Natural logarithms of the two activity coefficients.
- *
- * ethanol_mole_frac, temp_c, errors, accuracy, source: as stv_spirit_activity
- * out_ethanol_nd, out_water_nd  NaN when the status is not OK.  0 for the pure liquid, finite at
- *                               infinite dilution. */
-STV_MUST_CHECK enum stv_status stv_spirit_ln_gamma(double ethanol_mole_frac, double temp_c,
-                                                   double *out_ethanol_nd, double *out_water_nd);
-
-/* Saturation pressure of pure ethanol, Pa.
- *
- * temp_c         deg C.  Measured 0..78.5, extrapolated on purpose from -30; NaN outside.
- *
- * Accuracy: as tested: 0.05 % at 30 C, 0.3 % at 50 C, 0.05 % at the normal boiling point
- * Source:  [KW] as an Antoine equation, coefficients second-hand */
-double stv_ethanol_psat_pa(double temp_c);
 
 /* Specific heat capacity of spirit.
  *

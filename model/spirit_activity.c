@@ -11,20 +11,26 @@
 #include <math.h>
 #include <stdbool.h>
 
-#include "model/spirit.h"
+#include "model/spirit_vapour.h"
 #include "model/tables/larkin.h"
 #include "model/tables/redlich_kister.h"
 #include "model/units.h"
 
 #define ACTIVITY_LOW_C (-15.0)
-#define ACTIVITY_HIGH_C 50.0
+#define ACTIVITY_HIGH_C 93.0
 
-/* Antoine, log10(P/bar) = A - B/(T + C): [KW], second-hand. */
-#define ETHANOL_ANTOINE_A_ND 5.37229
-#define ETHANOL_ANTOINE_B_K 1670.409
-#define ETHANOL_ANTOINE_C_K (-40.191)
+/* Antoine, log10(P/bar) = A - B/(T + C). */
+struct antoine {
+    double a_nd, b_k, c_k;
+};
+static const struct antoine kretschmer_wiebe = {5.37229, 1670.409, -40.191}; /* [KW], second-hand */
+static const struct antoine ambrose_sprake = {5.24677, 1598.673, -46.424}; /* [AS70], from memory */
+
+/* The first equation holds up to the join, the second beyond it. */
+#define JOIN_FROM_C 65.0
+#define JOIN_TO_C 75.0
 #define ETHANOL_PSAT_LOW_C (-30.0)
-#define ETHANOL_PSAT_HIGH_C 78.5
+#define ETHANOL_PSAT_HIGH_C 93.0
 #define BAR_PA 1e5
 
 struct excess {
@@ -94,10 +100,20 @@ enum stv_status stv_spirit_activity(double ethanol_mole_frac, double temp_c,
     return status;
 }
 
+static double log10_bar(struct antoine antoine, double temp_c)
+{
+    return antoine.a_nd - antoine.b_k / (stv_k_from_c(temp_c) + antoine.c_k);
+}
+
 double stv_ethanol_psat_pa(double temp_c)
 {
     if (!(temp_c >= ETHANOL_PSAT_LOW_C && temp_c <= ETHANOL_PSAT_HIGH_C))
         return NAN;
-    return BAR_PA * pow(10.0, ETHANOL_ANTOINE_A_ND - ETHANOL_ANTOINE_B_K / (stv_k_from_c(temp_c) +
-                                                                            ETHANOL_ANTOINE_C_K));
+    double log10_p = log10_bar(kretschmer_wiebe, temp_c);
+    if (temp_c > JOIN_FROM_C) {
+        double share = fmin((temp_c - JOIN_FROM_C) / (JOIN_TO_C - JOIN_FROM_C), 1.0);
+        double weight = share * share * (3.0 - 2.0 * share); /* no kink at either end */
+        log10_p += weight * (log10_bar(ambrose_sprake, temp_c) - log10_p);
+    }
+    return BAR_PA * pow(10.0, log10_p);
 }
