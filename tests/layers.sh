@@ -35,6 +35,12 @@ cat >"$work/layers" <<'LAYERS'
 1 sun
 1 wood
 1 cooperage
+1 gauge
+1 dip
+1 cask_room
+1 fill_run
+1 reduce
+1 marry
 2 weather
 3 constructions
 3 envelope

@@ -1,0 +1,31 @@
+/* Spirit grows with warmth four times as much as water, wood hardly at all: room that is not left
+ * at filling is missing in summer. */
+#include "model/cask_room.h"
+
+#include <math.h>
+
+#include "model/spirit.h"
+
+/* Litres that are the room to within rounding count as fitting. */
+#define ROUNDING_L 1e-9
+
+double stv_spirit_volume_l(double mass_kg, double ethanol_mass_frac, double temp_c)
+{
+    struct stv_spirit_at at;
+    if (!(mass_kg >= 0.0) || stv_spirit_at(temp_c, &at) != STV_OK)
+        return NAN;
+    return 1000.0 * mass_kg / stv_spirit_at_rho_kg_m3(&at, ethanol_mass_frac);
+}
+
+bool stv_fits(const struct stv_cask_limit *limit, double volume_hot_l)
+{
+    return volume_hot_l <= limit->capacity_l * (1.0 - limit->room_frac) + ROUNDING_L;
+}
+
+double stv_most_full_l(const struct stv_cask_limit *limit, double ethanol_mass_frac,
+                       double fill_temp_c, double room_frac)
+{
+    double grown = stv_spirit_volume_l(1.0, ethanol_mass_frac, limit->hottest_c) /
+                   stv_spirit_volume_l(1.0, ethanol_mass_frac, fill_temp_c);
+    return limit->capacity_l * (1.0 - room_frac) / grown;
+}
