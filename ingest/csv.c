@@ -1,8 +1,9 @@
-/* One pass over the bytes, in place: a cell's text is trimmed, unquoted and ended with a NUL where
- * it stands, which never needs more room than the file had.  What it does not do: know which
- * columns there should be, or read numbers. */
+/* One pass over the bytes: the cells of a row are found first, with nothing changed, and then
+ * trimmed, unquoted and ended with a NUL where they stand, which never needs more room than the
+ * file had.  What it does not do: know which columns there should be, or read numbers. */
 #include "ingest/csv.h"
 
+#include "ingest/csv_parts.h"
 #include "ingest/utf8.h"
 #include "ingest/whole_file.h"
 
@@ -14,7 +15,7 @@
 #include <strings.h>
 
 #define FILE_MAX ((size_t)1 << 30)
-#define SNIFFED 4096 /* bytes in which a NUL means "not text" */
+#define UNDECIDED SIZE_MAX /* more bytes are needed to tell */
 
 struct kind_of_file {
     const char *start;
@@ -35,11 +36,14 @@ static const struct kind_of_file not_csv[] = {
     {"\xFE\xFF", 2, "is saved as UTF-16: save it again as \"CSV UTF-8\""},
 };
 
-struct reader {
-    struct stv_csv *csv;
-    size_t at, end; /* into csv->text */
-    size_t line, column;
-    size_t n_cells, cells_capacity, rows_capacity;
+/* Capacity of the whole reader's arrays. */
+struct room {
+    size_t n_cells, cells, rows;
+};
+
+/* Place of a byte as a person counts. */
+struct place {
+    size_t at, column, n_line_ends;
 };
 
 static bool starts_like_html(const char *bytes, size_t n)
@@ -51,44 +55,57 @@ static bool starts_like_html(const char *bytes, size_t n)
            (isalpha((unsigned char)bytes[at + 1]) || bytes[at + 1] == '!' || bytes[at + 1] == '?');
 }
 
-static const char *why_not_csv(const char *bytes, size_t n)
+const char *stv__csv_why_not(const char *bytes, size_t n)
 {
+    if (n > STV__CSV_KIND_BYTES)
+        n = STV__CSV_KIND_BYTES;
     for (size_t i = 0; i < sizeof not_csv / sizeof not_csv[0]; i++)
         if (n >= not_csv[i].n && memcmp(bytes, not_csv[i].start, not_csv[i].n) == 0)
             return not_csv[i].advice;
-    if (memchr(bytes, '\0', n < SNIFFED ? n : SNIFFED))
+    if (memchr(bytes, '\0', n))
         return "is not a text file: save the table as \"CSV UTF-8\"";
     if (starts_like_html(bytes, n))
         return "is a web page, not a table: the download may have failed; fetch it again";
     return NULL;
 }
 
-/* Latin-1 to UTF-8, at most twice as long.  The control codes of its upper half become '?'. */
-static char *utf8_from_latin1(const char *bytes, size_t n, size_t *out_n)
+size_t stv__csv_mark_bytes(const char *bytes, size_t n)
 {
-    char *text = malloc(2 * n + 1);
-    if (!text)
-        return NULL;
+    return n >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
+}
+
+void stv__csv_hide_nul(char *bytes, size_t n)
+{
+    char *found = bytes;
+    while (n > 0 && (found = memchr(found, '\0', (size_t)(bytes + n - found))) != NULL)
+        *found++ = '\x1A';
+}
+
+size_t stv__csv_from_latin1(const char *bytes, size_t n, char *out)
+{
     size_t used = 0;
     for (size_t i = 0; i < n; i++) {
         unsigned char byte = (unsigned char)bytes[i];
         if (byte >= 0x80 && byte < 0xA0) {
-            text[used++] = '?';
+            out[used++] = '?';
         } else if (byte >= 0xA0) {
-            text[used++] = (char)(0xC0 | (byte >> 6));
-            text[used++] = (char)(0x80 | (byte & 0x3F));
+            out[used++] = (char)(0xC0 | (byte >> 6));
+            out[used++] = (char)(0x80 | (byte & 0x3F));
         } else {
-            text[used++] = bytes[i];
+            out[used++] = bytes[i];
         }
     }
-    text[used] = '\0';
-    *out_n = used;
-    return text;
+    return used;
 }
 
 static bool is_line_end(char letter)
 {
     return letter == '\n' || letter == '\r';
+}
+
+static bool is_blank(char letter)
+{
+    return letter == ' ' || letter == '\t';
 }
 
 static size_t line_length(const char *text, size_t n)
@@ -99,18 +116,19 @@ static size_t line_length(const char *text, size_t n)
     return length;
 }
 
-static bool is_comment(const char *line, size_t n)
+/* True for a remark or a blank line at the start of n bytes.  "#,Date,..." is a header whose first
+ * column counts the rows, not a remark. */
+static bool says_nothing(const char *line, size_t n)
 {
-    /* "#,Date,..." is a header whose first column counts the rows, not a remark. */
-    return n > 0 && line[0] == '#' && !(n > 1 && strchr(",;\t", line[1]) != NULL);
+    if (n > 0 && line[0] == '#')
+        return !(n > 1 && memchr(",;\t", line[1], 3));
+    size_t n_blanks = 0;
+    while (n_blanks < n && is_blank(line[n_blanks]))
+        n_blanks++;
+    return n_blanks == n || is_line_end(line[n_blanks]);
 }
 
-static bool is_blank(const char *line, size_t n)
-{
-    return strspn(line, " \t") >= n;
-}
-
-/* The delimiter of a line: seen most often outside quotes; 0 when it has none. */
+/* The delimiter of a line: seen most often outside quotes; NUL when it has none. */
 static char delimiter_of(const char *line, size_t n)
 {
     static const char known[] = "\t;,";
@@ -119,7 +137,7 @@ static char delimiter_of(const char *line, size_t n)
     for (size_t i = 0; i < n; i++) {
         if (line[i] == '"')
             is_quoted = !is_quoted;
-        const char *found = is_quoted ? NULL : strchr(known, line[i]);
+        const char *found = is_quoted ? NULL : memchr(known, line[i], 3);
         if (found)
             count[found - known]++;
     }
@@ -130,188 +148,245 @@ static char delimiter_of(const char *line, size_t n)
     return count[best] ? known[best] : '\0';
 }
 
-static char find_delimiter(const char *text, size_t n)
+char stv__csv_delimiter(const char *text, size_t n, bool is_last)
 {
+    if (n >= STV__CSV_SNIFFED_BYTES) {
+        n = STV__CSV_SNIFFED_BYTES;
+        is_last = true;
+    }
     for (size_t at = 0; at < n;) {
         size_t length = line_length(text + at, n - at);
-        bool says_nothing = is_comment(text + at, length) || is_blank(text + at, length);
-        char delimiter = says_nothing ? '\0' : delimiter_of(text + at, length);
+        if (at + length == n && !is_last)
+            return '\0';
+        bool is_silent = says_nothing(text + at, n - at);
+        char delimiter = is_silent ? '\0' : delimiter_of(text + at, length);
         if (delimiter)
             return delimiter;
         at += length + 1;
     }
-    return ',';
+    return is_last ? ',' : '\0';
 }
 
-/* Steps over one character, keeping line and column. */
-static void step(struct reader *reader)
+/* True for the last byte of a line end. */
+static bool ends_line(const struct stv__csv_bytes *text, size_t at)
 {
-    const char *text = reader->csv->text;
-    char letter = text[reader->at];
-    bool ends_line =
-        letter == '\n' ||
-        (letter == '\r' && !(reader->at + 1 < reader->end && text[reader->at + 1] == '\n'));
-    if (ends_line) {
-        reader->line++;
-        reader->column = 1;
-    } else if (((unsigned char)letter & 0xC0) != 0x80) {
-        reader->column++; /* continuation bytes belong to the character before */
-    }
-    reader->at++;
+    char letter = text->text[at];
+    return letter == '\n' ||
+           (letter == '\r' && !(at + 1 < text->end && text->text[at + 1] == '\n'));
 }
 
-static void step_over_line_end(struct reader *reader)
+/* Moves a place on over bytes without a line end. */
+static void step_in_line(const char *text, struct place *place, size_t to)
 {
-    if (reader->at >= reader->end)
-        return;
-    bool is_return = reader->csv->text[reader->at] == '\r';
-    step(reader);
-    if (is_return && reader->at < reader->end && reader->csv->text[reader->at] == '\n')
-        step(reader);
+    size_t n_characters = 0;
+    for (size_t at = place->at; at < to; at++)
+        n_characters += ((unsigned char)text[at] & 0xC0) != 0x80; /* else of the one before */
+    place->column += n_characters;
+    place->at = to;
 }
 
-static void skip_blanks(struct reader *reader)
+/* Moves a place on over any bytes. */
+static void step_over_lines(const struct stv__csv_bytes *text, struct place *place, size_t to)
 {
-    const struct stv_csv *csv = reader->csv;
-    while (reader->at < reader->end && csv->text[reader->at] != csv->delimiter &&
-           (csv->text[reader->at] == ' ' || csv->text[reader->at] == '\t'))
-        step(reader);
+    size_t from = place->at;
+    for (size_t at = from; at < to; at++)
+        if (ends_line(text, at)) {
+            place->n_line_ends++;
+            place->column = 1;
+            place->at = at + 1;
+        }
+    step_in_line(text->text, place, to);
 }
 
-/* Where the quoted cell that opens at `open` ends: index of its closing quote, or 0 when it is
- * not closed soon enough to be meant. */
-static size_t closing_quote(const struct reader *reader, size_t open)
+/* Where the quoted cell that opens at `open` ends: index of its closing quote; 0 when it is not
+ * closed soon enough to be meant; or UNDECIDED.  A quote that ends the text may yet turn out to be
+ * the first of two, but the row is not whole then anyway. */
+static size_t closing_quote(const struct stv__csv_bytes *text, size_t open)
 {
-    const char *text = reader->csv->text;
     size_t n_lines = 0;
-    for (size_t at = open + 1; at < reader->end; at++) {
-        if (text[at] == '\n' && ++n_lines >= STV_CSV_QUOTED_LINES_MAX)
+    for (size_t at = open + 1; at < text->end; at++) {
+        if (ends_line(text, at) && ++n_lines >= STV_CSV_QUOTED_LINES_MAX)
             return 0;
-        if (text[at] != '"')
+        if (text->text[at] != '"')
             continue;
-        if (at + 1 < reader->end && text[at + 1] == '"')
+        if (at + 1 < text->end && text->text[at + 1] == '"')
             at++;
         else
             return at;
     }
-    return 0;
+    return text->is_last ? 0 : UNDECIDED;
 }
 
-static bool add_cell(struct reader *reader, const char *text, size_t column)
+/* Finds the cell at *at and leaves *at on its delimiter or line end; false when undecided. */
+static bool find_cell(const struct stv__csv_bytes *text, size_t *at, struct stv__csv_span *out)
 {
-    struct stv_csv *csv = reader->csv;
-    if (reader->n_cells == reader->cells_capacity) {
-        size_t capacity = reader->cells_capacity ? 2 * reader->cells_capacity : 256;
+    const char *bytes = text->text;
+    size_t now = *at;
+    while (now < text->end && is_blank(bytes[now]) && bytes[now] != text->delimiter)
+        now++;
+    *out = (struct stv__csv_span){.start = now};
+    if (now < text->end && bytes[now] == '"') {
+        out->close = closing_quote(text, now);
+        if (out->close == UNDECIDED)
+            return false;
+        if (out->close)
+            now = out->close + 1;
+    }
+    size_t least = now; /* blanks inside quotes are kept */
+    while (now < text->end && bytes[now] != text->delimiter && !is_line_end(bytes[now]))
+        now++;
+    out->end = now;
+    while (out->end > least && is_blank(bytes[out->end - 1]))
+        out->end--;
+    *at = now;
+    return true;
+}
+
+static bool add_span(struct stv__csv_found *found, struct stv__csv_span span)
+{
+    if (found->n_cells == found->capacity) {
+        size_t capacity = found->capacity ? 2 * found->capacity : 16;
+        struct stv__csv_span *spans = realloc(found->spans, capacity * sizeof *spans);
+        if (!spans)
+            return false;
+        found->spans = spans;
+        found->capacity = capacity;
+    }
+    found->spans[found->n_cells++] = span;
+    return true;
+}
+
+/* Finds the cells from *at on, to the line end that closes their row. */
+static enum stv_status find_cells(const struct stv__csv_bytes *text, size_t *at,
+                                  struct stv__csv_found *found)
+{
+    struct place place = {*at, 1, 0};
+    bool goes_on = true;
+    while (goes_on) {
+        struct stv__csv_span span;
+        if (!find_cell(text, at, &span))
+            return STV_E_NO_DATA;
+        goes_on = *at < text->end && text->text[*at] == text->delimiter;
+        *at += goes_on;
+        step_in_line(text->text, &place, span.start);
+        span.column = place.column;
+        if (span.close)
+            step_over_lines(text, &place, *at);
+        else
+            step_in_line(text->text, &place, *at);
+        if (!add_span(found, span))
+            return STV_E_MEMORY;
+    }
+    found->n_line_ends = place.n_line_ends;
+    return STV_OK;
+}
+
+enum stv_status stv__csv_find_row(const struct stv__csv_bytes *text, size_t at,
+                                  struct stv__csv_found *found)
+{
+    found->n_cells = 0;
+    found->n_line_ends = 0;
+    enum stv_status status = STV_OK;
+    if (says_nothing(text->text + at, text->end - at))
+        at += line_length(text->text + at, text->end - at);
+    else
+        status = find_cells(text, &at, found);
+    if (status != STV_OK)
+        return status;
+    found->has_line_end = at < text->end;
+    if (found->has_line_end && !ends_line(text, at))
+        at++; /* the CR of a CRLF */
+    if (!text->is_last && (at == text->end || (at + 1 == text->end && text->text[at] == '\r')))
+        return STV_E_NO_DATA;
+    found->n_line_ends += found->has_line_end;
+    found->end = at + found->has_line_end;
+    return STV_OK;
+}
+
+const char *stv__csv_finish_cell(char *text, const struct stv__csv_span *span)
+{
+    char *cell = text + span->start;
+    if (!span->close) {
+        text[span->end] = '\0';
+        return cell;
+    }
+    size_t n = 0;
+    for (size_t at = span->start + 1; at < span->close; at++) {
+        at += text[at] == '"'; /* the first of two */
+        cell[n++] = text[at];
+    }
+    size_t n_behind = span->end - (span->close + 1);
+    memmove(cell + n, text + span->close + 1, n_behind);
+    cell[n + n_behind] = '\0';
+    return cell;
+}
+
+static bool add_cell(struct stv_csv *csv, struct room *room, struct stv_csv_cell cell)
+{
+    if (room->n_cells == room->cells) {
+        size_t capacity = room->cells ? 2 * room->cells : 256;
         struct stv_csv_cell *cells = realloc(csv->cells, capacity * sizeof *cells);
         if (!cells)
             return false;
         csv->cells = cells;
-        reader->cells_capacity = capacity;
+        room->cells = capacity;
     }
-    csv->cells[reader->n_cells++] = (struct stv_csv_cell){text, column};
+    csv->cells[room->n_cells++] = cell;
     return true;
 }
 
-/* Copies one cell's text to `out` (at or before the reading place), which is left on the delimiter
- * or line end; returns the length. */
-static size_t take_cell(struct reader *reader, char *out)
+static bool add_row(struct stv_csv *csv, struct room *room, struct stv_csv_row row)
 {
-    const char *text = reader->csv->text;
-    size_t n = 0, n_kept = 0; /* n_kept: up to the last character that is not a blank */
-    size_t close = text[reader->at] == '"' ? closing_quote(reader, reader->at) : 0;
-    if (close) {
-        step(reader);
-        while (reader->at < close) {
-            if (text[reader->at] == '"')
-                step(reader);
-            out[n++] = text[reader->at];
-            step(reader);
-        }
-        step(reader);
-        n_kept = n;
-    }
-    while (reader->at < reader->end && text[reader->at] != reader->csv->delimiter &&
-           !is_line_end(text[reader->at])) {
-        out[n++] = text[reader->at];
-        if (text[reader->at] != ' ' && text[reader->at] != '\t')
-            n_kept = n;
-        step(reader);
-    }
-    return n_kept;
-}
-
-static bool add_row(struct reader *reader, struct stv_csv_row row)
-{
-    struct stv_csv *csv = reader->csv;
-    if (csv->n_rows == reader->rows_capacity) {
-        size_t capacity = reader->rows_capacity ? 2 * reader->rows_capacity : 64;
+    if (csv->n_rows == room->rows) {
+        size_t capacity = room->rows ? 2 * room->rows : 64;
         struct stv_csv_row *rows = realloc(csv->rows, capacity * sizeof *rows);
         if (!rows)
             return false;
         csv->rows = rows;
-        reader->rows_capacity = capacity;
+        room->rows = capacity;
     }
     csv->rows[csv->n_rows++] = row;
     return true;
 }
 
-static bool take_row(struct reader *reader)
+static bool keep_row(struct stv_csv *csv, struct room *room, const struct stv__csv_found *found,
+                     size_t line)
 {
-    struct stv_csv *csv = reader->csv;
-    struct stv_csv_row row = {.line = reader->line, .first_cell = reader->n_cells};
-    bool goes_on = true;
-    while (goes_on) {
-        skip_blanks(reader);
-        char *start = csv->text + reader->at;
-        size_t column = reader->column;
-        size_t n = reader->at < reader->end ? take_cell(reader, start) : 0;
-        goes_on = reader->at < reader->end && csv->text[reader->at] == csv->delimiter;
-        row.has_line_end = reader->at < reader->end;
-        if (goes_on)
-            step(reader);
-        else
-            step_over_line_end(reader);
-        /* Ended only now: the byte may be the delimiter just stepped over. */
-        start[n] = '\0';
-        if (!add_cell(reader, start, column))
+    struct stv_csv_row row = {line, room->n_cells, found->n_cells, found->has_line_end};
+    for (size_t i = 0; i < found->n_cells; i++) {
+        const struct stv__csv_span *span = &found->spans[i];
+        struct stv_csv_cell cell = {stv__csv_finish_cell(csv->text, span), span->column};
+        if (!add_cell(csv, room, cell))
             return false;
-        row.n_cells++;
     }
-    return add_row(reader, row);
+    return add_row(csv, room, row);
 }
 
-static enum stv_status take_rows(struct reader *reader)
+/* Splits csv->text, n bytes with room for one more. */
+static enum stv_status take_rows(struct stv_csv *csv, size_t n)
 {
-    struct stv_csv *csv = reader->csv;
-    while (reader->at < reader->end) {
-        const char *line = csv->text + reader->at;
-        size_t length = line_length(line, reader->end - reader->at);
-        if (is_blank(line, length) || is_comment(line, length)) {
-            while (reader->at < reader->end && !is_line_end(csv->text[reader->at]))
-                step(reader);
-            step_over_line_end(reader);
-        } else if (!take_row(reader)) {
-            return STV_E_MEMORY;
-        }
+    struct stv__csv_bytes text = {csv->text, n, true, csv->delimiter};
+    struct stv__csv_found found = {0};
+    struct room room = {0};
+    enum stv_status status = STV_OK;
+    for (size_t at = 0, line = 1; status == STV_OK && at < n; at = found.end) {
+        status = stv__csv_find_row(&text, at, &found);
+        if (status == STV_OK && found.n_cells > 0 && !keep_row(csv, &room, &found, line))
+            status = STV_E_MEMORY;
+        line += found.n_line_ends;
     }
-    return STV_OK;
+    free(found.spans);
+    return status;
 }
 
-/* Takes ownership of csv->text, n bytes with room for one more. */
 static enum stv_status split(struct stv_csv *csv, size_t n, char *why, size_t size)
 {
-    size_t start = n >= 3 && memcmp(csv->text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
     csv->text[n] = '\0';
-    for (size_t i = 0; i < n; i++)
-        if (csv->text[i] == '\0')
-            csv->text[i] = '\x1A'; /* a NUL inside a cell must not hide the rest of it */
-    csv->delimiter = find_delimiter(csv->text + start, n - start);
-    struct reader reader = {.csv = csv, .at = start, .end = n, .line = 1, .column = 1};
-    enum stv_status status = take_rows(&reader);
+    enum stv_status status = take_rows(csv, n);
     if (status == STV_E_MEMORY)
         snprintf(why, size, "does not fit into the memory");
     if (status == STV_OK && csv->n_rows == 0) {
-        snprintf(why, size, "is empty: at least a row with the names of the columns is needed");
+        snprintf(why, size, "%s", STV__CSV_EMPTY);
         status = STV_E_PARSE;
     }
     return status;
@@ -320,15 +395,22 @@ static enum stv_status split(struct stv_csv *csv, size_t n, char *why, size_t si
 static enum stv_status take_bytes(char *bytes, size_t n, struct stv_csv *out, char *why,
                                   size_t size)
 {
-    const char *advice = why_not_csv(bytes, n);
+    const char *advice = stv__csv_why_not(bytes, n);
     if (advice) {
         snprintf(why, size, "%s", advice);
         free(bytes);
         return STV_E_PARSE;
     }
+    stv__csv_hide_nul(bytes, n);
+    size_t n_mark = stv__csv_mark_bytes(bytes, n);
+    n -= n_mark;
+    memmove(bytes, bytes + n_mark, n);
+    out->delimiter = stv__csv_delimiter(bytes, n, true);
     struct stv__utf8_place bad = stv__utf8_first_bad(bytes, n);
     if (bad.line) {
-        char *text = utf8_from_latin1(bytes, n, &n);
+        char *text = malloc(2 * n + 1);
+        if (text)
+            n = stv__csv_from_latin1(bytes, n, text);
         free(bytes);
         if (!text) {
             snprintf(why, size, "does not fit into the memory");

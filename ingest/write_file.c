@@ -1,7 +1,11 @@
-/* Temporary file in the same folder, fsync, rename, fsync of the folder: the POSIX way to replace
- * a file in one step.  mkstemp makes the file private, so the mode is opened up to what the
- * umask allows before it takes the name. */
+/* New file in the same folder, fsync, rename, fsync of the folder: the POSIX way to replace a file
+ * in one step.  Where the system can, the new file has no name before it is whole, so that it
+ * vanishes with a process that is killed; elsewhere mkstemp names it.  Both make it private, so
+ * the mode is opened up to what the umask allows before it takes its name. */
+#define _GNU_SOURCE /* O_TMPFILE, where there is one */
 #include "ingest/write_file.h"
+
+#include "ingest/write_parts.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -11,13 +15,17 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static void say(char *why, size_t size, const char *what, const char *path)
+#define SUFFIX ".XXXXXX"
+#define N_DIGITS 6 /* of the suffix */
+#define TRIES 100  /* of names that other files may have */
+
+void stv__write_says(char *why, size_t size, const char *what, const char *path)
 {
     if (size)
         snprintf(why, size, "%s %s: %s", what, path, strerror(errno));
 }
 
-static int write_all(int fd, const char *bytes, size_t n)
+int stv__write_all(int fd, const char *bytes, size_t n)
 {
     while (n > 0) {
         ssize_t written = write(fd, bytes, n);
@@ -42,59 +50,135 @@ static mode_t final_mode(const char *path)
     return 0666 & ~mask;
 }
 
-static int fill(int fd, const char *path, const void *bytes, size_t n)
+static int open_folder(const char *path, int flags)
 {
-    int failed =
-        write_all(fd, bytes, n) != 0 || fchmod(fd, final_mode(path)) != 0 || fsync(fd) != 0;
-    int kept_errno = errno;
-    if (close(fd) != 0 && !failed)
-        return -1;
-    errno = kept_errno;
-    return failed ? -1 : 0;
+    const char *slash = strrchr(path, '/');
+    char *folder = slash ? strndup(path, (size_t)(slash - path) + 1) : strdup(".");
+    int fd = folder ? open(folder, flags | O_CLOEXEC, 0600) : -1;
+    free(folder);
+    return fd;
 }
 
 /* Makes the rename itself outlive a power cut.  Some file systems cannot sync a folder; the file
  * is whole either way, so that is no failure. */
 static void sync_folder(const char *path)
 {
-    const char *slash = strrchr(path, '/');
-    char *folder = slash ? strndup(path, (size_t)(slash - path) + 1) : strdup(".");
-    int fd = folder ? open(folder, O_RDONLY | O_DIRECTORY) : -1;
+    int fd = open_folder(path, O_RDONLY | O_DIRECTORY);
     if (fd >= 0) {
         (void)fsync(fd);
         close(fd);
     }
-    free(folder);
+}
+
+/* A file without a name, or -1 where there is no such thing or no way to name it later. */
+static int open_unnamed(const char *path)
+{
+#ifdef O_TMPFILE
+    if (access("/proc/self/fd", X_OK) == 0)
+        return open_folder(path, O_TMPFILE | O_WRONLY);
+#endif
+    (void)path;
+    return -1;
+}
+
+/* Gives a name to a file without one; -1 and errno when it cannot have it. */
+static int name_it(struct stv__new_file *file)
+{
+    char open_file[40], *digits = file->temporary + strlen(file->temporary) - N_DIGITS;
+    snprintf(open_file, sizeof open_file, "/proc/self/fd/%d", file->fd);
+    for (unsigned k = 0; k < TRIES && !file->is_named; k++) {
+        snprintf(digits, N_DIGITS + 1, "%06u", ((unsigned)getpid() + k) % 1000000U);
+        file->is_named =
+            linkat(AT_FDCWD, open_file, AT_FDCWD, file->temporary, AT_SYMLINK_FOLLOW) == 0;
+        if (!file->is_named && errno != EEXIST)
+            break;
+    }
+    return file->is_named ? 0 : -1;
+}
+
+static void free_new_file(struct stv__new_file *file)
+{
+    free(file->path);
+    free(file->temporary);
+    *file = (struct stv__new_file){.fd = -1};
+}
+
+enum stv_status stv__new_file_open(const char *path, struct stv__new_file *out, char *why,
+                                   size_t size)
+{
+    size_t room = strlen(path) + sizeof SUFFIX;
+    struct stat found;
+    *out = (struct stv__new_file){.path = strdup(path), .temporary = malloc(room), .fd = -1};
+    if (!out->path || !out->temporary) {
+        free_new_file(out);
+        return STV_E_MEMORY;
+    }
+    snprintf(out->temporary, room, "%s%s", path, SUFFIX);
+    if (stat(path, &found) == 0 && S_ISDIR(found.st_mode)) {
+        errno = EISDIR;
+        stv__write_says(why, size, "cannot replace", path);
+        free_new_file(out);
+        return STV_E_IO;
+    }
+    out->fd = open_unnamed(path);
+    out->is_named = out->fd < 0;
+    if (out->is_named)
+        out->fd = mkstemp(out->temporary);
+    if (out->fd >= 0)
+        return STV_OK;
+    stv__write_says(why, size, "cannot write in the folder of", path);
+    free_new_file(out);
+    return STV_E_IO;
+}
+
+/* The last steps under the temporary name; what failed, or NULL. */
+static const char *settle(struct stv__new_file *file)
+{
+    bool has_failed = fchmod(file->fd, final_mode(file->path)) != 0 || fsync(file->fd) != 0 ||
+                      (!file->is_named && name_it(file) != 0);
+    int kept_errno = errno;
+    bool is_closed = close(file->fd) == 0;
+    file->fd = -1;
+    if (has_failed)
+        errno = kept_errno;
+    if (has_failed || !is_closed)
+        return "cannot write";
+    return rename(file->temporary, file->path) == 0 ? NULL : "cannot replace";
+}
+
+enum stv_status stv__new_file_finish(struct stv__new_file *file, char *why, size_t size)
+{
+    const char *fault = settle(file);
+    if (fault) {
+        stv__write_says(why, size, fault, file->path);
+        stv__new_file_drop(file);
+        return STV_E_IO;
+    }
+    sync_folder(file->path);
+    free_new_file(file);
+    return STV_OK;
+}
+
+void stv__new_file_drop(struct stv__new_file *file)
+{
+    if (file->fd >= 0)
+        close(file->fd);
+    if (file->is_named)
+        unlink(file->temporary);
+    free_new_file(file);
 }
 
 enum stv_status stv_write_file(const char *path, const void *bytes, size_t n, char *why,
                                size_t size)
 {
-    static const char suffix[] = ".XXXXXX";
-    enum stv_status status = STV_E_IO;
-    size_t length = strlen(path) + sizeof suffix;
-    char *temporary = malloc(length);
-    if (!temporary)
-        return STV_E_MEMORY;
-    snprintf(temporary, length, "%s%s", path, suffix);
-    int fd = mkstemp(temporary);
-    if (fd < 0) {
-        say(why, size, "cannot write in the folder of", path);
-        goto done;
+    struct stv__new_file file;
+    enum stv_status status = stv__new_file_open(path, &file, why, size);
+    if (status != STV_OK)
+        return status;
+    if (stv__write_all(file.fd, bytes, n) != 0) {
+        stv__write_says(why, size, "cannot write", path);
+        stv__new_file_drop(&file);
+        return STV_E_IO;
     }
-    if (fill(fd, path, bytes, n) != 0) {
-        say(why, size, "cannot write", path);
-        unlink(temporary);
-        goto done;
-    }
-    if (rename(temporary, path) != 0) {
-        say(why, size, "cannot replace", path);
-        unlink(temporary);
-        goto done;
-    }
-    sync_folder(path);
-    status = STV_OK;
-done:
-    free(temporary);
-    return status;
+    return stv__new_file_finish(&file, why, size);
 }
