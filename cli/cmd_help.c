@@ -7,6 +7,7 @@
 #include "cli/prose.h"
 #include "cli/session.h"
 #include "cli/version.h"
+#include "ingest/market.h"
 
 #include <gsl/gsl_version.h>
 #include <jansson.h>
@@ -26,6 +27,8 @@ int stv_cmd_help(const struct stv_options *options)
         stv_help_man(&text);
     } else if (stv_options_has(options, STV_OPT_COMPLETION)) {
         stv_help_completion_bash(&text);
+    } else if (stv_options_has(options, STV_OPT_MARKETS)) {
+        stv_text_add(&text, stv_markets_text());
     } else if (!options->operand) {
         stv_help_overview(&text);
     } else {

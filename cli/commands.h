@@ -12,6 +12,10 @@ int stv_cmd_place(const struct stv_options *options);
 int stv_cmd_bottling(const struct stv_options *options);
 int stv_cmd_sites(const struct stv_options *options);
 int stv_cmd_report(const struct stv_options *options);
+int stv_cmd_gauge(const struct stv_options *options);
+int stv_cmd_fill(const struct stv_options *options);
+int stv_cmd_reduce(const struct stv_options *options);
+int stv_cmd_marry(const struct stv_options *options);
 int stv_cmd_help(const struct stv_options *options);
 
 /* --version and --parameters, with or without a command. */

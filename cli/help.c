@@ -16,9 +16,17 @@ void stv_help_overview(struct stv_text *text)
     stv_prose_add(text, "stavecast: what air, wood and time do to your casks, and what to do "
                         "next\n");
     stv_prose_add(text, "usage: stavecast COMMAND [BOOK] [options]\n\n");
-    for (int i = 0; i < STV_CMD_N; i++)
-        stv_prose_add(text, "  %-9s  %s\n", stv_command_table()[i].name,
-                      stv_command_table()[i].summary);
+    size_t n_sums = 0;
+    struct stv_text sums = {0};
+    for (int i = 0; i < STV_CMD_N; i++) {
+        const struct stv_command_info *info = &stv_command_table()[i];
+        if (info->operand[0])
+            stv_prose_add(text, "  %-9s  %s\n", info->name, info->summary);
+        else
+            stv_prose_add(&sums, "%s%s", n_sums++ ? ", " : "", info->name);
+    }
+    stv_prose_add(text, "  bench sums, no book: %s\n", stv_text_string(&sums));
+    stv_text_free(&sums);
     stv_prose_add(text, "\nTry it on the weather shipped with the program:\n");
     stv_prose_add(text, "  %s\n", STV_SAMPLE_COMMAND);
 }

@@ -14,6 +14,21 @@
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
+#define GAUGE STV_FOR(STV_CMD_GAUGE)
+#define FILL STV_FOR(STV_CMD_FILL)
+#define REDUCE STV_FOR(STV_CMD_REDUCE)
+#define MARRY STV_FOR(STV_CMD_MARRY)
+#define BENCH (GAUGE | FILL | REDUCE | MARRY)
+
+/* An option whose text the command reads itself. */
+#define TYPED(name, argument, default_text, commands, help)                                 \
+    {                                                                                       \
+        name, 0, argument, STV_VALUE_TYPED, NULL, default_text, 0, 0, false, commands, help \
+    }
+#define TYPED_OFTEN(name, argument, commands, help)                                \
+    {                                                                              \
+        name, 0, argument, STV_VALUE_TYPED, NULL, NULL, 0, 0, true, commands, help \
+    }
 
 /* Largest seed and count that a double holds exactly, so that JSON echoes it unchanged. */
 #define COUNT_MOST 9007199254740991.0
@@ -82,6 +97,47 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                         "casks, the bottling and how we know. Printable, readable offline.",
                         {"stavecast report examples/quill-basin",
                          "stavecast report my-house --out page"}},
+    [STV_CMD_GAUGE] = {"gauge",
+                       "",
+                       false,
+                       "true strength and litres of a reading",
+                       "Works a gauge out: a hydrometer, density meter or proof reading with its "
+                       "temperature, and weights, a volume or a dip, give true strength, litres "
+                       "and pure alcohol, with what they may be off by. Needs no book.",
+                       {"stavecast gauge --reading \"124.6 US proof\" --temp \"84 F\" --gross "
+                        "\"476 lb\" --tare \"118 lb\"",
+                        "stavecast gauge --sheet bench.csv --market eu -o worked.csv"}},
+    [STV_CMD_FILL] = {"fill",
+                      "",
+                      false,
+                      "spirit and water for a fill run, how full",
+                      "Tells how much spirit and water a run of casks takes, by mass, and how full "
+                      "they may be so that there is room at the hottest. Needs no book.",
+                      {"stavecast fill --casks 12 --into \"194 L\" --at \"60 %vol\" --from "
+                       "\"68 %vol\" --capacity \"200 L\" --filled-at \"18 C\" --hottest \"42 C\"",
+                       "stavecast fill --sheet fills.csv --market us-new-oak"}},
+    [STV_CMD_REDUCE] = {"reduce",
+                        "",
+                        false,
+                        "water to bring strength down in steps",
+                        "Tells how much water, or weaker spirit, brings a strength down in steps, "
+                        "what volume each step makes, and whether the cask holds it. Needs no "
+                        "book.",
+                        {"stavecast reduce --volume \"185 L\" --from \"62 %vol\" --to \"46 %vol\" "
+                         "--steps 6 --capacity \"200 L\" --bottle \"70 cl\"",
+                         "stavecast reduce --volume \"190 L\" --from \"61 %vol\" --to \"52 %vol\" "
+                         "--with \"20 %vol, 2023-05-01\" --filled 2021-03-01"}},
+    [STV_CMD_MARRY] =
+        {"marry",
+         "",
+         false,
+         "what several casks make together",
+         "Tells what several spirits make together: litres, strength, legal age, "
+         "water to bottling strength and bottles. Needs no book.",
+         {"stavecast marry --part \"172 L, 61.3 %vol, 2020-03-01\" --part \"168.5 L, "
+          "58.9 %vol, 2020-12-30\" --to \"46 %vol\" --bottle \"70 cl\" --date "
+          "2026-03-01",
+          "stavecast marry --sheet marriages.csv --to \"46 %vol\" --bottle \"70 cl\""}},
     [STV_CMD_HELP] = {"help",
                       "[COMMAND]",
                       false,
@@ -131,14 +187,118 @@ static const struct stv_option_info options[STV_OPT_N] = {
                      STV_FOR(STV_CMD_REPORT), "Where the page and its charts are written"},
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,
                        false, STV_FOR(STV_CMD_REPORT), "A study of sites to show on the page"},
+    [STV_OPT_READING] =
+        TYPED(
+            "reading", "READING", NULL, GAUGE,
+            "What the instrument showed: \"124.6 US proof\" or \"57.2 %vol\" of a hydrometer, "
+            "\"915.2 kg/m3\" of a density meter (\"in air\" behind it where it is); any value may "
+            "end with its error, as \"57.2 %vol +- 0.1\""),
+    [STV_OPT_STRENGTH] =
+        TYPED("strength", "STRENGTH", NULL, GAUGE,
+              "In place of --reading: the true strength, as an instrument shows it "
+              "that corrects for temperature"),
+    [STV_OPT_REFERENCE] = TYPED(
+        "reference", "TEMP", NULL, GAUGE,
+        "Temperature at which the hydrometer's scale is right (else 60 F for proof, 20 C), or "
+        "of the density meter's cell (else --temp)"),
+    [STV_OPT_TEMP] = TYPED("temp", "TEMP", NULL, GAUGE | REDUCE,
+                           "Temperature of the spirit when it was read and measured, \"84 F\" or "
+                           "\"29 C\"; reduce takes 20 C when it is not said"),
+    [STV_OPT_OBSCURATION] =
+        TYPED("obscuration", "STRENGTH", "none", GAUGE,
+              "What dissolved solids hide, \"0.3 %vol\"; never guessed: found by distilling"),
+    [STV_OPT_SOLIDS] = TYPED("solids", "AMOUNT", NULL, GAUGE,
+                             "In place of --obscuration: dissolved solids, \"150 mg/100ml\""),
+    [STV_OPT_GROSS] = TYPED_OFTEN("gross", "MASS", GAUGE,
+                                  "Weight with the cask; two scales under the ends are \"96.4 kg + "
+                                  "120.2 kg\""),
+    [STV_OPT_TARE] =
+        TYPED_OFTEN("tare", "MASS", GAUGE,
+                    "Weight of the empty cask; of three on one scale \"45 kg + 46 kg + "
+                    "44 kg\" or \"3 x 45 kg\""),
+    [STV_OPT_TARE_WAS] = {"tare-was", 0, "dry|wet", STV_VALUE_CHOICE, NULL, NULL, 0, 0, false,
+                          GAUGE,
+                          "How the tare was weighed: dry as stencilled, or wet after emptying"},
+    [STV_OPT_NET] = TYPED("net", "MASS", NULL, GAUGE, "In place of --gross and --tare"),
+    [STV_OPT_EARLIER_GROSS] =
+        TYPED("earlier-gross", "MASS", NULL, GAUGE,
+              "When the tare is not known: an earlier gross weight; the difference is the loss"),
+    [STV_OPT_EARLIER_VOLUME] = TYPED("earlier-volume", "VOLUME", NULL, GAUGE,
+                                     "Litres at 20 C at that earlier weighing; with "
+                                     "--earlier-strength it gives the tare"),
+    [STV_OPT_EARLIER_STRENGTH] = TYPED("earlier-strength", "STRENGTH", NULL, GAUGE,
+                                       "True strength at that earlier weighing"),
+    [STV_OPT_PART] =
+        TYPED_OFTEN("part", "PART", MARRY,
+                    "One part: litres at 20 C or mass, strength, then in any order its "
+                    "fill date or age, its wood, \"watered\": \"172 L, 61.3 %vol, "
+                    "2020-03-01, new oak\""),
+    [STV_OPT_CASKS] = TYPED("casks", "N", "1", GAUGE | FILL,
+                            "How many casks: on the scale together, or filled alike"),
+    [STV_OPT_INTO] =
+        TYPED("into", "VOLUME", NULL, FILL, "Litres into each cask, measured at --filled-at"),
+    [STV_OPT_AT_STRENGTH] = TYPED("at", "STRENGTH", NULL, FILL, "Strength wanted in the cask"),
+    [STV_OPT_VOLUME] = TYPED("volume", "VOLUME", NULL, GAUGE | REDUCE,
+                             "Volume measured at --temp, \"196 L\" or \"51.8 US gal\""),
+    [STV_OPT_VESSEL] = {"vessel", 0, "wood|steel|glass", STV_VALUE_CHOICE, NULL, "wood", 0, 0,
+                        false, GAUGE,
+                        "What --volume was measured in: steel and glass, true at 20 C, grow"},
+    [STV_OPT_WET_DIP] = TYPED("wet-dip", "LENGTH", NULL, GAUGE,
+                              "Depth of the liquid at the bung, \"47.5 cm\", cask level, bung up"),
+    [STV_OPT_DRY_DIP] =
+        TYPED("dry-dip", "LENGTH", NULL, GAUGE,
+              "Depth from the bung's inner edge down to the liquid, \"6 cm\" or \"3 "
+              "fingers\""),
+    [STV_OPT_BILGE] = TYPED("bilge", "LENGTH", "of the usual shape", GAUGE,
+                            "For a dip: inner diameter at the bung, \"61 cm\""),
+    [STV_OPT_ROD] = {"rod", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, GAUGE,
+                     "For a dip: your own rod's table, a CSV with depth and litres"},
+    [STV_OPT_FROM] =
+        TYPED("from", "STRENGTH", "as --at", FILL | REDUCE, "Strength of the spirit on hand"),
+    [STV_OPT_TO] = TYPED("to", "STRENGTH", NULL, REDUCE | MARRY,
+                         "Strength wanted; marry: for the bottle, else as it is married"),
+    [STV_OPT_STEPS] = TYPED("steps", "N", "1", REDUCE, "In how many steps, up to 120"),
+    [STV_OPT_EQUAL] = {"equal", 0, "strength|water", STV_VALUE_CHOICE, NULL, "strength", 0, 0,
+                       false, REDUCE,
+                       "What is alike in every step: points of strength, or what is added"},
+    [STV_OPT_WITH] = TYPED("with", "SPIRIT", "water", REDUCE,
+                           "Reducing spirit in place of water: strength, then its fill date or age "
+                           "and its wood, \"20 %vol, 2023-05-01, refill\""),
+    [STV_OPT_FILLED] = TYPED("filled", "DATE", NULL, REDUCE,
+                             "Fill date of the spirit that is reduced, for its legal age"),
+    [STV_OPT_FIRST] = TYPED("first", "DATE", NULL, REDUCE, "Day of the first step"),
+    [STV_OPT_LAST] = TYPED("last", "DATE", NULL, REDUCE, "Day of the last step"),
+    [STV_OPT_FILLED_AT] = TYPED("filled-at", "TEMP", "20 C", FILL,
+                                "Temperature of the spirit when the litres are measured in"),
+    [STV_OPT_CAPACITY] = TYPED("capacity", "VOLUME", NULL, GAUGE | FILL | REDUCE,
+                               "What the cask holds brim-full, as measured: names of sizes vary"),
+    [STV_OPT_HOTTEST] = TYPED("hottest", "TEMP", "20 C, and said", FILL | REDUCE,
+                              "Hottest that the spirit in the cask gets; not the air"),
+    [STV_OPT_ROOM] = TYPED("room", "SHARE", "2.5 %", FILL | REDUCE,
+                           "Room above the spirit wanted at the hottest, as a share of the cask"),
+    [STV_OPT_BOTTLE] =
+        TYPED("bottle", "VOLUME", NULL, REDUCE | MARRY, "Size of a bottle, \"70 cl\""),
+    [STV_OPT_LOSS] = TYPED("loss", "SHARE", "0 %", REDUCE | MARRY,
+                           "Lost in emptying, filtering and filling bottles"),
+    [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "none", 0, 0, false, BENCH,
+                        "Hold the answer against this market's rules; `stavecast help --markets` "
+                        "lists them"},
+    [STV_OPT_RULES] = {"rules", 0, "FILE", STV_VALUE_TEXT, NULL, "those carried", 0, 0, false,
+                       BENCH, "Your own copy of the market rules"},
+    [STV_OPT_SHEET] = {"sheet", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, BENCH,
+                       "A CSV with one such line a row, columns named as these options; gives it "
+                       "back as CSV with the answers; - is standard input"},
     [STV_OPT_MAN] = {"man", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, STV_FOR(STV_CMD_HELP),
                      "The man page, as roff"},
     [STV_OPT_COMPLETION] = {"completion", 0, "bash", STV_VALUE_CHOICE, NULL, NULL, 0, 0, false,
                             STV_FOR(STV_CMD_HELP), "The completion script for a shell"},
+    [STV_OPT_MARKETS] = {"markets", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
+                         STV_FOR(STV_CMD_HELP),
+                         "The market rules as a file, to read, edit and give to --rules"},
     [STV_OPT_STEP] = {"step", 0, "DAYS", STV_VALUE_NUMBER, "d", "5", 0.25, 30, false, CASKS,
                       "Longest step of the cask model"},
-    [STV_OPT_DATE] = {"date", 0, "DATE", STV_VALUE_DATE, NULL, "the book's", 0, 0, false, READING,
-                      "The day the answers speak of"},
+    [STV_OPT_DATE] = {"date", 0, "DATE", STV_VALUE_DATE, NULL, "the book's", 0, 0, false,
+                      READING | MARRY, "The day the answers speak of; marry: of bottling"},
     [STV_OPT_SEED] = {"seed", 0, "N", STV_VALUE_COUNT, NULL, "1", 0, COUNT_MOST, false, READING,
                       "Fixes every trial: the same seed gives the same answer"},
     [STV_OPT_DRAWS] = {"draws", 0, "N", STV_VALUE_COUNT, "trials", "64", 0, 100000, false, READING,
@@ -149,8 +309,9 @@ static const struct stv_option_info options[STV_OPT_N] = {
                             READING | BARE,
                             "Prints every number used with its class and source, and no answer"},
     [STV_OPT_JSON] = {"json", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
-                      READING | STV_FOR(STV_CMD_NEW) | BARE, "The answer as one JSON object"},
-    [STV_OPT_CSV] = {"csv", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, TABLES,
+                      READING | BENCH | STV_FOR(STV_CMD_NEW) | BARE,
+                      "The answer as one JSON object"},
+    [STV_OPT_CSV] = {"csv", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, TABLES | BENCH,
                      "The answer's table as CSV, units in the column names"},
     [STV_OPT_OUTPUT] = {"output", 'o', "FILE", STV_VALUE_TEXT, NULL, "-", 0, 0, false, ALL | BARE,
                         "Writes the answer there, whole or not at all; - is standard output"},

@@ -15,6 +15,10 @@ enum stv_command {
     STV_CMD_BOTTLING,
     STV_CMD_SITES,
     STV_CMD_REPORT,
+    STV_CMD_GAUGE,
+    STV_CMD_FILL,
+    STV_CMD_REDUCE,
+    STV_CMD_MARRY,
     STV_CMD_HELP,
     STV_CMD_N /* also: no command */
 };
@@ -47,8 +51,49 @@ enum stv_option {
     STV_OPT_MONTHS,
     STV_OPT_OUT,
     STV_OPT_STUDY,
+    STV_OPT_READING,
+    STV_OPT_STRENGTH,
+    STV_OPT_REFERENCE,
+    STV_OPT_TEMP,
+    STV_OPT_OBSCURATION,
+    STV_OPT_SOLIDS,
+    STV_OPT_GROSS,
+    STV_OPT_TARE,
+    STV_OPT_TARE_WAS,
+    STV_OPT_NET,
+    STV_OPT_EARLIER_GROSS,
+    STV_OPT_EARLIER_VOLUME,
+    STV_OPT_EARLIER_STRENGTH,
+    STV_OPT_PART,
+    STV_OPT_CASKS,
+    STV_OPT_INTO,
+    STV_OPT_AT_STRENGTH,
+    STV_OPT_VOLUME,
+    STV_OPT_VESSEL,
+    STV_OPT_WET_DIP,
+    STV_OPT_DRY_DIP,
+    STV_OPT_BILGE,
+    STV_OPT_ROD,
+    STV_OPT_FROM,
+    STV_OPT_TO,
+    STV_OPT_STEPS,
+    STV_OPT_EQUAL,
+    STV_OPT_WITH,
+    STV_OPT_FILLED,
+    STV_OPT_FIRST,
+    STV_OPT_LAST,
+    STV_OPT_FILLED_AT,
+    STV_OPT_CAPACITY,
+    STV_OPT_HOTTEST,
+    STV_OPT_ROOM,
+    STV_OPT_BOTTLE,
+    STV_OPT_LOSS,
+    STV_OPT_MARKET,
+    STV_OPT_RULES,
+    STV_OPT_SHEET,
     STV_OPT_MAN,
     STV_OPT_COMPLETION,
+    STV_OPT_MARKETS,
     STV_OPT_STEP,
     STV_OPT_DATE,
     STV_OPT_SEED,
@@ -75,7 +120,8 @@ enum stv_value_kind {
     STV_VALUE_COUNT,  /* whole number */
     STV_VALUE_NUMBER, /* plain number */
     STV_VALUE_ANGLE,  /* degrees, with or without a unit */
-    STV_VALUE_LENGTH  /* metres, with or without a unit */
+    STV_VALUE_LENGTH, /* metres, with or without a unit */
+    STV_VALUE_TYPED   /* read by the command, in the words and units of a bench sheet's cell */
 };
 
 struct stv_option_info {

@@ -83,6 +83,7 @@ enum stv_status stv_option_value(struct stv_occurrence *occurrence, char *why, s
     case STV_VALUE_NONE:
         break;
     case STV_VALUE_TEXT:
+    case STV_VALUE_TYPED:
         is_fine = occurrence->text[0] != '\0';
         snprintf(reason, sizeof reason, "is empty");
         break;

@@ -80,14 +80,40 @@ static enum stv_status record_with_value(struct reader *reader, enum stv_option 
     return record(reader, option, reader->argv[reader->at++]);
 }
 
+/* The command of the line, also when it stands behind the options. */
+static enum stv_command command_of(const struct reader *reader)
+{
+    enum stv_command command = reader->out->command;
+    for (int i = reader->at; i < reader->argc && command == STV_CMD_N; i++)
+        command = stv_command_by_name(reader->argv[i]);
+    return command;
+}
+
+static bool is_named(enum stv_option option, const char *name, size_t length)
+{
+    const char *known = stv_option_table()[option].name;
+    return strlen(known) == length && strncmp(known, name, length) == 0;
+}
+
+/* Of options of one name the command's own; STV_OPT_N when there is none of that name. */
+static enum stv_option option_of_name(const struct reader *reader, const char *name, size_t length)
+{
+    enum stv_option found = STV_OPT_N;
+    for (int i = 0; i < STV_OPT_N; i++) {
+        enum stv_option option = (enum stv_option)i;
+        if (is_named(option, name, length) &&
+            (found == STV_OPT_N || stv_option_is_for(option, command_of(reader))))
+            found = option;
+    }
+    return found;
+}
+
 static enum stv_status read_long(struct reader *reader, const char *name)
 {
-    const struct stv_option_info *table = stv_option_table();
     size_t length = strcspn(name, "=");
-    for (int i = 0; i < STV_OPT_N; i++)
-        if (strlen(table[i].name) == length && strncmp(table[i].name, name, length) == 0)
-            return record_with_value(reader, (enum stv_option)i,
-                                     name[length] == '=' ? name + length + 1 : NULL);
+    enum stv_option option = option_of_name(reader, name, length);
+    if (option != STV_OPT_N)
+        return record_with_value(reader, option, name[length] == '=' ? name + length + 1 : NULL);
     char plain[64];
     snprintf(plain, sizeof plain, "%.*s", (int)(length < 60 ? length : 60), name);
     return refuse_option(reader, plain);
@@ -145,6 +171,13 @@ static enum stv_status read_word(struct reader *reader, const char *word)
     if (out->operand) {
         snprintf(reader->why, reader->size, "\"%.60s\" is one word too many: %s takes %s.", word,
                  stv_command_table()[out->command].name, stv_command_table()[out->command].operand);
+        return STV_E_USAGE;
+    }
+    if (!stv_command_table()[out->command].operand[0]) {
+        snprintf(reader->why, reader->size,
+                 "\"%.60s\" is one word too many: %s takes options alone, and values with blanks "
+                 "need quotes, as --temp \"84 F\".",
+                 word, stv_command_table()[out->command].name);
         return STV_E_USAGE;
     }
     out->operand = word;

@@ -82,6 +82,23 @@ static bool is_hand_written(const char *path)
     return false;
 }
 
+bool stv_output_may_replace(const char *path, const char *read_path)
+{
+    struct stat target, source;
+    if (strcmp(path, "-") == 0 || stat(path, &target) != 0 || !S_ISREG(target.st_mode))
+        return true;
+    if (is_hand_written(path)) {
+        stv_messages_error("%s is a file of a book and is never replaced. Choose another name.",
+                           path);
+        return false;
+    }
+    bool is_same = stat(read_path, &source) == 0 && source.st_dev == target.st_dev &&
+                   source.st_ino == target.st_ino;
+    if (is_same)
+        stv_messages_error("%s is the file that is read. Choose another name.", path);
+    return !is_same;
+}
+
 enum stv_status stv_output_file(const char *path, const struct stv_text *text)
 {
     if (text->has_failed) {
@@ -94,11 +111,8 @@ enum stv_status stv_output_file(const char *path, const struct stv_text *text)
     bool exists = stat(path, &found) == 0;
     if (exists && !S_ISREG(found.st_mode) && !S_ISDIR(found.st_mode))
         return write_special(path, text);
-    if (exists && is_hand_written(path)) {
-        stv_messages_error("%s is a file of a book and is never replaced. Choose another name.",
-                           path);
+    if (!stv_output_may_replace(path, ""))
         return STV_E_USAGE;
-    }
     char why[WHY_MAX] = "";
     enum stv_status status = stv_write_file(path, stv_text_string(text), text->n, why, sizeof why);
     if (status != STV_OK)

@@ -66,7 +66,7 @@ static enum stv_status reveal(double obscuration_abv20_frac, double *mass_frac)
                                     mass_frac);
 }
 
-static void fill_amounts(const struct stv_gauge_input *input, struct stv_gauge *out)
+static void fill_amounts(const struct stv_gauge_input *input, struct stv_gauged *out)
 {
     double *value = out->value;
     struct stv_spirit_at at60f;
@@ -90,7 +90,7 @@ static void fill_amounts(const struct stv_gauge_input *input, struct stv_gauge *
 }
 
 /* Everything but the errors. */
-static enum stv_status work_values(const struct stv_gauge_input *input, struct stv_gauge *out)
+static enum stv_status work_values(const struct stv_gauge_input *input, struct stv_gauged *out)
 {
     for (int i = 0; i < STV_GAUGE_N; i++)
         out->value[i] = out->error[i] = NAN;
@@ -104,6 +104,8 @@ static enum stv_status work_values(const struct stv_gauge_input *input, struct s
     if (status != STV_OK)
         return status;
     out->rho_kg_m3 = stv_spirit_at_rho_kg_m3(&at, out->mass_frac);
+    if (isnan(out->rho_kg_m3))
+        return STV_E_DOMAIN; /* a meter's cell was warm, the spirit is frozen */
     out->is_extrapolated = at.is_extrapolated;
     out->value[STV_GAUGE_ABV20_FRAC] = stv_abv20_from_mass_frac(out->mass_frac);
     out->value[STV_GAUGE_US_PROOF_ND] = stv_us_proof_nd(out->mass_frac);
@@ -116,9 +118,9 @@ static enum stv_status work_values(const struct stv_gauge_input *input, struct s
  * the other way. */
 static enum stv_status add_squares(const struct stv_gauge_input *plus,
                                    const struct stv_gauge_input *minus,
-                                   const struct stv_gauge *middle, double squares[STV_GAUGE_N])
+                                   const struct stv_gauged *middle, double squares[STV_GAUGE_N])
 {
-    struct stv_gauge moved;
+    struct stv_gauged moved;
     enum stv_status status = work_values(plus, &moved);
     if (status != STV_OK)
         status = work_values(minus, &moved);
@@ -129,7 +131,7 @@ static enum stv_status add_squares(const struct stv_gauge_input *plus,
     return status;
 }
 
-static void add_amount_squares(const struct stv_gauge_input *input, const struct stv_gauge *middle,
+static void add_amount_squares(const struct stv_gauge_input *input, const struct stv_gauged *middle,
                                double squares[STV_GAUGE_N])
 {
     double relative = input->by == STV_BY_WEIGHT ? input->net_error_kg / input->net_in_air_kg
@@ -138,13 +140,13 @@ static void add_amount_squares(const struct stv_gauge_input *input, const struct
         squares[i] += relative * relative * middle->value[i] * middle->value[i];
 }
 
-static enum stv_status work_errors(const struct stv_gauge_input *input, struct stv_gauge *out)
+static enum stv_status work_errors(const struct stv_gauge_input *input, struct stv_gauged *out)
 {
     double squares[STV_GAUGE_N] = {0.0};
     struct stv_gauge_input plus = *input, minus = *input;
-    plus.reading.mass_frac = fmin(1.0, plus.reading.mass_frac + plus.reading.mass_frac_error);
+    plus.reading.mass_frac += plus.reading.error_mass_frac;
     plus.reading.rho_kg_m3 += plus.reading.rho_error_kg_m3;
-    minus.reading.mass_frac = fmax(0.0, minus.reading.mass_frac - minus.reading.mass_frac_error);
+    minus.reading.mass_frac -= minus.reading.error_mass_frac;
     minus.reading.rho_kg_m3 -= minus.reading.rho_error_kg_m3;
     enum stv_status status = add_squares(&plus, &minus, out, squares);
     out->strength_error_of_reading_frac = sqrt(squares[STV_GAUGE_ABV20_FRAC]);
@@ -176,7 +178,7 @@ static bool has_amount(const struct stv_gauge_input *input)
     return false;
 }
 
-enum stv_status stv_gauge_work(const struct stv_gauge_input *input, struct stv_gauge *out)
+enum stv_status stv_gauge_work(const struct stv_gauge_input *input, struct stv_gauged *out)
 {
     if (!input || !out)
         return STV_E_ARG;
@@ -187,6 +189,7 @@ enum stv_status stv_gauge_work(const struct stv_gauge_input *input, struct stv_g
         for (int i = 0; i < STV_GAUGE_N; i++)
             out->value[i] = out->error[i] = NAN;
         out->mass_frac = out->rho_kg_m3 = out->volume_l = NAN;
+        out->strength_error_of_reading_frac = out->strength_error_of_temp_frac = NAN;
     }
     out->uk_proof_nd = stv_uk_proof_nd(out->mass_frac);
     out->abv60f_frac = out->value[STV_GAUGE_US_PROOF_ND] / 200.0;

@@ -51,7 +51,7 @@ enum stv_instrument {
 struct stv_strength_reading {
     enum stv_instrument instrument;
     double mass_frac;       /* of the spirit that the scale names; hydrometer and corrected */
-    double mass_frac_error; /* give or take */
+    double error_mass_frac; /* give or take */
     double rho_kg_m3;       /* density meter: in vacuum */
     double rho_error_kg_m3;
     double reference_c; /* not read when corrected */
@@ -98,7 +98,7 @@ enum stv_gauge_value {
     STV_GAUGE_N
 };
 
-struct stv_gauge {
+struct stv_gauged {
     double value[STV_GAUGE_N]; /* amounts are NaN when only the strength was read */
     double error[STV_GAUGE_N]; /* give or take, in the same sense as the input's */
     double mass_frac;
@@ -122,6 +122,6 @@ struct stv_gauge {
  * Accuracy: as tested: worked examples and tables of [27CFR30]; litres to 1e-4
  * Source:   [R22], [27CFR30] 30.11 for gallons */
 STV_MUST_CHECK enum stv_status stv_gauge_work(const struct stv_gauge_input *input,
-                                              struct stv_gauge *out);
+                                              struct stv_gauged *out);
 
 #endif

@@ -1,0 +1,75 @@
+/* The age of a mixture is that of its youngest part.  Some markets count only years in some wood,
+ * and a date of filling does not tell in which wood they were spent. */
+#include "cli/bench_age.h"
+
+#include "model/marry.h"
+
+#include <math.h>
+#include <string.h>
+#include <strings.h>
+
+/* 5.9999999 years, as months make them, are 6. */
+#define ROUNDING_Y 1e-6
+
+int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d)
+{
+    if (!isnan(part->age_y))
+        return (int)floor(part->age_y + ROUNDING_Y);
+    if (part->filled_day_d == INT64_MIN || on_day_d == INT64_MIN)
+        return -1;
+    return stv_whole_years(part->filled_day_d, on_day_d);
+}
+
+/* True when the wood is said to be new, which is as much as a line can tell. */
+static bool is_new_wood(const struct stv_bench_part *part)
+{
+    return strncasecmp(part->wood, "new", strlen("new")) == 0 ||
+           strncasecmp(part->wood, "charred new", strlen("charred new")) == 0;
+}
+
+static const char *clock_words(enum stv_age_clock clock)
+{
+    switch (clock) {
+    case STV_AGE_IN_CHARRED_NEW_OAK:
+        return "charred new oak";
+    case STV_AGE_IN_ANY_OAK:
+        return "oak of any kind";
+    case STV_AGE_IN_ANY_WOOD:
+        return "wood of any kind";
+    case STV_AGE_CLOCK_UNKNOWN:
+        break;
+    }
+    return NULL;
+}
+
+static void warn_clock(const struct stv_market *market, const struct stv_bench_part *parts,
+                       size_t n_parts, struct stv_bench_notes *notes)
+{
+    const char *words = clock_words(market->age_clock);
+    size_t n_not_new = 0;
+    for (size_t i = 0; i < n_parts; i++)
+        n_not_new += !is_new_wood(&parts[i]);
+    if (!words)
+        return;
+    bool is_narrow = market->age_clock == STV_AGE_IN_CHARRED_NEW_OAK;
+    stv_bench_note(notes, is_narrow && n_not_new > 0,
+                   "Age clock: %s counts only time in %s (%s, %s).%s", market->name, words,
+                   market->age_clock_rule.source, market->age_clock_rule.seen,
+                   is_narrow && n_not_new > 0
+                       ? " Not every part is said to lie in new oak: time in other wood stops that "
+                         "clock, and the age below may be less."
+                       : "");
+}
+
+void stv_bench_warn_age(const struct stv_market *market, const struct stv_bench_part *parts,
+                        size_t n_parts, int years, struct stv_bench_notes *notes)
+{
+    if (!market)
+        return;
+    const struct stv_rule *least = &market->age_least_y;
+    if (!isnan(least->value) && years >= 0 && (double)years < least->value - ROUNDING_Y)
+        stv_bench_note(notes, true,
+                       "TOO YOUNG: the youngest part has %d full years; %s asks for %s (%s, %s).",
+                       years, market->name, least->text, least->source, least->seen);
+    warn_clock(market, parts, n_parts, notes);
+}

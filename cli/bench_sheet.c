@@ -1,0 +1,457 @@
+/* A sheet worked out row by row, in memory that does not grow with it: the user's cells are given
+ * back as they were, the answers stand behind them, and a row that cannot be worked out keeps its
+ * place with the reason in its last cell. */
+#include "cli/bench.h"
+
+#include "cli/exit_code.h"
+#include "cli/messages.h"
+#include "cli/output.h"
+#include "cli/session.h"
+#include "ingest/csv_stream.h"
+#include "ingest/write_stream.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WHY_MAX 512
+#define UNIT_MAX 32
+#define COLUMNS_MAX 256
+#define NUMBER_MAX 32
+
+/* What a column of the sheet is for. */
+struct column {
+    const struct stv_bench_column *meaning; /* NULL: the user's own, kept and not read */
+    char unit[UNIT_MAX];                    /* from the header; "" when the cells say it */
+};
+
+struct sheet {
+    const struct stv_options *options;
+    const struct stv_bench_sum *sum;
+    const struct stv_bench_shared *shared;
+    const char *file;
+    struct stv_csv_stream *in;
+    struct stv_write_stream *out;
+    struct column columns[COLUMNS_MAX];
+    size_t n_columns;
+    char delimiter;
+    bool has_decimal_comma;             /* answers are written with it too */
+    struct stv_bench_reader line_words; /* what the command line says for every row */
+    struct stv_problems problems;
+    struct stv_text row; /* the row being written */
+    size_t n_rows, n_bad, n_attention;
+};
+
+/* --- the header ------------------------------------------------------------------------------ */
+
+/* Letters alike in size, and '-', '_' and blanks alike. */
+static char plain(char letter)
+{
+    return letter == '-' || letter == '_' ? ' ' : (char)tolower((unsigned char)letter);
+}
+
+/* Words that sheets use for a column, beside the option's own name. */
+static const struct {
+    const char *word;
+    enum stv_option option;
+} other_words[] = {{"temperature", STV_OPT_TEMP}, {"hydrometer", STV_OPT_READING}};
+
+/* True when head is `name`, perhaps with a unit behind it, in brackets or not, which is copied; a
+ * repeatable one may have a number: "part 2". */
+static bool splits_into(const char *head, const char *name, bool is_numbered, char unit[UNIT_MAX])
+{
+    size_t n = strlen(name), used = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!head[i] || plain(head[i]) != plain(name[i]))
+            return false;
+    const char *rest = head + n, *number = is_numbered ? "0123456789" : "";
+    if (*rest && !strchr(" _-[(", *rest) && !strchr(number, *rest))
+        return false;
+    rest += strspn(rest, " _-");
+    rest += strspn(rest, number);
+    for (rest += strspn(rest, " _-[("); *rest && used + 1 < UNIT_MAX; rest++)
+        if (!strchr("])", *rest))
+            unit[used++] = *rest == '_' ? ' ' : *rest;
+    while (used > 0 && unit[used - 1] == ' ')
+        used--;
+    unit[used] = '\0';
+    return true;
+}
+
+/* A unit of the column's dimension; a reading may also be a density. */
+static bool unit_is_known(const struct stv_bench_column *meaning, const char *unit)
+{
+    char unused[WHY_MAX];
+    if (!unit[0])
+        return true;
+    if (meaning->dimension == STV_DIM_N)
+        return false;
+    return stv_unit_fits(unit, meaning->dimension, unused, sizeof unused) ||
+           (meaning->option == STV_OPT_READING &&
+            stv_unit_fits(unit, STV_DIM_DENSITY, unused, sizeof unused));
+}
+
+/* Takes the column for a meaning when the head is its name and no longer name has taken it. */
+static void try_name(const char *head, const char *name, const struct stv_bench_column *meaning,
+                     size_t *longest, struct column *out)
+{
+    char unit[UNIT_MAX] = "";
+    bool is_numbered = stv_option_table()[meaning->option].is_repeatable;
+    if (strlen(name) <= *longest || !splits_into(head, name, is_numbered, unit) ||
+        !unit_is_known(meaning, unit))
+        return;
+    *longest = strlen(name);
+    out->meaning = meaning;
+    snprintf(out->unit, sizeof out->unit, "%s", unit);
+}
+
+/* The longest name that fits decides: "filled at [C]" is not "filled". */
+static void find_meaning(const struct stv_bench_sum *sum, const char *head, struct column *out)
+{
+    size_t longest = 0;
+    *out = (struct column){0};
+    for (size_t i = 0; i < sum->n_columns; i++) {
+        const struct stv_bench_column *meaning = &sum->columns[i];
+        try_name(head, stv_option_table()[meaning->option].name, meaning, &longest, out);
+        for (size_t k = 0; k < sizeof other_words / sizeof other_words[0]; k++)
+            if (other_words[k].option == meaning->option)
+                try_name(head, other_words[k].word, meaning, &longest, out);
+    }
+}
+
+static bool is_repeatable(enum stv_option option)
+{
+    return stv_option_table()[option].is_repeatable;
+}
+
+/* Two columns of one meaning would leave it open which counts. */
+static const char *said_twice(const struct sheet *sheet)
+{
+    for (size_t i = 0; i < sheet->n_columns; i++)
+        for (size_t k = 0; k < i; k++)
+            if (sheet->columns[i].meaning &&
+                sheet->columns[i].meaning == sheet->columns[k].meaning &&
+                !is_repeatable(sheet->columns[i].meaning->option))
+                return stv_option_table()[sheet->columns[i].meaning->option].name;
+    return NULL;
+}
+
+/* Says of a column that is kept which name it may have been meant to be. */
+static void note_unread(struct sheet *sheet, const struct stv_csv_line *line, size_t i)
+{
+    const char *names[STV_BENCH_WORDS_MAX];
+    size_t n = 0;
+    for (size_t k = 0; k < sheet->sum->n_columns; k++)
+        names[n++] = stv_option_table()[sheet->sum->columns[k].option].name;
+    const char *nearest = stv_nearest_word(line->cells[i], names, n);
+    if (nearest)
+        stv_problem_add(
+            &sheet->problems, STV_NOTED, sheet->file, line->line, line->columns[i], line->cells[i],
+            "this column is kept and not read; the nearest that is read is \"%s\", with "
+            "its unit behind it in brackets",
+            nearest);
+}
+
+static const char *read_header(struct sheet *sheet, const struct stv_csv_line *line)
+{
+    static char why[WHY_MAX];
+    if (line->n_cells > COLUMNS_MAX)
+        return "has more than 256 columns: cut it";
+    sheet->n_columns = line->n_cells;
+    size_t n_read = 0;
+    for (size_t i = 0; i < line->n_cells; i++) {
+        find_meaning(sheet->sum, line->cells[i], &sheet->columns[i]);
+        n_read += sheet->columns[i].meaning != NULL;
+        if (!sheet->columns[i].meaning)
+            note_unread(sheet, line, i);
+    }
+    const char *twice = said_twice(sheet);
+    if (twice) {
+        snprintf(why, sizeof why, "has two columns for %s: name one of them otherwise", twice);
+        return why;
+    }
+    if (n_read > 0)
+        return NULL;
+    size_t used = (size_t)snprintf(why, sizeof why, "has no column that is read. These are:");
+    for (size_t i = 0; i < sheet->sum->n_columns && used < sizeof why; i++)
+        used += (size_t)snprintf(why + used, sizeof why - used, "%s %s", i ? "," : "",
+                                 stv_option_table()[sheet->sum->columns[i].option].name);
+    return why;
+}
+
+/* --- rows ------------------------------------------------------------------------------------ */
+
+/* A cell of the user's, as it was: quoted only where CSV needs it. */
+static void add_cell(struct sheet *sheet, const char *cell)
+{
+    const char special[] = {sheet->delimiter, '"', '\n', '\r', '\0'};
+    if (!strpbrk(cell, special)) {
+        stv_text_add(&sheet->row, cell);
+        return;
+    }
+    stv_text_add(&sheet->row, "\"");
+    for (const char *at = cell; *at; at++)
+        stv_text_add_bytes(&sheet->row, *at == '"' ? "\"\"" : at, *at == '"' ? 2 : 1);
+    stv_text_add(&sheet->row, "\"");
+}
+
+static void add_delimiter(struct sheet *sheet)
+{
+    stv_text_add_bytes(&sheet->row, &sheet->delimiter, 1);
+}
+
+static void add_number(struct sheet *sheet, double value)
+{
+    char digits[NUMBER_MAX];
+    if (!isfinite(value))
+        return;
+    int n = snprintf(digits, sizeof digits, "%.9g", value);
+    char *point = sheet->has_decimal_comma ? memchr(digits, '.', (size_t)n) : NULL;
+    if (point)
+        *point = ',';
+    add_cell(sheet, digits);
+}
+
+static void add_user_cells(struct sheet *sheet, const struct stv_csv_line *line)
+{
+    size_t n = line->n_cells > sheet->n_columns ? line->n_cells : sheet->n_columns;
+    for (size_t i = 0; i < n; i++) {
+        if (i > 0)
+            add_delimiter(sheet);
+        if (i < line->n_cells)
+            add_cell(sheet, line->cells[i]);
+    }
+}
+
+static void write_row(struct sheet *sheet)
+{
+    stv_text_add(&sheet->row, "\n");
+    stv_write_stream_bytes(sheet->out, stv_text_string(&sheet->row), sheet->row.n);
+    sheet->row.n = 0;
+}
+
+/* A name of ours that the user already has gets a word more. */
+static void add_result_name(struct sheet *sheet, const struct stv_csv_line *header,
+                            const char *name, size_t n)
+{
+    add_delimiter(sheet);
+    stv_text_add_bytes(&sheet->row, name, n);
+    for (size_t i = 0; i < header->n_cells; i++)
+        if (strlen(header->cells[i]) == n && strncmp(header->cells[i], name, n) == 0) {
+            stv_text_add(&sheet->row, "_worked_out");
+            return;
+        }
+}
+
+static size_t count_results(const struct stv_bench_sum *sum)
+{
+    size_t n = 1;
+    for (const char *at = sum->result_names; *at; at++)
+        n += *at == ',';
+    return n;
+}
+
+static void write_header(struct sheet *sheet, const struct stv_csv_line *line)
+{
+    add_user_cells(sheet, line);
+    for (const char *at = sheet->sum->result_names; *at;) {
+        size_t n = strcspn(at, ",");
+        add_result_name(sheet, line, at, n);
+        at += n + (at[n] == ',');
+    }
+    add_result_name(sheet, line, "warning", strlen("warning"));
+    add_result_name(sheet, line, "problem", strlen("problem"));
+    write_row(sheet);
+}
+
+/* "57,3" between semicolons is 57.3; three digits after the comma may also be thousands, and are
+ * left for the reader to refuse. */
+static bool undo_comma(const char *cell, char out[UNIT_MAX * 4])
+{
+    const char *comma = strchr(cell, ',');
+    size_t length = strlen(cell);
+    if (!comma || strchr(comma + 1, ',') || strchr(cell, '.') || length >= UNIT_MAX * 4 ||
+        comma == cell || !isdigit((unsigned char)comma[-1]) || !isdigit((unsigned char)comma[1]))
+        return false;
+    if (strspn(comma + 1, "0123456789") == 3 && cell[strspn(cell, "+-")] != '0')
+        return false;
+    memcpy(out, cell, length + 1);
+    out[comma - cell] = '.';
+    return true;
+}
+
+static bool is_blank_cell(const char *cell)
+{
+    return !cell[0] || strcmp(cell, "-") == 0;
+}
+
+/* Takes a row's cells into the reader; commas holds the texts that were changed for it. */
+static void take_cells(struct sheet *sheet, const struct stv_csv_line *line,
+                       struct stv_bench_reader *reader, char commas[][UNIT_MAX * 4])
+{
+    for (size_t i = 0; i < sheet->n_columns && i < line->n_cells; i++) {
+        const struct column *column = &sheet->columns[i];
+        const char *cell = line->cells[i];
+        if (!column->meaning || is_blank_cell(cell))
+            continue;
+        if (sheet->delimiter != ',' && column->meaning->dimension != STV_DIM_N &&
+            undo_comma(cell, commas[i]))
+            cell = commas[i];
+        stv_bench_take_cell(reader,
+                            (struct stv_bench_word){column->meaning->option, cell,
+                                                    column->unit[0] ? column->unit : NULL, i});
+    }
+    if (line->n_cells > sheet->n_columns)
+        stv_bench_fault(
+            reader, STV_E_PARSE, STV_OPT_N,
+            "The row has %zu cells and the header %zu: quote a cell that holds a \"%c\".",
+            line->n_cells, sheet->n_columns, sheet->delimiter);
+}
+
+static void add_warnings(struct sheet *sheet, const struct stv_bench_notes *notes)
+{
+    struct stv_text joined = {0};
+    for (size_t i = 0; i < notes->n; i++)
+        stv_text_format(&joined, "%s%s", i ? " | " : "", notes->items[i]);
+    add_cell(sheet, stv_text_string(&joined));
+    stv_text_free(&joined);
+}
+
+static void set_aside(struct sheet *sheet, const struct stv_csv_line *line,
+                      const struct stv_bench_reader *reader)
+{
+    bool has_cell = reader->column < line->n_cells;
+    for (size_t i = 0; i < count_results(sheet->sum) + 2; i++)
+        add_delimiter(sheet);
+    add_cell(sheet, reader->why);
+    stv_problem_add(&sheet->problems, STV_SET_ASIDE, sheet->file, line->line,
+                    has_cell ? line->columns[reader->column] : 0, NULL, "%s", reader->why);
+    sheet->n_bad++;
+}
+
+static void work_row(struct sheet *sheet, const struct stv_csv_line *line)
+{
+    static struct stv_bench_reader reader;
+    static struct stv_bench_notes notes;
+    static char commas[COLUMNS_MAX][UNIT_MAX * 4];
+    double numbers[STV_BENCH_RESULTS_MAX];
+    reader = sheet->line_words;
+    notes.n = 0;
+    notes.needs_attention = false;
+    take_cells(sheet, line, &reader, commas);
+    const void *sum_case = sheet->sum->work(&reader, sheet->shared, &notes);
+    sheet->n_rows++;
+    add_user_cells(sheet, line);
+    if (reader.status != STV_OK) {
+        set_aside(sheet, line, &reader);
+        write_row(sheet);
+        return;
+    }
+    sheet->sum->results(sum_case, numbers);
+    for (size_t i = 0, n = count_results(sheet->sum); i < n; i++) {
+        add_delimiter(sheet);
+        add_number(sheet, numbers[i]);
+    }
+    add_delimiter(sheet);
+    add_warnings(sheet, &notes);
+    add_delimiter(sheet);
+    sheet->n_attention += notes.needs_attention;
+    write_row(sheet);
+}
+
+/* The first row tells whether this is a sheet of decimal commas. */
+static bool shows_decimal_comma(const struct sheet *sheet, const struct stv_csv_line *line)
+{
+    char unused[UNIT_MAX * 4];
+    for (size_t i = 0; sheet->delimiter != ',' && i < line->n_cells && i < sheet->n_columns; i++)
+        if (sheet->columns[i].meaning && sheet->columns[i].meaning->dimension != STV_DIM_N &&
+            undo_comma(line->cells[i], unused))
+            return true;
+    return false;
+}
+
+static enum stv_status work_rows(struct sheet *sheet, char *why, size_t size)
+{
+    struct stv_csv_line line;
+    enum stv_status status = stv_csv_stream_next(sheet->in, &line, why, size);
+    if (status == STV_OK) {
+        const char *fault = read_header(sheet, &line);
+        if (fault) {
+            snprintf(why, size, "%s", fault);
+            return STV_E_PARSE;
+        }
+        write_header(sheet, &line);
+    }
+    while (status == STV_OK &&
+           (status = stv_csv_stream_next(sheet->in, &line, why, size)) == STV_OK) {
+        if (sheet->n_rows == 0)
+            sheet->has_decimal_comma = shows_decimal_comma(sheet, &line);
+        work_row(sheet, &line);
+        if (sheet->row.has_failed)
+            return STV_E_MEMORY;
+    }
+    return status == STV_E_NO_DATA ? STV_OK : status;
+}
+
+static int tell(struct sheet *sheet)
+{
+    const struct stv_options *options = sheet->options;
+    stv_messages_problems(options, &sheet->problems);
+    stv_messages_note(options, "%zu rows: %zu worked out, %zu set aside, %zu to look at.",
+                      sheet->n_rows, sheet->n_rows - sheet->n_bad, sheet->n_bad,
+                      sheet->n_attention);
+    if (sheet->has_decimal_comma)
+        stv_messages_note(options, "Decimal commas were read as such, and the answers have them.");
+    stv_messages_note(options,
+                      "%s Not a duty account: official tables and approved instruments "
+                      "decide.",
+                      sheet->sum->basis);
+    for (size_t i = 0; sheet->sum->cautions[i]; i++)
+        stv_messages_note(options, "%s", sheet->sum->cautions[i]);
+    return sheet->n_bad || sheet->n_attention ? STV_EXIT_ATTENTION : STV_EXIT_DONE;
+}
+
+int stv_bench_sheet(const struct stv_options *options, const struct stv_bench_sum *sum,
+                    const struct stv_bench_shared *shared)
+{
+    static struct sheet sheet;
+    char why[WHY_MAX] = "", message[2 * WHY_MAX];
+    sheet = (struct sheet){.options = options, .sum = sum, .shared = shared};
+    sheet.file = stv_options_text(options, STV_OPT_SHEET);
+    if (stv_options_has(options, STV_OPT_JSON))
+        return stv_refuse(options, NULL, STV_E_USAGE,
+                          "A sheet is given back as CSV: leave --json out.");
+    const char *path = stv_options_text(options, STV_OPT_OUTPUT), *about = sheet.file;
+    if (!stv_output_may_replace(path, sheet.file))
+        return STV_EXIT_USAGE;
+    stv_problems_init(&sheet.problems);
+    sheet.line_words.is_sheet = true;
+    stv_bench_take_options(&sheet.line_words, options);
+    enum stv_status status = stv_csv_stream_open(sheet.file, &sheet.in, why, sizeof why);
+    if (status == STV_OK) {
+        sheet.delimiter = stv_csv_stream_delimiter(sheet.in);
+        status = stv_write_stream_open(path, &sheet.out, why, sizeof why);
+        about = status == STV_OK ? about : path;
+    }
+    if (status == STV_OK)
+        status = work_rows(&sheet, why, sizeof why);
+    if (status == STV_OK) {
+        about = path;
+        status = stv_write_stream_commit(sheet.out, why, sizeof why);
+        sheet.out = NULL;
+    }
+    stv_write_stream_drop(sheet.out);
+    stv_csv_stream_close(sheet.in);
+    int code;
+    if (status == STV_OK) {
+        code = tell(&sheet);
+    } else {
+        snprintf(message, sizeof message, "%s: %s.", about, why[0] ? why : stv_status_text(status));
+        code = stv_refuse(options, &sheet.problems, status, message);
+    }
+    stv_text_free(&sheet.row);
+    stv_problems_free(&sheet.problems);
+    return code;
+}
