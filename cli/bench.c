@@ -9,8 +9,6 @@
 #include "cli/output.h"
 #include "cli/prose.h"
 #include "cli/session.h"
-#include "model/cask_room.h"
-#include "model/gauge.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -60,28 +58,6 @@ static void set_inputs(json_t *document, const struct worked *worked)
     stv_json_set(document, "inputs", inputs);
 }
 
-/* The numbers that the sums stand on, with their sources in model/gauge.h and model/cask_room.h. */
-static void set_parameters(json_t *document)
-{
-    static const struct {
-        const char *key;
-        double value;
-    } numbers[] = {
-        {"glass_growth_per_k", STV_GLASS_PER_K},
-        {"steel_growth_per_k", STV_STEEL_PER_K},
-        {"air_kg_m3", STV_GAUGE_AIR_KG_M3},
-        {"weights_kg_m3", STV_GAUGE_WEIGHTS_KG_M3},
-        {"ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3},
-        {"wine_gallon_l", STV_WINE_GALLON_L},
-        {"room_usual_pct", 100.0 * STV_ROOM_USUAL_FRAC},
-        {"indrink_pct", 100.0 * STV_INDRINK_FRAC},
-    };
-    json_t *parameters = json_object();
-    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
-        stv_json_set(parameters, numbers[i].key, stv_json_number(numbers[i].value));
-    stv_json_set(document, "parameters", parameters);
-}
-
 static json_t *rule_object(const struct stv_rule *rule)
 {
     if (!rule->text[0])
@@ -124,7 +100,6 @@ static enum stv_status write_json(const struct stv_options *options, const struc
 {
     json_t *document = stv_json_document(options, NULL, NULL);
     set_inputs(document, worked);
-    set_parameters(document);
     worked->sum->add_json(document, worked->sum_case);
     for (size_t i = 0; i < worked->notes->n; i++)
         stv_json_warn(document, "%s", worked->notes->items[i]);
@@ -183,8 +158,10 @@ static int run_line(const struct stv_options *options, const struct stv_bench_su
     static struct stv_bench_notes notes;
     stv_bench_take_options(&reader, options);
     const void *sum_case = sum->work(&reader, shared, &notes);
-    if (reader.status != STV_OK)
-        return stv_refuse(options, NULL, reader.status, reader.why);
+    if (reader.status != STV_OK) /* what was typed cannot be, or was not asked for rightly */
+        return stv_refuse(options, NULL,
+                          reader.status == STV_E_USAGE ? STV_E_USAGE : STV_E_CONSISTENCY,
+                          reader.why);
     const struct worked worked = {sum, sum_case, &reader, &notes, shared->market};
     enum stv_status status;
     if (stv_options_has(options, STV_OPT_JSON))

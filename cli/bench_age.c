@@ -57,7 +57,7 @@ static void warn_clock(const struct stv_market *market, const struct stv_bench_p
                    market->age_clock_rule.source, market->age_clock_rule.seen,
                    is_narrow && n_not_new > 0
                        ? " Not every part is said to lie in new oak: time in other wood stops that "
-                         "clock, and the age below may be less."
+                         "clock, and the legal age may be less."
                        : "");
 }
 

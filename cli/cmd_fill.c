@@ -135,10 +135,12 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     const struct stv_fill_input *input = &fill_case->input;
     const struct stv_fill *fill = &fill_case->fill;
     double capacity_l = fill_case->limit.limit.capacity_l;
-    stv_prose_wrap(text, 0,
-                   "Take %s L of %s %%vol (%s kg) and %s kg of water: %s of %s L at %s %%vol.",
+    bool needs_water = input->from_abv20_frac > input->abv20_frac;
+    stv_prose_wrap(text, 0, "Take %s L of %s %%vol (%s kg) and %s: %s of %s L at %s %%vol.",
                    number(fill->spirit20_l, 1).text, number(100.0 * input->from_abv20_frac, 1).text,
-                   number(fill->spirit_kg, 1).text, number(fill->water_kg, 1).text,
+                   number(fill->spirit_kg, 1).text,
+                   needs_water ? stv_format("%s kg of water", number(fill->water_kg, 1).text).text
+                               : "no water",
                    stv_format_count(input->n_casks, "cask", "casks").text,
                    number(input->into_l, 1).text, number(100.0 * input->abv20_frac, 1).text);
     if (!fill_case->limit.has_capacity)

@@ -15,7 +15,7 @@ void stv_help_overview(struct stv_text *text)
 {
     stv_prose_add(text, "stavecast: what air, wood and time do to your casks, and what to do "
                         "next\n");
-    stv_prose_add(text, "usage: stavecast COMMAND [BOOK] [options]\n\n");
+    stv_prose_add(text, "usage: stavecast COMMAND [BOOK] [options]\n");
     size_t n_sums = 0;
     struct stv_text sums = {0};
     for (int i = 0; i < STV_CMD_N; i++) {

@@ -154,7 +154,11 @@ json_t *stv_json_document(const struct stv_options *options, const struct stv_ch
     stv_json_set(schema, "version", json_integer(STV_SCHEMA_VERSION));
     stv_json_set(document, "schema", schema);
     stv_json_set(document, "inputs", inputs_object(options, chain));
-    stv_json_set(document, "parameters", stv_parameters_json(chain ? &chain->book : NULL));
+    bool is_bench =
+        options->command != STV_CMD_N && !stv_command_table()[options->command].operand[0];
+    stv_json_set(document, "parameters",
+                 is_bench ? stv_parameters_bench_json()
+                          : stv_parameters_json(chain ? &chain->book : NULL));
     stv_json_set(document, "warnings", json_array());
     for (size_t i = 0; problems && i < problems->n; i++) {
         char line[SENTENCE_MAX];

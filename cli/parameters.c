@@ -5,8 +5,10 @@
 #include "cli/json.h"
 #include "cli/prose.h"
 #include "model/cask_heat.h"
+#include "model/cask_room.h"
 #include "model/climate_metrics.h"
 #include "model/esters.h"
+#include "model/gauge.h"
 #include "model/params.h"
 #include "model/spirit.h"
 #include "model/units.h"
@@ -199,20 +201,44 @@ void stv_parameters_text(struct stv_text *text, const struct stv_book *book)
     free(list.items);
 }
 
+static json_t *json_of_items(const struct stv_parameter *items, size_t n)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < n; i++) {
+        json_t *object = json_object();
+        stv_json_set(object, "name", stv_json_text(items[i].name));
+        stv_json_set(object, "value", stv_json_number(items[i].value));
+        stv_json_set(object, "unit", stv_json_text(items[i].unit));
+        stv_json_set(object, "class", stv_json_text(stv_parameter_class_text(items[i].kind)));
+        stv_json_set(object, "source", stv_json_text(items[i].source));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
 json_t *stv_parameters_json(const struct stv_book *book)
 {
     struct stv_parameter_list list = stv_parameters_list(book);
-    json_t *array = json_array();
-    for (size_t i = 0; i < list.n; i++) {
-        const struct stv_parameter *item = &list.items[i];
-        json_t *object = json_object();
-        stv_json_set(object, "name", stv_json_text(item->name));
-        stv_json_set(object, "value", stv_json_number(item->value));
-        stv_json_set(object, "unit", stv_json_text(item->unit));
-        stv_json_set(object, "class", stv_json_text(stv_parameter_class_text(item->kind)));
-        stv_json_set(object, "source", stv_json_text(item->source));
-        stv_json_append(array, object);
-    }
+    json_t *array = json_of_items(list.items, list.n);
     free(list.items);
     return array;
+}
+
+json_t *stv_parameters_bench_json(void)
+{
+    static const char practice[] = "common practice, no published source";
+    const struct stv_parameter items[] = {
+        {"ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", STV_CLASS_STANDARD, "",
+         "OIML R 22"},
+        {"glass_growth_per_k", STV_GLASS_PER_K, "1/K", STV_CLASS_STANDARD, "", "OIML R 22"},
+        {"steel_growth_per_k", STV_STEEL_PER_K, "1/K", STV_CLASS_STANDARD, "", "OIML R 22"},
+        {"air_kg_m3", STV_GAUGE_AIR_KG_M3, "kg/m3", STV_CLASS_STANDARD, "", "OIML R 22"},
+        {"weights_kg_m3", STV_GAUGE_WEIGHTS_KG_M3, "kg/m3", STV_CLASS_STANDARD, "", "OIML R 22"},
+        {"wine_gallon_l", STV_WINE_GALLON_L, "L", STV_CLASS_STANDARD, "",
+         "231 cubic inches, exact"},
+        {"room_usual_pct", 100.0 * STV_ROOM_USUAL_FRAC, "%", STV_CLASS_ASSUMED, "", practice},
+        {"indrink_pct", 100.0 * STV_INDRINK_FRAC, "%", STV_CLASS_ASSUMED, "",
+         "trade magazine, second-hand"},
+    };
+    return json_of_items(items, sizeof items / sizeof items[0]);
 }

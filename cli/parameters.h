@@ -35,4 +35,7 @@ const char *stv_parameter_class_text(enum stv_parameter_class kind);
 void stv_parameters_text(struct stv_text *text, const struct stv_book *book);
 json_t *stv_parameters_json(const struct stv_book *book);
 
+/* The few numbers behind the bench sums, in the same form. */
+json_t *stv_parameters_bench_json(void);
+
 #endif

@@ -365,7 +365,9 @@ static enum stv_status convert(double number, const struct unit *unit, enum stv_
         return fail(why, size, STV_E_DOMAIN,
                     "is above 1 without a %% sign: write %g %%, or a part of 1", number);
     if (status != STV_OK || !(value >= wanted->least && value <= wanted->most))
-        return fail(why, size, STV_E_DOMAIN, "cannot be a %s: write it like %s", wanted->name,
+        return fail(why, size, STV_E_DOMAIN, "cannot be a %s%s: write it like %s", wanted->name,
+                    dimension == STV_DIM_STRENGTH ? ", which lies between water and pure ethanol"
+                                                  : "",
                     wanted->example);
     *out = value;
     return STV_OK;
@@ -475,7 +477,8 @@ enum stv_status stv_date_parse(const char *text, int64_t *out_day_d, char *why, 
     if (date.year < 1900 || date.year > 2199)
         return fail(why, size, STV_E_DOMAIN, "has a year outside 1900 to 2199");
     if (!stv_date_is_valid(date))
-        return fail(why, size, STV_E_DOMAIN, "is a day that does not exist: look it up in a calendar");
+        return fail(why, size, STV_E_DOMAIN,
+                    "is a day that does not exist: look it up in a calendar");
     *out_day_d = stv_day_from_date(date);
     return STV_OK;
 }

@@ -3,6 +3,7 @@
 #include "model/marry.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "model/calendar.h"
 #include "model/reduce.h"
@@ -53,6 +54,7 @@ static double youngest_y(const struct stv_marry_input *input)
     return age_y;
 }
 
+/* Water to the strength wanted; none when none is wanted, or it is that already. */
 static enum stv_status reduce(const struct stv_marry_input *input, double ethanol_kg,
                               struct stv_marriage *out)
 {
@@ -62,9 +64,11 @@ static enum stv_status reduce(const struct stv_marry_input *input, double ethano
     enum stv_status status = stv_mass_frac_from_abv20(to, &to_mass_frac);
     if (status != STV_OK || to_mass_frac <= 0.0)
         return STV_E_DOMAIN;
-    double bottling_kg = ethanol_kg / to_mass_frac;
-    out->water_kg = fmax(0.0, bottling_kg - out->mass_kg);
-    out->bottling20_l = 1000.0 * bottling_kg / stv_spirit_rho20_kg_m3(to_mass_frac);
+    bool needs_water = to < out->abv20_frac * (1.0 - ROUNDING_FRAC);
+    double bottling_kg = needs_water ? ethanol_kg / to_mass_frac : out->mass_kg;
+    out->water_kg = bottling_kg - out->mass_kg;
+    out->bottling20_l =
+        needs_water ? 1000.0 * bottling_kg / stv_spirit_rho20_kg_m3(to_mass_frac) : out->volume20_l;
     out->bottling_abv20_frac = to;
     double kept_l = out->bottling20_l * (1.0 - input->loss_frac);
     out->bottles_nd =

@@ -19,7 +19,8 @@
 #     stdout into: COMMAND   which must take it and end with 0
 #     same stdout: ...       another call, which must print the same
 #     file has: FILE TEXT    file: FILE              no file: FILE
-#     json: PATH = VALUE     also >=, <= for numbers, `PATH is KIND` and `PATH absent`
+#     json: PATH = VALUE     also >=, <= for numbers, `PATH near VALUE TOLERANCE`, `PATH is KIND`
+#                            and `PATH absent`
 #
 # @SOURCE@ stands for the project's folder, @WORK@ for the case's own.
 # Ends with 1 and one line for each thing that is not so.
@@ -75,6 +76,11 @@ check_json() {
     '>=' | '<=')
         awk -v a="$found" -v b="$wanted" "BEGIN { exit !(a != \"\" && a + 0 $operator b + 0) }" ||
             wrong "json $path is $found, not $operator $wanted"
+        ;;
+    near)
+        awk -v a="$found" -v b="${wanted% *}" -v room="${wanted#* }" \
+            'BEGIN { off = a - b; exit !(a != "" && off <= room && -off <= room) }' ||
+            wrong "json $path is $found, not within ${wanted#* } of ${wanted% *}"
         ;;
     is)
         kind=$("$json_get" "$scratch/out" "$path" kind 2>"$scratch/json-err")
