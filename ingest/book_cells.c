@@ -267,3 +267,20 @@ void stv__fill_cells(struct stv__book_reader *reader, struct stv_table *table,
         out->is_soaked = is_soaked;
     stv__place_cells(reader, table, columns.place, &out->place, out_hangs);
 }
+
+enum stv_status stv__each_row(struct stv__book_reader *reader, const char *name,
+                              const struct stv_table_column *columns, size_t n_columns,
+                              enum stv_status (*read_row)(struct stv__book_reader *reader,
+                                                          struct stv_table *table))
+{
+    char path[STV__PATH_MAX];
+    if (!stv__join_path(reader->folder, name, path) || !stv__exists(path))
+        return STV_OK;
+    struct stv_table_spec spec = {path, columns, n_columns, reader->units};
+    struct stv_table table;
+    enum stv_status status = stv_table_open(path, spec, reader->problems, &table);
+    while (status == STV_OK && stv_table_next(&table))
+        status = read_row(reader, &table);
+    stv_table_free(&table);
+    return status;
+}

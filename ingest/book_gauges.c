@@ -61,14 +61,5 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
 
 enum stv_status stv__book_gauges(struct stv__book_reader *reader)
 {
-    char path[STV__PATH_MAX];
-    if (!stv__join_path(reader->folder, "gauges.csv", path) || !stv__exists(path))
-        return STV_OK;
-    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
-    struct stv_table table;
-    enum stv_status status = stv_table_open(path, spec, reader->problems, &table);
-    while (status == STV_OK && stv_table_next(&table))
-        status = read_row(reader, &table);
-    stv_table_free(&table);
-    return status;
+    return stv__each_row(reader, "gauges.csv", columns, N_COLUMNS, read_row);
 }

@@ -56,7 +56,8 @@ static void read_file_cell(struct stv__book_reader *reader, struct stv_table *ta
         !stv__join_path(folder, name, out->path))
         stv_table_refuse(table, FILE_NAME, "makes too long a path");
     else if (!stv__is_file(out->path))
-        stv_table_refuse(table, FILE_NAME, "there is no such file at %s: put it there, or correct the name",
+        stv_table_refuse(table, FILE_NAME,
+                         "there is no such file at %s: put it there, or correct the name",
                          out->path);
 }
 
@@ -124,14 +125,5 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
 
 enum stv_status stv__book_loggers(struct stv__book_reader *reader)
 {
-    char path[STV__PATH_MAX];
-    if (!stv__join_path(reader->folder, "loggers.csv", path) || !stv__exists(path))
-        return STV_OK;
-    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
-    struct stv_table table;
-    enum stv_status status = stv_table_open(path, spec, reader->problems, &table);
-    while (status == STV_OK && stv_table_next(&table))
-        status = read_row(reader, &table);
-    stv_table_free(&table);
-    return status;
+    return stv__each_row(reader, "loggers.csv", columns, N_COLUMNS, read_row);
 }

@@ -59,6 +59,13 @@ void *stv__grown(void *items, size_t n, size_t item_size);
  * not fit. */
 bool stv__join_path(const char *folder, const char *name, char out[STV__PATH_MAX]);
 
+/* Reads a table of the book that nothing else needs open: each row by read_row, none when there is
+ * no such file. */
+enum stv_status stv__each_row(struct stv__book_reader *reader, const char *name,
+                              const struct stv_table_column *columns, size_t n_columns,
+                              enum stv_status (*read_row)(struct stv__book_reader *reader,
+                                                          struct stv_table *table));
+
 /* True when the path leads to a file; stv__exists: to anything at all. */
 bool stv__is_file(const char *path);
 bool stv__exists(const char *path);

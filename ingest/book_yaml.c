@@ -84,7 +84,8 @@ bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct
         if (!stv__join_path(folder, file, out->path))
             stv_yaml_refuse(context, node, "makes too long a path");
         else if (!stv__is_file(out->path))
-            stv_yaml_refuse(context, node, "there is no such file at %s: put it there, or correct the name",
+            stv_yaml_refuse(context, node,
+                            "there is no such file at %s: put it there, or correct the name",
                             out->path);
     }
     return stv__n_refused(context->problems) == n_before;
