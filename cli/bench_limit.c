@@ -2,13 +2,13 @@
 #include "cli/bench_limit.h"
 
 #include "cli/format.h"
+#include "model/spirit.h"
 
 #include <math.h>
 
 #define ROOM_MOST_FRAC 0.5
 #define LOSS_MOST_FRAC 0.5
 #define UNSAID_C 20.0
-#define TABLES_END_C 40.0
 #define LEAST_C (-20.0)
 #define MOST_C 50.0
 
@@ -20,7 +20,8 @@
 #define HAZE_FRAC 0.46
 #define HAZE_ICED_FRAC 0.50
 
-void stv_bench_read_limit(struct stv_bench_reader *reader, struct stv_bench_limit *out)
+void stv_bench_read_limit(struct stv_bench_reader *reader, double now_c,
+                          struct stv_bench_limit *out)
 {
     struct stv_cask_limit *limit = &out->limit;
     *limit = (struct stv_cask_limit){NAN, UNSAID_C, STV_ROOM_USUAL_FRAC};
@@ -38,12 +39,16 @@ void stv_bench_read_limit(struct stv_bench_reader *reader, struct stv_bench_limi
                         "--hottest is %.1f C: density is known from -20 to 50 C. It is the "
                         "temperature of the spirit, which stays below the air's peak.",
                         limit->hottest_c);
+    out->is_hottest_now = now_c > limit->hottest_c;
+    limit->hottest_c = fmax(limit->hottest_c, now_c);
 }
 
 struct stv_formatted stv_bench_where_judged(const struct stv_bench_limit *limit)
 {
-    const char *unsaid = limit->has_hottest ? "" : ", for --hottest was not said";
-    return stv_format("at %s C%s", stv_format_number(limit->limit.hottest_c, 0).text, unsaid);
+    const char *why = limit->is_hottest_now ? " (as warm as it is now)"
+                      : limit->has_hottest  ? ""
+                                            : " (--hottest was not said)";
+    return stv_format("at %s C%s", stv_format_number(limit->limit.hottest_c, 0).text, why);
 }
 
 bool stv_bench_may_enter(const struct stv_market *market, double abv20_frac)
@@ -97,7 +102,7 @@ void stv_bench_warn_haze(double abv20_frac, struct stv_bench_notes *notes)
 
 void stv_bench_warn_hot(double temp_c, struct stv_bench_notes *notes)
 {
-    if (temp_c > TABLES_END_C)
+    if (stv_spirit_is_extrapolated(temp_c))
         stv_bench_note(notes, false,
                        "%s C is above the 40 C at which the density tables end: the formula was "
                        "carried on, about 0.3 kg/m3 unsure (0.03 %% of the litres).",

@@ -9,12 +9,15 @@ struct stv_bench_limit {
     struct stv_cask_limit limit;
     bool has_hottest;  /* said; else judged at 20 C */
     bool has_capacity; /* else nothing is judged */
+    bool is_hottest_now;
 };
 
-/* Reads --capacity, --hottest and --room. */
-void stv_bench_read_limit(struct stv_bench_reader *reader, struct stv_bench_limit *out);
+/* Reads --capacity, --hottest and --room.  When the spirit is warmer now than at its hottest, now_c
+ * is what is judged. */
+void stv_bench_read_limit(struct stv_bench_reader *reader, double now_c,
+                          struct stv_bench_limit *out);
 
-/* "at 42 C", or "at 20 C, for --hottest was not said". */
+/* "at 42 C", or "at 20 C (--hottest was not said)", or "at 30 C (as warm as it is now)". */
 struct stv_formatted stv_bench_where_judged(const struct stv_bench_limit *limit);
 
 /* True when a market's limit on strength into the cask, which it must have, allows this one. */

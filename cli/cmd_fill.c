@@ -47,7 +47,7 @@ static void read(struct stv_bench_reader *reader, struct fill_case *out)
     input->from_abv20_frac = input->abv20_frac;
     stv_bench_quantity(reader, STV_OPT_FROM, STV_DIM_STRENGTH, &input->from_abv20_frac);
     stv_bench_quantity(reader, STV_OPT_FILLED_AT, STV_DIM_TEMPERATURE, &input->filled_at_c);
-    stv_bench_read_limit(reader, &out->limit);
+    stv_bench_read_limit(reader, input->filled_at_c, &out->limit);
     input->limit = out->limit.limit;
 }
 

@@ -26,6 +26,7 @@ static const struct stv_bench_column columns[] = {
     {STV_OPT_WET_DIP, STV_DIM_LENGTH},
     {STV_OPT_DRY_DIP, STV_DIM_LENGTH},
     {STV_OPT_CAPACITY, STV_DIM_VOLUME},
+    {STV_OPT_CASK_KIND, STV_DIM_N},
     {STV_OPT_BILGE, STV_DIM_LENGTH},
 };
 

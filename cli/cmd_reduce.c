@@ -89,7 +89,7 @@ static void read(struct stv_bench_reader *reader, struct reduce_case *out)
     input->has_equal_additions = stv_bench_choice(reader, STV_OPT_EQUAL, "water");
     read_with(reader, out);
     read_days(reader, out);
-    stv_bench_read_limit(reader, &out->limit);
+    stv_bench_read_limit(reader, input->temp_c, &out->limit);
     input->limit = out->limit.limit;
     stv_bench_read_bottles(reader, &out->loss_frac, &out->bottle_l);
 }

@@ -18,6 +18,7 @@ struct stv_gauge_case {
     bool has_dry_tare;                /* the wood drank after it was weighed */
     double in_wood_l, in_wood_most_l; /* what a dry tare hides; NaN: nothing */
     double lost_kg;                   /* against an earlier gross; NaN: none said */
+    double kind_l;                    /* capacity taken from the kind's name; NaN: measured */
     bool has_typed_errors;            /* all that count were typed; else some are assumed */
 };
 

@@ -299,12 +299,35 @@ static double litres_at(const struct stv_rod *rod, const struct stv_cask_shape *
     return stv_dip_volume_l(shape, wet_m, &volume_l) == STV_OK ? volume_l : (double)NAN;
 }
 
-static bool find_shape(struct stv_bench_reader *reader, struct stv_cask_shape *shape)
+/* What the names of casks usually mean; common practice, no published source. */
+static const struct {
+    const char *name;
+    double capacity_l;
+} kinds[] = {{"octave", 50.0},    {"quarter cask", 125.0}, {"barrel", 200.0},
+             {"hogshead", 250.0}, {"puncheon", 500.0},     {"butt", 500.0}};
+
+/* Capacity as measured, else as the kind's name has it. */
+static bool read_capacity(struct stv_bench_reader *reader, struct stv_gauge_case *out,
+                          double *out_l)
 {
-    double capacity_l, bilge_m = NAN;
-    if (!stv_bench_need(reader, STV_OPT_CAPACITY,
-                        "what the cask holds, as \"200 L\"; or your own rod's table with --rod") ||
-        !stv_bench_quantity(reader, STV_OPT_CAPACITY, STV_DIM_VOLUME, &capacity_l))
+    bool has_kind =
+        stv_bench_has(reader, STV_OPT_CASK_KIND) && !stv_bench_has(reader, STV_OPT_CAPACITY);
+    if (!has_kind)
+        return stv_bench_need(reader, STV_OPT_CAPACITY,
+                              "what the cask holds, as \"200 L\"; or its --cask-kind, or your own "
+                              "rod's table with --rod") &&
+               stv_bench_quantity(reader, STV_OPT_CAPACITY, STV_DIM_VOLUME, out_l);
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+        if (stv_bench_choice(reader, STV_OPT_CASK_KIND, kinds[i].name))
+            *out_l = out->kind_l = kinds[i].capacity_l;
+    return reader->status == STV_OK;
+}
+
+static bool find_shape(struct stv_bench_reader *reader, struct stv_gauge_case *out,
+                       struct stv_cask_shape *shape)
+{
+    double capacity_l = NAN, bilge_m = NAN;
+    if (!read_capacity(reader, out, &capacity_l))
         return false;
     stv_bench_quantity(reader, STV_OPT_BILGE, STV_DIM_LENGTH, &bilge_m);
     if (reader->status == STV_OK && stv_cask_shape(capacity_l, bilge_m, shape) != STV_OK)
@@ -320,7 +343,7 @@ static void read_dip(struct stv_bench_reader *reader, const struct stv_bench_sha
     struct stv_cask_shape shape = {0};
     enum stv_option option =
         stv_bench_has(reader, STV_OPT_WET_DIP) ? STV_OPT_WET_DIP : STV_OPT_DRY_DIP;
-    if (!shared->rod && !find_shape(reader, &shape))
+    if (!shared->rod && !find_shape(reader, out, &shape))
         return;
     if (!stv_bench_measured(reader, option, STV_DIM_LENGTH, &dip))
         return;
@@ -389,6 +412,7 @@ void stv_gauge_read(struct stv_bench_reader *reader, const struct stv_bench_shar
                                    .in_wood_l = NAN,
                                    .in_wood_most_l = NAN,
                                    .lost_kg = NAN,
+                                   .kind_l = NAN,
                                    .has_typed_errors = true};
     read_temp(reader, out);
     read_reading(reader, out);

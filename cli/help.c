@@ -64,7 +64,8 @@ void stv_help_command(struct stv_text *text, enum stv_command command)
 {
     const struct stv_command_info *info = &stv_command_table()[command];
     stv_prose_wrap(text, 0, "%s", info->sentence);
-    stv_prose_add(text, "\nusage: stavecast %s %s [options]\n", info->name, info->operand);
+    stv_prose_add(text, "\nusage: stavecast %s%s%s [options]\n", info->name,
+                  info->operand[0] ? " " : "", info->operand);
     if (strcmp(info->operand, "[BOOK]") == 0)
         stv_prose_add(text, "       BOOK is a folder; inside it the name may be left out\n");
     stv_prose_add(text, "\nexamples:\n");

@@ -249,6 +249,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
         TYPED("dry-dip", "LENGTH", NULL, GAUGE,
               "Depth from the bung's inner edge down to the liquid, \"6 cm\" or \"3 "
               "fingers\""),
+    [STV_OPT_CASK_KIND] = {"cask-kind", 0, "octave|quarter cask|barrel|hogshead|puncheon|butt",
+                           STV_VALUE_CHOICE, NULL, NULL, 0, 0, false, GAUGE,
+                           "For a dip when --capacity was not measured: 50, 125, 200, 250, 500 or "
+                           "500 L, as these names usually mean"},
     [STV_OPT_BILGE] = TYPED("bilge", "LENGTH", "of the usual shape", GAUGE,
                             "For a dip: inner diameter at the bung, \"61 cm\""),
     [STV_OPT_ROD] = {"rod", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, GAUGE,

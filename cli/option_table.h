@@ -72,6 +72,7 @@ enum stv_option {
     STV_OPT_VESSEL,
     STV_OPT_WET_DIP,
     STV_OPT_DRY_DIP,
+    STV_OPT_CASK_KIND,
     STV_OPT_BILGE,
     STV_OPT_ROD,
     STV_OPT_FROM,

@@ -91,6 +91,12 @@ void stv_gauge_warn(const struct stv_gauge_case *gauge_case, const struct stv_ma
             "The tare was dry: %s to %s L of these litres may sit in the wood and will not "
             "pour.",
             number(gauge_case->in_wood_l, 1).text, number(gauge_case->in_wood_most_l, 1).text);
+    if (!isnan(gauge_case->kind_l))
+        stv_bench_note(
+            notes, false,
+            "%s L was taken from the kind's name, which varies from maker to maker: measure "
+            "the cask and say --capacity.",
+            number(gauge_case->kind_l, 0).text);
     if (!isnan(gauge_case->lost_kg) && gauge_case->lost_kg < 0.0)
         stv_bench_note(notes, true,
                        "It weighs %s kg more than before: was something added, or another cask "

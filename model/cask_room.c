@@ -9,6 +9,18 @@
 /* Litres that are the room to within rounding count as fitting. */
 #define ROUNDING_L 1e-9
 
+#define ROOM_LARGEST_FRAC 0.5
+
+static bool is_room(double room_frac)
+{
+    return room_frac >= 0.0 && room_frac <= ROOM_LARGEST_FRAC;
+}
+
+bool stv_cask_limit_is_possible(const struct stv_cask_limit *limit)
+{
+    return is_room(limit->room_frac) && !(limit->capacity_l <= 0.0);
+}
+
 double stv_spirit_volume_l(double mass_kg, double ethanol_mass_frac, double temp_c)
 {
     struct stv_spirit_at at;
@@ -27,5 +39,7 @@ double stv_most_full_l(const struct stv_cask_limit *limit, double ethanol_mass_f
 {
     double grown = stv_spirit_volume_l(1.0, ethanol_mass_frac, limit->hottest_c) /
                    stv_spirit_volume_l(1.0, ethanol_mass_frac, fill_temp_c);
-    return limit->capacity_l * (1.0 - room_frac) / grown;
+    if (!is_room(room_frac) || isnan(grown))
+        return NAN;
+    return limit->capacity_l * (1.0 - room_frac) / fmax(1.0, grown);
 }

@@ -42,8 +42,11 @@ double stv_spirit_volume_l(double mass_kg, double ethanol_mass_frac, double temp
  * capacity is not known. */
 bool stv_fits(const struct stv_cask_limit *limit, double volume_hot_l);
 
-/* Litres at fill_temp_c that leave exactly the room wanted at the hottest; NaN when it cannot be
- * told.
+/* False for a room outside 0..0.5 and for a capacity that is said and not above 0. */
+bool stv_cask_limit_is_possible(const struct stv_cask_limit *limit);
+
+/* Litres at fill_temp_c that leave exactly the room wanted at the hottest, or at filling when the
+ * spirit is warmer then; NaN when it cannot be told.
  *
  * room_frac  0..0.5, in place of the limit's own
  *

@@ -8,11 +8,11 @@
 #include "model/spirit_vapour.h"
 #include "model/units.h"
 
-#define EXTRAPOLATED_FROM_C 40.0
-
 static double closed_pa(const struct stv_fill_input *input, const struct stv_fill *fill)
 {
     const struct stv_cask_limit *limit = &input->limit;
+    if (input->into_l >= limit->capacity_l)
+        return INFINITY;
     double gas_hot_l = limit->capacity_l - fill->volume_hot_l, pressure_pa;
     if (gas_hot_l <= 0.0)
         return INFINITY;
@@ -27,13 +27,11 @@ static double closed_pa(const struct stv_fill_input *input, const struct stv_fil
     return status == STV_OK ? pressure_pa : (double)NAN;
 }
 
-enum stv_status stv_fill_work(const struct stv_fill_input *input, struct stv_fill *out)
+static enum stv_status work(const struct stv_fill_input *input, struct stv_fill *out)
 {
-    if (!input || !out)
-        return STV_E_ARG;
     const struct stv_cask_limit *limit = &input->limit;
-    *out = (struct stv_fill){.spirit_kg = NAN};
-    if (!(input->n_casks > 0 && input->into_l > 0.0 && input->abv20_frac > 0.0) ||
+    if (!stv_cask_limit_is_possible(limit) ||
+        !(input->n_casks > 0 && input->into_l > 0.0 && input->abv20_frac > 0.0) ||
         input->into_l > limit->capacity_l)
         return STV_E_DOMAIN;
     if (input->from_abv20_frac < input->abv20_frac)
@@ -57,8 +55,21 @@ enum stv_status stv_fill_work(const struct stv_fill_input *input, struct stv_fil
     out->lpa_l = n_casks * out->into20_l * input->abv20_frac;
     out->volume_hot_after_indrink_l = out->volume_hot_l * (1.0 - STV_INDRINK_FRAC);
     out->most_full_l = stv_most_full_l(limit, out->mass_frac, input->filled_at_c, limit->room_frac);
-    out->fits = stv_fits(limit, out->volume_hot_l);
+    out->fits = stv_fits(limit, fmax(out->volume_hot_l, input->into_l));
     out->closed_pa = isnan(limit->capacity_l) ? (double)NAN : closed_pa(input, out);
-    out->is_extrapolated = fmax(limit->hottest_c, input->filled_at_c) > EXTRAPOLATED_FROM_C;
+    out->is_extrapolated = stv_spirit_is_extrapolated(fmax(limit->hottest_c, input->filled_at_c));
     return STV_OK;
+}
+
+enum stv_status stv_fill_work(const struct stv_fill_input *input, struct stv_fill *out)
+{
+    if (!input || !out)
+        return STV_E_ARG;
+    struct stv_fill fill = {0};
+    enum stv_status status = work(input, &fill);
+    if (status != STV_OK)
+        fill =
+            (struct stv_fill){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, false, NAN, false};
+    *out = fill;
+    return status;
 }

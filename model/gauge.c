@@ -25,14 +25,47 @@ double stv_net_from_mass_kg(double mass_kg, double rho_kg_m3)
     return mass_kg / stv_mass_from_net_kg(1.0, rho_kg_m3);
 }
 
-/* Density of the spirit at temp_c in which a hydrometer shows a mass fraction. */
-static double floating_rho_kg_m3(const struct stv_strength_reading *reading, double temp_c)
+/* The formula at the temperatures that a gauge needs. */
+struct grounds {
+    struct stv_spirit_at reference; /* of the instrument */
+    struct stv_spirit_at spirit;
+    struct stv_spirit_at us; /* 60 F */
+};
+
+static enum stv_status prepare(const struct stv_strength_reading *reading, double temp_c,
+                               struct grounds *out)
 {
-    struct stv_spirit_at reference;
-    if (stv_spirit_at(reading->reference_c, &reference) != STV_OK)
-        return NAN;
-    double grown = STV_GLASS_PER_K * (temp_c - reading->reference_c);
-    return stv_spirit_at_rho_kg_m3(&reference, reading->mass_frac) * (1.0 - grown);
+    enum stv_status status = stv_spirit_at(temp_c, &out->spirit);
+    if (status == STV_OK)
+        status = stv_spirit_at(STV_60F_C, &out->us);
+    out->reference = out->us;
+    bool is_other = reading->instrument != STV_CORRECTED && reading->reference_c != STV_60F_C;
+    if (status == STV_OK && is_other)
+        status = stv_spirit_at(reading->reference_c, &out->reference);
+    return status;
+}
+
+/* Density of the spirit in which a hydrometer shows a mass fraction. */
+static double floating_rho_kg_m3(const struct stv_strength_reading *reading,
+                                 const struct grounds *grounds)
+{
+    double grown = STV_GLASS_PER_K * (grounds->spirit.temp_c - grounds->reference.temp_c);
+    return stv_spirit_at_rho_kg_m3(&grounds->reference, reading->mass_frac) * (1.0 - grown);
+}
+
+static enum stv_status find_mass_frac(const struct stv_strength_reading *reading,
+                                      const struct grounds *grounds, double *out)
+{
+    switch (reading->instrument) {
+    case STV_HYDROMETER:
+        return stv_spirit_at_mass_frac(&grounds->spirit, floating_rho_kg_m3(reading, grounds), out);
+    case STV_DENSITY_METER:
+        return stv_spirit_at_mass_frac(&grounds->reference, reading->rho_kg_m3, out);
+    case STV_CORRECTED:
+        break;
+    }
+    *out = reading->mass_frac;
+    return isnan(stv_spirit_at_rho_kg_m3(&grounds->spirit, *out)) ? STV_E_DOMAIN : STV_OK;
 }
 
 enum stv_status stv_true_mass_frac(const struct stv_strength_reading *reading, double temp_c,
@@ -40,20 +73,13 @@ enum stv_status stv_true_mass_frac(const struct stv_strength_reading *reading, d
 {
     if (!reading || !out)
         return STV_E_ARG;
-    *out = NAN;
-    bool is_meter = reading->instrument == STV_DENSITY_METER;
-    struct stv_spirit_at at;
-    enum stv_status status = stv_spirit_at(is_meter ? reading->reference_c : temp_c, &at);
+    struct grounds grounds;
+    enum stv_status status = prepare(reading, temp_c, &grounds);
+    if (status == STV_OK)
+        status = find_mass_frac(reading, &grounds, out);
     if (status != STV_OK)
-        return status;
-    if (is_meter)
-        return stv_spirit_at_mass_frac(&at, reading->rho_kg_m3, out);
-    if (reading->instrument == STV_HYDROMETER)
-        return stv_spirit_at_mass_frac(&at, floating_rho_kg_m3(reading, temp_c), out);
-    if (isnan(stv_spirit_at_rho_kg_m3(&at, reading->mass_frac)))
-        return STV_E_DOMAIN;
-    *out = reading->mass_frac;
-    return STV_OK;
+        *out = NAN;
+    return status;
 }
 
 static enum stv_status reveal(double obscuration_abv20_frac, double *mass_frac)
@@ -66,13 +92,10 @@ static enum stv_status reveal(double obscuration_abv20_frac, double *mass_frac)
                                     mass_frac);
 }
 
-static void fill_amounts(const struct stv_gauge_input *input, struct stv_gauged *out)
+static void fill_amounts(const struct stv_gauge_input *input, const struct stv_spirit_at *us,
+                         struct stv_gauged *out)
 {
-    double *value = out->value;
-    struct stv_spirit_at at60f;
-    enum stv_status status = stv_spirit_at(STV_60F_C, &at60f);
-    double rho60f =
-        status == STV_OK ? stv_spirit_at_rho_kg_m3(&at60f, out->mass_frac) : (double)NAN;
+    double *value = out->value, rho60f = stv_spirit_at_rho_kg_m3(us, out->mass_frac);
     if (input->by == STV_BY_WEIGHT) {
         value[STV_GAUGE_MASS_KG] = stv_mass_from_net_kg(input->net_in_air_kg, out->rho_kg_m3);
         out->volume_l = 1000.0 * value[STV_GAUGE_MASS_KG] / out->rho_kg_m3;
@@ -90,43 +113,64 @@ static void fill_amounts(const struct stv_gauge_input *input, struct stv_gauged 
 }
 
 /* Everything but the errors. */
-static enum stv_status work_values(const struct stv_gauge_input *input, struct stv_gauged *out)
+static enum stv_status work_values(const struct stv_gauge_input *input,
+                                   const struct grounds *grounds, struct stv_gauged *out)
 {
     for (int i = 0; i < STV_GAUGE_N; i++)
         out->value[i] = out->error[i] = NAN;
     out->volume_l = NAN;
-    struct stv_spirit_at at;
-    enum stv_status status = stv_true_mass_frac(&input->reading, input->temp_c, &out->mass_frac);
+    enum stv_status status = find_mass_frac(&input->reading, grounds, &out->mass_frac);
     if (status == STV_OK)
         status = reveal(input->obscuration_abv20_frac, &out->mass_frac);
-    if (status == STV_OK)
-        status = stv_spirit_at(input->temp_c, &at);
     if (status != STV_OK)
         return status;
-    out->rho_kg_m3 = stv_spirit_at_rho_kg_m3(&at, out->mass_frac);
+    out->rho_kg_m3 = stv_spirit_at_rho_kg_m3(&grounds->spirit, out->mass_frac);
     if (isnan(out->rho_kg_m3))
         return STV_E_DOMAIN; /* a meter's cell was warm, the spirit is frozen */
-    out->is_extrapolated = at.is_extrapolated;
+    out->is_extrapolated = grounds->spirit.is_extrapolated || grounds->reference.is_extrapolated;
     out->value[STV_GAUGE_ABV20_FRAC] = stv_abv20_from_mass_frac(out->mass_frac);
-    out->value[STV_GAUGE_US_PROOF_ND] = stv_us_proof_nd(out->mass_frac);
+    out->value[STV_GAUGE_US_PROOF_ND] =
+        200.0 * stv_spirit_at_vol_frac(&grounds->us, out->mass_frac);
     if (input->by != STV_BY_NOTHING)
-        fill_amounts(input, out);
+        fill_amounts(input, &grounds->us, out);
     return STV_OK;
 }
 
-/* Squares of what one changed input does to every value.  A change that leaves the scale is taken
- * the other way. */
-static enum stv_status add_squares(const struct stv_gauge_input *plus,
-                                   const struct stv_gauge_input *minus,
-                                   const struct stv_gauged *middle, double squares[STV_GAUGE_N])
+static void add_squares(const struct stv_gauged *moved, const struct stv_gauged *middle,
+                        double squares[STV_GAUGE_N])
 {
-    struct stv_gauged moved;
-    enum stv_status status = work_values(plus, &moved);
-    if (status != STV_OK)
-        status = work_values(minus, &moved);
-    for (int i = 0; i < STV_GAUGE_N && status == STV_OK; i++) {
-        double change = moved.value[i] - middle->value[i];
+    for (int i = 0; i < STV_GAUGE_N; i++) {
+        double change = moved->value[i] - middle->value[i];
         squares[i] += change * change;
+    }
+}
+
+/* The gauge with its reading moved by its error; the other way when that leaves the scale. */
+static enum stv_status move_reading(const struct stv_gauge_input *input,
+                                    const struct grounds *grounds, struct stv_gauged *out)
+{
+    enum stv_status status = STV_E_DOMAIN;
+    for (double way = 1.0; way >= -1.0 && status != STV_OK; way -= 2.0) {
+        struct stv_gauge_input moved = *input;
+        moved.reading.mass_frac += way * moved.reading.error_mass_frac;
+        moved.reading.rho_kg_m3 += way * moved.reading.rho_error_kg_m3;
+        status = work_values(&moved, grounds, out);
+    }
+    return status;
+}
+
+/* The same with its temperature. */
+static enum stv_status move_temp(const struct stv_gauge_input *input, const struct grounds *grounds,
+                                 struct stv_gauged *out)
+{
+    enum stv_status status = STV_E_DOMAIN;
+    for (double way = 1.0; way >= -1.0 && status != STV_OK; way -= 2.0) {
+        struct stv_gauge_input moved = *input;
+        struct grounds there = *grounds;
+        moved.temp_c += way * moved.temp_error_k;
+        status = stv_spirit_at(moved.temp_c, &there.spirit);
+        if (status == STV_OK)
+            status = work_values(&moved, &there, out);
     }
     return status;
 }
@@ -140,29 +184,27 @@ static void add_amount_squares(const struct stv_gauge_input *input, const struct
         squares[i] += relative * relative * middle->value[i] * middle->value[i];
 }
 
-static enum stv_status work_errors(const struct stv_gauge_input *input, struct stv_gauged *out)
+static enum stv_status work_errors(const struct stv_gauge_input *input,
+                                   const struct grounds *grounds, struct stv_gauged *out)
 {
     double squares[STV_GAUGE_N] = {0.0};
-    struct stv_gauge_input plus = *input, minus = *input;
-    plus.reading.mass_frac += plus.reading.error_mass_frac;
-    plus.reading.rho_kg_m3 += plus.reading.rho_error_kg_m3;
-    minus.reading.mass_frac -= minus.reading.error_mass_frac;
-    minus.reading.rho_kg_m3 -= minus.reading.rho_error_kg_m3;
-    enum stv_status status = add_squares(&plus, &minus, out, squares);
-    out->strength_error_of_reading_frac = sqrt(squares[STV_GAUGE_ABV20_FRAC]);
-    plus = minus = *input;
-    plus.temp_c += plus.temp_error_k;
-    minus.temp_c -= minus.temp_error_k;
-    if (status == STV_OK)
-        status = add_squares(&plus, &minus, out, squares);
-    double from_reading = out->strength_error_of_reading_frac;
-    out->strength_error_of_temp_frac =
-        sqrt(fmax(0.0, squares[STV_GAUGE_ABV20_FRAC] - from_reading * from_reading));
+    struct stv_gauged moved;
+    enum stv_status status = move_reading(input, grounds, &moved);
+    if (status != STV_OK)
+        return status;
+    add_squares(&moved, out, squares);
+    double by_reading = squares[STV_GAUGE_ABV20_FRAC];
+    status = move_temp(input, grounds, &moved);
+    if (status != STV_OK)
+        return status;
+    add_squares(&moved, out, squares);
+    out->strength_error_of_reading_frac = sqrt(by_reading);
+    out->strength_error_of_temp_frac = sqrt(squares[STV_GAUGE_ABV20_FRAC] - by_reading);
     if (input->by != STV_BY_NOTHING)
         add_amount_squares(input, out, squares);
     for (int i = 0; i < STV_GAUGE_N; i++)
         out->error[i] = isnan(out->value[i]) ? (double)NAN : sqrt(squares[i]);
-    return status;
+    return STV_OK;
 }
 
 static bool has_amount(const struct stv_gauge_input *input)
@@ -182,9 +224,14 @@ enum stv_status stv_gauge_work(const struct stv_gauge_input *input, struct stv_g
 {
     if (!input || !out)
         return STV_E_ARG;
-    enum stv_status status = has_amount(input) ? work_values(input, out) : STV_E_DOMAIN;
+    struct grounds grounds;
+    enum stv_status status = has_amount(input) ? STV_OK : STV_E_DOMAIN;
     if (status == STV_OK)
-        status = work_errors(input, out);
+        status = prepare(&input->reading, input->temp_c, &grounds);
+    if (status == STV_OK)
+        status = work_values(input, &grounds, out);
+    if (status == STV_OK)
+        status = work_errors(input, &grounds, out);
     if (status != STV_OK) {
         for (int i = 0; i < STV_GAUGE_N; i++)
             out->value[i] = out->error[i] = NAN;

@@ -23,7 +23,7 @@ static double added_kg(double mass_kg, double from_mass_frac, double to_mass_fra
 static enum stv_status check(const struct stv_reduce_input *input)
 {
     if (!(input->volume_l > 0.0 && isfinite(input->volume_l)) || input->n_steps < 1 ||
-        input->n_steps > STV_REDUCE_STEPS_MAX)
+        input->n_steps > STV_REDUCE_STEPS_MAX || !stv_cask_limit_is_possible(&input->limit))
         return STV_E_DOMAIN;
     if (input->to_abv20_frac >= input->from_abv20_frac ||
         input->to_abv20_frac <= input->with_abv20_frac)
@@ -63,11 +63,8 @@ static void take_step(const struct stv_reduce_input *input, double kg, double wi
     out->fits = stv_fits(&input->limit, out->volume_hot_l);
 }
 
-enum stv_status stv_reduce_work(const struct stv_reduce_input *input,
-                                struct stv_reduce_step *out_steps)
+static enum stv_status work(const struct stv_reduce_input *input, struct stv_reduce_step *out_steps)
 {
-    if (!input || !out_steps)
-        return STV_E_ARG;
     struct state state;
     double with_mass_frac = 0.0, to_mass_frac = 0.0;
     enum stv_status status = check(input);
@@ -97,4 +94,15 @@ enum stv_status stv_reduce_work(const struct stv_reduce_input *input,
             return STV_E_DOMAIN;
     }
     return STV_OK;
+}
+
+enum stv_status stv_reduce_work(const struct stv_reduce_input *input,
+                                struct stv_reduce_step *out_steps)
+{
+    if (!input || !out_steps)
+        return STV_E_ARG;
+    enum stv_status status = work(input, out_steps);
+    for (size_t k = 0; status != STV_OK && k < input->n_steps && k < STV_REDUCE_STEPS_MAX; k++)
+        out_steps[k] = (struct stv_reduce_step){NAN, NAN, NAN, NAN, NAN, NAN, false};
+    return status;
 }

@@ -149,6 +149,11 @@ static void add_cross(double *rho_kg_m3, double power, const double *coefficient
         rho_kg_m3[k + 1] += power * coefficient[k];
 }
 
+bool stv_spirit_is_extrapolated(double temp_c)
+{
+    return temp_c > DENSITY_HIGH_C;
+}
+
 /* R 22 at a temperature, whatever it is. */
 static void prepare(double temp_c, struct stv_spirit_at *out)
 {
@@ -162,7 +167,7 @@ static void prepare(double temp_c, struct stv_spirit_at *out)
                         {r22_c4_kg_m3, 4},
                         {r22_c5_kg_m3, 2}};
     out->temp_c = temp_c;
-    out->is_extrapolated = temp_c > DENSITY_HIGH_C;
+    out->is_extrapolated = stv_spirit_is_extrapolated(temp_c);
     memcpy(out->rho_kg_m3, r22_a_kg_m3, sizeof out->rho_kg_m3);
     for (int i = 0; i < R22_N_C; i++)
         add_cross(out->rho_kg_m3, power *= above_k, cross[i].coefficient, cross[i].n);

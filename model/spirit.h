@@ -43,6 +43,9 @@ struct stv_spirit_at {
     bool is_extrapolated; /* above 40 C, where [R22] ends: say so to whoever reads the result */
 };
 
+/* True above 40 C. */
+bool stv_spirit_is_extrapolated(double temp_c);
+
 /* Prepares the formula at a temperature.
  *
  * temp_c         deg C.  Valid -20..50; above 40 flagged as extrapolated.
