@@ -142,39 +142,40 @@ static enum stv_status solve(const struct stv_spirit_at *at, enum curve curve, d
     return STV_E_NO_CONVERGENCE;
 }
 
-/* Adds power * p * sum_k coefficient[k] p^k. */
-static void add_cross(double *rho_kg_m3, double power, const double *coefficient, int n)
-{
-    for (int k = 0; k < n; k++)
-        rho_kg_m3[k + 1] += power * coefficient[k];
-}
-
 bool stv_spirit_is_extrapolated(double temp_c)
 {
     return temp_c > DENSITY_HIGH_C;
 }
 
+/* density(c, 1.0) to the last bit, without its products. */
+static double sum_of(const double c[STV_SPIRIT_AT_N])
+{
+    double even = ((((c[10] + c[8]) + c[6]) + c[4]) + c[2]) + c[0];
+    double odd = ((((c[11] + c[9]) + c[7]) + c[5]) + c[3]) + c[1];
+    return even + odd;
+}
+
 /* R 22 at a temperature, whatever it is. */
 static void prepare(double temp_c, struct stv_spirit_at *out)
 {
-    double above_k = temp_c - R22_REFERENCE_C, power = 1.0, water = 0.0;
-    static const struct {
-        const double *coefficient;
-        int n;
-    } cross[R22_N_C] = {{r22_c1_kg_m3, 11},
-                        {r22_c2_kg_m3, 10},
-                        {r22_c3_kg_m3, 9},
-                        {r22_c4_kg_m3, 4},
-                        {r22_c5_kg_m3, 2}};
+    double t = temp_c - R22_REFERENCE_C, t2 = t * t, t3 = t2 * t, t4 = t2 * t2, t5 = t4 * t;
+    const double *b = r22_b_kg_m3;
+    double *c = out->rho_kg_m3;
     out->temp_c = temp_c;
     out->is_extrapolated = stv_spirit_is_extrapolated(temp_c);
-    memcpy(out->rho_kg_m3, r22_a_kg_m3, sizeof out->rho_kg_m3);
-    for (int i = 0; i < R22_N_C; i++)
-        add_cross(out->rho_kg_m3, power *= above_k, cross[i].coefficient, cross[i].n);
-    for (int k = R22_N_B - 1; k >= 0; k--)
-        water = water * above_k + r22_b_kg_m3[k];
-    out->rho_kg_m3[0] += above_k * water;
-    out->pure_ethanol_kg_m3 = density(out->rho_kg_m3, 1.0);
+    c[0] = r22_a_kg_m3[0] +
+           (t * ((b[0] + t * b[1]) + t2 * (b[2] + t * b[3])) + t5 * (b[4] + t * b[5]));
+    for (int k = 0; k < STV_SPIRIT_AT_N - 1; k++)
+        c[k + 1] = r22_a_kg_m3[k + 1] + t * r22_c1_kg_m3[k];
+    for (int k = 0; k < 10; k++)
+        c[k + 1] += t2 * r22_c2_kg_m3[k];
+    for (int k = 0; k < 9; k++)
+        c[k + 1] += t3 * r22_c3_kg_m3[k];
+    for (int k = 0; k < 4; k++)
+        c[k + 1] += t4 * r22_c4_kg_m3[k];
+    for (int k = 0; k < 2; k++)
+        c[k + 1] += t5 * r22_c5_kg_m3[k];
+    out->pure_ethanol_kg_m3 = sum_of(c);
 }
 
 enum stv_status stv_spirit_at(double temp_c, struct stv_spirit_at *out)
