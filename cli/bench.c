@@ -16,6 +16,7 @@
 #include <string.h>
 
 #define WHY_MAX 512
+#define NAMES_MAX 2048
 
 static const char duty[] =
     "Not a duty account: official tables and approved instruments decide for duty and labels.";
@@ -28,6 +29,12 @@ void stv_bench_note(struct stv_bench_notes *notes, bool needs_attention, const c
     va_start(args, format);
     vsnprintf(notes->items[at], sizeof notes->items[at], format, args);
     va_end(args);
+}
+
+void stv_bench_join(const struct stv_bench_notes *notes, struct stv_text *out)
+{
+    for (size_t i = 0; i < notes->n; i++)
+        stv_text_format(out, "%s%s", i ? " | " : "", notes->items[i]);
 }
 
 /* Everything worked out for one answer. */
@@ -113,16 +120,16 @@ static enum stv_status write_csv(const struct stv_options *options, const struct
 {
     struct stv_sheet table = {0};
     double numbers[STV_BENCH_RESULTS_MAX];
-    char names[2048], warnings[STV_BENCH_NOTES_MAX * STV_BENCH_NOTE_BYTES] = "";
+    char names[NAMES_MAX];
+    struct stv_text warnings = {0};
     snprintf(names, sizeof names, "%s,warning", worked->sum->result_names);
     stv_csv_heads(&table, names);
     worked->sum->results(worked->sum_case, numbers);
     for (size_t i = 0; i + 1 < table.n_columns; i++)
         stv_csv_number(&table, numbers[i]);
-    for (size_t i = 0, used = 0; i < worked->notes->n; i++)
-        used += (size_t)snprintf(warnings + used, sizeof warnings - used, "%s%s", i ? " | " : "",
-                                 worked->notes->items[i]);
-    stv_sheet_add_text(&table, warnings);
+    stv_bench_join(worked->notes, &warnings);
+    stv_sheet_add_text(&table, stv_text_string(&warnings));
+    stv_text_free(&warnings);
     return stv_csv_write(options, &table);
 }
 

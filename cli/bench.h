@@ -28,6 +28,9 @@ struct stv_bench_notes {
 __attribute__((format(printf, 3, 4))) void
 stv_bench_note(struct stv_bench_notes *notes, bool needs_attention, const char *format, ...);
 
+/* The warnings in one cell of a table. */
+void stv_bench_join(const struct stv_bench_notes *notes, struct stv_text *out);
+
 /* What every row of a sheet shares. */
 struct stv_bench_shared {
     const struct stv_market *market; /* NULL: none named */

@@ -313,8 +313,7 @@ static void take_cells(struct sheet *sheet, const struct stv_csv_line *line,
 static void add_warnings(struct sheet *sheet, const struct stv_bench_notes *notes)
 {
     struct stv_text joined = {0};
-    for (size_t i = 0; i < notes->n; i++)
-        stv_text_format(&joined, "%s%s", i ? " | " : "", notes->items[i]);
+    stv_bench_join(notes, &joined);
     add_cell(sheet, stv_text_string(&joined));
     stv_text_free(&joined);
 }

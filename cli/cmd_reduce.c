@@ -303,10 +303,26 @@ static void add_answer(struct stv_text *text, const void *sum_case)
         stv_prose_wrap(text, 0, "Legal age on the last day: %d.", reduce_case->age_years);
 }
 
+/* The reducing spirit as it was understood. */
+static void add_with(struct stv_text *text, const struct stv_bench_part *with)
+{
+    bool has_day = with->filled_day_d != INT64_MIN;
+    stv_prose_wrap(
+        text, 0, "Reducing spirit: %s %%vol, %s, wood %s.",
+        number(100.0 * with->abv20_frac, 1).text,
+        has_day ? stv_format("filled %s", stv_format_iso_day(with->filled_day_d).text).text
+        : !isnan(with->age_y) ? stv_format("%s years old", number(with->age_y, 1).text).text
+                              : "its age not said",
+        with->wood[0] ? with->wood : "not said");
+}
+
 static void add_rest(struct stv_text *text, const void *sum_case)
 {
-    add_steps(text, sum_case);
+    const struct reduce_case *reduce_case = sum_case;
+    add_steps(text, reduce_case);
     stv_text_add(text, "\n");
+    if (reduce_case->has_reducing_spirit)
+        add_with(text, &reduce_case->parts[1]);
     stv_prose_wrap(
         text, 0,
         "Weigh what is added: litres do not add up. Stir, let it rest and cool (mixing warms "
@@ -342,6 +358,11 @@ static void add_json(json_t *document, const void *sum_case)
         water_kg += reduce_case->steps[i].water_kg;
     }
     stv_json_set(document, "steps", steps);
+    stv_json_set(document, "added_abv20_pct",
+                 stv_json_number(100.0 * reduce_case->input.with_abv20_frac));
+    stv_json_set(
+        document, "added_wood",
+        stv_json_text(reduce_case->has_reducing_spirit ? reduce_case->parts[1].wood : NULL));
     stv_json_set(document, "water_kg", stv_json_number(water_kg));
     stv_json_set(document, "added_kg", stv_json_number(total_kg(reduce_case)));
     stv_json_set(document, "volume20_l", stv_json_number(last->volume20_l));
