@@ -205,8 +205,11 @@ static bool find_market(const struct stv_options *options, struct stv_markets *m
         stv_options_has(options, STV_OPT_MARKET) ? stv_options_text(options, STV_OPT_MARKET) : NULL;
     const char *rules =
         stv_options_has(options, STV_OPT_RULES) ? stv_options_text(options, STV_OPT_RULES) : NULL;
-    if (!name && !rules)
-        return true;
+    if (rules && !name)
+        *out_exit = stv_refuse(options, NULL, STV_E_USAGE,
+                               "--rules does nothing without --market: name one of its markets.");
+    if (!name)
+        return !rules;
     struct stv_problems problems;
     stv_problems_init(&problems);
     enum stv_status status = stv_markets_read(rules, &problems, markets);

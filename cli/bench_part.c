@@ -61,11 +61,13 @@ static bool read_age(const char *item, double *out_y)
     return true;
 }
 
+static const char *const watered_words[] = {"watered", "water added", "with water"};
+#define N_WATERED_WORDS (sizeof watered_words / sizeof watered_words[0])
+
 static bool is_watered_word(const char *item)
 {
-    static const char *const words[] = {"watered", "water added", "with water"};
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        if (strcasecmp(item, words[i]) == 0)
+    for (size_t i = 0; i < N_WATERED_WORDS; i++)
+        if (strcasecmp(item, watered_words[i]) == 0)
             return true;
     return false;
 }
@@ -76,6 +78,9 @@ static enum stv_status read_words(const struct part_reader *reader, const char *
         reader->part->is_watered = true;
         return STV_OK;
     }
+    /* A slip in this word would lose the water from the label. */
+    if (stv_nearest_word(item, watered_words, N_WATERED_WORDS))
+        return fail(reader, STV_E_PARSE, item, "is not known: did you mean \"watered\"?");
     if (reader->part->wood[0])
         return fail(reader, STV_E_PARSE, item, "would be its second wood: write one");
     if (strlen(item) >= sizeof reader->part->wood)
@@ -89,6 +94,11 @@ static enum stv_status refuse_number(const struct part_reader *reader, const cha
 {
     char reason[REASON_MAX];
     double unused;
+    int64_t day_d;
+    if (strlen(item) == strlen("2020-03-01") && item[4] == '-' && item[7] == '-') {
+        enum stv_status status = stv_date_parse(item, &day_d, reason, sizeof reason);
+        return fail(reader, status, item, reason);
+    }
     bool is_strength = strchr(item, '%') != NULL;
     for (const char *at = item; *at && !is_strength; at++)
         is_strength = strncasecmp(at, "proof", strlen("proof")) == 0;

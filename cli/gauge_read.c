@@ -403,6 +403,35 @@ static void read_amount(struct stv_bench_reader *reader, const struct stv_bench_
         read_volume(reader, out);
 }
 
+/* Options that mean something only beside one of two others.  In a sheet a column may stand there
+ * for other rows. */
+static void check_companions(struct stv_bench_reader *reader)
+{
+    static const struct {
+        enum stv_option option, beside, or_beside;
+    } companions[] = {
+        {STV_OPT_TARE, STV_OPT_GROSS, STV_OPT_GROSS},
+        {STV_OPT_TARE_WAS, STV_OPT_TARE, STV_OPT_TARE},
+        {STV_OPT_CASKS, STV_OPT_GROSS, STV_OPT_NET},
+        {STV_OPT_EARLIER_GROSS, STV_OPT_GROSS, STV_OPT_GROSS},
+        {STV_OPT_EARLIER_VOLUME, STV_OPT_EARLIER_GROSS, STV_OPT_EARLIER_GROSS},
+        {STV_OPT_EARLIER_STRENGTH, STV_OPT_EARLIER_GROSS, STV_OPT_EARLIER_GROSS},
+        {STV_OPT_VESSEL, STV_OPT_VOLUME, STV_OPT_VOLUME},
+        {STV_OPT_CAPACITY, STV_OPT_WET_DIP, STV_OPT_DRY_DIP},
+        {STV_OPT_CASK_KIND, STV_OPT_WET_DIP, STV_OPT_DRY_DIP},
+        {STV_OPT_BILGE, STV_OPT_WET_DIP, STV_OPT_DRY_DIP},
+        {STV_OPT_REFERENCE, STV_OPT_READING, STV_OPT_READING},
+    };
+    for (size_t i = 0; i < sizeof companions / sizeof companions[0] && !reader->is_sheet; i++)
+        if (stv_bench_has(reader, companions[i].option) &&
+            !stv_bench_has(reader, companions[i].beside) &&
+            !stv_bench_has(reader, companions[i].or_beside))
+            stv_bench_fault(reader, STV_E_USAGE, companions[i].option,
+                            "--%s does nothing without --%s.",
+                            stv_option_table()[companions[i].option].name,
+                            stv_option_table()[companions[i].beside].name);
+}
+
 void stv_gauge_read(struct stv_bench_reader *reader, const struct stv_bench_shared *shared,
                     struct stv_gauge_case *out)
 {
@@ -414,6 +443,7 @@ void stv_gauge_read(struct stv_bench_reader *reader, const struct stv_bench_shar
                                    .lost_kg = NAN,
                                    .kind_l = NAN,
                                    .has_typed_errors = true};
+    check_companions(reader);
     read_temp(reader, out);
     read_reading(reader, out);
     read_obscuration(reader, out);

@@ -17,13 +17,6 @@ static struct stv_formatted number(double value, int decimals)
     return stv_format_number(value, decimals);
 }
 
-/* "124.6 US proof", "57.2 %vol", "915.2 kg/m3". */
-static struct stv_formatted shown_words(const struct stv_gauge_case *gauge_case)
-{
-    static const char *const unit[] = {"%vol", "US proof", "UK proof", "kg/m3"};
-    return stv_format("%s %s", number(gauge_case->shown, 1).text, unit[gauge_case->scale]);
-}
-
 /* Per cent that a user would take a reading for: half a US proof, at 60 F. */
 static double taken_for_pct(const struct stv_gauge_case *gauge_case)
 {
@@ -42,13 +35,12 @@ static void warn_misleading(const struct stv_gauge_case *gauge_case, struct stv_
     bool is_proof = gauge_case->scale == STV_SCALE_US_PROOF;
     double true_pct = 100.0 * (is_proof ? gauge->abv60f_frac : true_frac);
     double taken_pct = taken_for_pct(gauge_case);
-    stv_bench_note(
-        notes, false,
-        "The reading uncorrected, %s, would have shown %s %%vol%s: %s points too %s, for "
-        "the spirit was at %s C.",
-        shown_words(gauge_case).text, number(taken_pct, 1).text, is_proof ? " at 60 F" : "",
-        number(fabs(taken_pct - true_pct), 1).text, off_frac > 0.0 ? "much" : "little",
-        number(gauge_case->input.temp_c, 1).text);
+    stv_bench_note(notes, false,
+                   "Uncorrected the reading would have shown %s %%vol%s: %s points too %s, for the "
+                   "spirit was at %s C.",
+                   number(taken_pct, 1).text, is_proof ? " at 60 F" : "",
+                   number(fabs(taken_pct - true_pct), 1).text, off_frac > 0.0 ? "much" : "little",
+                   number(gauge_case->input.temp_c, 1).text);
 }
 
 static void warn_market(const struct stv_gauge_case *gauge_case, const struct stv_market *market,
