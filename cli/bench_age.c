@@ -5,8 +5,6 @@
 #include "model/marry.h"
 
 #include <math.h>
-#include <string.h>
-#include <strings.h>
 
 /* 5.9999999 years, as months make them, are 6. */
 #define ROUNDING_Y 1e-6
@@ -18,13 +16,6 @@ int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d)
     if (part->filled_day_d == INT64_MIN || on_day_d == INT64_MIN)
         return -1;
     return stv_whole_years(part->filled_day_d, on_day_d);
-}
-
-/* True when the wood is said to be new, which is as much as a line can tell. */
-static bool is_new_wood(const struct stv_bench_part *part)
-{
-    return strncasecmp(part->wood, "new", strlen("new")) == 0 ||
-           strncasecmp(part->wood, "charred new", strlen("charred new")) == 0;
 }
 
 static const char *clock_words(enum stv_age_clock clock)
@@ -46,19 +37,20 @@ static void warn_clock(const struct stv_market *market, const struct stv_bench_p
                        size_t n_parts, struct stv_bench_notes *notes)
 {
     const char *words = clock_words(market->age_clock);
-    size_t n_not_new = 0;
-    for (size_t i = 0; i < n_parts; i++)
-        n_not_new += !is_new_wood(&parts[i]);
+    size_t n_of[STV_CLOCK_STANDS + 1] = {0};
     if (!words)
         return;
-    bool is_narrow = market->age_clock == STV_AGE_IN_CHARRED_NEW_OAK;
-    stv_bench_note(notes, is_narrow && n_not_new > 0,
+    for (size_t i = 0; i < n_parts; i++)
+        n_of[stv_bench_clock(market->age_clock, parts[i].wood_class)]++;
+    const char *verdict =
+        n_of[STV_CLOCK_STANDS]   ? " A part lay in other wood, where that clock stands: its age "
+                                   "there is less than told here, perhaps none."
+        : n_of[STV_CLOCK_UNSURE] ? " Not every part says its wood well enough to know: the legal "
+                                   "age may be less."
+                                 : "";
+    stv_bench_note(notes, n_of[STV_CLOCK_STANDS] > 0,
                    "Age clock: %s counts only time in %s (%s, %s).%s", market->name, words,
-                   market->age_clock_rule.source, market->age_clock_rule.seen,
-                   is_narrow && n_not_new > 0
-                       ? " Not every part is said to lie in new oak: time in other wood stops that "
-                         "clock, and the legal age may be less."
-                       : "");
+                   market->age_clock_rule.source, market->age_clock_rule.seen, verdict);
 }
 
 void stv_bench_warn_age(const struct stv_market *market, const struct stv_bench_part *parts,

@@ -9,8 +9,6 @@
 #define ROOM_MOST_FRAC 0.5
 #define LOSS_MOST_FRAC 0.5
 #define UNSAID_C 20.0
-#define LEAST_C (-20.0)
-#define MOST_C 50.0
 
 /* Strengths equal to a limit to within rounding keep it. */
 #define ROUNDING_FRAC 1e-9
@@ -25,20 +23,11 @@ void stv_bench_read_limit(struct stv_bench_reader *reader, double now_c,
 {
     struct stv_cask_limit *limit = &out->limit;
     *limit = (struct stv_cask_limit){NAN, UNSAID_C, STV_ROOM_USUAL_FRAC};
-    out->has_capacity =
-        stv_bench_quantity(reader, STV_OPT_CAPACITY, STV_DIM_VOLUME, &limit->capacity_l);
-    out->has_hottest =
-        stv_bench_quantity(reader, STV_OPT_HOTTEST, STV_DIM_TEMPERATURE, &limit->hottest_c);
-    stv_bench_quantity(reader, STV_OPT_ROOM, STV_DIM_FRACTION, &limit->room_frac);
-    if (out->has_capacity && !(limit->capacity_l > 0.0))
-        stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_CAPACITY, "--capacity is nothing.");
+    out->has_capacity = stv_bench_volume(reader, STV_OPT_CAPACITY, &limit->capacity_l);
+    out->has_hottest = stv_bench_temp(reader, STV_OPT_HOTTEST, &limit->hottest_c);
+    stv_bench_share(reader, STV_OPT_ROOM, &limit->room_frac);
     if (!(limit->room_frac >= 0.0 && limit->room_frac <= ROOM_MOST_FRAC))
         stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_ROOM, "--room is outside 0 to 50 %%.");
-    if (!(limit->hottest_c >= LEAST_C && limit->hottest_c <= MOST_C))
-        stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_HOTTEST,
-                        "--hottest is %.1f C: density is known from -20 to 50 C. It is the "
-                        "temperature of the spirit, which stays below the air's peak.",
-                        limit->hottest_c);
     out->is_hottest_now = now_c > limit->hottest_c;
     limit->hottest_c = fmax(limit->hottest_c, now_c);
 }
@@ -114,10 +103,8 @@ void stv_bench_read_bottles(struct stv_bench_reader *reader, double *out_loss_fr
 {
     *out_loss_frac = 0.0;
     *out_bottle_l = NAN;
-    stv_bench_quantity(reader, STV_OPT_LOSS, STV_DIM_FRACTION, out_loss_frac);
-    stv_bench_quantity(reader, STV_OPT_BOTTLE, STV_DIM_VOLUME, out_bottle_l);
+    stv_bench_share(reader, STV_OPT_LOSS, out_loss_frac);
+    stv_bench_volume(reader, STV_OPT_BOTTLE, out_bottle_l);
     if (!(*out_loss_frac >= 0.0 && *out_loss_frac <= LOSS_MOST_FRAC))
         stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_LOSS, "--loss is outside 0 to 50 %%.");
-    if (*out_bottle_l <= 0.0)
-        stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_BOTTLE, "--bottle is nothing.");
 }

@@ -13,8 +13,9 @@
 #include <strings.h>
 
 #define ITEM_MAX 96
-#define REASON_MAX 256
-#define AGE_MOST_Y 200.0
+#define REASON_MAX 384
+#define AGE_MOST_Y 100.0
+#define AMOUNT_MOST 1e7 /* litres or kilograms */
 
 struct part_reader {
     struct stv_bench_part *part;
@@ -85,6 +86,9 @@ static enum stv_status read_words(const struct part_reader *reader, const char *
         return fail(reader, STV_E_PARSE, item, "would be its second wood: write one");
     if (strlen(item) >= sizeof reader->part->wood)
         return fail(reader, STV_E_PARSE, item, "is too long for a kind of wood");
+    char advice[REASON_MAX];
+    if (!stv_bench_wood(item, &reader->part->wood_class, advice, sizeof advice))
+        return fail(reader, STV_E_PARSE, item, advice);
     snprintf(reader->part->wood, sizeof reader->part->wood, "%s", item);
     return STV_OK;
 }
@@ -160,11 +164,14 @@ static enum stv_status check_whole(const struct part_reader *reader, bool needs_
 {
     const struct stv_bench_part *part = reader->part;
     const char *wants = NULL;
+    double amount = fmax(part->volume20_l, part->mass_kg); /* fmax passes over what is not said */
     bool has_volume = !isnan(part->volume20_l), has_mass = !isnan(part->mass_kg);
     if (isnan(part->abv20_frac))
         wants = "says no strength: write one with its unit, like 61.3 %vol";
     else if (needs_amount && !has_volume && !has_mass)
         wants = "says no amount: write litres like 172 L, or a mass like 150 kg";
+    else if (needs_amount && (amount <= 0.0 || amount > AMOUNT_MOST))
+        wants = amount > 0.0 ? "is more than any vat holds" : "is nothing: its amount is 0";
     else if (has_volume && has_mass)
         wants = "says litres and a mass: write one of them";
     else if (!needs_amount && (has_volume || has_mass))
@@ -178,7 +185,7 @@ static enum stv_status check_whole(const struct part_reader *reader, bool needs_
 enum stv_status stv_bench_part_parse(const char *text, bool needs_amount,
                                      struct stv_bench_part *out, char *why, size_t size)
 {
-    *out = (struct stv_bench_part){NAN, NAN, NAN, INT64_MIN, NAN, false, ""};
+    *out = (struct stv_bench_part){NAN, NAN, NAN, INT64_MIN, NAN, false, "", STV_WOOD_UNSAID};
     const struct part_reader reader = {out, why, size};
     enum stv_status status = STV_OK;
     for (const char *at = text; *at && status == STV_OK;) {

@@ -2,6 +2,7 @@
 #ifndef STV_CLI_BENCH_PART_H
 #define STV_CLI_BENCH_PART_H
 
+#include "cli/bench_wood.h"
 #include "model/status.h"
 
 #include <stdbool.h>
@@ -13,10 +14,11 @@
 struct stv_bench_part {
     double volume20_l, mass_kg; /* NaN: not said */
     double abv20_frac;
-    int64_t filled_day_d; /* INT64_MIN: not said */
-    double age_y;         /* as said in years; NaN: not said */
-    bool is_watered;      /* water was added to it in its cask */
-    char wood[STV_PART_WOOD_MAX];
+    int64_t filled_day_d;         /* INT64_MIN: not said */
+    double age_y;                 /* as said in years; NaN: not said */
+    bool is_watered;              /* water was added to it in its cask */
+    char wood[STV_PART_WOOD_MAX]; /* one of the words of cli/bench_wood.h; "": not said */
+    enum stv_wood_class wood_class;
 };
 
 /* Reads the items of a part, cut at commas, in any order: one amount when needs_amount, one

@@ -3,6 +3,7 @@
 #include "cli/bench_read.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -10,6 +11,9 @@
 
 #define REASON_MAX 384
 #define SHOWN_MAX 60
+#define LEAST_C (-20.0)
+#define MOST_C 50.0
+#define MOST_L 1e7 /* no vat holds more */
 
 static bool is_of_sum(enum stv_option option)
 {
@@ -117,8 +121,11 @@ bool stv_bench_quantity(struct stv_bench_reader *reader, enum stv_option option,
     struct stv_measured measured;
     if (!stv_bench_measured(reader, option, dimension, &measured))
         return false;
+    if (!isnan(measured.error))
+        fault_of_word(reader, stv_bench_word(reader, option, 0), STV_E_USAGE,
+                      "has an error, which is not carried on from here: leave it out");
     *out = measured.value;
-    return true;
+    return reader->status == STV_OK;
 }
 
 bool stv_bench_measured(struct stv_bench_reader *reader, enum stv_option option,
@@ -151,6 +158,40 @@ bool stv_bench_sum(struct stv_bench_reader *reader, enum stv_option option,
         stv_measured_add(out, more);
     }
     return out->n > 0 && reader->status == STV_OK;
+}
+
+bool stv_bench_share(struct stv_bench_reader *reader, enum stv_option option, double *out_frac)
+{
+    const struct stv_bench_word *word = stv_bench_word(reader, option, 0);
+    bool has_sign = word && (strchr(word->text, '%') || (word->unit && strchr(word->unit, '%')));
+    if (word && !has_sign)
+        fault_of_word(reader, word, STV_E_PARSE, "has no unit: write it like 2 %");
+    return stv_bench_quantity(reader, option, STV_DIM_FRACTION, out_frac);
+}
+
+bool stv_bench_temp(struct stv_bench_reader *reader, enum stv_option option, double *out_c)
+{
+    if (!stv_bench_quantity(reader, option, STV_DIM_TEMPERATURE, out_c))
+        return false;
+    if (*out_c >= LEAST_C && *out_c <= MOST_C)
+        return true;
+    stv_bench_fault(
+        reader, STV_E_DOMAIN, option,
+        "--%s is %.1f C: density and strength are known from -20 to 50 C only. It is the "
+        "temperature of the spirit, not of the air.",
+        stv_option_table()[option].name, *out_c);
+    return false;
+}
+
+bool stv_bench_volume(struct stv_bench_reader *reader, enum stv_option option, double *out_l)
+{
+    if (!stv_bench_quantity(reader, option, STV_DIM_VOLUME, out_l))
+        return false;
+    if (*out_l > 0.0 && *out_l <= MOST_L)
+        return true;
+    stv_bench_fault(reader, STV_E_DOMAIN, option, "--%s is %s.", stv_option_table()[option].name,
+                    *out_l > 0.0 ? "more than any vat holds" : "nothing");
+    return false;
 }
 
 bool stv_bench_count(struct stv_bench_reader *reader, enum stv_option option, size_t most,

@@ -64,6 +64,12 @@ bool stv_bench_measured(struct stv_bench_reader *reader, enum stv_option option,
 /* All words of the option, each a sum, added up. */
 bool stv_bench_sum(struct stv_bench_reader *reader, enum stv_option option,
                    enum stv_dimension dimension, struct stv_measured *out);
+/* A share; "0.5" without % could be meant either way and is a fault. */
+bool stv_bench_share(struct stv_bench_reader *reader, enum stv_option option, double *out_frac);
+/* A temperature of spirit, -20..50 C, at which its density is known. */
+bool stv_bench_temp(struct stv_bench_reader *reader, enum stv_option option, double *out_c);
+/* A volume above 0 and below what any vat holds. */
+bool stv_bench_volume(struct stv_bench_reader *reader, enum stv_option option, double *out_l);
 bool stv_bench_count(struct stv_bench_reader *reader, enum stv_option option, size_t most,
                      size_t *out);
 bool stv_bench_date(struct stv_bench_reader *reader, enum stv_option option, int64_t *out_day_d);

@@ -5,7 +5,6 @@
 
 #include "cli/exit_code.h"
 #include "cli/messages.h"
-#include "cli/output.h"
 #include "cli/session.h"
 #include "ingest/csv_stream.h"
 #include "ingest/write_stream.h"
@@ -15,6 +14,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #define WHY_MAX 512
 #define UNIT_MAX 32
@@ -25,6 +25,7 @@
 struct column {
     const struct stv_bench_column *meaning; /* NULL: the user's own, kept and not read */
     char unit[UNIT_MAX];                    /* from the header; "" when the cells say it */
+    bool has_bad_unit; /* named like an option, with a unit that it cannot have */
 };
 
 struct sheet {
@@ -41,7 +42,9 @@ struct sheet {
     struct stv_bench_reader line_words; /* what the command line says for every row */
     struct stv_problems problems;
     struct stv_text row; /* the row being written */
-    size_t n_rows, n_bad, n_attention;
+    size_t n_rows, n_bad, n_attention, n_doubtful;
+    size_t comma_line,
+        point_line; /* first of each in a sheet that is not parted by commas; 0: none */
 };
 
 /* --- the header ------------------------------------------------------------------------------ */
@@ -56,7 +59,11 @@ static char plain(char letter)
 static const struct {
     const char *word;
     enum stv_option option;
-} other_words[] = {{"temperature", STV_OPT_TEMP}, {"hydrometer", STV_OPT_READING}};
+} other_words[] = {{"temperature", STV_OPT_TEMP},
+                   {"hydrometer", STV_OPT_READING},
+                   {"gross weight", STV_OPT_GROSS},
+                   {"tare weight", STV_OPT_TARE},
+                   {"net weight", STV_OPT_NET}};
 
 /* True when head is `name`, perhaps with a unit behind it, in brackets or not, which is copied; a
  * repeatable one may have a number: "part 2". */
@@ -67,11 +74,11 @@ static bool splits_into(const char *head, const char *name, bool is_numbered, ch
         if (!head[i] || plain(head[i]) != plain(name[i]))
             return false;
     const char *rest = head + n, *number = is_numbered ? "0123456789" : "";
-    if (*rest && !strchr(" _-[(", *rest) && !strchr(number, *rest))
+    if (*rest && !strchr(" _-.[(", *rest) && !strchr(number, *rest))
         return false;
-    rest += strspn(rest, " _-");
+    rest += strspn(rest, " _-.");
     rest += strspn(rest, number);
-    for (rest += strspn(rest, " _-[("); *rest && used + 1 < UNIT_MAX; rest++)
+    for (rest += strspn(rest, " _-.[("); *rest && used + 1 < UNIT_MAX; rest++)
         if (!strchr("])", *rest))
             unit[used++] = *rest == '_' ? ' ' : *rest;
     while (used > 0 && unit[used - 1] == ' ')
@@ -99,9 +106,13 @@ static void try_name(const char *head, const char *name, const struct stv_bench_
 {
     char unit[UNIT_MAX] = "";
     bool is_numbered = stv_option_table()[meaning->option].is_repeatable;
-    if (strlen(name) <= *longest || !splits_into(head, name, is_numbered, unit) ||
-        !unit_is_known(meaning, unit))
+    if (strlen(name) <= *longest || !splits_into(head, name, is_numbered, unit))
         return;
+    if (!unit_is_known(meaning, unit)) {
+        out->has_bad_unit = out->has_bad_unit || strpbrk(head, "[(") != NULL;
+        return;
+    }
+    out->has_bad_unit = false;
     *longest = strlen(name);
     out->meaning = meaning;
     snprintf(out->unit, sizeof out->unit, "%s", unit);
@@ -138,20 +149,52 @@ static const char *said_twice(const struct sheet *sheet)
     return NULL;
 }
 
-/* Says of a column that is kept which name it may have been meant to be. */
-static void note_unread(struct sheet *sheet, const struct stv_csv_line *line, size_t i)
+/* Names of columns that are the user's own and no slip of ours. */
+static bool is_known_own(const char *head)
 {
-    const char *names[STV_BENCH_WORDS_MAX];
+    static const char *const own[] = {"cask", "casks no", "date", "by", "id", "run", "vat", "note"};
+    for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
+        if (strcasecmp(head, own[i]) == 0)
+            return true;
+    return false;
+}
+
+/* A column that is kept and not read, but looks as if it were meant: named like an option, or with
+ * a unit behind its name. */
+static void doubt_unread(struct sheet *sheet, const struct stv_csv_line *line, size_t i)
+{
+    const char *names[STV_OPT_N], *head = line->cells[i];
+    char plain_head[UNIT_MAX];
     size_t n = 0;
-    for (size_t k = 0; k < sheet->sum->n_columns; k++)
-        names[n++] = stv_option_table()[sheet->sum->columns[k].option].name;
-    const char *nearest = stv_nearest_word(line->cells[i], names, n);
-    if (nearest)
-        stv_problem_add(
-            &sheet->problems, STV_NOTED, sheet->file, line->line, line->columns[i], line->cells[i],
-            "this column is kept and not read; the nearest that is read is \"%s\", with "
-            "its unit behind it in brackets",
-            nearest);
+    for (int k = 0; k < STV_OPT_N; k++)
+        if (stv_option_is_for((enum stv_option)k, sheet->options->command))
+            names[n++] = stv_option_table()[k].name;
+    snprintf(plain_head, sizeof plain_head, "%.*s", (int)strcspn(head, "[("), head);
+    plain_head[strcspn(plain_head, " ")] = '\0';
+    const char *nearest = stv_nearest_word(plain_head, names, n);
+    if (is_known_own(head) || (!nearest && !strpbrk(head, "[(")))
+        return;
+    sheet->n_doubtful++;
+    stv_problem_add(
+        &sheet->problems, STV_NOTED, sheet->file, line->line, line->columns[i], head,
+        "this column is kept but not read%s%s%s; columns are named as the options, with "
+        "a unit in brackets behind",
+        nearest ? ": did you mean " : "", nearest ? nearest : "",
+        nearest && strcmp(nearest, "market") == 0 ? " (said once, as --market)" : "");
+}
+
+/* Which columns are read, and which only kept. */
+static void note_columns(struct sheet *sheet, const struct stv_csv_line *line)
+{
+    struct stv_text read = {0}, kept = {0};
+    for (size_t i = 0; i < line->n_cells; i++) {
+        struct stv_text *list = sheet->columns[i].meaning ? &read : &kept;
+        stv_text_format(list, "%s%s", list->n ? ", " : "", line->cells[i]);
+    }
+    stv_messages_note(sheet->options, "Columns read: %s. Kept, not read: %s.",
+                      stv_text_string(&read), kept.n ? stv_text_string(&kept) : "none");
+    stv_text_free(&read);
+    stv_text_free(&kept);
 }
 
 static const char *read_header(struct sheet *sheet, const struct stv_csv_line *line)
@@ -164,16 +207,28 @@ static const char *read_header(struct sheet *sheet, const struct stv_csv_line *l
     for (size_t i = 0; i < line->n_cells; i++) {
         find_meaning(sheet->sum, line->cells[i], &sheet->columns[i]);
         n_read += sheet->columns[i].meaning != NULL;
-        if (!sheet->columns[i].meaning)
-            note_unread(sheet, line, i);
+        if (!sheet->columns[i].meaning && line->cells[i][0])
+            doubt_unread(sheet, line, i);
     }
+    for (size_t i = 0; i < line->n_cells; i++)
+        if (sheet->columns[i].has_bad_unit) {
+            snprintf(why, sizeof why,
+                     "has the column \"%.60s\", whose unit is not one of what it measures%s",
+                     line->cells[i],
+                     strstr(line->cells[i], "gal") || strstr(line->cells[i], "proof")
+                         ? ": write US or UK before it"
+                         : "");
+            return why;
+        }
     const char *twice = said_twice(sheet);
     if (twice) {
         snprintf(why, sizeof why, "has two columns for %s: name one of them otherwise", twice);
         return why;
     }
-    if (n_read > 0)
+    if (n_read > 0) {
+        note_columns(sheet, line);
         return NULL;
+    }
     size_t used = (size_t)snprintf(why, sizeof why, "has no column that is read. These are:");
     for (size_t i = 0; i < sheet->sum->n_columns && used < sizeof why; i++)
         used += (size_t)snprintf(why + used, sizeof why - used, "%s %s", i ? "," : "",
@@ -360,15 +415,44 @@ static void work_row(struct sheet *sheet, const struct stv_csv_line *line)
     write_row(sheet);
 }
 
-/* The first row tells whether this is a sheet of decimal commas. */
-static bool shows_decimal_comma(const struct sheet *sheet, const struct stv_csv_line *line)
+/* Notes the first decimal comma and the first decimal point of a row. */
+static void look_at_decimals(struct sheet *sheet, const struct stv_csv_line *line)
 {
     char unused[UNIT_MAX * 4];
-    for (size_t i = 0; sheet->delimiter != ',' && i < line->n_cells && i < sheet->n_columns; i++)
-        if (sheet->columns[i].meaning && sheet->columns[i].meaning->dimension != STV_DIM_N &&
-            undo_comma(line->cells[i], unused))
-            return true;
-    return false;
+    for (size_t i = 0; i < line->n_cells && i < sheet->n_columns; i++) {
+        const struct stv_bench_column *meaning = sheet->columns[i].meaning;
+        if (!meaning || meaning->dimension == STV_DIM_N)
+            continue;
+        const char *point = strchr(line->cells[i], '.');
+        if (!sheet->comma_line && undo_comma(line->cells[i], unused))
+            sheet->comma_line = line->line;
+        if (!sheet->point_line && point && isdigit((unsigned char)point[1]))
+            sheet->point_line = line->line;
+    }
+}
+
+/* Reads a file once for its decimals before it is worked out: a comma in one row and a point in
+ * another leave open what the point means. */
+static enum stv_status settle_decimals(struct sheet *sheet, char *why, size_t size)
+{
+    struct stv_csv_stream *in = NULL;
+    struct stv_csv_line line;
+    bool can_look = sheet->delimiter != ',' && strcmp(sheet->file, "-") != 0;
+    if (!can_look || stv_csv_stream_open(sheet->file, &in, why, size) != STV_OK)
+        return STV_OK; /* what is wrong with the file is said when it is worked out */
+    enum stv_status status = stv_csv_stream_next(in, &line, why, size);
+    while (status == STV_OK && stv_csv_stream_next(in, &line, why, size) == STV_OK)
+        look_at_decimals(sheet, &line);
+    stv_csv_stream_close(in);
+    sheet->has_decimal_comma = sheet->comma_line > 0;
+    if (!sheet->comma_line || !sheet->point_line)
+        return STV_OK;
+    snprintf(
+        why, size,
+        "has a decimal comma in line %zu and a point in line %zu, which could be read two ways: "
+        "write all alike",
+        sheet->comma_line, sheet->point_line);
+    return STV_E_PARSE;
 }
 
 static enum stv_status work_rows(struct sheet *sheet, char *why, size_t size)
@@ -381,12 +465,16 @@ static enum stv_status work_rows(struct sheet *sheet, char *why, size_t size)
             snprintf(why, size, "%s", fault);
             return STV_E_PARSE;
         }
-        write_header(sheet, &line);
+        status = settle_decimals(sheet, why, size);
+        if (status == STV_OK)
+            write_header(sheet, &line);
     }
     while (status == STV_OK &&
            (status = stv_csv_stream_next(sheet->in, &line, why, size)) == STV_OK) {
-        if (sheet->n_rows == 0)
-            sheet->has_decimal_comma = shows_decimal_comma(sheet, &line);
+        if (sheet->n_rows == 0 && sheet->delimiter != ',' && !sheet->comma_line) {
+            look_at_decimals(sheet, &line);
+            sheet->has_decimal_comma = sheet->comma_line > 0;
+        }
         work_row(sheet, &line);
         if (sheet->row.has_failed)
             return STV_E_MEMORY;
@@ -398,9 +486,14 @@ static int tell(struct sheet *sheet)
 {
     const struct stv_options *options = sheet->options;
     stv_messages_problems(options, &sheet->problems);
-    stv_messages_note(options, "%zu rows: %zu worked out, %zu set aside, %zu to look at.",
+    stv_messages_note(options,
+                      "Rows: %zu, worked out %zu, set aside %zu (each in its place, with the "
+                      "reason), to look at %zu.",
                       sheet->n_rows, sheet->n_rows - sheet->n_bad, sheet->n_bad,
                       sheet->n_attention);
+    if (sheet->shared->market)
+        stv_messages_note(options, "Held against the rules of %s (%s).",
+                          sheet->shared->market->name, sheet->shared->market->label);
     if (sheet->has_decimal_comma)
         stv_messages_note(options, "Decimal commas were read as such, and the answers have them.");
     stv_messages_note(options,
@@ -409,7 +502,8 @@ static int tell(struct sheet *sheet)
                       sheet->sum->basis);
     for (size_t i = 0; sheet->sum->cautions[i]; i++)
         stv_messages_note(options, "%s", sheet->sum->cautions[i]);
-    return sheet->n_bad || sheet->n_attention ? STV_EXIT_ATTENTION : STV_EXIT_DONE;
+    bool wants_look = sheet->n_bad || sheet->n_attention || sheet->n_doubtful;
+    return wants_look ? STV_EXIT_ATTENTION : STV_EXIT_DONE;
 }
 
 int stv_bench_sheet(const struct stv_options *options, const struct stv_bench_sum *sum,
@@ -423,8 +517,6 @@ int stv_bench_sheet(const struct stv_options *options, const struct stv_bench_su
         return stv_refuse(options, NULL, STV_E_USAGE,
                           "A sheet is given back as CSV: leave --json out.");
     const char *path = stv_options_text(options, STV_OPT_OUTPUT), *about = sheet.file;
-    if (!stv_output_may_replace(path, sheet.file))
-        return STV_EXIT_USAGE;
     stv_problems_init(&sheet.problems);
     sheet.line_words.is_sheet = true;
     stv_bench_take_options(&sheet.line_words, options);

@@ -12,6 +12,7 @@
 
 #define CASKS_MOST 100000
 #define BAR_PA 1e5
+#define LEAST_TOLD_BAR 0.05
 
 struct fill_case {
     struct stv_fill_input input;
@@ -42,11 +43,11 @@ static void read(struct stv_bench_reader *reader, struct fill_case *out)
         !stv_bench_need(reader, STV_OPT_AT_STRENGTH,
                         "the strength wanted in the cask, as \"60 %vol\""))
         return;
-    stv_bench_quantity(reader, STV_OPT_INTO, STV_DIM_VOLUME, &input->into_l);
+    stv_bench_volume(reader, STV_OPT_INTO, &input->into_l);
     stv_bench_quantity(reader, STV_OPT_AT_STRENGTH, STV_DIM_STRENGTH, &input->abv20_frac);
     input->from_abv20_frac = input->abv20_frac;
     stv_bench_quantity(reader, STV_OPT_FROM, STV_DIM_STRENGTH, &input->from_abv20_frac);
-    stv_bench_quantity(reader, STV_OPT_FILLED_AT, STV_DIM_TEMPERATURE, &input->filled_at_c);
+    stv_bench_temp(reader, STV_OPT_FILLED_AT, &input->filled_at_c);
     stv_bench_read_limit(reader, input->filled_at_c, &out->limit);
     input->limit = out->limit.limit;
 }
@@ -76,6 +77,8 @@ static struct stv_formatted pressure_words(const struct fill_case *fill_case)
     double over_bar = (fill_case->fill.closed_pa - STV_STANDARD_PRESSURE_PA) / BAR_PA;
     if (isinf(over_bar))
         return stv_format("A tight cask lifts its bung or its heads.");
+    if (over_bar < LEAST_TOLD_BAR)
+        return stv_format("%s", "");
     return stv_format("In a tight cask about %s bar over.", number(over_bar, 1).text);
 }
 
@@ -103,6 +106,16 @@ static void warn_room(const struct fill_case *fill_case, struct stv_bench_notes 
             number(fill->most_full_l, 1).text, number(fill_case->input.filled_at_c, 0).text);
 }
 
+static void warn_size(const struct stv_market *market, double capacity_l,
+                      struct stv_bench_notes *notes)
+{
+    if (market && capacity_l > market->cask_most_l.value)
+        stv_bench_note(notes, true,
+                       "TOO LARGE A CASK: %s L is more than the %s that %s allows (%s, %s).",
+                       number(capacity_l, 0).text, market->cask_most_l.text, market->name,
+                       market->cask_most_l.source, market->cask_most_l.seen);
+}
+
 static const void *work(struct stv_bench_reader *reader, const struct stv_bench_shared *shared,
                         struct stv_bench_notes *notes)
 {
@@ -117,6 +130,7 @@ static const void *work(struct stv_bench_reader *reader, const struct stv_bench_
         return NULL;
     }
     stv_bench_warn_entry(shared->market, fill_case.input.abv20_frac, notes);
+    warn_size(shared->market, fill_case.limit.limit.capacity_l, notes);
     if (fill_case.limit.has_capacity)
         warn_room(&fill_case, notes);
     stv_bench_warn_hot(fmax(fill_case.limit.limit.hottest_c, fill_case.input.filled_at_c), notes);
@@ -136,13 +150,14 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     const struct stv_fill *fill = &fill_case->fill;
     double capacity_l = fill_case->limit.limit.capacity_l;
     bool needs_water = input->from_abv20_frac > input->abv20_frac;
-    stv_prose_wrap(text, 0, "Take %s L of %s %%vol (%s kg) and %s: %s of %s L at %s %%vol.",
-                   number(fill->spirit20_l, 1).text, number(100.0 * input->from_abv20_frac, 1).text,
-                   number(fill->spirit_kg, 1).text,
-                   needs_water ? stv_format("%s kg of water", number(fill->water_kg, 1).text).text
-                               : "no water",
-                   stv_format_count(input->n_casks, "cask", "casks").text,
-                   number(input->into_l, 1).text, number(100.0 * input->abv20_frac, 1).text);
+    stv_prose_wrap(
+        text, 0, "Take %s L of %s %%vol (%s kg) and %s: %s of %s L, measured at %s C, at %s %%vol.",
+        number(fill->spirit20_l, 1).text, number(100.0 * input->from_abv20_frac, 1).text,
+        number(fill->spirit_kg, 1).text,
+        needs_water ? stv_format("%s kg of water", number(fill->water_kg, 1).text).text
+                    : "no water",
+        stv_format_count(input->n_casks, "cask", "casks").text, number(input->into_l, 1).text,
+        number(input->filled_at_c, 0).text, number(100.0 * input->abv20_frac, 1).text);
     if (!fill_case->limit.has_capacity)
         stv_prose_wrap(text, 0,
                        "Whether it fits was not judged: say --capacity, and --hottest for a hot "
@@ -171,18 +186,25 @@ static void add_room(struct stv_text *text, const struct fill_case *fill_case)
     stv_prose_wrap(
         text, 0,
         "New or dry wood drinks about 2 %% within two days: then %s L at the hottest. Wood "
-        "that was wet before drinks less, so that this room was not counted on.",
+        "that was wet before drinks less, and this room was not counted on.",
         number(fill_case->fill.volume_hot_after_indrink_l, 1).text);
 }
 
 static void add_market(struct stv_text *text, const struct stv_market *market)
 {
-    if (!isnan(market->entry_most_abv20_frac.value))
-        stv_prose_wrap(text, 0, "Into the cask %s allows at most %s (%s, %s).", market->name,
-                       market->entry_most_abv20_frac.text, market->entry_most_abv20_frac.source,
-                       market->entry_most_abv20_frac.seen);
+    const struct stv_rule *most = &market->entry_most_abv20_frac;
+    if (!isnan(most->value))
+        stv_prose_wrap(text, 0, "Into the cask %s (%s) allows at most %s (%s, %s).", market->name,
+                       market->label, most->text, most->source, most->seen);
+    else if (most->text[0])
+        stv_prose_wrap(text, 0, "%s (%s) sets no limit on strength into the cask (%s, %s).",
+                       market->name, market->label, most->source, most->seen);
     else
-        stv_prose_wrap(text, 0, "No entry limit is among the rules of %s.", market->name);
+        stv_prose_wrap(
+            text, 0,
+            "Whether %s (%s) limits the strength into the cask is not known here: look it "
+            "up.",
+            market->name, market->label);
 }
 
 static void add_rest(struct stv_text *text, const void *sum_case)

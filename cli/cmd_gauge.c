@@ -108,6 +108,10 @@ static void add_json(json_t *document, const void *sum_case)
     stv_json_set(document, "casks", json_integer((json_int_t)gauge_case->n_casks));
     stv_json_set(document, "tare_kg", stv_json_number(gauge_case->tare_kg));
     stv_json_set(document, "lost_kg", stv_json_number(gauge_case->lost_kg));
+    stv_json_set(document, "lost20_l",
+                 stv_json_number(gauge_case->earlier20_l - gauge->value[STV_GAUGE_VOLUME20_L]));
+    stv_json_set(document, "lost_lpa_l",
+                 stv_json_number(gauge_case->earlier_lpa_l - gauge->value[STV_GAUGE_LPA_L]));
     stv_json_set(document, "is_extrapolated", json_boolean(gauge->is_extrapolated));
 }
 

@@ -203,11 +203,13 @@ static void add_rest(struct stv_text *text, const void *sum_case)
     const struct marry_case *marry_case = sum_case;
     add_parts(text, marry_case);
     stv_text_add(text, "\n");
+    if (marry_case->n_parts > 1)
+        stv_prose_wrap(text, 0, "Litres do not add up: the parts sum to %s L.",
+                       number(marry_case->made.sum_of_volumes20_l, 2).text);
     stv_prose_wrap(
         text, 0,
-        "Litres do not add up: the parts sum to %s L. Let it rest and gauge it before the "
-        "last water is added; note the water's source and treatment.",
-        number(marry_case->made.sum_of_volumes20_l, 2).text);
+        "Let it rest and gauge it before the last water is added; note the water's source "
+        "and treatment.");
 }
 
 static void add_json(json_t *document, const void *sum_case)

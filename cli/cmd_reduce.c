@@ -66,8 +66,19 @@ static void read_days(struct stv_bench_reader *reader, struct reduce_case *out)
     stv_bench_date(reader, STV_OPT_FILLED, &out->parts[0].filled_day_d);
     stv_bench_date(reader, STV_OPT_FIRST, &out->first_day_d);
     stv_bench_date(reader, STV_OPT_LAST, &out->last_day_d);
+    if (out->last_day_d == INT64_MIN && out->first_day_d != INT64_MIN && out->input.n_steps > 1)
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_FIRST,
+                        "--last is missing: the day of the last of %zu steps.", out->input.n_steps);
+    if (out->first_day_d == INT64_MIN)
+        out->first_day_d = out->input.n_steps > 1 ? out->first_day_d : out->last_day_d;
     if (out->last_day_d == INT64_MIN)
         out->last_day_d = out->first_day_d;
+    if (out->parts[0].filled_day_d != INT64_MIN && out->last_day_d == INT64_MIN)
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_FILLED,
+                        "--filled tells an age only with the day of the last step: say --last.");
+    if (out->parts[0].filled_day_d > out->last_day_d && out->last_day_d != INT64_MIN)
+        stv_bench_fault(reader, STV_E_CONSISTENCY, STV_OPT_FILLED,
+                        "--filled is after the last step.");
     if (out->last_day_d < out->first_day_d)
         stv_bench_fault(reader, STV_E_CONSISTENCY, STV_OPT_LAST, "--last is before --first.");
 }
@@ -81,8 +92,8 @@ static void read(struct stv_bench_reader *reader, struct reduce_case *out)
         !stv_bench_need(reader, STV_OPT_FROM, "the strength now, as \"62 %vol\"") ||
         !stv_bench_need(reader, STV_OPT_TO, "the strength wanted, as \"46 %vol\""))
         return;
-    stv_bench_quantity(reader, STV_OPT_VOLUME, STV_DIM_VOLUME, &input->volume_l);
-    stv_bench_quantity(reader, STV_OPT_TEMP, STV_DIM_TEMPERATURE, &input->temp_c);
+    stv_bench_volume(reader, STV_OPT_VOLUME, &input->volume_l);
+    stv_bench_temp(reader, STV_OPT_TEMP, &input->temp_c);
     stv_bench_quantity(reader, STV_OPT_FROM, STV_DIM_STRENGTH, &input->from_abv20_frac);
     stv_bench_quantity(reader, STV_OPT_TO, STV_DIM_STRENGTH, &input->to_abv20_frac);
     stv_bench_count(reader, STV_OPT_STEPS, STV_REDUCE_STEPS_MAX, &input->n_steps);
@@ -181,7 +192,7 @@ static void warn_ages(struct reduce_case *reduce_case, const struct stv_market *
         stv_bench_note(
             notes, false,
             "The reducing spirit carries its own age, origin and wood: the cask is as old "
-            "as its youngest spirit%s, and may end \"single cask\".",
+            "as its youngest spirit%s, and its label may no longer say \"single cask\".",
             years < 0 ? " (say --filled, the date in --with, and --first or --last to have "
                         "it counted)"
                       : "");
@@ -202,7 +213,7 @@ static void warn(struct reduce_case *reduce_case, const struct stv_market *marke
             notes, false,
             "More than 60 days from first to last: what evaporates between the steps is "
             "left out here. A book counts it: put the water into its history.csv and run "
-            "`stavecast forecast`; a `water` command for books is to plan it. Restart from "
+            "`stavecast forecast`; a `water` command that plans it is still to come. Restart from "
             "the next real gauge.");
     warn_ages(reduce_case, market, notes);
     stv_bench_warn_haze(to, notes);

@@ -14,12 +14,18 @@ struct stv_gauge_case {
     enum stv_gauge_scale scale;
     double shown; /* the number on that scale; per cent or degrees */
     size_t n_casks;
-    double gross_kg, tare_kg;         /* NaN: not said */
-    bool has_dry_tare;                /* the wood drank after it was weighed */
-    double in_wood_l, in_wood_most_l; /* what a dry tare hides; NaN: nothing */
-    double lost_kg;                   /* against an earlier gross; NaN: none said */
-    double kind_l;                    /* capacity taken from the kind's name; NaN: measured */
-    bool has_typed_errors;            /* all that count were typed; else some are assumed */
+    double gross_kg, tare_kg;          /* NaN: not said */
+    bool has_dry_tare;                 /* the wood drank after it was weighed */
+    bool has_tare_state;               /* said dry or wet */
+    double soak_l, soak_most_l;        /* what wood that was weighed dry drinks; NaN: no tare */
+    bool has_assumed_shape;            /* of a dipped cask */
+    double bilge_m;                    /* of that cask, inside */
+    double lost_kg;                    /* against an earlier gross; NaN: none said */
+    double capacity_l;                 /* of the cask or casks' each, as typed; NaN: not said */
+    double earlier20_l, earlier_lpa_l; /* at the earlier weighing; NaN: not said */
+    bool has_mixed_units;              /* gross in pounds and tare in kilograms, or the reverse */
+    double kind_l;                     /* capacity taken from the kind's name; NaN: measured */
+    bool has_typed_errors;             /* all that count were typed; else some are assumed */
 };
 
 /* Reads the words into a case; faults go to the reader. */

@@ -16,12 +16,17 @@
 #define THERMOMETER_ERROR_K 0.25
 #define SCALE_ERROR_KG 0.1
 
+#define SCALE_MOST_KG 1e6
+
 /* Tolerances of a package gauge: metered 0.5 %, dipped 2 L to 200 L and 3 L above.  UK SI 2023/806,
  * schedule 1, second-hand. */
 #define VOLUME_ERROR_FRAC 0.005
 #define DIP_ERROR_L 2.0
 #define DIP_ERROR_LARGE_L 3.0
 #define DIP_LARGE_FROM_L 200.0
+
+/* Makers differ by about so much in the bilge of one capacity; assumed. */
+#define BILGE_SPREAD_FRAC 0.04
 
 /* Dissolved solids hide 0.4 US proof for each 100 mg in 100 mL (27 CFR 30.31 and 30.32,
  * second-hand): 1 kg/m3 is 100 mg in 100 mL. */
@@ -59,21 +64,23 @@ static bool read_density(const struct stv_bench_word *word, struct stv_measured 
     return true;
 }
 
-/* True when the word or its column's head has this unit, in letters of any size. */
-static bool says(const struct stv_bench_word *word, const char *unit)
+static bool holds(const char *text, const char *letters)
 {
-    size_t n = strlen(unit);
-    for (const char *at = word->text; *at; at++)
-        if (strncasecmp(at, unit, n) == 0)
+    size_t n = strlen(letters);
+    for (const char *at = text; *at; at++)
+        if (strncasecmp(at, letters, n) == 0)
             return true;
-    return word->unit && strcasecmp(word->unit, unit) == 0;
+    return false;
 }
 
+/* The scale of the unit that was used: the text's own, else the column's. */
 static enum stv_gauge_scale scale_of(const struct stv_bench_word *word)
 {
-    if (says(word, "US proof"))
-        return STV_SCALE_US_PROOF;
-    return says(word, "UK proof") ? STV_SCALE_UK_PROOF : STV_SCALE_VOL;
+    bool has_own = holds(word->text, "proof") || holds(word->text, "%");
+    const char *unit = has_own || !word->unit ? word->text : word->unit;
+    if (!holds(unit, "proof"))
+        return STV_SCALE_VOL;
+    return holds(unit, "UK") ? STV_SCALE_UK_PROOF : STV_SCALE_US_PROOF;
 }
 
 static double shown_number(enum stv_gauge_scale scale, double mass_frac)
@@ -211,10 +218,9 @@ static void read_tare(struct stv_bench_reader *reader, struct stv_gauge_case *ou
                         tare->n, out->n_casks, out->n_casks);
     out->tare_kg = tare->value;
     out->has_dry_tare = stv_bench_choice(reader, STV_OPT_TARE_WAS, "dry");
-    if (out->has_dry_tare) {
-        out->in_wood_l = DRINK_LEAST_L * tare->value / DRINK_WOOD_KG;
-        out->in_wood_most_l = DRINK_MOST_L * tare->value / DRINK_WOOD_KG;
-    }
+    out->has_tare_state = stv_bench_has(reader, STV_OPT_TARE_WAS);
+    out->soak_l = DRINK_LEAST_L * tare->value / DRINK_WOOD_KG;
+    out->soak_most_l = DRINK_MOST_L * tare->value / DRINK_WOOD_KG;
 }
 
 /* Tare from an earlier gross, litres and strength of the same cask. */
@@ -236,6 +242,8 @@ static void infer_tare(struct stv_bench_reader *reader, double earlier_gross_kg,
         return;
     }
     double mass_kg = ethanol_kg + water_kg;
+    out->earlier20_l = volume20_l;
+    out->earlier_lpa_l = volume20_l * abv20_frac;
     double net_kg = stv_net_from_mass_kg(mass_kg, 1000.0 * mass_kg / volume20_l);
     out->tare_kg = earlier_gross_kg - net_kg;
     *tare =
@@ -253,12 +261,34 @@ static double scale_error_kg(struct stv_measured weight, struct stv_gauge_case *
     return SCALE_ERROR_KG * sqrt((double)weight.n);
 }
 
+static void check_weight(struct stv_bench_reader *reader, enum stv_option option, double kg)
+{
+    if (!(kg > 0.0) || kg > SCALE_MOST_KG)
+        stv_bench_fault(reader, STV_E_DOMAIN, option, "--%s is %s.",
+                        stv_option_table()[option].name,
+                        kg > 0.0 ? "more than any scale bears" : "nothing");
+}
+
+static bool is_in_pounds(const struct stv_bench_reader *reader, enum stv_option option)
+{
+    const struct stv_bench_word *word = stv_bench_word(reader, option, 0);
+    return word &&
+           (strstr(word->text, "lb") || strstr(word->text, "pound") ||
+            (word->unit && strncasecmp(word->unit, "lb", 2) == 0 && !strstr(word->text, "kg")));
+}
+
 static void read_weights(struct stv_bench_reader *reader, struct stv_gauge_case *out)
 {
     struct stv_measured gross, tare = {NAN, NAN, 0}, net;
     double earlier_kg;
     struct stv_gauge_input *input = &out->input;
+    if (stv_bench_has(reader, STV_OPT_NET) && stv_bench_has(reader, STV_OPT_GROSS)) {
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_NET,
+                        "Give --net, or --gross with --tare, not both.");
+        return;
+    }
     if (stv_bench_measured(reader, STV_OPT_NET, STV_DIM_MASS, &net)) {
+        check_weight(reader, STV_OPT_NET, net.value);
         input->by = STV_BY_WEIGHT;
         input->net_in_air_kg = net.value;
         input->net_error_kg = scale_error_kg(net, out);
@@ -266,8 +296,12 @@ static void read_weights(struct stv_bench_reader *reader, struct stv_gauge_case 
     }
     if (!stv_bench_sum(reader, STV_OPT_GROSS, STV_DIM_MASS, &gross))
         return;
+    check_weight(reader, STV_OPT_GROSS, gross.value);
     out->gross_kg = gross.value;
     read_tare(reader, out, &tare);
+    if (!isnan(out->tare_kg) && stv_bench_has(reader, STV_OPT_EARLIER_VOLUME))
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_TARE,
+                        "--tare and --earlier-volume both tell the tare: give one of them.");
     if (stv_bench_quantity(reader, STV_OPT_EARLIER_GROSS, STV_DIM_MASS, &earlier_kg)) {
         out->lost_kg = earlier_kg - gross.value;
         if (isnan(out->tare_kg))
@@ -279,6 +313,9 @@ static void read_weights(struct stv_bench_reader *reader, struct stv_gauge_case 
     }
     if (isnan(out->tare_kg) || reader->status != STV_OK)
         return;
+    out->has_mixed_units =
+        is_in_pounds(reader, STV_OPT_GROSS) != is_in_pounds(reader, STV_OPT_TARE) &&
+        stv_bench_has(reader, STV_OPT_TARE);
     if (gross.value <= out->tare_kg)
         stv_bench_fault(
             reader, STV_E_CONSISTENCY, STV_OPT_GROSS,
@@ -329,11 +366,28 @@ static bool find_shape(struct stv_bench_reader *reader, struct stv_gauge_case *o
     double capacity_l = NAN, bilge_m = NAN;
     if (!read_capacity(reader, out, &capacity_l))
         return false;
-    stv_bench_quantity(reader, STV_OPT_BILGE, STV_DIM_LENGTH, &bilge_m);
+    out->has_assumed_shape = !stv_bench_quantity(reader, STV_OPT_BILGE, STV_DIM_LENGTH, &bilge_m);
     if (reader->status == STV_OK && stv_cask_shape(capacity_l, bilge_m, shape) != STV_OK)
         stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_CAPACITY,
                         "No cask is known of this capacity and bilge: 1 to 1000 L, 10 to 150 cm.");
+    out->bilge_m = shape->bilge_m;
     return reader->status == STV_OK;
+}
+
+/* What the litres move by when the assumed bilge is off by its usual spread. */
+static double shape_error_l(const struct stv_cask_shape *shape, double wet_m,
+                            enum stv_option option)
+{
+    double ends_l[2];
+    for (int side = 0; side < 2; side++) {
+        struct stv_cask_shape other = *shape;
+        other.bilge_m *= side ? 1.0 + BILGE_SPREAD_FRAC : 1.0 - BILGE_SPREAD_FRAC;
+        /* A wet dip is the same depth of another cask, a dry dip the same room above. */
+        double depth_m =
+            option == STV_OPT_WET_DIP ? wet_m : other.bilge_m - (shape->bilge_m - wet_m);
+        ends_l[side] = litres_at(NULL, &other, fmin(fmax(depth_m, 0.0), other.bilge_m));
+    }
+    return 0.5 * fabs(ends_l[1] - ends_l[0]);
 }
 
 static void read_dip(struct stv_bench_reader *reader, const struct stv_bench_shared *shared,
@@ -361,9 +415,12 @@ static void read_dip(struct stv_bench_reader *reader, const struct stv_bench_sha
     double usual_l = input->volume_l > DIP_LARGE_FROM_L ? DIP_ERROR_LARGE_L : DIP_ERROR_L;
     double least_m = fmax(0.0, wet_m - dip.error), most_m = fmin(full_m, wet_m + dip.error);
     out->has_typed_errors = out->has_typed_errors && !isnan(dip.error);
-    input->volume_error_l = isnan(dip.error) ? usual_l
-                                             : 0.5 * (litres_at(shared->rod, &shape, most_m) -
-                                                      litres_at(shared->rod, &shape, least_m));
+    double by_depth_l = isnan(dip.error) ? usual_l
+                                         : 0.5 * (litres_at(shared->rod, &shape, most_m) -
+                                                  litres_at(shared->rod, &shape, least_m));
+    input->volume_error_l = out->has_assumed_shape
+                                ? hypot(by_depth_l, shape_error_l(&shape, wet_m, option))
+                                : by_depth_l;
 }
 
 static void read_volume(struct stv_bench_reader *reader, struct stv_gauge_case *out)
@@ -392,6 +449,10 @@ static void read_amount(struct stv_bench_reader *reader, const struct stv_bench_
     bool has_dip = stv_bench_has(reader, STV_OPT_WET_DIP) || stv_bench_has(reader, STV_OPT_DRY_DIP);
     bool has_volume = stv_bench_has(reader, STV_OPT_VOLUME);
     stv_bench_count(reader, STV_OPT_CASKS, 200, &out->n_casks);
+    stv_bench_volume(reader, STV_OPT_CAPACITY, &out->capacity_l);
+    if (stv_bench_has(reader, STV_OPT_WET_DIP) && stv_bench_has(reader, STV_OPT_DRY_DIP))
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_WET_DIP,
+                        "Give --wet-dip or --dry-dip, not both.");
     if (has_weight + has_dip + has_volume > 1)
         stv_bench_fault(reader, STV_E_USAGE, STV_OPT_N,
                         "Give weights, a volume or a dip, one of them: two would have to agree.");
@@ -401,6 +462,15 @@ static void read_amount(struct stv_bench_reader *reader, const struct stv_bench_
         read_dip(reader, shared, out);
     else if (has_volume)
         read_volume(reader, out);
+    else if (stv_bench_has(reader, STV_OPT_TARE) || stv_bench_has(reader, STV_OPT_EARLIER_GROSS))
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_TARE, "--gross is missing beside its tare.");
+    if (shared->rod && !has_dip)
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_N,
+                        "--rod does nothing without --wet-dip or --dry-dip.");
+    if (shared->rod && has_dip &&
+        (stv_bench_has(reader, STV_OPT_BILGE) || stv_bench_has(reader, STV_OPT_CASK_KIND)))
+        stv_bench_fault(reader, STV_E_USAGE, STV_OPT_BILGE,
+                        "--rod tells the cask's shape itself: leave --bilge and --cask-kind out.");
 }
 
 /* Options that mean something only beside one of two others.  In a sheet a column may stand there
@@ -417,7 +487,6 @@ static void check_companions(struct stv_bench_reader *reader)
         {STV_OPT_EARLIER_VOLUME, STV_OPT_EARLIER_GROSS, STV_OPT_EARLIER_GROSS},
         {STV_OPT_EARLIER_STRENGTH, STV_OPT_EARLIER_GROSS, STV_OPT_EARLIER_GROSS},
         {STV_OPT_VESSEL, STV_OPT_VOLUME, STV_OPT_VOLUME},
-        {STV_OPT_CAPACITY, STV_OPT_WET_DIP, STV_OPT_DRY_DIP},
         {STV_OPT_CASK_KIND, STV_OPT_WET_DIP, STV_OPT_DRY_DIP},
         {STV_OPT_BILGE, STV_OPT_WET_DIP, STV_OPT_DRY_DIP},
         {STV_OPT_REFERENCE, STV_OPT_READING, STV_OPT_READING},
@@ -438,10 +507,14 @@ void stv_gauge_read(struct stv_bench_reader *reader, const struct stv_bench_shar
     *out = (struct stv_gauge_case){.n_casks = 1,
                                    .gross_kg = NAN,
                                    .tare_kg = NAN,
-                                   .in_wood_l = NAN,
-                                   .in_wood_most_l = NAN,
+                                   .has_tare_state = true,
+                                   .soak_l = NAN,
+                                   .soak_most_l = NAN,
                                    .lost_kg = NAN,
                                    .kind_l = NAN,
+                                   .capacity_l = NAN,
+                                   .earlier20_l = NAN,
+                                   .earlier_lpa_l = NAN,
                                    .has_typed_errors = true};
     check_companions(reader);
     read_temp(reader, out);

@@ -188,11 +188,11 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,
                        false, STV_FOR(STV_CMD_REPORT), "A study of sites to show on the page"},
     [STV_OPT_READING] =
-        TYPED(
-            "reading", "READING", NULL, GAUGE,
-            "What the instrument showed: \"124.6 US proof\" or \"57.2 %vol\" of a hydrometer, "
-            "\"915.2 kg/m3\" of a density meter (\"in air\" behind it where it is); any value may "
-            "end with its error, as \"57.2 %vol +- 0.1\""),
+        TYPED("reading", "READING", NULL, GAUGE,
+              "What the instrument showed: \"124.6 US proof\" or \"57.2 %vol\" of a hydrometer, "
+              "\"915.2 kg/m3\" of a density meter (\"in air\" behind it where it is); readings, "
+              "temperature, weights, volume and dip may "
+              "end with their error, as \"57.2 %vol +- 0.1\""),
     [STV_OPT_STRENGTH] =
         TYPED("strength", "STRENGTH", NULL, GAUGE,
               "In place of --reading: the true strength, as an instrument shows it "
@@ -231,7 +231,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_PART] =
         TYPED_OFTEN("part", "PART", MARRY,
                     "One part: litres at 20 C or mass, strength, then in any order its "
-                    "fill date or age, its wood, \"watered\": \"172 L, 61.3 %vol, "
+                    "fill date or age, its wood (new oak, charred new oak, refill, sherry ...), "
+                    "\"watered\": \"172 L, 61.3 %vol, "
                     "2020-03-01, new oak\""),
     [STV_OPT_CASKS] = TYPED("casks", "N", "1", GAUGE | FILL,
                             "How many casks: on the scale together, or filled alike"),
@@ -257,8 +258,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                             "For a dip: inner diameter at the bung, \"61 cm\""),
     [STV_OPT_ROD] = {"rod", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, GAUGE,
                      "For a dip: your own rod's table, a CSV with depth and litres"},
-    [STV_OPT_FROM] =
-        TYPED("from", "STRENGTH", "as --at", FILL | REDUCE, "Strength of the spirit on hand"),
+    [STV_OPT_FROM] = TYPED("from", "STRENGTH", NULL, FILL | REDUCE,
+                           "Strength of the spirit on hand; fill: as --at when not said"),
     [STV_OPT_TO] = TYPED("to", "STRENGTH", NULL, REDUCE | MARRY,
                          "Strength wanted; marry: for the bottle, else as it is married"),
     [STV_OPT_STEPS] = TYPED("steps", "N", "1", REDUCE, "In how many steps, up to 120"),
@@ -302,7 +303,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_STEP] = {"step", 0, "DAYS", STV_VALUE_NUMBER, "d", "5", 0.25, 30, false, CASKS,
                       "Longest step of the cask model"},
     [STV_OPT_DATE] = {"date", 0, "DATE", STV_VALUE_DATE, NULL, "the book's", 0, 0, false,
-                      READING | MARRY, "The day the answers speak of; marry: of bottling"},
+                      READING | MARRY,
+                      "The day the answers speak of; marry: of bottling, no day unless said"},
     [STV_OPT_SEED] = {"seed", 0, "N", STV_VALUE_COUNT, NULL, "1", 0, COUNT_MOST, false, READING,
                       "Fixes every trial: the same seed gives the same answer"},
     [STV_OPT_DRAWS] = {"draws", 0, "N", STV_VALUE_COUNT, "trials", "64", 0, 100000, false, READING,

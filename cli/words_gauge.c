@@ -28,12 +28,14 @@ static void warn_misleading(const struct stv_gauge_case *gauge_case, struct stv_
 {
     const struct stv_gauged *gauge = &gauge_case->gauge;
     double true_frac = gauge->value[STV_GAUGE_ABV20_FRAC];
-    double off_frac = gauge->shown_abv20_frac - true_frac;
+    /* What solids hide is no fault of the thermometer. */
+    double hidden_frac = gauge_case->input.obscuration_abv20_frac;
+    double off_frac = gauge->shown_abv20_frac - (true_frac - hidden_frac);
     if (gauge_case->input.reading.instrument != STV_HYDROMETER ||
         !(fabs(off_frac) > fmax(MISLEADS_FRAC, gauge->error[STV_GAUGE_ABV20_FRAC])))
         return;
     bool is_proof = gauge_case->scale == STV_SCALE_US_PROOF;
-    double true_pct = 100.0 * (is_proof ? gauge->abv60f_frac : true_frac);
+    double true_pct = 100.0 * ((is_proof ? gauge->abv60f_frac : true_frac) - hidden_frac);
     double taken_pct = taken_for_pct(gauge_case);
     stv_bench_note(notes, false,
                    "Uncorrected the reading would have shown %s %%vol%s: %s points too %s, for the "
@@ -65,6 +67,40 @@ static void warn_market(const struct stv_gauge_case *gauge_case, const struct st
         market->name, least->source, least->seen);
 }
 
+/* Alcohol that left weighs at most what the cask lost; more means that water came in. */
+static void warn_exchange(const struct stv_gauge_case *gauge_case, struct stv_bench_notes *notes)
+{
+    const struct stv_gauged *gauge = &gauge_case->gauge;
+    double lost_lpa_l = gauge_case->earlier_lpa_l - gauge->value[STV_GAUGE_LPA_L];
+    double lost_ethanol_kg = lost_lpa_l * STV_ETHANOL_RHO20_KG_M3 / 1000.0;
+    if (lost_ethanol_kg > gauge_case->lost_kg + gauge->error[STV_GAUGE_LPA_L])
+        stv_bench_note(
+            notes, true,
+            "It lost %s kg of alcohol but only %s kg of weight: air takes both. Was water "
+            "added, or is a reading off?",
+            number(lost_ethanol_kg, 1).text, number(gauge_case->lost_kg, 1).text);
+}
+
+static void warn_amount(const struct stv_gauge_case *gauge_case, struct stv_bench_notes *notes)
+{
+    double volume_l = gauge_case->gauge.volume_l;
+    double held_l = gauge_case->capacity_l * (double)gauge_case->n_casks;
+    if (volume_l > held_l)
+        stv_bench_note(
+            notes, true,
+            "MORE THAN IT HOLDS: %s L as it stands, and the cask holds %s L. Look at the "
+            "units of weights and tare.",
+            number(volume_l, 1).text, number(held_l, 0).text);
+    if (gauge_case->has_mixed_units)
+        stv_bench_note(
+            notes, true,
+            "One weight is in pounds and the other in kilograms: %s kg gross, %s kg tare. Is "
+            "that so?",
+            number(gauge_case->gross_kg, 1).text, number(gauge_case->tare_kg, 1).text);
+    if (!isnan(gauge_case->earlier_lpa_l))
+        warn_exchange(gauge_case, notes);
+}
+
 void stv_gauge_warn(const struct stv_gauge_case *gauge_case, const struct stv_market *market,
                     struct stv_bench_notes *notes)
 {
@@ -77,23 +113,46 @@ void stv_gauge_warn(const struct stv_gauge_case *gauge_case, const struct stv_ma
                        "%s C is above the 40 C at which the density tables end: the formula was "
                        "carried on, about 0.3 kg/m3 unsure. Read again cooler.",
                        number(gauge_case->input.temp_c, 1).text);
-    if (!isnan(gauge_case->in_wood_l))
+    if (gauge_case->has_dry_tare)
         stv_bench_note(
             notes, false,
             "The tare was dry: %s to %s L of these litres may sit in the wood and will not "
             "pour.",
-            number(gauge_case->in_wood_l, 1).text, number(gauge_case->in_wood_most_l, 1).text);
+            number(gauge_case->soak_l, 1).text, number(gauge_case->soak_most_l, 1).text);
     if (!isnan(gauge_case->kind_l))
         stv_bench_note(
             notes, false,
             "%s L was taken from the kind's name, which varies from maker to maker: measure "
             "the cask and say --capacity.",
             number(gauge_case->kind_l, 0).text);
+    warn_amount(gauge_case, notes);
     if (!isnan(gauge_case->lost_kg) && gauge_case->lost_kg < 0.0)
         stv_bench_note(notes, true,
                        "It weighs %s kg more than before: was something added, or another cask "
                        "weighed?",
                        number(-gauge_case->lost_kg, 1).text);
+}
+
+/* What is gone since the earlier weighing, as far as it can be told. */
+static void add_loss(struct stv_text *text, const struct stv_gauge_case *gauge_case)
+{
+    const struct stv_gauged *gauge = &gauge_case->gauge;
+    if (isnan(gauge_case->lost_kg))
+        return;
+    stv_prose_wrap(text, 0, "It weighs %s kg %s than before.",
+                   number(fabs(gauge_case->lost_kg), 1).text,
+                   gauge_case->lost_kg < 0.0 ? "more" : "less");
+    if (!isnan(gauge_case->earlier_lpa_l))
+        stv_prose_wrap(text, 0, "Since then %s L and %s L of pure alcohol are gone, at 20 C.",
+                       number(gauge_case->earlier20_l - gauge->value[STV_GAUGE_VOLUME20_L], 1).text,
+                       number(gauge_case->earlier_lpa_l - gauge->value[STV_GAUGE_LPA_L], 1).text);
+    else if (gauge_case->lost_kg > 0.0)
+        stv_prose_wrap(
+            text, 0,
+            "That would be %s L if what left had today's strength; give --earlier-volume "
+            "and --earlier-strength to know.",
+            number(1000.0 * gauge_case->lost_kg / stv_spirit_rho20_kg_m3(gauge->mass_frac), 1)
+                .text);
 }
 
 void stv_gauge_add_answer(struct stv_text *text, const void *sum_case)
@@ -114,12 +173,7 @@ void stv_gauge_add_answer(struct stv_text *text, const void *sum_case)
             number(value[STV_GAUGE_WINE_GAL], 1).text, number(value[STV_GAUGE_PROOF_GAL], 1).text);
     else if (isnan(gauge_case->lost_kg))
         stv_prose_wrap(text, 0, "No weight, volume or dip was given: strength alone.");
-    if (!isnan(gauge_case->lost_kg))
-        stv_prose_wrap(
-            text, 0, "It weighs %s kg less than before: %s L at today's strength.",
-            number(gauge_case->lost_kg, 1).text,
-            number(1000.0 * gauge_case->lost_kg / stv_spirit_rho20_kg_m3(gauge->mass_frac), 1)
-                .text);
+    add_loss(text, gauge_case);
 }
 
 static void add_row(struct stv_text *text, const char *name, struct stv_formatted value,
@@ -164,14 +218,26 @@ static void add_errors(struct stv_text *text, const struct stv_gauge_case *gauge
     stv_text_add(text, "\n");
     stv_prose_wrap(
         text, 0,
-        "The +- of the strength: %s from the reading, %s from the thermometer; they add as "
-        "squares and mean the same as the +- put in.%s",
+        "The +- of the strength: %s from the reading, %s from the thermometer; they combine as "
+        "independent and mean the same as the +- put in.%s",
         number(100.0 * from_reading, 2).text, number(100.0 * from_temp, 2).text,
         gauge_case->has_typed_errors
             ? ""
             : " Where none was typed: reading 0.1 %vol or 0.1 kg/m3, thermometer 0.25 C, "
               "each scale 0.1 kg, volume 0.5 %, dip 2 or 3 L. Write yours as \"84 F +- 1 "
               "F\".");
+    if (!isnan(gauge_case->tare_kg) && !gauge_case->has_tare_state)
+        stv_prose_wrap(
+            text, 0,
+            "How the tare was weighed was not said (--tare-was): if dry, %s to %s L may sit "
+            "in the wood.",
+            number(gauge_case->soak_l, 1).text, number(gauge_case->soak_most_l, 1).text);
+    if (gauge_case->has_assumed_shape)
+        stv_prose_wrap(
+            text, 0,
+            "The cask's shape was assumed: %s cm at the bung inside, heads 0.86 of that. Your "
+            "own rod (--rod) or --bilge is better; a finger is taken as 1.9 cm.",
+            number(100.0 * gauge_case->bilge_m, 1).text);
     double hidden_frac = gauge_case->input.obscuration_abv20_frac;
     if (hidden_frac > 0.0)
         stv_prose_wrap(text, 0, "%s %%vol was added for dissolved solids, as you said.",

@@ -59,10 +59,13 @@ static const struct unit units[] = {
     {"m³", STV_DIM_VOLUME, 1000.0, 0.0, LINEAR},
     {"US gal", STV_DIM_VOLUME, 3.785411784, 0.0, LINEAR},
     {"UK gal", STV_DIM_VOLUME, 4.54609, 0.0, LINEAR},
+    {"US gallons", STV_DIM_VOLUME, 3.785411784, 0.0, LINEAR},
+    {"UK gallons", STV_DIM_VOLUME, 4.54609, 0.0, LINEAR},
     {"kg", STV_DIM_MASS, 1.0, 0.0, LINEAR},
     {"g", STV_DIM_MASS, 0.001, 0.0, LINEAR},
     {"lb", STV_DIM_MASS, 0.45359237, 0.0, LINEAR},
     {"lbs", STV_DIM_MASS, 0.45359237, 0.0, LINEAR},
+    {"pounds", STV_DIM_MASS, 0.45359237, 0.0, LINEAR},
     {"m", STV_DIM_LENGTH, 1.0, 0.0, LINEAR},
     {"cm", STV_DIM_LENGTH, 0.01, 0.0, LINEAR},
     {"mm", STV_DIM_LENGTH, 0.001, 0.0, LINEAR},
@@ -310,7 +313,8 @@ static enum stv_status refuse_unit(const char *unit, enum stv_dimension dimensio
             "57 %%vol: write US proof or UK proof");
     if (dimension == STV_DIM_STRENGTH && strcmp(unit, "%") == 0)
         return fail(why, size, STV_E_PARSE, "does not say %% of what: write %%vol, or %%mass");
-    if (dimension == STV_DIM_VOLUME && strcasecmp(unit, "gal") == 0)
+    bool is_gallon = strncasecmp(unit, "gal", strlen("gal")) == 0;
+    if (dimension == STV_DIM_VOLUME && is_gallon)
         return fail(why, size, STV_E_PARSE,
                     "says gallons without a country: write US gal or UK gal");
     const struct unit *other = find_unit(unit, STV_DIM_N);
