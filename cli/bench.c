@@ -149,6 +149,10 @@ static enum stv_status write_text(const struct stv_options *options, const struc
     if (worked->market)
         stv_prose_wrap(&text, 0, "Held against the rules of %s (%s).", worked->market->name,
                        worked->market->label);
+    if (worked->market && worked->market->duty_rounding.text[0])
+        stv_prose_wrap(&text, 0, "Rounding for duty there: %s (%s, %s); not done here.",
+                       worked->market->duty_rounding.text, worked->market->duty_rounding.source,
+                       worked->market->duty_rounding.seen);
     stv_prose_heading(&text, "Cautions");
     stv_prose_wrap(&text, 0, "%s", duty);
     for (size_t i = 0; worked->sum->cautions[i]; i++)
@@ -216,10 +220,10 @@ static bool find_market(const struct stv_options *options, struct stv_markets *m
     if (status != STV_OK) {
         stv_messages_problems(options, &problems);
         *out_exit = stv_refuse(options, &problems, status, "The market rules cannot be used.");
-    } else if (name && !(*out = stv_markets_find(markets, name))) {
+    } else if (!(*out = stv_markets_find(markets, name))) {
         char why[WHY_MAX], advice[WHY_MAX / 2];
         stv_markets_advice(markets, name, advice, sizeof advice);
-        snprintf(why, sizeof why, "--market \"%.60s\" %s. None was applied.", name, advice);
+        snprintf(why, sizeof why, "--market \"%.60s\" %s  None was applied.", name, advice);
         show_markets(markets);
         *out_exit = stv_refuse(options, NULL, STV_E_USAGE, why);
         status = STV_E_USAGE;

@@ -87,8 +87,9 @@ static void fault_of_word(struct stv_bench_reader *reader, const struct stv_benc
 {
     if (reader->status != STV_OK)
         return;
-    stv_bench_fault(reader, status, word->option, "--%s \"%.*s\" %s.",
-                    stv_option_table()[word->option].name, SHOWN_MAX, word->text, reason);
+    const char *end = reason[0] && reason[strlen(reason) - 1] == '?' ? "" : ".";
+    stv_bench_fault(reader, status, word->option, "--%s \"%.*s\" %s%s",
+                    stv_option_table()[word->option].name, SHOWN_MAX, word->text, reason, end);
     reader->column = word->column;
 }
 

@@ -152,7 +152,7 @@ static void add_advice(const struct reduce_case *reduce_case, struct stv_text *t
         if (isnan(roomy_l) && size_l * (1.0 - limit->room_frac) >= last->volume_hot_l)
             roomy_l = size_l;
     }
-    if (!isnan(tight_l) && tight_l != roomy_l)
+    if (!isnan(tight_l) && tight_l != roomy_l && tight_l != limit->capacity_l)
         stv_prose_add(text, "A %s L cask would hold it, still too tight; ",
                       number(tight_l, 0).text);
     if (!isnan(roomy_l))

@@ -60,6 +60,25 @@ static void add_option(struct stv_text *text, const struct stv_option_info *info
     stv_text_free(&note);
 }
 
+/* An example, cut before an option where the line would be too long for a terminal. */
+static void add_example(struct stv_text *text, const char *example)
+{
+    size_t column = strlen("  ");
+    stv_text_add(text, "  ");
+    for (const char *at = example; *at;) {
+        const char *option = strstr(at + 1, " --");
+        size_t n = option ? (size_t)(option - at) : strlen(at);
+        if (at > example && column + n + strlen(" \\") > STV_PROSE_COLUMNS) {
+            stv_text_add(text, " \\\n     ");
+            column = strlen("     ");
+        }
+        stv_text_add_bytes(text, at, n);
+        column += n;
+        at += n;
+    }
+    stv_text_add(text, "\n");
+}
+
 void stv_help_command(struct stv_text *text, enum stv_command command)
 {
     const struct stv_command_info *info = &stv_command_table()[command];
@@ -70,7 +89,7 @@ void stv_help_command(struct stv_text *text, enum stv_command command)
         stv_prose_add(text, "       BOOK is a folder; inside it the name may be left out\n");
     stv_prose_add(text, "\nexamples:\n");
     for (int i = 0; i < STV_EXAMPLES_MAX; i++)
-        stv_prose_add(text, "  %s\n", info->examples[i]);
+        add_example(text, info->examples[i]);
     stv_prose_add(text, "\noptions:\n");
     for (int i = 0; i < STV_OPT_N; i++)
         if (stv_option_is_for((enum stv_option)i, command))

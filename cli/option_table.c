@@ -126,7 +126,7 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                         {"stavecast reduce --volume \"185 L\" --from \"62 %vol\" --to \"46 %vol\" "
                          "--steps 6 --capacity \"200 L\" --bottle \"70 cl\"",
                          "stavecast reduce --volume \"190 L\" --from \"61 %vol\" --to \"52 %vol\" "
-                         "--with \"20 %vol, 2023-05-01\" --filled 2021-03-01"}},
+                         "--with \"20 %vol, 2023-05-01\" --filled 2021-03-01 --last 2026-11-01"}},
     [STV_CMD_MARRY] =
         {"marry",
          "",

@@ -242,7 +242,7 @@ void stv_markets_free(struct stv_markets *markets)
 const struct stv_market *stv_markets_find(const struct stv_markets *markets, const char *name)
 {
     for (size_t i = 0; i < markets->n; i++)
-        if (strcmp(markets->items[i].name, name) == 0)
+        if (strcasecmp(markets->items[i].name, name) == 0)
             return &markets->items[i];
     return NULL;
 }

@@ -62,7 +62,7 @@ STV_MUST_CHECK enum stv_status stv_markets_read(const char *path, struct stv_pro
 /* Empties it; accepts NULL. */
 void stv_markets_free(struct stv_markets *markets);
 
-/* The market of exactly this name; NULL when there is none. */
+/* The market of this name, in letters of any size; NULL when there is none. */
 const struct stv_market *stv_markets_find(const struct stv_markets *markets, const char *name);
 
 /* What to say of a name that is none of the markets': the nearest, else all that fit in size. */
