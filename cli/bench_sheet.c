@@ -43,8 +43,8 @@ struct sheet {
     struct stv_problems problems;
     struct stv_text row; /* the row being written */
     size_t n_rows, n_bad, n_attention, n_doubtful;
-    size_t comma_line,
-        point_line; /* first of each in a sheet that is not parted by commas; 0: none */
+    /* First decimal comma and point of a sheet that is not parted by commas; 0: none. */
+    size_t comma_line, point_line;
 };
 
 /* --- the header ------------------------------------------------------------------------------ */
@@ -152,7 +152,7 @@ static const char *said_twice(const struct sheet *sheet)
 /* Names of columns that are the user's own and no slip of ours. */
 static bool is_known_own(const char *head)
 {
-    static const char *const own[] = {"cask", "casks no", "date", "by", "id", "run", "vat", "note"};
+    static const char *const own[] = {"cask", "date", "by", "id", "run", "vat", "note"};
     for (size_t i = 0; i < sizeof own / sizeof own[0]; i++)
         if (strcasecmp(head, own[i]) == 0)
             return true;
