@@ -2,6 +2,7 @@
 #include "cli/commands.h"
 
 #include "cli/bench_limit.h"
+#include "cli/bench_us.h"
 #include "cli/format.h"
 #include "cli/json.h"
 #include "cli/prose.h"
@@ -19,6 +20,7 @@ struct fill_case {
     struct stv_bench_limit limit;
     struct stv_fill fill;
     const struct stv_market *market;
+    bool uses_us;
 };
 
 static const struct stv_bench_column columns[] = {
@@ -36,6 +38,7 @@ static struct stv_formatted number(double value, int decimals)
 static void read(struct stv_bench_reader *reader, struct fill_case *out)
 {
     struct stv_fill_input *input = &out->input;
+    out->uses_us = stv_bench_uses_us(reader);
     input->n_casks = 1;
     input->filled_at_c = 20.0;
     stv_bench_count(reader, STV_OPT_CASKS, CASKS_MOST, &input->n_casks);
@@ -223,6 +226,12 @@ static void add_rest(struct stv_text *text, const void *sum_case)
         text, 0,
         "Weigh spirit and water: litres do not add up. Mixing warms it by some degrees: let "
         "it cool before it is gauged. Note the water's source and treatment.");
+    if (fill_case->uses_us)
+        stv_prose_wrap(text, 0,
+                       "In US measure, 60 F, weighed in air: spirit %s; water %s; each cask %s.",
+                       stv_bench_us_spirit(fill->spirit_kg, fill_case->input.from_abv20_frac).text,
+                       stv_bench_us_water(fill->water_kg).text,
+                       stv_bench_us_spirit(fill->cask_kg, fill_case->input.abv20_frac).text);
     if (fill_case->market)
         add_market(text, fill_case->market);
 }

@@ -3,6 +3,7 @@
 
 #include "cli/bench_age.h"
 #include "cli/bench_limit.h"
+#include "cli/bench_us.h"
 #include "cli/format.h"
 #include "cli/json.h"
 #include "cli/prose.h"
@@ -18,8 +19,9 @@ struct marry_case {
     size_t n_parts;
     struct stv_marry_input input;
     struct stv_marriage made;
-    int64_t day_d;      /* of bottling; INT64_MIN: not said */
-    int age_years;      /* legal; -1: not known */
+    int64_t day_d; /* of bottling; INT64_MIN: not said */
+    int age_years; /* legal; -1: not known */
+    bool uses_us;
     bool has_old_water; /* a part was watered in its cask */
     const struct stv_market *market;
 };
@@ -63,6 +65,7 @@ static void read_part(struct stv_bench_reader *reader, size_t i, struct marry_ca
 static void read(struct stv_bench_reader *reader, struct marry_case *out)
 {
     out->day_d = INT64_MIN;
+    out->uses_us = stv_bench_uses_us(reader);
     stv_bench_date(reader, STV_OPT_DATE, &out->day_d);
     if (!stv_bench_need(reader, STV_OPT_PART,
                         "one for each spirit, as --part \"172 L, 61.3 %vol, 2020-03-01\""))
@@ -206,6 +209,11 @@ static void add_rest(struct stv_text *text, const void *sum_case)
     if (marry_case->n_parts > 1)
         stv_prose_wrap(text, 0, "Litres do not add up: the parts sum to %s L.",
                        number(marry_case->made.sum_of_volumes20_l, 2).text);
+    if (marry_case->uses_us)
+        stv_prose_wrap(
+            text, 0, "In US measure, 60 F, weighed in air: %s before water, which is %s.",
+            stv_bench_us_spirit(marry_case->made.mass_kg, marry_case->made.abv20_frac).text,
+            stv_bench_us_water(marry_case->made.water_kg).text);
     stv_prose_wrap(
         text, 0,
         "Let it rest and gauge it before the last water is added; note the water's source "

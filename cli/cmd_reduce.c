@@ -3,10 +3,12 @@
 
 #include "cli/bench_age.h"
 #include "cli/bench_limit.h"
+#include "cli/bench_us.h"
 #include "cli/format.h"
 #include "cli/json.h"
 #include "cli/prose.h"
 #include "model/reduce.h"
+#include "model/spirit.h"
 
 #include <math.h>
 #include <string.h>
@@ -21,7 +23,7 @@ struct reduce_case {
     struct stv_bench_limit limit;
     struct stv_reduce_step steps[STV_REDUCE_STEPS_MAX];
     struct stv_bench_part parts[AGED_PARTS];
-    bool has_reducing_spirit;
+    bool has_reducing_spirit, uses_us;
     int64_t first_day_d, last_day_d; /* INT64_MIN: not said */
     int age_years;                   /* on the last day; -1: not known */
     double loss_frac, bottle_l;      /* bottle_l NaN: no bottles asked for */
@@ -86,6 +88,7 @@ static void read_days(struct stv_bench_reader *reader, struct reduce_case *out)
 static void read(struct stv_bench_reader *reader, struct reduce_case *out)
 {
     struct stv_reduce_input *input = &out->input;
+    out->uses_us = stv_bench_uses_us(reader);
     input->n_steps = 1;
     input->temp_c = 20.0;
     if (!stv_bench_need(reader, STV_OPT_VOLUME, "the litres now, as \"185 L\"") ||
@@ -327,6 +330,20 @@ static void add_with(struct stv_text *text, const struct stv_bench_part *with)
         with->wood[0] ? with->wood : "not said");
 }
 
+static void add_us(struct stv_text *text, const struct reduce_case *reduce_case)
+{
+    const struct stv_reduce_step *last = &reduce_case->steps[reduce_case->input.n_steps - 1];
+    double with_frac = reduce_case->input.with_abv20_frac, end_kg;
+    double added = total_kg(reduce_case), ethanol_kg, water_kg;
+    if (stv_spirit_masses_kg(last->volume20_l, last->abv20_frac, &ethanol_kg, &water_kg) != STV_OK)
+        return;
+    end_kg = ethanol_kg + water_kg;
+    stv_prose_wrap(text, 0, "In US measure, 60 F, weighed in air: add %s in all; it makes %s.",
+                   reduce_case->has_reducing_spirit ? stv_bench_us_spirit(added, with_frac).text
+                                                    : stv_bench_us_water(added).text,
+                   stv_bench_us_spirit(end_kg, last->abv20_frac).text);
+}
+
 static void add_rest(struct stv_text *text, const void *sum_case)
 {
     const struct reduce_case *reduce_case = sum_case;
@@ -334,6 +351,8 @@ static void add_rest(struct stv_text *text, const void *sum_case)
     stv_text_add(text, "\n");
     if (reduce_case->has_reducing_spirit)
         add_with(text, &reduce_case->parts[1]);
+    if (reduce_case->uses_us)
+        add_us(text, reduce_case);
     stv_prose_wrap(
         text, 0,
         "Weigh what is added: litres do not add up. Stir, let it rest and cool (mixing warms "
