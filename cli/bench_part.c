@@ -113,7 +113,8 @@ static enum stv_status refuse_number(const struct part_reader *reader, const cha
     }
     return fail(reader, STV_E_PARSE, item,
                 "is neither litres (172 L), nor a mass (150 kg), a strength (61.3 %vol), a date "
-                "(2020-03-01) or an age (6 y): write its unit, and points for decimals");
+                "(2020-03-01) or an age (6 y): write its unit, and points for decimals, or cut the "
+                "items at slashes (172,5 L / 61,3 %vol)");
 }
 
 static enum stv_status read_item(const struct part_reader *reader, const char *item)
@@ -146,18 +147,27 @@ static enum stv_status read_item(const struct part_reader *reader, const char *i
     return read_words(reader, item);
 }
 
-/* Takes the item up to the next comma, without the blanks around it; returns what is behind. */
-static const char *next_item(const char *at, char item[ITEM_MAX])
+/* Takes the item up to the next separator, without the blanks around it; returns what is behind. */
+static const char *next_item(const char *at, const char *separator, char item[ITEM_MAX])
 {
     at += strspn(at, " \t");
-    size_t n = strcspn(at, ",");
-    const char *behind = at + n + (at[n] == ',');
+    size_t n = strcspn(at, separator);
+    const char *behind = at + n + (at[n] != '\0');
     while (n > 0 && (at[n - 1] == ' ' || at[n - 1] == '\t'))
         n--;
     n = n < ITEM_MAX ? n : ITEM_MAX - 1;
     memcpy(item, at, n);
     item[n] = '\0';
     return behind;
+}
+
+/* "61,3" to "61.3"; three digits behind the comma may be thousands, and stay to be refused. */
+static void undo_comma(char item[ITEM_MAX])
+{
+    char *comma = strchr(item, ',');
+    if (comma && comma > item && isdigit((unsigned char)comma[-1]) &&
+        isdigit((unsigned char)comma[1]) && strspn(comma + 1, "0123456789") != 3)
+        *comma = '.';
 }
 
 static enum stv_status check_whole(const struct part_reader *reader, bool needs_amount)
@@ -188,9 +198,13 @@ enum stv_status stv_bench_part_parse(const char *text, bool needs_amount,
     *out = (struct stv_bench_part){NAN, NAN, NAN, INT64_MIN, NAN, false, "", STV_WOOD_UNSAID};
     const struct part_reader reader = {out, why, size};
     enum stv_status status = STV_OK;
+    /* Cut at slashes, commas are free to be decimal. */
+    const char *separator = strchr(text, '/') ? "/" : ",";
     for (const char *at = text; *at && status == STV_OK;) {
         char item[ITEM_MAX];
-        at = next_item(at, item);
+        at = next_item(at, separator, item);
+        if (*separator == '/')
+            undo_comma(item);
         if (item[0])
             status = read_item(&reader, item);
     }

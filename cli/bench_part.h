@@ -21,8 +21,9 @@ struct stv_bench_part {
     enum stv_wood_class wood_class;
 };
 
-/* Reads the items of a part, cut at commas, in any order: one amount when needs_amount, one
- * strength, and perhaps a fill date or an age ("6 y", "5 y 2 m"), its wood, and "watered".
+/* Reads the items of a part, cut at commas, or at slashes when it has any, which leaves commas to
+ * be decimal; in any order: one amount when needs_amount, one strength, and perhaps a fill date or
+ * an age ("6 y", "5 y 2 m"), its wood, and "watered".
  *
  * why      size bytes: what was wrong and what to write instead, starting in lower case
  *
