@@ -12,7 +12,8 @@ struct stv_gauge_case {
     struct stv_gauge_input input;
     struct stv_gauged gauge;
     enum stv_gauge_scale scale;
-    double shown; /* the number on that scale; per cent or degrees */
+    double shown;  /* the number on that scale; per cent or degrees */
+    bool has_temp; /* said; else 20 C is taken, which only the buoyancy of air feels */
     size_t n_casks;
     double gross_kg, tare_kg;          /* NaN: not said */
     bool has_dry_tare;                 /* the wood drank after it was weighed */

@@ -168,8 +168,11 @@ static void read_temp(struct stv_bench_reader *reader, struct stv_gauge_case *ou
 {
     struct stv_measured temp;
     out->input.temp_c = 20.0; /* a corrected strength and a weight need no thermometer */
-    if (!stv_bench_has(reader, STV_OPT_TEMP) && stv_bench_has(reader, STV_OPT_STRENGTH) &&
-        !stv_bench_has(reader, STV_OPT_VOLUME))
+    bool has_litres = stv_bench_has(reader, STV_OPT_VOLUME) ||
+                      stv_bench_has(reader, STV_OPT_WET_DIP) ||
+                      stv_bench_has(reader, STV_OPT_DRY_DIP);
+    out->has_temp = stv_bench_has(reader, STV_OPT_TEMP);
+    if (!out->has_temp && stv_bench_has(reader, STV_OPT_STRENGTH) && !has_litres)
         return;
     if (!stv_bench_need(
             reader, STV_OPT_TEMP,

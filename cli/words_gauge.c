@@ -238,6 +238,8 @@ static void add_errors(struct stv_text *text, const struct stv_gauge_case *gauge
             "The cask's shape was assumed: %s cm at the bung inside, heads 0.86 of that. Your "
             "own rod (--rod) or --bilge is better; a finger is taken as 1.9 cm.",
             number(100.0 * gauge_case->bilge_m, 1).text);
+    if (!gauge_case->has_temp)
+        stv_prose_wrap(text, 0, "The temperature was not said: 20 C was taken.");
     double hidden_frac = gauge_case->input.obscuration_abv20_frac;
     if (hidden_frac > 0.0)
         stv_prose_wrap(text, 0, "%s %%vol was added for dissolved solids, as you said.",
