@@ -18,7 +18,7 @@
 #define WHY_MAX 512
 #define NAMES_MAX 2048
 
-static const char duty[] =
+const char stv_bench_duty[] =
     "Not a duty account: official tables and approved instruments decide for duty and labels.";
 
 void stv_bench_note(struct stv_bench_notes *notes, bool needs_attention, const char *format, ...)
@@ -97,7 +97,7 @@ static json_t *market_object(const struct stv_market *market)
 static json_t *cautions_array(const struct stv_bench_sum *sum)
 {
     json_t *array = json_array();
-    stv_json_append(array, stv_json_text(duty));
+    stv_json_append(array, stv_json_text(stv_bench_duty));
     for (size_t i = 0; sum->cautions[i]; i++)
         stv_json_append(array, stv_json_text(sum->cautions[i]));
     return array;
@@ -154,7 +154,7 @@ static enum stv_status write_text(const struct stv_options *options, const struc
                        worked->market->duty_rounding.text, worked->market->duty_rounding.source,
                        worked->market->duty_rounding.seen);
     stv_prose_heading(&text, "Cautions");
-    stv_prose_wrap(&text, 0, "%s", duty);
+    stv_prose_wrap(&text, 0, "%s", stv_bench_duty);
     for (size_t i = 0; worked->sum->cautions[i]; i++)
         stv_prose_wrap(&text, 0, "%s", worked->sum->cautions[i]);
     enum stv_status status = stv_output_write(options, &text);

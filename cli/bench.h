@@ -24,12 +24,15 @@ struct stv_bench_notes {
     bool needs_attention; /* exit 1 */
 };
 
-/* Adds a warning.  Beyond STV_BENCH_NOTES_MAX the last says that there are more. */
+/* Adds a warning.  No sum has STV_BENCH_NOTES_MAX of them; one more would replace the last. */
 __attribute__((format(printf, 3, 4))) void
 stv_bench_note(struct stv_bench_notes *notes, bool needs_attention, const char *format, ...);
 
 /* The warnings in one cell of a table. */
 void stv_bench_join(const struct stv_bench_notes *notes, struct stv_text *out);
+
+/* What decides for duty, a sentence; under every answer. */
+extern const char stv_bench_duty[];
 
 /* What every row of a sheet shares. */
 struct stv_bench_shared {

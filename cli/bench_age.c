@@ -9,10 +9,15 @@
 /* 5.9999999 years, as months make them, are 6. */
 #define ROUNDING_Y 1e-6
 
+int stv_bench_full_years(double age_y)
+{
+    return isnan(age_y) ? -1 : (int)floor(age_y + ROUNDING_Y);
+}
+
 int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d)
 {
     if (!isnan(part->age_y))
-        return (int)floor(part->age_y + ROUNDING_Y);
+        return stv_bench_full_years(part->age_y);
     if (part->filled_day_d == INT64_MIN || on_day_d == INT64_MIN)
         return -1;
     return stv_whole_years(part->filled_day_d, on_day_d);

@@ -5,6 +5,9 @@
 #include "cli/bench.h"
 #include "cli/bench_part.h"
 
+/* Whole years of an age in years, -1 when it is NaN. */
+int stv_bench_full_years(double age_y);
+
 /* Whole years of a part on a day, -1 when it is not known; INT64_MIN: no day was said. */
 int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d);
 

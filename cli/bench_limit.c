@@ -2,6 +2,7 @@
 #include "cli/bench_limit.h"
 
 #include "cli/format.h"
+#include "cli/prose.h"
 #include "model/spirit.h"
 
 #include <math.h>
@@ -107,4 +108,17 @@ void stv_bench_read_bottles(struct stv_bench_reader *reader, double *out_loss_fr
     stv_bench_volume(reader, STV_OPT_BOTTLE, out_bottle_l);
     if (!(*out_loss_frac >= 0.0 && *out_loss_frac <= LOSS_MOST_FRAC))
         stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_LOSS, "--loss is outside 0 to 50 %%.");
+}
+
+void stv_bench_add_bottles(struct stv_text *text, double bottles_nd, double bottle_l,
+                           double loss_frac)
+{
+    if (isnan(bottles_nd))
+        return;
+    struct stv_formatted loss =
+        stv_format("%s %% taken off", stv_format_number(100.0 * loss_frac, 1).text);
+    stv_prose_wrap(
+        text, 0, "%s bottles of %s cl, %s for emptying, filtering and filling%s.",
+        stv_format_number(bottles_nd, 0).text, stv_format_number(100.0 * bottle_l, 0).text,
+        loss_frac > 0.0 ? loss.text : "nothing taken off", loss_frac > 0.0 ? "" : " (--loss)");
 }

@@ -31,6 +31,10 @@ void stv_bench_warn_least(const struct stv_market *market, double abv20_frac,
 void stv_bench_warn_haze(double abv20_frac, struct stv_bench_notes *notes);
 void stv_bench_warn_hot(double temp_c, struct stv_bench_notes *notes);
 
+/* How many bottles, and what was taken off for losses; nothing when none were asked for. */
+void stv_bench_add_bottles(struct stv_text *text, double bottles_nd, double bottle_l,
+                           double loss_frac);
+
 /* A share of --loss, 0..0.5, and the size of --bottle; NaN: none said. */
 void stv_bench_read_bottles(struct stv_bench_reader *reader, double *out_loss_frac,
                             double *out_bottle_l);

@@ -2,6 +2,7 @@
  * an order; two of one kind are refused. */
 #include "cli/bench_part.h"
 
+#include "cli/bench_read.h"
 #include "ingest/quantity.h"
 #include "model/units.h"
 
@@ -161,15 +162,6 @@ static const char *next_item(const char *at, const char *separator, char item[IT
     return behind;
 }
 
-/* "61,3" to "61.3"; three digits behind the comma may be thousands, and stay to be refused. */
-static void undo_comma(char item[ITEM_MAX])
-{
-    char *comma = strchr(item, ',');
-    if (comma && comma > item && isdigit((unsigned char)comma[-1]) &&
-        isdigit((unsigned char)comma[1]) && strspn(comma + 1, "0123456789") != 3)
-        *comma = '.';
-}
-
 static enum stv_status check_whole(const struct part_reader *reader, bool needs_amount)
 {
     const struct stv_bench_part *part = reader->part;
@@ -203,10 +195,11 @@ enum stv_status stv_bench_part_parse(const char *text, bool needs_amount,
     for (const char *at = text; *at && status == STV_OK;) {
         char item[ITEM_MAX];
         at = next_item(at, separator, item);
-        if (*separator == '/')
-            undo_comma(item);
+        char with_point[ITEM_MAX];
+        bool is_comma =
+            *separator == '/' && stv_bench_undo_comma(item, with_point, sizeof with_point);
         if (item[0])
-            status = read_item(&reader, item);
+            status = read_item(&reader, is_comma ? with_point : item);
     }
     return status == STV_OK ? check_whole(&reader, needs_amount) : status;
 }

@@ -15,6 +15,20 @@
 #define MOST_C 50.0
 #define MOST_L 1e7 /* no vat holds more */
 
+bool stv_bench_undo_comma(const char *text, char *out, size_t size)
+{
+    const char *comma = strchr(text, ',');
+    size_t length = strlen(text);
+    if (!comma || strchr(comma + 1, ',') || strchr(text, '.') || length >= size || comma == text ||
+        !isdigit((unsigned char)comma[-1]) || !isdigit((unsigned char)comma[1]))
+        return false;
+    if (strspn(comma + 1, "0123456789") == 3 && text[strspn(text, "+-")] != '0')
+        return false;
+    memcpy(out, text, length + 1);
+    out[comma - text] = '.';
+    return true;
+}
+
 static bool is_of_sum(enum stv_option option)
 {
     enum stv_value_kind kind = stv_option_table()[option].kind;

@@ -37,6 +37,10 @@ struct stv_bench_reader {
 /* Takes the words that the command line gives for options that a command reads itself. */
 void stv_bench_take_options(struct stv_bench_reader *reader, const struct stv_options *options);
 
+/* "57,3 %vol" to "57.3 %vol", into size bytes; false when there is no comma between digits, or one
+ * that may stand between thousands and is left to be refused. */
+bool stv_bench_undo_comma(const char *text, char *out, size_t size);
+
 /* Adds one word.  A cell takes the place of what the command line says for that option, except
  * where the option may be repeated in the row itself. */
 void stv_bench_take_cell(struct stv_bench_reader *reader, struct stv_bench_word word);

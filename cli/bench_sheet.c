@@ -15,11 +15,13 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 
 #define WHY_MAX 512
 #define UNIT_MAX 32
 #define COLUMNS_MAX 256
 #define NUMBER_MAX 32
+#define TYPED_MAX 128 /* a cell that is a number with its unit */
 
 /* What a column of the sheet is for. */
 struct column {
@@ -321,22 +323,6 @@ static void write_header(struct sheet *sheet, const struct stv_csv_line *line)
     write_row(sheet);
 }
 
-/* "57,3" between semicolons is 57.3; three digits after the comma may also be thousands, and are
- * left for the reader to refuse. */
-static bool undo_comma(const char *cell, char out[UNIT_MAX * 4])
-{
-    const char *comma = strchr(cell, ',');
-    size_t length = strlen(cell);
-    if (!comma || strchr(comma + 1, ',') || strchr(cell, '.') || length >= UNIT_MAX * 4 ||
-        comma == cell || !isdigit((unsigned char)comma[-1]) || !isdigit((unsigned char)comma[1]))
-        return false;
-    if (strspn(comma + 1, "0123456789") == 3 && cell[strspn(cell, "+-")] != '0')
-        return false;
-    memcpy(out, cell, length + 1);
-    out[comma - cell] = '.';
-    return true;
-}
-
 static bool is_blank_cell(const char *cell)
 {
     return !cell[0] || strcmp(cell, "-") == 0;
@@ -344,7 +330,7 @@ static bool is_blank_cell(const char *cell)
 
 /* Takes a row's cells into the reader; commas holds the texts that were changed for it. */
 static void take_cells(struct sheet *sheet, const struct stv_csv_line *line,
-                       struct stv_bench_reader *reader, char commas[][UNIT_MAX * 4])
+                       struct stv_bench_reader *reader, char commas[][TYPED_MAX])
 {
     for (size_t i = 0; i < sheet->n_columns && i < line->n_cells; i++) {
         const struct column *column = &sheet->columns[i];
@@ -352,7 +338,7 @@ static void take_cells(struct sheet *sheet, const struct stv_csv_line *line,
         if (!column->meaning || is_blank_cell(cell))
             continue;
         if (sheet->delimiter != ',' && column->meaning->dimension != STV_DIM_N &&
-            undo_comma(cell, commas[i]))
+            stv_bench_undo_comma(cell, commas[i], sizeof commas[i]))
             cell = commas[i];
         stv_bench_take_cell(reader,
                             (struct stv_bench_word){column->meaning->option, cell,
@@ -389,12 +375,18 @@ static void work_row(struct sheet *sheet, const struct stv_csv_line *line)
 {
     static struct stv_bench_reader reader;
     static struct stv_bench_notes notes;
-    static char commas[COLUMNS_MAX][UNIT_MAX * 4];
+    static char commas[COLUMNS_MAX][TYPED_MAX];
     double numbers[STV_BENCH_RESULTS_MAX];
     reader = sheet->line_words;
     notes.n = 0;
     notes.needs_attention = false;
     take_cells(sheet, line, &reader, commas);
+    if (sheet->comma_line && sheet->point_line)
+        stv_bench_fault(
+            &reader, STV_E_PARSE, STV_OPT_N,
+            "The sheet has decimal commas (line %zu) and points (line %zu), which could be "
+            "read two ways: write all alike.",
+            sheet->comma_line, sheet->point_line);
     const void *sum_case = sheet->sum->work(&reader, sheet->shared, &notes);
     sheet->n_rows++;
     add_user_cells(sheet, line);
@@ -418,13 +410,13 @@ static void work_row(struct sheet *sheet, const struct stv_csv_line *line)
 /* Notes the first decimal comma and the first decimal point of a row. */
 static void look_at_decimals(struct sheet *sheet, const struct stv_csv_line *line)
 {
-    char unused[UNIT_MAX * 4];
+    char unused[TYPED_MAX];
     for (size_t i = 0; i < line->n_cells && i < sheet->n_columns; i++) {
         const struct stv_bench_column *meaning = sheet->columns[i].meaning;
         if (!meaning || meaning->dimension == STV_DIM_N)
             continue;
         const char *point = strchr(line->cells[i], '.');
-        if (!sheet->comma_line && undo_comma(line->cells[i], unused))
+        if (!sheet->comma_line && stv_bench_undo_comma(line->cells[i], unused, sizeof unused))
             sheet->comma_line = line->line;
         if (!sheet->point_line && point && isdigit((unsigned char)point[1]))
             sheet->point_line = line->line;
@@ -437,7 +429,9 @@ static enum stv_status settle_decimals(struct sheet *sheet, char *why, size_t si
 {
     struct stv_csv_stream *in = NULL;
     struct stv_csv_line line;
-    bool can_look = sheet->delimiter != ',' && strcmp(sheet->file, "-") != 0;
+    struct stat found;
+    bool can_look = sheet->delimiter != ',' && stat(sheet->file, &found) == 0 &&
+                    S_ISREG(found.st_mode); /* a pipe can be read only once */
     if (!can_look || stv_csv_stream_open(sheet->file, &in, why, size) != STV_OK)
         return STV_OK; /* what is wrong with the file is said when it is worked out */
     enum stv_status status = stv_csv_stream_next(in, &line, why, size);
@@ -471,10 +465,10 @@ static enum stv_status work_rows(struct sheet *sheet, char *why, size_t size)
     }
     while (status == STV_OK &&
            (status = stv_csv_stream_next(sheet->in, &line, why, size)) == STV_OK) {
-        if (sheet->n_rows == 0 && sheet->delimiter != ',' && !sheet->comma_line) {
+        if (sheet->delimiter != ',')
             look_at_decimals(sheet, &line);
+        if (sheet->n_rows == 0)
             sheet->has_decimal_comma = sheet->comma_line > 0;
-        }
         work_row(sheet, &line);
         if (sheet->row.has_failed)
             return STV_E_MEMORY;
@@ -496,10 +490,7 @@ static int tell(struct sheet *sheet)
                           sheet->shared->market->name, sheet->shared->market->label);
     if (sheet->has_decimal_comma)
         stv_messages_note(options, "Decimal commas were read as such, and the answers have them.");
-    stv_messages_note(options,
-                      "%s Not a duty account: official tables and approved instruments "
-                      "decide.",
-                      sheet->sum->basis);
+    stv_messages_note(options, "%s %s", sheet->sum->basis, stv_bench_duty);
     for (size_t i = 0; sheet->sum->cautions[i]; i++)
         stv_messages_note(options, "%s", sheet->sum->cautions[i]);
     bool wants_look = sheet->n_bad || sheet->n_attention || sheet->n_doubtful;

@@ -8,8 +8,6 @@
 #include <math.h>
 #include <string.h>
 
-#define LB_KG 0.45359237
-
 static bool is_us_text(const char *text)
 {
     size_t n = strlen(text);
@@ -34,7 +32,7 @@ static double gallons_of(double mass_kg, double mass_frac)
 static double pounds_of(double mass_kg, double mass_frac)
 {
     double rho_kg_m3 = 1000.0 / stv_spirit_volume_l(1.0, mass_frac, STV_60F_C);
-    return stv_net_from_mass_kg(mass_kg, rho_kg_m3) / LB_KG;
+    return stv_net_from_mass_kg(mass_kg, rho_kg_m3) / STV_LB_KG;
 }
 
 struct stv_formatted stv_bench_us_spirit(double mass_kg, double abv20_frac)

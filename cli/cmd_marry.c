@@ -141,8 +141,7 @@ static const void *work(struct stv_bench_reader *reader, const struct stv_bench_
         refuse(reader, status, &marry_case);
         return NULL;
     }
-    if (!isnan(marry_case.made.age_y))
-        marry_case.age_years = (int)floor(marry_case.made.age_y + 1e-6);
+    marry_case.age_years = stv_bench_full_years(marry_case.made.age_y);
     stv_bench_warn_least(shared->market, marry_case.made.bottling_abv20_frac, notes);
     stv_bench_warn_age(shared->market, marry_case.parts, marry_case.n_parts, marry_case.age_years,
                        notes);
@@ -159,16 +158,8 @@ static void add_bottling(struct stv_text *text, const struct marry_case *marry_c
         stv_prose_wrap(text, 0, "To %s %%vol: add %s kg of water, %s L.",
                        number(100.0 * made->bottling_abv20_frac, 1).text,
                        number(made->water_kg, 1).text, number(made->bottling20_l, 1).text);
-    if (isnan(made->bottles_nd))
-        return;
-    double loss_frac = marry_case->input.loss_frac;
-    stv_prose_wrap(text, 0, "%s bottles of %s cl, %s.", number(made->bottles_nd, 0).text,
-                   number(100.0 * marry_case->input.bottle_l, 0).text,
-                   loss_frac > 0.0
-                       ? stv_format("%s %% taken off for emptying, filtering and filling",
-                                    number(100.0 * loss_frac, 1).text)
-                             .text
-                       : "nothing taken off for emptying, filtering and filling (--loss)");
+    stv_bench_add_bottles(text, made->bottles_nd, marry_case->input.bottle_l,
+                          marry_case->input.loss_frac);
 }
 
 static void add_parts(struct stv_text *text, const struct marry_case *marry_case)
@@ -261,10 +252,8 @@ static void results(const void *sum_case, double *out)
 
 static const char *const cautions[] = {
     "Emptying and marrying release flammable vapour: bond and earth pump, hose and vat, fill from "
-    "the "
-    "bottom, no unrated lamp or switch near; nobody enters a vat without tested air and a "
-    "watchman. "
-    "Local codes and licensed practice decide.",
+    "the bottom, no unrated lamp or switch near; nobody enters a vat without tested air and a "
+    "watchman. Local codes and licensed practice decide.",
     "Emptied casks hold flammable vapour and must not dry out for long.", NULL};
 
 int stv_cmd_marry(const struct stv_options *options)

@@ -297,14 +297,8 @@ static void add_answer(struct stv_text *text, const void *sum_case)
                    number(total_kg(reduce_case), 2).text, what.text,
                    stv_format_count(input->n_steps, "step", "steps").text,
                    number(last->volume20_l, 1).text, number(100.0 * last->abv20_frac, 1).text);
-    if (!isnan(reduce_case->bottles_nd))
-        stv_prose_wrap(text, 0, "%s bottles of %s cl; %s.", number(reduce_case->bottles_nd, 0).text,
-                       number(100.0 * reduce_case->bottle_l, 0).text,
-                       reduce_case->loss_frac > 0.0
-                           ? stv_format("%s %% taken off for emptying, filtering and filling",
-                                        number(100.0 * reduce_case->loss_frac, 1).text)
-                                 .text
-                           : "nothing taken off for emptying, filtering and filling (--loss)");
+    stv_bench_add_bottles(text, reduce_case->bottles_nd, reduce_case->bottle_l,
+                          reduce_case->loss_frac);
     if (!reduce_case->limit.has_capacity)
         stv_prose_wrap(text, 0, "Whether the cask holds it was not judged: say --capacity.");
     else if (first_too_full(reduce_case) == 0)

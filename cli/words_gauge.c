@@ -4,10 +4,9 @@
 
 #include "cli/format.h"
 #include "cli/prose.h"
+#include "model/units.h"
 
 #include <math.h>
-
-#define LB_KG 0.45359237
 
 /* A reading misleads when it is off by more than this and by more than its error. */
 #define MISLEADS_FRAC 0.002
@@ -195,7 +194,7 @@ static void add_table(struct stv_text *text, const struct stv_gauge_case *gauge_
     double net_kg = value[STV_GAUGE_NET_IN_AIR_KG];
     add_row(text, "net, in air", stv_format("%s kg", number(net_kg, 2).text),
             number(error[STV_GAUGE_NET_IN_AIR_KG], 2),
-            stv_format("%s lb", number(net_kg / LB_KG, 1).text));
+            stv_format("%s lb", number(net_kg / STV_LB_KG, 1).text));
     add_row(text, "mass", stv_format("%s kg", number(value[STV_GAUGE_MASS_KG], 2).text),
             number(error[STV_GAUGE_MASS_KG], 2), stv_format("buoyancy of air undone"));
     add_row(text, "litres at 20 C", stv_format("%s L", number(value[STV_GAUGE_VOLUME20_L], 2).text),

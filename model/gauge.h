@@ -2,9 +2,9 @@
  * litres and pure alcohol, with the error carried through.
  *
  * Sources, cited below by key:
- *   [R22]      OIML R 22, International alcoholometric tables, 1975, conventions of its tables
- *              VIII, IX, XI and XII: soda-lime glass 25e-6 per K, steel 36e-6 per K in volume, air
- * of 1.2 kg/m3 and weights of 8000 kg/m3; second-hand [27CFR30]  27 CFR part 30, US gauging manual
+ *   [R22]      OIML R 22, International alcoholometric tables, 1975: conventions of its tables
+ *              VIII, IX, XI and XII for glass, steel, air and weights; second-hand
+ *   [27CFR30]  27 CFR part 30, US gauging manual
  *
  * Layer 1; nothing here allocates. */
 #ifndef STV_MODEL_GAUGE_H
@@ -21,8 +21,6 @@
 
 #define STV_GAUGE_AIR_KG_M3 1.2        /* [R22] */
 #define STV_GAUGE_WEIGHTS_KG_M3 8000.0 /* [R22] */
-
-#define STV_WINE_GALLON_L 3.785411784 /* 231 cubic inches, exact */
 
 /* Volume at a temperature of a vessel that holds volume_l at reference_c.
  *

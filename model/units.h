@@ -10,6 +10,9 @@
 #define STV_GRAVITY_M_S2 9.80665         /* standard gravity, exact */
 #define STV_STANDARD_PRESSURE_PA 101325.0
 
+#define STV_LB_KG 0.45359237          /* international pound of 1959, exact */
+#define STV_WINE_GALLON_L 3.785411784 /* US gallon, 231 cubic inches, exact */
+
 #define STV_HOUR_S 3600
 #define STV_DAY_S 86400
 #define STV_DAY_H 24

@@ -1,5 +1,5 @@
 /* Spirit's volume at a temperature against printed tables, and the room it needs in a cask. */
-#include "tests/check.h"
+#include "tests/spirit_case.h"
 
 #include "model/cask_room.h"
 #include "model/draws.h"
@@ -8,26 +8,6 @@
 
 #define N_OF(array) (sizeof(array) / sizeof(array)[0])
 #define N_KEYED 400
-#define SEED 20271212
-
-static double keyed(const char *name, size_t k, double least, double most)
-{
-    return least + (most - least) * stv_draw_uniform_nd(SEED, stv_key_of(name), 0, k);
-}
-
-static double mass_frac_of_abv(double abv20_frac)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_abv20(abv20_frac, &p));
-    return p;
-}
-
-static double mass_frac_of_proof(double us_proof_nd)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_us_proof(us_proof_nd, &p));
-    return p;
-}
 
 /* Litres at a temperature over those at another. */
 static double grown(double mass_frac, double from_c, double to_c)

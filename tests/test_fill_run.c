@@ -1,5 +1,5 @@
 /* A fill run against worked cases, conservation, and what is refused. */
-#include "tests/check.h"
+#include "tests/spirit_case.h"
 
 #include "model/draws.h"
 #include "model/fill_run.h"
@@ -8,12 +8,6 @@
 
 #define N_OF(array) (sizeof(array) / sizeof(array)[0])
 #define N_KEYED 400
-#define SEED 20271212
-
-static double keyed(const char *name, size_t k, double least, double most)
-{
-    return least + (most - least) * stv_draw_uniform_nd(SEED, stv_key_of(name), 0, k);
-}
 
 /* Twelve 200 L casks, of spirit of 68 %vol on hand. */
 static struct stv_fill_input twelve(void)
@@ -42,13 +36,6 @@ static struct stv_fill fill_of(struct stv_fill_input input)
     struct stv_fill fill;
     stv_assert_ok(stv_fill_work(&input, &fill));
     return fill;
-}
-
-static double mass_frac_of(double abv20_frac)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_abv20(abv20_frac, &p));
-    return p;
 }
 
 /* Worked on densities of OIML R 22: 12 x 194 L at 60 %vol out of 68 %vol take 2054.1 L or
@@ -149,7 +136,8 @@ static void nothing_is_lost_or_made(void **state)
         struct stv_fill_input input = keyed_input(k);
         struct stv_fill fill = fill_of(input);
         double n = (double)input.n_casks, cask_kg = n * fill.cask_kg, ethanol_kg, water_kg;
-        double p = mass_frac_of(input.abv20_frac), p_from = mass_frac_of(input.from_abv20_frac);
+        double p = mass_frac_of_abv(input.abv20_frac),
+               p_from = mass_frac_of_abv(input.from_abv20_frac);
         stv_assert_close(fill.spirit_kg + fill.water_kg, cask_kg, 1e-12, 0.0);
         stv_assert_close(fill.spirit_kg * p_from, cask_kg * p, 1e-12, 0.0);
         stv_assert_close(fill.spirit_kg * (1.0 - p_from) + fill.water_kg, cask_kg * (1.0 - p),

@@ -3,7 +3,7 @@
  *
  * Values marked "regression" were computed with R 22 apart from this code; all others are printed
  * in the regulation.  [27CFR30] is second-hand. */
-#include "tests/check.h"
+#include "tests/spirit_case.h"
 
 #include "model/gauge.h"
 #include "model/units.h"
@@ -11,20 +11,6 @@
 #define COUNT(a) (sizeof(a) / sizeof(a)[0])
 #define LB_KG 0.45359237 /* international pound of 1959, exact */
 #define OUNCES_PER_LB 16.0
-
-static double mass_frac_of_abv(double abv20_frac)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_abv20(abv20_frac, &p));
-    return p;
-}
-
-static double mass_frac_of_proof(double us_proof_nd)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_us_proof(us_proof_nd, &p));
-    return p;
-}
 
 /* A US proof hydrometer, graduated at 60 F. */
 static struct stv_gauge_input us_hydrometer(double us_proof_nd, double temp_f)

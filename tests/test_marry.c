@@ -1,5 +1,5 @@
 /* Marriages against a worked case and the US table of volumes, conservation, and ages. */
-#include "tests/check.h"
+#include "tests/spirit_case.h"
 
 #include "model/calendar.h"
 #include "model/cask_room.h"
@@ -17,16 +17,9 @@
 #define PARTS_MAX 12
 #define UNKNOWN ((double)NAN)
 
-static double keyed(const char *name, size_t id, size_t k, double least, double most)
+static double keyed_part(const char *name, size_t id, size_t k, double least, double most)
 {
     return least + (most - least) * stv_draw_uniform_nd(SEED, stv_key_of(name), id, k);
-}
-
-static double mass_frac_of(double abv20_frac)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_abv20(abv20_frac, &p));
-    return p;
 }
 
 static struct stv_marriage made_of(struct stv_marry_input input)
@@ -90,7 +83,7 @@ static void alcohol_and_water_of_the_us_table(void **state)
             {UNKNOWN, 0.79389 * water_kg_l * rows[i][1], 1.0, UNKNOWN},
             {UNKNOWN, water_kg_l * rows[i][2], 0.0, UNKNOWN}};
         struct stv_marriage made = plain(parts, 2);
-        double p = mass_frac_of(made.abv20_frac);
+        double p = mass_frac_of_abv(made.abv20_frac);
         stv_assert_close(stv_us_proof_nd(p), rows[i][0], 0.0, 0.06);
         stv_assert_close(stv_spirit_volume_l(made.mass_kg, p, STV_60F_C), 100.0, 0.0, 0.02);
         /* The litres that are missing at 60 F, about the same as at 20 C. */
@@ -102,14 +95,15 @@ static void alcohol_and_water_of_the_us_table(void **state)
 /* Up to PARTS_MAX parts, by litres and by mass in turns. */
 static size_t keyed_parts(size_t k, struct stv_marry_part parts[PARTS_MAX])
 {
-    size_t n = 1 + (size_t)keyed("n", 0, k, 0.0, (double)PARTS_MAX);
+    size_t n = 1 + (size_t)keyed_part("n", 0, k, 0.0, (double)PARTS_MAX);
     for (size_t i = 0; i < n; i++) {
-        parts[i] = (struct stv_marry_part){UNKNOWN, UNKNOWN, keyed("strength", i, k, 0.05, 0.97),
-                                           keyed("age", i, k, 0.0, 20.0)};
-        if (keyed("by", i, k, 0.0, 1.0) > 0.5)
-            parts[i].volume20_l = keyed("litres", i, k, 0.2, 700.0);
+        parts[i] =
+            (struct stv_marry_part){UNKNOWN, UNKNOWN, keyed_part("strength", i, k, 0.05, 0.97),
+                                    keyed_part("age", i, k, 0.0, 20.0)};
+        if (keyed_part("by", i, k, 0.0, 1.0) > 0.5)
+            parts[i].volume20_l = keyed_part("litres", i, k, 0.2, 700.0);
         else
-            parts[i].mass_kg = keyed("kg", i, k, 0.2, 700.0);
+            parts[i].mass_kg = keyed_part("kg", i, k, 0.2, 700.0);
     }
     return n;
 }
@@ -122,7 +116,7 @@ static void nothing_is_lost_or_made(void **state)
         size_t n = keyed_parts(k, parts);
         double ethanol_kg = 0.0, water_kg = 0.0, litres = 0.0;
         for (size_t i = 0; i < n; i++) {
-            double p = mass_frac_of(parts[i].abv20_frac), rho = stv_spirit_rho20_kg_m3(p);
+            double p = mass_frac_of_abv(parts[i].abv20_frac), rho = stv_spirit_rho20_kg_m3(p);
             double kg =
                 isnan(parts[i].mass_kg) ? parts[i].volume20_l * rho / 1000.0 : parts[i].mass_kg;
             ethanol_kg += kg * p;
@@ -178,7 +172,7 @@ static void a_split_part_is_the_whole(void **state)
         struct stv_marry_part parts[PARTS_MAX + 1];
         size_t n = keyed_parts(k, parts);
         struct stv_marriage whole = plain(parts, n);
-        double share = keyed("share", 0, k, 0.05, 0.95);
+        double share = keyed_part("share", 0, k, 0.05, 0.95);
         parts[n] = parts[0];
         parts[n].volume20_l *= share;
         parts[n].mass_kg *= share;
@@ -215,8 +209,8 @@ static void litres_or_kilograms(void **state)
     struct stv_marry_part by_mass[3];
     for (size_t i = 0; i < 3; i++) {
         by_mass[i] = three[i];
-        by_mass[i].mass_kg =
-            three[i].volume20_l * stv_spirit_rho20_kg_m3(mass_frac_of(three[i].abv20_frac)) / 1e3;
+        by_mass[i].mass_kg = three[i].volume20_l *
+                             stv_spirit_rho20_kg_m3(mass_frac_of_abv(three[i].abv20_frac)) / 1e3;
         by_mass[i].volume20_l = UNKNOWN;
     }
     struct stv_marriage litres = plain(three, 3), kilograms = plain(by_mass, 3);

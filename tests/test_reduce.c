@@ -1,5 +1,5 @@
 /* Reduction in steps against published tables, a worked case, and conservation. */
-#include "tests/check.h"
+#include "tests/spirit_case.h"
 
 #include "model/draws.h"
 #include "model/reduce.h"
@@ -8,12 +8,6 @@
 
 #define N_OF(array) (sizeof(array) / sizeof(array)[0])
 #define N_KEYED 200
-#define SEED 20271212
-
-static double keyed(const char *name, size_t k, double least, double most)
-{
-    return least + (most - least) * stv_draw_uniform_nd(SEED, stv_key_of(name), 0, k);
-}
 
 /* A cask of 185 L at 62 %vol to 46 %vol over a winter. */
 static struct stv_reduce_input winter(void)

@@ -3,7 +3,7 @@
  * Values marked "regression" were computed with this model once and only guard against change;
  * all others come from outside.  [27CFR30] tables are typed from a public transcription; rows
  * that disagree with their neighbours there are not used. */
-#include "tests/check.h"
+#include "tests/spirit_case.h"
 
 #include "model/spirit.h"
 #include "model/tables/larkin.h"
@@ -19,20 +19,6 @@ static double density(double p, double temp_c)
     double rho;
     stv_assert_ok(stv_spirit_density_kg_m3(p, temp_c, &rho));
     return rho;
-}
-
-static double mass_frac_of_proof(double us_proof_nd)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_us_proof(us_proof_nd, &p));
-    return p;
-}
-
-static double mass_frac_of_abv(double abv20_frac)
-{
-    double p;
-    stv_assert_ok(stv_mass_frac_from_abv20(abv20_frac, &p));
-    return p;
 }
 
 /* [R22] printed densities (the first four also stand in 76/766/EEC or quotations of R 22), off
