@@ -21,6 +21,7 @@ static void copy_text(char *to, size_t size, const char *from)
 static void count_attention(struct stv_chain *chain)
 {
     chain->needs_attention |= chain->problems.n_by_severity[STV_SET_ASIDE] > 0 ||
+                              chain->problems.n_by_severity[STV_SUSPECT] > 0 ||
                               chain->problems.n_by_severity[STV_REFUSED] > 0;
 }
 

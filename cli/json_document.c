@@ -16,6 +16,8 @@ const char *stv_severity_text(enum stv_severity severity)
         return "refused";
     case STV_SET_ASIDE:
         return "set aside";
+    case STV_SUSPECT:
+        return "suspect";
     case STV_NOTED:
         return "noted";
     }
@@ -38,7 +40,9 @@ json_t *stv_json_problems(const struct stv_problems *problems)
                      problem->column ? json_integer((json_int_t)problem->column) : json_null());
         stv_json_set(object, "count", json_integer((json_int_t)problem->count));
         stv_json_set(object, "found", stv_json_text(problem->found));
-        stv_json_set(object, "rule", stv_json_text(problem->message));
+        stv_json_set(object, "rule",
+                     problem->rule[0] ? stv_json_text(problem->rule) : json_null());
+        stv_json_set(object, "message", stv_json_text(problem->message));
         stv_json_append(array, object);
     }
     return array;

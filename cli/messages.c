@@ -55,6 +55,9 @@ static void print_counts(const struct stv_options *options, const struct stv_pro
     if (problems->n_by_severity[STV_SET_ASIDE])
         stv_messages_note(options, "%zu set aside: left out and counted, the rest is used.",
                           problems->n_by_severity[STV_SET_ASIDE]);
+    if (problems->n_by_severity[STV_SUSPECT])
+        stv_messages_note(options, "%zu suspect: used, but doubtful.",
+                          problems->n_by_severity[STV_SUSPECT]);
 }
 
 void stv_messages_problems(const struct stv_options *options, const struct stv_problems *problems)

@@ -8,7 +8,7 @@
 set -eu
 
 packages="build-essential cmake pkg-config libgsl-dev libcurl4-openssl-dev libyaml-dev
-    libjansson-dev nettle-dev libcmocka-dev gnuplot-nox"
+    libjansson-dev nettle-dev zlib1g-dev libcmocka-dev gnuplot-nox"
 case "${1:-}" in
 "") ;;
 --tests) packages="$packages chromium universal-ctags" ;;

@@ -4,8 +4,7 @@
 #include "ingest/csv.h"
 
 #include "ingest/csv_parts.h"
-#include "ingest/utf8.h"
-#include "ingest/whole_file.h"
+#include "ingest/text_file.h"
 
 #include <ctype.h>
 #include <stdint.h>
@@ -14,7 +13,8 @@
 #include <string.h>
 #include <strings.h>
 
-#define FILE_MAX ((size_t)1 << 30)
+/* Control codes of which a text has fewer: one byte in so many. */
+#define BINARY_CONTROL_PART 50
 #define UNDECIDED SIZE_MAX /* more bytes are needed to tell */
 
 struct kind_of_file {
@@ -27,11 +27,14 @@ struct kind_of_file {
  * APPNOTE 4.3.7; PNG: ISO/IEC 15948, 5.2; gzip: RFC 1952, 2.3.1; compound file: MS-CFB 2.2). */
 static const struct kind_of_file not_csv[] = {
     {"%PDF", 4, "is a PDF document: ask for the table itself, as CSV"},
-    {"PK\x03\x04", 4, "is a spreadsheet or a ZIP archive: save the sheet as \"CSV UTF-8\""},
+    {"PK\x03\x04", 4,
+     "is a spreadsheet or a ZIP archive: save the sheet as \"CSV UTF-8\", or unpack the archive "
+     "and "
+     "take the table in it"},
     {"\xD0\xCF\x11\xE0", 4, "is an old office document: save the sheet as \"CSV UTF-8\""},
     {"\x89PNG", 4, "is a picture: ask for the table itself, as CSV"},
     {"\xFF\xD8\xFF", 3, "is a picture: ask for the table itself, as CSV"},
-    {"\x1F\x8B", 2, "is packed with gzip: unpack it first"},
+    {"\x1F\x8B", 2, "is packed with gzip: unpack it first"}, /* where it is not unpacked by us */
     {"\xFF\xFE", 2, "is saved as UTF-16: save it again as \"CSV UTF-8\""},
     {"\xFE\xFF", 2, "is saved as UTF-16: save it again as \"CSV UTF-8\""},
 };
@@ -55,6 +58,19 @@ static bool starts_like_html(const char *bytes, size_t n)
            (isalpha((unsigned char)bytes[at + 1]) || bytes[at + 1] == '!' || bytes[at + 1] == '?');
 }
 
+/* NULs alone are what a logger leaves behind when its power fails; other control codes, or nothing
+ * but NULs, are no text. */
+static bool is_binary(const char *bytes, size_t n)
+{
+    size_t n_nul = 0, n_control = 0;
+    for (size_t i = 0; i < n; i++) {
+        unsigned char byte = (unsigned char)bytes[i];
+        n_nul += byte == 0;
+        n_control += byte && byte < 0x20 && !isspace(byte) && byte != 0x1A;
+    }
+    return n_control > n / BINARY_CONTROL_PART || n_nul > n / 2;
+}
+
 const char *stv__csv_why_not(const char *bytes, size_t n)
 {
     if (n > STV__CSV_KIND_BYTES)
@@ -62,7 +78,7 @@ const char *stv__csv_why_not(const char *bytes, size_t n)
     for (size_t i = 0; i < sizeof not_csv / sizeof not_csv[0]; i++)
         if (n >= not_csv[i].n && memcmp(bytes, not_csv[i].start, not_csv[i].n) == 0)
             return not_csv[i].advice;
-    if (memchr(bytes, '\0', n))
+    if (is_binary(bytes, n))
         return "is not a text file: save the table as \"CSV UTF-8\"";
     if (starts_like_html(bytes, n))
         return "is a web page, not a table: the download may have failed; fetch it again";
@@ -392,60 +408,32 @@ static enum stv_status split(struct stv_csv *csv, size_t n, char *why, size_t si
     return status;
 }
 
-static enum stv_status take_bytes(char *bytes, size_t n, struct stv_csv *out, char *why,
-                                  size_t size)
+/* Takes over the file's text. */
+static enum stv_status take_text(struct stv_text_file *file, struct stv_csv *out, char *why,
+                                 size_t size)
 {
-    const char *advice = stv__csv_why_not(bytes, n);
-    if (advice) {
-        snprintf(why, size, "%s", advice);
-        free(bytes);
-        return STV_E_PARSE;
-    }
-    stv__csv_hide_nul(bytes, n);
-    size_t n_mark = stv__csv_mark_bytes(bytes, n);
-    n -= n_mark;
-    memmove(bytes, bytes + n_mark, n);
-    out->delimiter = stv__csv_delimiter(bytes, n, true);
-    struct stv__utf8_place bad = stv__utf8_first_bad(bytes, n);
-    if (bad.line) {
-        char *text = malloc(2 * n + 1);
-        if (text)
-            n = stv__csv_from_latin1(bytes, n, text);
-        free(bytes);
-        if (!text) {
-            snprintf(why, size, "does not fit into the memory");
-            return STV_E_MEMORY;
-        }
-        bytes = text;
-    }
-    out->text = bytes;
-    out->bad_utf8_line = bad.line;
-    out->bad_utf8_column = bad.column;
-    return split(out, n, why, size);
+    out->text = file->text;
+    out->bad_utf8_line = file->bad_utf8_line;
+    out->bad_utf8_column = file->bad_utf8_column;
+    out->delimiter = stv__csv_delimiter(file->text, file->n, true);
+    return split(out, file->n, why, size);
 }
 
 enum stv_status stv_csv_read(const char *path, struct stv_csv *out, char *why, size_t size)
 {
+    struct stv_text_file file;
     *out = (struct stv_csv){0};
-    char *bytes = NULL;
-    size_t n = 0;
-    enum stv_status status = stv__whole_file(path, FILE_MAX, &bytes, &n, why, size);
-    return status == STV_OK ? take_bytes(bytes, n, out, why, size) : status;
+    enum stv_status status = stv_text_file_read(path, &file, why, size);
+    return status == STV_OK ? take_text(&file, out, why, size) : status;
 }
 
 enum stv_status stv_csv_parse(const char *bytes, size_t n, struct stv_csv *out, char *why,
                               size_t size)
 {
+    struct stv_text_file file;
     *out = (struct stv_csv){0};
-    char *copy = malloc(n + 1);
-    if (!copy) {
-        snprintf(why, size, "does not fit into the memory");
-        return STV_E_MEMORY;
-    }
-    if (n > 0)
-        memcpy(copy, bytes, n);
-    copy[n] = '\0';
-    return take_bytes(copy, n, out, why, size);
+    enum stv_status status = stv_text_file_parse(bytes, n, &file, why, size);
+    return status == STV_OK ? take_text(&file, out, why, size) : status;
 }
 
 void stv_csv_free(struct stv_csv *csv)

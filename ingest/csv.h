@@ -29,19 +29,17 @@ struct stv_csv {
     size_t bad_utf8_column; /* ... and its character column */
 };
 
-/* Reads a file whole (at most 1 GiB).
+/* Reads a file whole (stv_text_file_read: unpacked, decoded).
  *
- * Byte-order mark dropped; LF, CRLF and CR taken as line ends; a quoted cell may hold delimiters,
+ * LF, CRLF and CR taken as line ends; a quoted cell may hold delimiters,
  * doubled quotes and up to STV_CSV_QUOTED_LINES_MAX line ends, and a quote that is never closed is
- * a letter like any other, so that it costs one row and not the file.  A file that is not UTF-8 is
- * taken as Latin-1, and bad_utf8_line says so.  The first line within the first MiB that has any
+ * a letter like any other, so that it costs one row and not the file.  The first line within the first MiB that has any
  * delimiter decides which it is: the one seen most often; of equals tab, then semicolon, then
  * comma, which it also is when no line has any.
  *
  * why      size bytes: what was wrong and what to do, starting in lower case
  * Errors:  STV_E_IO     see stv__whole_file
- *          STV_E_PARSE  empty, binary (known magic numbers, UTF-16, NUL), HTML;
- *                       told from the first 4 KiB
+ *          STV_E_PARSE  empty, and what stv_text_file_read refuses
  *          STV_E_MEMORY
  * Memory:  caller frees with stv_csv_free, also after a failure */
 STV_MUST_CHECK enum stv_status stv_csv_read(const char *path, struct stv_csv *out, char *why,

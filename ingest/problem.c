@@ -1,18 +1,30 @@
-/* Problems are kept in the order met, up to a limit that a person can still read; the counters go
- * on beyond it.  Neighbouring lines of a machine's file with the same complaint become one entry
- * with a first and a last row.  What it does not do: print, or decide what an entry means for the
- * exit code. */
+/* Problems are kept in the order met; the counters go on beyond what is kept.  Neighbouring lines
+ * of a machine's file with the same complaint become one entry with a first and a last row.  Texts
+ * stand in blocks that the list owns, and entries that follow each other share theirs, so that a
+ * file of a million bad rows costs what its findings cost.  What it does not do: print, or decide
+ * what an entry means for the exit code. */
 #include "ingest/problem.h"
 
 #include "ingest/utf8.h"
 
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* More than anybody fixes in one sitting; a hostile file cannot fill the memory with them. */
-#define KEPT_MAX 1000
+#define KEPT_MAX 1000000
+#define BLOCK_BYTES 16384
+#define MESSAGE_MAX 256
+#define FILE_MAX 256
+#define FOUND_MAX 96
+#define LOOKED_BACK 4 /* faults of so many columns can run down a file side by side */
+
+struct stv_problem_text_block {
+    struct stv_problem_text_block *next;
+    size_t used;
+    char bytes[BLOCK_BYTES];
+};
 
 void stv_problems_init(struct stv_problems *problems)
 {
@@ -24,6 +36,11 @@ void stv_problems_free(struct stv_problems *problems)
     if (!problems)
         return;
     free(problems->items);
+    while (problems->texts) {
+        struct stv_problem_text_block *next = problems->texts->next;
+        free(problems->texts);
+        problems->texts = next;
+    }
     stv_problems_init(problems);
 }
 
@@ -51,51 +68,122 @@ static void copy_visible(char *out, size_t size, const char *text)
     out[used] = '\0';
 }
 
-static int extends_last(const struct stv_problems *problems, const struct stv_problem *next)
+/* A copy that lives as long as the list; NULL without memory. */
+static char *keep_text(struct stv_problems *problems, const char *text)
 {
-    if (problems->n == 0 || next->severity != STV_SET_ASIDE || next->row == 0)
-        return 0;
-    const struct stv_problem *last = &problems->items[problems->n - 1];
-    return last->severity == STV_SET_ASIDE && last->last_row + 1 == next->row &&
-           strcmp(last->file, next->file) == 0 && strcmp(last->message, next->message) == 0;
+    size_t n = strlen(text) + 1;
+    struct stv_problem_text_block *block = problems->texts;
+    if (!block || block->used + n > sizeof block->bytes) {
+        block = malloc(sizeof *block);
+        if (!block)
+            return NULL;
+        block->next = problems->texts;
+        block->used = 0;
+        problems->texts = block;
+    }
+    char *copy = block->bytes + block->used;
+    memcpy(copy, text, n);
+    block->used += n;
+    return copy;
 }
 
-static int make_room(struct stv_problems *problems)
+/* The text kept last time, when it is the same; else a new copy that takes its place. */
+static const char *share_text(struct stv_problems *problems, char **last, const char *text)
+{
+    if (!*last || strcmp(*last, text) != 0)
+        *last = keep_text(problems, text);
+    return *last;
+}
+
+/* The entry that a fault on the next line, or another value of the same line, lengthens. */
+static struct stv_problem *entry_before(const struct stv_problems *problems,
+                                        const struct stv_problem *next)
+{
+    if (next->severity != STV_SET_ASIDE || next->row == 0 || next->last_row != next->row)
+        return NULL;
+    for (size_t back = 1; back <= LOOKED_BACK && back <= problems->n; back++) {
+        struct stv_problem *entry = &problems->items[problems->n - back];
+        bool is_near = entry->last_row + 1 == next->row;
+        if (is_near && entry->severity == STV_SET_ASIDE && strcmp(entry->rule, next->rule) == 0 &&
+            strcmp(entry->file, next->file) == 0 && strcmp(entry->message, next->message) == 0)
+            return entry;
+    }
+    return NULL;
+}
+
+static bool make_room(struct stv_problems *problems)
 {
     if (problems->n >= KEPT_MAX)
-        return 0;
+        return false;
     if (problems->n < problems->capacity)
-        return 1;
+        return true;
     size_t capacity = problems->capacity ? 2 * problems->capacity : 16;
     struct stv_problem *items = realloc(problems->items, capacity * sizeof *items);
     if (!items)
-        return 0; /* still counted below, so nothing passes as faultless */
+        return false; /* still counted, so nothing passes as faultless */
     problems->items = items;
     problems->capacity = capacity;
-    return 1;
+    return true;
+}
+
+/* Keeps an entry whose texts stand in the caller's buffers. */
+static void keep(struct stv_problems *problems, struct stv_problem next)
+{
+    if (!make_room(problems))
+        return;
+    next.file = share_text(problems, &problems->last_file, next.file);
+    next.message = share_text(problems, &problems->last_message, next.message);
+    next.found = next.found[0] ? keep_text(problems, next.found) : "";
+    if (next.file && next.message && next.found)
+        problems->items[problems->n++] = next;
+}
+
+static void add(struct stv_problems *problems, const struct stv_finding *finding,
+                const char *format, va_list arguments)
+{
+    char text[2 * MESSAGE_MAX], message[MESSAGE_MAX], file[FILE_MAX], found[FOUND_MAX];
+    struct stv_problem next = {.severity = finding->severity,
+                               .rule = finding->rule ? finding->rule : "",
+                               .file = file,
+                               .row = finding->row,
+                               .last_row = finding->last_row ? finding->last_row : finding->row,
+                               .column = finding->column,
+                               .count = finding->count ? finding->count : 1,
+                               .found = found,
+                               .message = message};
+    vsnprintf(text, sizeof text, format, arguments);
+    copy_visible(message, sizeof message, text);
+    copy_visible(file, sizeof file, finding->file ? finding->file : "");
+    copy_visible(found, sizeof found, finding->found ? finding->found : "");
+    problems->n_total += next.count;
+    problems->n_by_severity[next.severity] += next.count;
+    struct stv_problem *entry = entry_before(problems, &next);
+    if (entry) {
+        entry->last_row = next.row;
+        entry->count += next.count;
+    } else {
+        keep(problems, next);
+    }
 }
 
 void stv_problem_add(struct stv_problems *problems, enum stv_severity severity, const char *file,
                      size_t row, size_t column, const char *found, const char *format, ...)
 {
-    struct stv_problem next = {
-        .severity = severity, .row = row, .last_row = row, .column = column, .count = 1};
-    char text[2 * sizeof next.message];
+    struct stv_finding finding = {
+        .severity = severity, .file = file, .row = row, .column = column, .found = found};
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    add(problems, &finding, format, arguments);
     va_end(arguments);
-    copy_visible(next.message, sizeof next.message, text);
-    copy_visible(next.file, sizeof next.file, file ? file : "");
-    copy_visible(next.found, sizeof next.found, found ? found : "");
-    problems->n_total++;
-    problems->n_by_severity[severity]++;
-    if (extends_last(problems, &next)) {
-        problems->items[problems->n - 1].last_row = row;
-        problems->items[problems->n - 1].count++;
-    } else if (make_room(problems)) {
-        problems->items[problems->n++] = next;
-    }
+}
+
+void stv_finding_add(struct stv_problems *problems, const struct stv_finding *finding,
+                     const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add(problems, finding, format, arguments);
+    va_end(arguments);
 }
 
 void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t size)
@@ -107,7 +195,7 @@ void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t si
         snprintf(place, sizeof place, ":%zu:%zu", problem->row, problem->column);
     else if (problem->row)
         snprintf(place, sizeof place, ":%zu", problem->row);
-    char found[sizeof problem->found + 16] = "";
+    char found[FOUND_MAX + 16] = "";
     if (problem->found[0])
         snprintf(found, sizeof found, " (found \"%s\")", problem->found);
     snprintf(buffer, size, "%s%s: %s%s", problem->file, place, problem->message, found);

@@ -8,27 +8,33 @@
 
 enum stv_severity {
     STV_REFUSED,   /* a person typed it: nothing is computed from it, exit 3 */
-    STV_SET_ASIDE, /* a machine wrote it: rows left out, counted, exit 1 */
+    STV_SET_ASIDE, /* rows or values left out, counted, exit 1 */
+    STV_SUSPECT,   /* used, but doubtful: counted, exit 1 */
     STV_NOTED      /* worth saying, nothing lost, exit code unchanged */
 };
+#define STV_SEVERITIES 4
 
 struct stv_problem {
     enum stv_severity severity;
-    char file[256];    /* as the user would type it */
-    size_t row;        /* 1-based line of the file; 0 when not about a line */
-    size_t last_row;   /* same as row, or the end of a run of lines */
-    size_t column;     /* 1-based character column; 0 when not known */
-    size_t count;      /* how many rows or values this stands for */
-    char found[96];    /* the text found, shortened, control characters replaced */
-    char message[256]; /* what is wrong and what to do, one or two sentences */
+    const char *rule;    /* the check that found it, a word of a fixed list; "" for typed input */
+    const char *file;    /* as the user would type it; "" for none */
+    size_t row;          /* 1-based line of the file; 0 when not about a line */
+    size_t last_row;     /* same as row, or the end of a run of lines */
+    size_t column;       /* 1-based character column; 0 when not known */
+    size_t count;        /* how many rows or values this stands for */
+    const char *found;   /* the text found, shortened, control characters replaced; "" for none */
+    const char *message; /* what is wrong and what to do, one or two sentences */
 };
 
-/* Grows up to a limit; n_total counts all, kept or not. */
+/* Grows up to a limit that no honest file reaches; n_total counts all, kept or not.  The texts are
+ * the list's. */
 struct stv_problems {
     struct stv_problem *items;
     size_t n, capacity;
     size_t n_total;
-    size_t n_by_severity[3];
+    size_t n_by_severity[STV_SEVERITIES];
+    char *last_file, *last_message; /* shared by entries that follow each other */
+    struct stv_problem_text_block *texts;
 };
 
 /* An empty list. */
@@ -44,11 +50,25 @@ void stv_problems_free(struct stv_problems *problems);
  *              UTF-8 replaced
  * format       printf-formatted: what is wrong and what to do
  *
- * A STV_SET_ASIDE on the line after the last entry's, with the same message, lengthens that entry.
- * Memory: grows the list; without memory, or beyond 1000 entries, it is only counted */
+ * A STV_SET_ASIDE on the line after one of the last entries', with the same message, lengthens
+ * that entry: a fault that runs down two columns becomes two findings.
+ * Memory: grows the list; without memory, or beyond a million entries, it is only counted */
 __attribute__((format(printf, 7, 8))) void
 stv_problem_add(struct stv_problems *problems, enum stv_severity severity, const char *file,
                 size_t row, size_t column, const char *found, const char *format, ...);
+
+/* What a check found in a machine's file: where, by which rule, and for how many rows or values. */
+struct stv_finding {
+    enum stv_severity severity;
+    const char *rule; /* static text */
+    const char *file;
+    size_t row, last_row, column; /* as in struct stv_problem; last_row 0: the row alone */
+    size_t count;                 /* 0 stands for 1 */
+    const char *found;            /* NULL for none */
+};
+__attribute__((format(printf, 3, 4))) void stv_finding_add(struct stv_problems *problems,
+                                                           const struct stv_finding *finding,
+                                                           const char *format, ...);
 
 /* "file:row:column: message (found "...")" into buffer, always terminated. */
 void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t size);

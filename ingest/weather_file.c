@@ -5,7 +5,9 @@
  * An hourly file of instants puts each into the hour that it opens. */
 #include "ingest/weather_file.h"
 
+#include "ingest/text_file.h"
 #include "ingest/weather_header.h"
+#include "ingest/weather_known.h"
 #include "ingest/weather_meta.h"
 #include "model/air.h"
 #include "model/calendar.h"
@@ -303,28 +305,55 @@ static enum stv_status read_table(struct stv_machine *machine,
     return fill_grid(machine, meta, out);
 }
 
+static enum stv_status read_other(const struct stv_weather_source *source,
+                                  struct stv_problems *problems, struct stv_weather_meta *meta,
+                                  struct stv_weather_record *out)
+{
+    struct stv_csv csv = {0};
+    char why[WHY_MAX];
+    struct stv_machine machine = {.csv = &csv, .file = source->path, .problems = problems};
+    enum stv_status status = stv_csv_read(source->path, &csv, why, sizeof why);
+    if (status != STV_OK)
+        (void)refuse(&machine, status, NULL, why);
+    else
+        status = read_table(&machine, source, meta, out);
+    stv__machine_free(&machine);
+    stv_csv_free(&csv);
+    return status;
+}
+
+/* A description that names the columns wins over any format that the file looks like. */
+static enum stv_status read_any(const struct stv_weather_source *source,
+                                struct stv_problems *problems, struct stv_weather_meta *meta,
+                                struct stv_weather_record *out)
+{
+    struct stv_text_file text;
+    char why[WHY_MAX];
+    enum stv_status status = stv_text_file_read(source->path, &text, why, sizeof why);
+    if (status != STV_OK) {
+        stv_problem_add(problems, STV_REFUSED, source->path, 0, 0, NULL, "%s", why);
+        return status;
+    }
+    const struct stv_weather_format *format =
+        meta->n_columns ? NULL : stv__weather_format_of(text.text, text.n);
+    if (format)
+        status = stv__weather_known(format, &text, source, problems, meta, out);
+    stv_text_file_free(&text);
+    return format ? status : read_other(source, problems, meta, out);
+}
+
 enum stv_status stv_weather_file_read(const struct stv_weather_source *source,
                                       struct stv_problems *problems, struct stv_weather_record *out,
                                       struct stv_weather_meta *out_meta)
 {
     struct stv_weather_meta meta;
-    struct stv_csv csv = {0};
-    char why[WHY_MAX];
-    struct stv_machine machine = {.csv = &csv, .file = source->path, .problems = problems};
     *out = (struct stv_weather_record){0};
     enum stv_status status = read_meta(source, problems, &meta);
-    if (status != STV_OK)
-        return status;
-    status = stv_csv_read(source->path, &csv, why, sizeof why);
-    if (status != STV_OK)
-        (void)refuse(&machine, status, NULL, why);
-    else
-        status = read_table(&machine, source, &meta, out);
+    if (status == STV_OK)
+        status = read_any(source, problems, &meta, out);
     if (status != STV_OK)
         stv_weather_record_free(out);
     else if (out_meta)
         *out_meta = meta;
-    stv__machine_free(&machine);
-    stv_csv_free(&csv);
     return status;
 }

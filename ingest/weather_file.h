@@ -42,6 +42,9 @@ struct stv_weather_meta {
     size_t n_stations;
     struct stv_site_position site;
     bool has_site;
+    /* Found while reading, never said by a person: */
+    const char *format;  /* what the file is: "EPW"; static text */
+    char how[320];       /* how it was read, in words: clock, stamps, position, counts */
 };
 
 struct stv_weather_source {

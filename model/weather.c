@@ -25,6 +25,10 @@ void stv_weather_record_free(struct stv_weather_record *record)
         free(record->columns[i]);
         record->columns[i] = NULL;
     }
+    if (record) {
+        free(record->covered_frac);
+        record->covered_frac = NULL;
+    }
 }
 
 void stv_weather_free(struct stv_weather *weather)

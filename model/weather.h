@@ -28,6 +28,8 @@ struct stv_weather_record {
     struct stv_grid grid;
     struct stv_site_position site;
     double *columns[STV_WQ_N]; /* grid.n values each, owned; NULL when the file lacks it */
+    double *covered_frac; /* share of each hour that a temperature speaks for, 0..1; owned; NULL when
+                             the file gives whole hours or days */
 };
 
 /* Frees the columns of a record and sets them to NULL.  Accepts NULL. */

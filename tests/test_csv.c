@@ -214,13 +214,35 @@ static void not_csv(void **state)
     assert_refused("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", 8, "office");
     assert_refused("\x89PNG\r\n\x1A\n", 8, "picture");
     assert_refused("\x1F\x8B\x08", 3, "gzip");
-    assert_refused("\xFF\xFE"
-                   "a\0,\0",
-                   6, "UTF-16");
-    assert_refused("\xFE\xFF\0a\0,", 6, "UTF-16");
-    assert_refused("a\0b\0,\0", 6, "not a text file");
+    assert_refused("a\0\0\0,\0", 6, "not a text file");
+    assert_refused("a\x01\x02,b", 5, "not a text file");
     assert_refused("  <!DOCTYPE html>\n<html>", 24, "web page");
     assert_refused("<?xml version=\"1.0\"?>", 21, "web page");
+}
+
+static void other_encodings(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *bytes;
+        size_t n;
+    } same[] = {
+        {"\xFF\xFE"
+         "a\0,\0\xE9\0\n\0",
+         10},
+        {"\xFE\xFF\0a\0,\0\xE9\0\n", 10},
+        {"a\0,\0\xE9\0\n\0", 8}, /* UTF-16 without its mark */
+        {"a,\xE9\n", 4},         /* Latin-1 */
+        {"\xEF\xBB\xBF"
+         "a,\xC3\xA9\n",
+         8},
+    };
+    for (size_t i = 0; i < sizeof same / sizeof same[0]; i++) {
+        struct stv_csv csv = parse(same[i].bytes, same[i].n);
+        assert_cell(&csv, 0, 0, "a");
+        assert_cell(&csv, 0, 1, "\xC3\xA9");
+        stv_csv_free(&csv);
+    }
 }
 
 static void long_line_and_many_cells(void **state)
@@ -300,6 +322,7 @@ int main(void)
         cmocka_unit_test(letters_beyond_ascii),
         cmocka_unit_test(late_nul_hides_nothing),
         cmocka_unit_test(not_csv),
+        cmocka_unit_test(other_encodings),
         cmocka_unit_test(long_line_and_many_cells),
         cmocka_unit_test(every_short_text_is_harmless),
         cmocka_unit_test(files),

@@ -346,7 +346,7 @@ static void refused(void **state)
         {"%PDF-1.7 and so on", 18, "PDF"},
         {"PK\x03\x04rest", 8, "spreadsheet"},
         {"\x1F\x8B\x08", 3, "gzip"},
-        {"a\0b\0,\0", 6, "not a text file"},
+        {"a\0\0\0,\0", 6, "not a text file"},
         {"  <!DOCTYPE html>\n<html>", 24, "web page"},
     };
     struct stv_scratch scratch;
@@ -356,7 +356,8 @@ static void refused(void **state)
         snprintf(name, sizeof name, "%zu.csv", i);
         const char *path = stv_scratch_bytes(&scratch, name, files[i].bytes, files[i].n);
         assert_fails(path, STV_E_PARSE, files[i].phrase);
-        assert_same(path, TINY_BLOCK);
+        if (files[i].bytes[0] != '\x1F') /* the whole-file reader unpacks, this one does not */
+            assert_same(path, TINY_BLOCK);
     }
     assert_fails(scratch.folder, STV_E_IO, "folder");
     char absent[200];

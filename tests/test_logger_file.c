@@ -438,7 +438,7 @@ static void files_that_are_refused(void **state)
     }
     struct reading reading;
     start(&reading, "UTC");
-    stv_assert_status(read_bytes(&reading, "Time,\0\0\0", 8), STV_E_PARSE);
+    stv_assert_status(read_bytes(&reading, "Time,\0\0\0\0\0\0\0\0", 13), STV_E_PARSE);
     problem_with(&reading, "not a text file");
     done(&reading);
     start(&reading, "UTC");

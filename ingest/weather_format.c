@@ -1,0 +1,20 @@
+/* The list of formats, asked one after the other.  Each knows its own by what its first lines say;
+ * the order matters only where a looser test would also take a stricter one's file. */
+#include "ingest/weather_format.h"
+
+static const struct stv_weather_format *const formats[] = {
+    &stv__format_epw,
+};
+
+const struct stv_weather_format *stv__weather_format_of(const char *text, size_t n)
+{
+    struct stv_lines lines = {.text = text, .n = n};
+    struct stv_line head[STV_HEAD_LINES];
+    size_t n_lines = 0;
+    while (n_lines < STV_HEAD_LINES && stv_lines_next(&lines, &head[n_lines]))
+        n_lines++;
+    for (size_t i = 0; n_lines > 0 && i < sizeof formats / sizeof formats[0]; i++)
+        if (formats[i]->is_mine(head, n_lines))
+            return formats[i];
+    return NULL;
+}

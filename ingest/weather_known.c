@@ -1,0 +1,141 @@
+/* What a person said about a file wins over what the file says of itself, and that over the
+ * house's place and clock.  A format whose stamps are local time without saying of where needs a
+ * clock from one of them: it is never guessed from the longitude, for zones are wider than their
+ * hour. */
+#include "ingest/weather_known.h"
+
+#include "ingest/clock.h"
+#include "ingest/weather_grid.h"
+#include "ingest/weather_meta.h"
+#include "model/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define MINUTE_S 60
+#define WHY_MAX 200
+
+static enum stv_status refuse(const struct stv_weather_text *file, const char *what)
+{
+    stv_problem_add(file->problems, STV_REFUSED, file->file, 0, 0, NULL, "%s", what);
+    return STV_E_USAGE;
+}
+
+/* A position without a height takes the house's height, for pressure changes little with it. */
+static void complete_height(const struct stv_weather_text *file,
+                            const struct stv_weather_source *source, struct stv_weather_meta *meta)
+{
+    if (isfinite(meta->site.elevation_m))
+        return;
+    meta->site.elevation_m = source->has_fallback_site ? source->fallback_site.elevation_m : 0.0;
+    stv_problem_add(file->problems, STV_NOTED, file->file, 0, 0, NULL,
+                    "the file does not say how high the station stands: %.0f m is used%s",
+                    meta->site.elevation_m,
+                    source->has_fallback_site ? ", the house's height"
+                                              : "; say it with position: or --elevation");
+}
+
+static enum stv_status find_site(const struct stv_weather_text *file,
+                                 const struct stv_weather_source *source,
+                                 struct stv_weather_meta *meta)
+{
+    const struct stv_meta_station *station = stv_weather_meta_station(meta, source->station);
+    if (!meta->has_site && station && station->has_site) {
+        meta->site = station->site;
+        meta->has_site = true;
+    }
+    if (!meta->has_site && file->meta.has_site) {
+        meta->site = file->meta.site;
+        meta->has_site = true;
+        complete_height(file, source, meta);
+    }
+    if (!meta->has_site && source->has_fallback_site) {
+        meta->site = source->fallback_site;
+        meta->has_site = true;
+    }
+    if (!meta->has_site)
+        return refuse(file, "where the weather was measured is not said, neither by the file; give "
+                            "position: {latitude, longitude, elevation} in its description or the "
+                            "book, or --latitude, --longitude and --elevation");
+    return STV_OK;
+}
+
+/* Brings local times to UTC. */
+static enum stv_status find_clock(struct stv_weather_text *file,
+                                  const struct stv_weather_source *source,
+                                  struct stv_weather_meta *meta)
+{
+    struct stv_clock clock;
+    char why[WHY_MAX];
+    if (file->is_daily || !file->is_local) {
+        snprintf(meta->clock, sizeof meta->clock, "%s", file->meta.clock);
+        return STV_OK;
+    }
+    if (!meta->clock[0])
+        snprintf(meta->clock, sizeof meta->clock, "%s",
+                 file->meta.clock[0] ? file->meta.clock : source->fallback_clock);
+    if (!meta->clock[0])
+        return refuse(file, "its stamps are local standard time, and nothing says of which zone; "
+                            "give clock: UTC-06:00, or whichever it is, in its description or the "
+                            "book, or --clock");
+    enum stv_status status = stv_clock_parse(meta->clock, &clock, why, sizeof why);
+    if (status != STV_OK) {
+        stv_problem_add(file->problems, STV_REFUSED, file->file, 0, 0, meta->clock, "%s", why);
+        return status;
+    }
+    for (size_t k = 0; k < file->samples.n; k++)
+        file->samples.time_s[k] -= (int64_t)clock.standard_offset_min * MINUTE_S;
+    return STV_OK;
+}
+
+static void describe(const struct stv_weather_format *format, const struct stv_weather_text *file,
+                     const struct stv_weather_record *record, struct stv_weather_meta *meta)
+{
+    meta->format = format->name;
+    meta->is_typical = meta->is_typical || file->meta.is_typical;
+    meta->step_s = record->grid.step_s;
+    if (!meta->source[0])
+        snprintf(meta->source, sizeof meta->source, "%s", file->meta.source);
+    if (!meta->licence[0])
+        snprintf(meta->licence, sizeof meta->licence, "%s", file->meta.licence);
+    snprintf(meta->how, sizeof meta->how,
+             "read as %s; stamps %s; position %s; %zu rows, %zu used, %zu without a value, %zu set "
+             "aside",
+             format->name, file->stamps,
+             file->meta.has_site && meta->site.latitude_deg == file->meta.site.latitude_deg
+                 ? "from the file"
+                 : "as said",
+             file->n_rows, file->samples.n, file->n_empty, file->n_set_aside);
+}
+
+enum stv_status stv__weather_known(const struct stv_weather_format *format,
+                                   const struct stv_text_file *text,
+                                   const struct stv_weather_source *source,
+                                   struct stv_problems *problems, struct stv_weather_meta *meta,
+                                   struct stv_weather_record *out)
+{
+    struct stv_weather_text file = {.text = text->text,
+                                    .n = text->n,
+                                    .file = source->path,
+                                    .problems = problems,
+                                    .station = source->station};
+    stv_weather_meta_init(&file.meta);
+    enum stv_status status = format->read(&file);
+    if (status == STV_OK)
+        status = file.status;
+    if (status == STV_OK)
+        status = find_site(&file, source, meta);
+    if (status == STV_OK)
+        status = find_clock(&file, source, meta);
+    meta->is_typical = meta->is_typical || file.meta.is_typical;
+    if (status == STV_OK)
+        status = stv__weather_grid(&file, source, meta, out);
+    if (status == STV_OK)
+        describe(format, &file, out, meta);
+    else if (status == STV_E_MEMORY)
+        stv_problem_add(problems, STV_REFUSED, source->path, 0, 0, NULL,
+                        "does not fit into the memory");
+    stv_samples_free(&file.samples);
+    return status;
+}
