@@ -5,8 +5,10 @@
 
 #include "ingest/book.h"
 #include "ingest/study.h"
+#include "ingest/weather_folder.h"
 #include "model/bottling.h"
 #include "model/climate_metrics.h"
+#include "model/gap_fill.h"
 #include "model/outlook.h"
 #include "model/placement.h"
 #include "model/sites.h"
@@ -16,6 +18,7 @@
 struct stv_request {
     const char *book_folder; /* NULL: no book */
     bool keep_going;
+    bool despite_holes; /* rank a warm season that a logger misses in part */
     /* without a book */
     const char *weather_path, *station, *building_kind, *clock;
     double latitude_deg, longitude_deg, elevation_m;
@@ -43,6 +46,7 @@ struct stv_chain {
     bool has_weather;
     struct stv_logger_hours *loggers; /* book.n_loggers */
     struct stv_logger_report *logger_reports;
+    struct stv_gap_report *gap_reports; /* likewise; NULL before stv_chain_climate */
     struct stv_chain_warehouse *warehouses; /* book.n_warehouses */
     struct stv_position *flat_positions;    /* all warehouses' positions; columns are theirs */
     double *flat_exposed_frac;
@@ -50,6 +54,7 @@ struct stv_chain {
     int64_t as_of_day_d;
     struct stv_run_options run;
     bool needs_attention; /* exit code 1 at the end */
+    bool despite_holes;
     char lacking[256];    /* data that an answer would need, in words; "" when all is there */
 };
 

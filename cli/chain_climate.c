@@ -1,5 +1,6 @@
 /* Second part of the chain: weather completed, buildings run, positions joined, seasons judged. */
 #include "cli/chain.h"
+#include "cli/chain_gaps.h"
 
 #include "model/calendar.h"
 
@@ -157,6 +158,8 @@ static enum stv_status run_warehouses(struct stv_chain *chain)
             status = stv_building_simulate(&chain->book.warehouses[w].building, &chain->weather,
                                            3600, &chain->warehouses[w].climate);
         if (status == STV_OK)
+            status = stv_chain_fill_gaps(chain, w);
+        if (status == STV_OK)
             status = join_positions(chain, w);
         if (status != STV_OK)
             return status;
@@ -287,6 +290,21 @@ static enum stv_status metrics_of(const struct stv_chain_warehouse *warehouse,
     return worst;
 }
 
+/* The tier whose logger misses the most of the warm season, when it is too much to rank by. */
+static int warm_hole_tier(const struct stv_warehouse_climate *warehouse)
+{
+    int worst = -1;
+    double worst_frac = STV_HOLE_MOST_FRAC;
+    for (size_t t = 0; t < warehouse->n_tiers; t++) {
+        double frac = warehouse->tiers[t].seasons[STV_SEASON_WARM].hole_frac;
+        if (frac > worst_frac) {
+            worst = (int)t;
+            worst_frac = frac;
+        }
+    }
+    return worst;
+}
+
 static enum stv_status warehouse_climate(const struct stv_chain *chain, size_t warehouse_idx,
                                          struct stv_warehouse_climate *out)
 {
@@ -306,6 +324,7 @@ static enum stv_status warehouse_climate(const struct stv_chain *chain, size_t w
         status = metrics_of(warehouse, &described->building, out);
     if (status != STV_OK)
         return status;
+    out->warm_hole_tier_idx = warm_hole_tier(out);
     const struct stv_grid *grid = &warehouse->positions[0].grid;
     out->n_years = out->tiers[0].n_years;
     out->first_year = stv_date_from_day(stv_grid_local_day(grid, 0, NULL)).year;

@@ -39,6 +39,7 @@ static enum stv_status bare_book(const struct stv_request *request, struct stv_c
     }
     book->rules = stv_house_rules_default();
     book->params = stv_params_default();
+    book->gaps = stv_gap_rules_default();
     book->as_of_day_d = INT64_MIN;
     book->warehouses = calloc(1, sizeof *book->warehouses);
     if (!book->warehouses)
@@ -97,7 +98,7 @@ static enum stv_status read_weather(const struct stv_request *request, struct st
         override_site(request, &source->meta.site);
     }
     enum stv_status status =
-        stv_weather_file_read(source, &chain->problems, &chain->record, &chain->weather_meta);
+        stv_weather_read(source, &chain->problems, &chain->record, &chain->weather_meta);
     if (status != STV_OK)
         return status;
     chain->has_weather = true;
@@ -135,6 +136,7 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
     *chain = (struct stv_chain){
         .run = {request->seed, request->n_draws, request->step_d},
         .as_of_day_d = INT64_MIN,
+        .despite_holes = request->despite_holes,
     };
     stv_problems_init(&chain->problems);
     enum stv_status status;
@@ -174,6 +176,7 @@ void stv_chain_free(struct stv_chain *chain)
         stv_logger_hours_free(&chain->loggers[i]);
     free(chain->loggers);
     free(chain->logger_reports);
+    free(chain->gap_reports);
     stv_weather_free(&chain->weather);
     stv_weather_record_free(&chain->record);
     stv_book_free(&chain->book);

@@ -27,7 +27,7 @@ static enum stv_status read_site(const struct stv_study_site *site, struct stv_p
                                  struct site_run *run)
 {
     struct stv_weather_meta meta;
-    enum stv_status status = stv_weather_file_read(&site->weather, problems, &run->record, &meta);
+    enum stv_status status = stv_weather_read(&site->weather, problems, &run->record, &meta);
     if (status != STV_OK)
         return status;
     run->record.site = meta.site;

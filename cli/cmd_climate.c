@@ -21,7 +21,7 @@ struct figure {
     double value;
 };
 
-#define FIGURES_N 24
+#define FIGURES_N 27
 
 /* Fills the figures of a season in the order in which they are written. */
 static void figures_of(const struct stv_season_metrics *s, struct figure out[FIGURES_N])
@@ -51,6 +51,9 @@ static void figures_of(const struct stv_season_metrics *s, struct figure out[FIG
         {"liquid_max_c", s->liquid_max_c},
         {"rh_weighted_frac", s->rh_weighted_frac},
         {"fruit_fading_per_year", s->fruit_fading_per_y},
+        {"degree_days_without_filled_hours_k_d", s->unfilled_degree_days_k_d},
+        {"filled_frac", s->filled_frac},
+        {"hole_frac", s->hole_frac},
     };
     for (int i = 0; i < FIGURES_N; i++)
         out[i] = figures[i];
@@ -95,6 +98,10 @@ static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse)
     stv_json_set(object, "gradient_k_m", gradient);
     stv_json_set(object, "air_change_mean_per_h",
                  stv_json_number(warehouse->air_change_mean_per_h));
+    stv_json_set(object, "warm_season_unranked_for_tier",
+                 warehouse->warm_hole_tier_idx < 0
+                     ? json_null()
+                     : json_integer((json_int_t)warehouse->warm_hole_tier_idx + 1));
     stv_json_set(object, "whole_years", json_integer((json_int_t)warehouse->n_years));
     stv_json_set(object, "first_year", json_integer(warehouse->first_year));
     stv_json_set(object, "last_year", json_integer(warehouse->last_year));
@@ -202,6 +209,8 @@ int stv_cmd_climate(const struct stv_options *options)
     if (status != STV_OK)
         return stv_session_fail(&session, status, "The seasons could not be made out: %s.",
                                 stv_status_text(status));
+    for (size_t w = 0; w < climate.n_warehouses; w++)
+        session.chain.needs_attention |= climate.warehouses[w].warm_hole_tier_idx >= 0;
     const struct result result = {&session.chain, &climate};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
     const char *hourly = stv_options_text(options, STV_OPT_HOURLY);

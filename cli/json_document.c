@@ -79,6 +79,11 @@ static json_t *weather_object(const struct stv_chain *chain)
     stv_json_set(object, "station", stv_json_text(chain->book.weather.station));
     stv_json_set(object, "source", stv_json_text(chain->weather_meta.source));
     stv_json_set(object, "licence", stv_json_text(chain->weather_meta.licence));
+    stv_json_set(object, "format",
+                 chain->weather_meta.format ? stv_json_text(chain->weather_meta.format)
+                                            : json_null());
+    stv_json_set(object, "how_read", stv_json_text(chain->weather_meta.how));
+    stv_json_set(object, "clock", stv_json_text(chain->weather_meta.clock));
     stv_json_set(object, "is_typical_year", json_boolean(chain->weather_meta.is_typical));
     stv_json_set(object, "is_invented", json_boolean(chain->weather_meta.is_invented));
     if (chain->has_weather)

@@ -2,6 +2,7 @@
  * source, unless a line names one; they defer to local codes and to people on the spot. */
 #include "cli/words.h"
 
+#include "cli/chain_gaps.h"
 #include "cli/prose.h"
 
 #include <math.h>
@@ -136,6 +137,8 @@ static void add_weather(struct stv_text *text, const struct stv_chain *chain)
                        chain->book.weather.station[0] ? ", " : "", chain->book.weather.station,
                        source[0] ? ", " : "", source, stv_format_number(n_years, 1).text,
                        stv_format_day(stv_grid_local_day(grid, 0, NULL)).text);
+    if (chain->weather_meta.how[0])
+        stv_prose_wrap(text, 4, "%s", chain->weather_meta.how);
     for (int i = 0; i < STV_WC_N; i++)
         if (chain->weather.origin[i] != STV_ORIGIN_MEASURED && chain->weather.method[i])
             stv_prose_wrap(text, 4, "%s: %s", weather_columns[i], chain->weather.method[i]);
@@ -194,6 +197,7 @@ void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bo
                        chain->has_weather
                            ? "the rest is modelled and shifted to agree with them"
                            : "a tier without a logger is a copy of the nearest tier that has one");
+    stv_words_gaps(text, chain);
     add_buildings(text, chain);
     if (!has_casks)
         return;

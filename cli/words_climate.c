@@ -56,10 +56,37 @@ static void add_difference(struct stv_text *text, const struct stv_warehouse_cli
                        stv_format_number(floor_c, 1).text);
 }
 
-void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+/* Why the warm season is not ranked, or nothing. */
+static bool add_refusal(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
+                        bool despite_holes)
 {
+    if (warehouse->warm_hole_tier_idx < 0)
+        return false;
+    const struct stv_position_metrics *tier = &warehouse->tiers[warehouse->warm_hole_tier_idx];
+    struct stv_formatted missing =
+        stv_format_number(100.0 * season(tier, STV_SEASON_WARM)->hole_frac, 0);
+    if (despite_holes)
+        stv_prose_wrap(text, 0,
+                       "Asked for all the same: the logger of tier %d missed %s %% of the warm "
+                       "season, and nothing filled it.",
+                       tier->place.tier_idx + 1, missing.text);
+    else
+        stv_prose_wrap(text, 0,
+                       "The tiers are not ranked for the warm season: the logger of tier %d missed "
+                       "%s %% of it, more than a tenth, and nothing filled it (holes: in book.yaml "
+                       "sets how long a hole may be filled). --despite-holes ranks them all the "
+                       "same.",
+                       tier->place.tier_idx + 1, missing.text);
+    return !despite_holes;
+}
+
+void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
+                              bool despite_holes)
+{
+    bool is_refused = add_refusal(text, warehouse, despite_holes);
     if (warehouse->n_tiers > 1) {
-        add_difference(text, warehouse, STV_SEASON_WARM);
+        if (!is_refused)
+            add_difference(text, warehouse, STV_SEASON_WARM);
         add_difference(text, warehouse, STV_SEASON_COLD);
         return;
     }
@@ -83,9 +110,11 @@ static void add_row(struct stv_text *text, const struct stv_position_metrics *ro
     const struct stv_season_metrics *cold = season(row, STV_SEASON_COLD);
     const struct stv_season_metrics *year = season(row, STV_SEASON_YEAR);
     const struct stv_season_metrics *base = season(reference, STV_SEASON_YEAR);
+    bool is_whole = warm->hole_frac <= STV_HOLE_MOST_FRAC;
     stv_prose_cell(text, name, 5);
-    stv_prose_add(text, CLIMATE_ROW, stv_format_number(warm->liquid_mean_c, 1).text,
-                  stv_format_number(row->warmest_month_c, 1).text,
+    stv_prose_add(text, CLIMATE_ROW,
+                  is_whole ? stv_format_number(warm->liquid_mean_c, 1).text : "holes",
+                  is_whole ? stv_format_number(row->warmest_month_c, 1).text : "-",
                   stv_format_number(cold->liquid_mean_c, 1).text,
                   stv_format_number(year->cool_hours_h / 24.0, 0).text,
                   stv_format_number(100.0 * warm->rh_mean_frac, 0).text,
@@ -203,6 +232,24 @@ static void add_seasons(struct stv_text *text, const struct stv_chain *chain,
                        (int)warehouse->first_year, (int)warehouse->last_year);
 }
 
+/* What filling holes did to the degree-days, for each tier where hours were filled. */
+static void add_filled(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+{
+    for (size_t t = 0; t < warehouse->n_tiers; t++) {
+        const struct stv_season_metrics *warm = season(&warehouse->tiers[t], STV_SEASON_WARM);
+        const struct stv_season_metrics *year = season(&warehouse->tiers[t], STV_SEASON_YEAR);
+        if (!(year->filled_frac > 0.0))
+            continue;
+        stv_prose_wrap(text, 0,
+                       "Tier %zu, degree-days with the filled hours and without: %s and %s in the "
+                       "warm season, %s and %s in the year.",
+                       t + 1, stv_format_number(warm->degree_days_k_d, 0).text,
+                       stv_format_number(warm->unfilled_degree_days_k_d, 0).text,
+                       stv_format_number(year->degree_days_k_d, 0).text,
+                       stv_format_number(year->unfilled_degree_days_k_d, 0).text);
+    }
+}
+
 /* A warehouse of a bare weather file is called by its kind, which is then said once. */
 static void add_title(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
 {
@@ -222,12 +269,14 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
         if (warehouse->n_tiers == 0)
             continue;
         add_title(text, warehouse);
-        stv_words_climate_answer(text, warehouse);
+        stv_words_climate_answer(text, warehouse, chain->despite_holes);
         add_temperature_table(text, warehouse);
         add_loss_table(text, warehouse, &chain->book.rules);
         stv_text_add(text, "\n");
-        add_in_words(text, warehouse);
+        if (warehouse->warm_hole_tier_idx < 0 || chain->despite_holes)
+            add_in_words(text, warehouse);
         add_seasons(text, chain, warehouse);
+        add_filled(text, warehouse);
         stv_words_season_figures(text, warehouse);
         stv_text_add(text, "\n");
     }

@@ -85,7 +85,8 @@ void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen
         if (screen->climate->n_warehouses > 1)
             stv_prose_add(text, "%s. ", screen->climate->warehouses[i].name);
         if (screen->climate->warehouses[i].n_tiers > 0)
-            stv_words_climate_answer(text, &screen->climate->warehouses[i]);
+            stv_words_climate_answer(text, &screen->climate->warehouses[i],
+                                     screen->chain->despite_holes);
     }
     if (screen->sites) {
         stv_prose_heading(text, "SITES");

@@ -47,6 +47,7 @@ size_t stv__n_refused(const struct stv_problems *problems)
 static void set_defaults(struct stv_book *book)
 {
     *book = (struct stv_book){.as_of_day_d = INT64_MIN,
+                              .gaps = stv_gap_rules_default(),
                               .rules = stv_house_rules_default(),
                               .params = stv_params_default()};
     stv_weather_meta_init(&book->weather.meta);

@@ -6,6 +6,7 @@
 #include "ingest/problem.h"
 #include "ingest/weather_file.h"
 #include "model/building.h"
+#include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
 
@@ -46,6 +47,7 @@ struct stv_book {
     struct stv_warehouse *warehouses;
     size_t n_warehouses;
     struct stv_months warm_months, cold_months;
+    struct stv_gap_rules gaps; /* how holes in the loggers' hours are filled */
     struct stv_house_rules rules;
     double least_bottles_nd;
     struct stv_params params;

@@ -12,6 +12,7 @@
 
 #define N_OF(array) (sizeof(array) / sizeof(array)[0])
 #define WHY_MAX 192
+#define HOLE_MOST_D 60.0 /* beyond two months nothing that was measured is left of a season */
 
 static void read_units(struct stv__book_reader *reader, struct stv_yaml_context *context,
                        const struct stv_yaml_node *map)
@@ -83,7 +84,7 @@ bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct
     else if (stv_yaml_text(context, map, "file", file, sizeof file)) {
         if (!stv__join_path(folder, file, out->path))
             stv_yaml_refuse(context, node, "makes too long a path");
-        else if (!stv__is_file(out->path))
+        else if (!stv__exists(out->path)) /* a folder holds the files of one station */
             stv_yaml_refuse(context, node,
                             "there is no such file at %s: put it there, or correct the name",
                             out->path);
@@ -188,6 +189,24 @@ static void read_seasons(const struct stv_yaml_context *context, const struct st
             stv_yaml_refuse(context, map, "month %zu is both warm and cold", i + 1);
             return;
         }
+}
+
+/* How holes in the loggers' hours are filled, and up to what length. */
+static void read_holes(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                       struct stv_gap_rules *gaps)
+{
+    static const char *const keys[] = {"fill_up_to", "from"};
+    static const char *const ways[] = {"neighbour", "weather", "both"};
+    struct stv_yaml_want longest = {STV_DIM_TIME, NULL, 0.0, HOLE_MOST_D};
+    double longest_d;
+    size_t way_idx;
+    stv_yaml_known_keys(context, map, keys, N_OF(keys));
+    if (stv_yaml_quantity(context, map, "fill_up_to", longest, &longest_d))
+        gaps->longest_h = longest_d * STV_DAY_H;
+    if (stv_yaml_word(context, map, "from", (struct stv_yaml_words){ways, N_OF(ways)}, &way_idx)) {
+        gaps->by_neighbour = way_idx != 1;
+        gaps->by_weather = way_idx != 0;
+    }
 }
 
 static void read_reference(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -300,6 +319,8 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
         read_site(context, map, book);
     if ((map = stv_yaml_map(context, root, "seasons")))
         read_seasons(context, map, book);
+    if ((map = stv_yaml_map(context, root, "holes")))
+        read_holes(context, map, &book->gaps);
     if ((map = stv_yaml_map(context, root, "reference_cask")))
         read_reference(context, map, &book->rules);
     if ((map = stv_yaml_map(context, root, "targets")))
@@ -311,9 +332,9 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
 static enum stv_status read_root(struct stv__book_reader *reader, const char *file,
                                  const struct stv_yaml_node *root)
 {
-    static const char *const keys[] = {"name",           "invented", "as_of",      "units",
-                                       "site",           "weather",  "warehouses", "seasons",
-                                       "reference_cask", "targets",  "parameters"};
+    static const char *const keys[] = {"name",  "invented",       "as_of",      "units",
+                                       "site",  "weather",        "warehouses", "seasons",
+                                       "holes", "reference_cask", "targets",    "parameters"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));

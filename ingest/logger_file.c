@@ -202,6 +202,8 @@ void stv_logger_hours_free(struct stv_logger_hours *hours)
         return;
     free(hours->air_c);
     free(hours->rh_frac);
+    free(hours->origin);
+    hours->origin = NULL;
     hours->air_c = NULL;
     hours->rh_frac = NULL;
 }

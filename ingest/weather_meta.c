@@ -185,7 +185,9 @@ void stv_weather_meta_from_yaml(const struct stv_yaml_node *map, const char *fil
 {
     static const char *const known[] = {
         "source",      "licence",        "invented", "typical",  "step",     "clock", "stamp",
-        "time_column", "station_column", "columns",  "stations", "position", "file",  "station"};
+        "time_column", "station_column", "columns",  "stations", "position", "file",  "station",
+        /* written by fetch, for a person */
+        "attribution", "url",            "sha256",   "fetched"};
     static const char *const steps[] = {"hour", "day"};
     static const char *const stamps[] = {"start", "end", "instant"};
     const struct stv_yaml_context context = {.file = file, .problems = problems};

@@ -11,7 +11,8 @@ void stv_weather_meta_init(struct stv_weather_meta *meta);
 
 /* Reads a mapping with the keys source, licence, invented, typical, step, clock, stamp,
  * time_column, station_column, columns, stations, position.  The keys file and station, which a
- * book has beside them, are passed over; any other is refused with the nearest known key.
+ * book has beside them, and attribution, url, sha256 and fetched, which tell where a fetched file
+ * came from, are passed over; any other is refused with the nearest known key.
  *
  * map       a mapping; NULL says nothing
  * file      name for messages

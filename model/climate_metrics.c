@@ -129,6 +129,35 @@ struct place_hours {
     struct stv__standard_cask cask;
 };
 
+static enum stv_hour_origin origin_of(const struct stv_position *position, size_t k)
+{
+    return position->origin ? (enum stv_hour_origin)position->origin[k] : STV_HOUR_OUTSIDE;
+}
+
+static bool is_in_hole(enum stv_hour_origin origin)
+{
+    return origin != STV_HOUR_OUTSIDE && origin != STV_HOUR_MEASURED;
+}
+
+/* Shares of a season's hours that were filled, and that are holes. */
+static void count_origins(const struct place_hours *place, const struct stv_season_span *span,
+                          struct stv_season_metrics *out)
+{
+    const struct stv_position *position = place->position;
+    size_t n = 0, n_hung = 0, n_filled = 0, n_hole = 0;
+    for (size_t k = place->from; k < position->grid.n; k++) {
+        if (!stv_season_holds(span, stv_season_day(stv_grid_local_day(&position->grid, k, NULL))))
+            continue;
+        enum stv_hour_origin origin = origin_of(position, k);
+        n++;
+        n_hung += origin != STV_HOUR_OUTSIDE;
+        n_hole += origin == STV_HOUR_HOLE;
+        n_filled += is_in_hole(origin) && origin != STV_HOUR_HOLE;
+    }
+    out->filled_frac = n ? (double)n_filled / (double)n : 0.0;
+    out->hole_frac = n_hung ? (double)n_hole / (double)n_hung : 0.0;
+}
+
 static enum stv_status add_hours(const struct place_hours *place,
                                  const struct stv_season_span *span,
                                  const struct stv_metric_options *options,
@@ -136,8 +165,12 @@ static enum stv_status add_hours(const struct place_hours *place,
 {
     const struct stv_position *position = place->position;
     for (size_t k = place->from; k < position->grid.n; k++) {
-        struct stv__hour hour = {k, stv_grid_local_day(&position->grid, k, NULL),
-                                 position->air_c[k], position->rh_frac[k], place->liquid_c[k]};
+        struct stv__hour hour = {k,
+                                 stv_grid_local_day(&position->grid, k, NULL),
+                                 position->air_c[k],
+                                 position->rh_frac[k],
+                                 place->liquid_c[k],
+                                 is_in_hole(origin_of(position, k))};
         if (!isfinite(hour.liquid_c) || !isfinite(hour.rh_frac) || !isfinite(hour.air_c) ||
             !stv_season_holds(span, stv_season_day(hour.day_d)))
             continue;
@@ -194,6 +227,9 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
             status = stv__season_finish(&place.cask, options,
                                         times_met(&seasons[s], out->n_years, sums.n), &sums,
                                         &out->seasons[s], out->liquid_histogram_frac[s]);
+        out->seasons[s].unfilled_degree_days_k_d =
+            sums.unfilled_degree_h / STV_DAY_H / (double)out->n_years;
+        count_origins(&place, &seasons[s], &out->seasons[s]);
     }
     free(room);
     return status;

@@ -30,6 +30,10 @@ struct stv_season_metrics {
     double liquid_min_c, liquid_max_c, liquid_swing_k;
     double cycles_nd; /* rainflow of the liquid, >= 0.5 K, per season (mean of years) */
     double degree_days_k_d;
+    double unfilled_degree_days_k_d; /* the same without the hours in holes of a logger */
+    double filled_frac;              /* share of the hours that were filled into holes */
+    double hole_frac;                /* of the hours in which a logger hung there, the share that is
+                                        neither measured nor filled; 0 without a logger */
     double cool_hours_h;
     double kinetic_mean_c;
     double rh_mean_frac, rh_weighted_frac;
@@ -65,7 +69,9 @@ struct stv_position_metrics {
  * air_c    grid->n values, deg C; NaN are left out
  * out      untouched when the status is not OK; the earlier of equal spans
  *
- * Errors:  STV_E_NO_DATA  a day of the 365 is in no year */
+ * Days that no year has are bridged by a straight line, to find the seasons and for nothing else.
+ *
+ * Errors:  STV_E_NO_DATA  more than 30 days on end are in no year */
 STV_MUST_CHECK enum stv_status stv_seasons_find(const struct stv_grid *grid, const double *air_c,
                                                 struct stv_season_span out[STV_SEASON_N]);
 
@@ -117,7 +123,12 @@ struct stv_warehouse_climate {
     double air_change_mean_per_h;
     size_t n_years;
     int32_t first_year, last_year;
+    int warm_hole_tier_idx; /* tier whose logger misses the most of the warm season, when that is
+                               more than STV_HOLE_MOST_FRAC of it; else -1 */
 };
+
+/* A season with more of it missing is not ranked unless that is asked for. */
+#define STV_HOLE_MOST_FRAC 0.10
 
 struct stv_climate_result {
     struct stv_warehouse_climate *warehouses;

@@ -22,7 +22,6 @@
 #define OFFSET_LEAST_D 30 /* shorter, the weather of the month would pass for the place */
 #define WAVE_LEAST_D 300  /* shorter, the wave would be guessed in the season not seen */
 #define MEASURED_LEAST_FRAC 0.95
-#define BRIDGE_MOST_H 3
 #define DAYS_OF_YEAR 366
 #define TWO_PI 6.28318530717958647693
 enum { TERM_LEVEL, TERM_COS, TERM_SIN, N_TERMS };
@@ -112,14 +111,23 @@ static struct wave offset_of(const double *difference, const struct stv_grid *gr
     return wave;
 }
 
-/* Adds one logger's hours to running sums on the result's grid. */
-static void add_logger(const struct stv_logger_hours *logger, const struct stv_grid *grid,
-                       const struct measured *sums, uint32_t *n_air, uint32_t *n_vapour)
+/* Whether an hour of a logger was filled and not measured. */
+static bool is_filled(const struct stv_logger_hours *logger, size_t k)
 {
+    return logger->origin && logger->origin[k] != STV_HOUR_MEASURED;
+}
+
+/* Adds one logger's measured hours to running sums on the result's grid; or its filled ones, where
+ * no logger measured. */
+static void add_logger(const struct stv_logger_hours *logger, bool wants_filled,
+                       const struct stv_grid *grid, const struct measured *sums, uint32_t *counts)
+{
+    uint32_t *n_air = counts, *n_vapour = counts + grid->n;
     for (size_t k = 0; k < logger->grid.n; k++) {
         int64_t middle_s = stv_grid_start_s(&logger->grid, k) + STV_HOUR_S / 2;
         size_t at = stv_grid_index(grid, middle_s);
-        if (at == grid->n || !isfinite(logger->air_c[k]))
+        if (at == grid->n || !isfinite(logger->air_c[k]) || is_filled(logger, k) != wants_filled ||
+            (wants_filled && n_air[at] > 0))
             continue;
         sums->air_c[at] += logger->air_c[k];
         n_air[at]++;
@@ -149,8 +157,9 @@ static enum stv_status average_loggers(const struct stv_logger_hours *const *log
     uint32_t *counts = calloc(2 * grid->n, sizeof *counts);
     if (!counts)
         return STV_E_MEMORY;
-    for (size_t i = 0; i < n_loggers; i++)
-        add_logger(loggers[i], grid, out, counts, counts + grid->n);
+    for (int wants_filled = 0; wants_filled < 2; wants_filled++)
+        for (size_t i = 0; i < n_loggers; i++)
+            add_logger(loggers[i], wants_filled != 0, grid, out, counts);
     divide(out->air_c, counts, grid->n);
     divide(out->vapour_pa, counts + grid->n, grid->n);
     free(counts);
@@ -163,11 +172,30 @@ static double humidity_frac(double vapour_pa, double air_c)
     return frac > 1.0 ? 1.0 : frac;
 }
 
-static void judge_source(const struct measured *measured, struct stv_position *out)
+/* An hour is what the best of its loggers is: measured, else filled, else a hole. */
+static void mark_origins(const struct stv_logger_hours *logger, struct stv_position *out)
+{
+    static const uint8_t worth[STV_HOUR_ORIGINS] = {[STV_HOUR_MEASURED] = 5,
+                                                    [STV_HOUR_LINE] = 4,
+                                                    [STV_HOUR_NEIGHBOUR] = 3,
+                                                    [STV_HOUR_WEATHER] = 2,
+                                                    [STV_HOUR_HOLE] = 1};
+    for (size_t k = 0; k < logger->grid.n; k++) {
+        int64_t middle_s = stv_grid_start_s(&logger->grid, k) + STV_HOUR_S / 2;
+        size_t at = stv_grid_index(&out->grid, middle_s);
+        uint8_t origin = isfinite(logger->air_c[k]) ? STV_HOUR_MEASURED : STV_HOUR_HOLE;
+        if (logger->origin)
+            origin = logger->origin[k];
+        if (at < out->grid.n && worth[origin] > worth[out->origin[at]])
+            out->origin[at] = origin;
+    }
+}
+
+static void judge_source(struct stv_position *out)
 {
     size_t n_measured = 0;
     for (size_t k = 0; k < out->grid.n; k++)
-        n_measured += isfinite(measured->air_c[k]) != 0;
+        n_measured += out->origin[k] == STV_HOUR_MEASURED;
     out->measured_frac = (double)n_measured / (double)out->grid.n;
     out->source = n_measured == 0 ? STV_SOURCE_MODELLED : STV_SOURCE_MIXED;
     if (out->measured_frac >= MEASURED_LEAST_FRAC)
@@ -226,29 +254,19 @@ static enum stv_status join_with_model(const struct stv_building_climate *modell
     return STV_OK;
 }
 
-/* Bridges holes of up to BRIDGE_MOST_H hours by a straight line; true when anything is known. */
-static bool bridge_holes(double *values, size_t n)
+static bool has_any(const double *values, size_t n)
 {
-    size_t last = n;
-    for (size_t k = 0; k < n; k++) {
-        if (!isfinite(values[k]))
-            continue;
-        if (last < n && k - last - 1 <= BRIDGE_MOST_H)
-            for (size_t i = last + 1; i < k; i++)
-                values[i] = values[last] +
-                            (values[k] - values[last]) * (double)(i - last) / (double)(k - last);
-        last = k;
-    }
-    return last < n;
+    for (size_t k = 0; k < n; k++)
+        if (isfinite(values[k]))
+            return true;
+    return false;
 }
 
 /* Fills the result from the loggers alone. */
 static enum stv_status join_alone(const struct measured *measured, struct stv_position *out)
 {
     size_t n = out->grid.n;
-    bool has_air = bridge_holes(measured->air_c, n);
-    bool has_vapour = bridge_holes(measured->vapour_pa, n);
-    if (!has_air || !has_vapour)
+    if (!has_any(measured->air_c, n) || !has_any(measured->vapour_pa, n))
         return STV_E_NO_DATA;
     for (size_t k = 0; k < n; k++) {
         out->air_c[k] = measured->air_c[k];
@@ -297,10 +315,11 @@ static enum stv_status allocate(struct stv_position *out, struct measured *measu
     out->air_c = malloc(n * sizeof(double));
     out->rh_frac = malloc(n * sizeof(double));
     out->radiant_c = malloc(n * sizeof(double));
+    out->origin = calloc(n, sizeof *out->origin);
     measured->air_c = calloc(n, sizeof(double));
     measured->vapour_pa = calloc(n, sizeof(double));
-    bool has_all =
-        out->air_c && out->rh_frac && out->radiant_c && measured->air_c && measured->vapour_pa;
+    bool has_all = out->air_c && out->rh_frac && out->radiant_c && out->origin && measured->air_c &&
+                   measured->vapour_pa;
     return has_all ? STV_OK : STV_E_MEMORY;
 }
 
@@ -325,7 +344,9 @@ enum stv_status stv_position_join(struct stv_place place,
     if (status == STV_OK)
         status = average_loggers(loggers, n_dated, &out->grid, &measured);
     if (status == STV_OK) {
-        judge_source(&measured, out);
+        for (size_t i = 0; i < n_dated; i++)
+            mark_origins(loggers[i], out);
+        judge_source(out);
         status = modelled ? join_with_model(modelled, &measured, out) : join_alone(&measured, out);
     }
     free(measured.air_c);
@@ -382,5 +403,6 @@ void stv_position_free(struct stv_position *position)
     free(position->air_c);
     free(position->rh_frac);
     free(position->radiant_c);
+    free(position->origin);
     *position = (struct stv_position){0};
 }

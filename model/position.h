@@ -8,6 +8,7 @@
 #include "model/status.h"
 
 #include <stddef.h>
+#include <stdint.h>
 
 enum stv_position_source {
     STV_SOURCE_MEASURED,
@@ -22,12 +23,24 @@ struct stv_place {
     int tier_idx, bay_idx, depth_idx;
 };
 
+/* How an hour's air temperature came about. */
+enum stv_hour_origin {
+    STV_HOUR_OUTSIDE, /* no logger hung there yet, or no longer */
+    STV_HOUR_MEASURED,
+    STV_HOUR_LINE,      /* a short hole, bridged by a straight line */
+    STV_HOUR_NEIGHBOUR, /* a hole, filled from another logger */
+    STV_HOUR_WEATHER,   /* a hole, filled from the building model */
+    STV_HOUR_HOLE,      /* a hole that is left */
+    STV_HOUR_ORIGINS
+};
+
 /* A logger's hours on its own grid, already checked; NaN where nothing was measured. */
 struct stv_logger_hours {
     struct stv_place place;
     struct stv_grid grid; /* step 3600 s */
     double *air_c;
     double *rh_frac; /* NULL when the logger has no humidity */
+    uint8_t *origin; /* enum stv_hour_origin of each hour; NULL: what is there was measured */
 };
 
 /* Climate of one place on one grid of whole hours.  Hours that nobody knows are NaN, which only
@@ -40,6 +53,7 @@ struct stv_position {
     double offset_rh_frac; /* likewise of humidity */
     struct stv_grid grid;
     double *air_c, *rh_frac, *radiant_c; /* grid.n values each, owned */
+    uint8_t *origin;                     /* enum stv_hour_origin of each hour, owned */
 };
 
 /* Joins the loggers of a place with the building's tier: a stated rule, no fit of physics.
@@ -51,19 +65,17 @@ struct stv_position {
  * n_loggers  their number; several are averaged hour by hour, humidity as vapour pressure
  * out        result; free with stv_position_free; empty when the status is not OK
  *
- * A measured hour always wins.  With weather, an hour without a logger takes the modelled value
- * moved by what the loggers showed where both speak:
- *   fewer than 30 days of hours in common   not moved
- *   30 days                                 by the mean difference in air temperature, and by the
- *                                           mean ratio (of logarithms) of vapour pressure
- *   300 days, on 300 days of the year       the same with a yearly wave (least squares)
- * Humidity is rebuilt from vapour pressure and temperature, and kept at or below 1, for air holds
- * no more; an hour with a measured temperature alone takes the modelled vapour.  The radiant
- * temperature keeps its modelled distance from the air.  A typical year has no dates that a
- * logger could share, so loggers do not move it.
- * Without weather the grid spans the loggers, radiant temperature is air temperature, holes of up
- * to 3 hours are bridged by a straight line and longer ones stay NaN.
- * Grids meet on the hours of UTC: a measured hour belongs to the hour that holds its middle.
+ * A measured hour always wins, and so does one that was filled (model/gap_fill.h); measured_frac
+ * and source count measured hours alone.  With weather, an hour without a logger takes the modelled
+ * value moved by what the loggers showed where both speak: fewer than 30 days of hours in common
+ * not moved 30 days                                 by the mean difference in air temperature, and
+ * by the mean ratio (of logarithms) of vapour pressure 300 days, on 300 days of the year       the
+ * same with a yearly wave (least squares) Humidity is rebuilt from vapour pressure and temperature,
+ * and kept at or below 1, for air holds no more; an hour with a measured temperature alone takes
+ * the modelled vapour.  The radiant temperature keeps its modelled distance from the air.  A
+ * typical year has no dates that a logger could share, so loggers do not move it. Without weather
+ * the grid spans the loggers, radiant temperature is air temperature, and holes stay NaN. Grids
+ * meet on the hours of UTC: a measured hour belongs to the hour that holds its middle.
  *
  * Shape:   any number of series on their own grids in, three columns on one grid out
  * Errors:  STV_E_ARG      a NULL, a step other than an hour, a tier the building lacks

@@ -79,6 +79,8 @@ enum stv_status stv__season_add(const struct stv__standard_cask *cask,
     sums->fruit_per_y += stv_ester_rate25_per_y(&cask->params) *
                          stv_arrhenius25_nd(cask->params.ester_ea_j_mol, hour->liquid_c);
     sums->degree_h += fmax(0.0, hour->liquid_c - options->degree_day_base_c);
+    if (!hour->is_filled)
+        sums->unfilled_degree_h += fmax(0.0, hour->liquid_c - options->degree_day_base_c);
     sums->cool_h += hour->liquid_c <= options->cool_below_c;
     sums->ethanol_kg_s += rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s;
     sums->water_kg_s += rates.air_water_kg_s + rates.joint_water_kg_s;

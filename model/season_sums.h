@@ -6,6 +6,8 @@
 #include "model/cooperage.h"
 #include "model/params.h"
 
+#include <stdbool.h>
+
 /* Content of the standard cask at which rates are taken. */
 struct stv__standard_cask {
     struct stv_cask_geometry geometry;
@@ -30,7 +32,7 @@ struct stv__season_sums {
     double cycles_nd;
     double rh_frac, rh_psat_pa, psat_pa;
     double kinetic_nd, extraction_nd, fruit_per_y;
-    double degree_h, cool_h;
+    double degree_h, unfilled_degree_h, cool_h;
     double ethanol_kg_s, water_kg_s;
 };
 
@@ -38,6 +40,7 @@ struct stv__hour {
     size_t k;
     int64_t day_d;
     double air_c, rh_frac, liquid_c;
+    bool is_filled; /* stands in a hole of a logger, filled or not */
 };
 
 STV_MUST_CHECK enum stv_status stv__season_add(const struct stv__standard_cask *cask,

@@ -4,10 +4,12 @@
 #include "model/units.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #define MEAN_YEAR_D 365
 #define SEASON_D 91 /* 13 weeks */
 #define FIRST_OF_MARCH_DOY 59
+#define UNKNOWN_MOST_D 30 /* a longer hole could hold the turn of a season; judgement */
 
 int stv_season_day(int64_t day_d)
 {
@@ -15,6 +17,29 @@ int stv_season_day(int64_t day_d)
     if (stv_year_is_leap(stv_date_from_day(day_d).year) && doy >= FIRST_OF_MARCH_DOY)
         doy--;
     return doy;
+}
+
+/* Days that no year has take a straight line between their neighbours, the year being a ring; only
+ * to find where the seasons lie.  False when a run of them is too long. */
+static bool bridge_days(double *mean)
+{
+    int known = 0;
+    while (known < MEAN_YEAR_D && isnan(mean[known]))
+        known++;
+    if (known == MEAN_YEAR_D)
+        return false;
+    int last = known;
+    for (int i = known + 1; i <= known + MEAN_YEAR_D; i++) {
+        double value = mean[i % MEAN_YEAR_D], from = mean[last % MEAN_YEAR_D];
+        if (isnan(value))
+            continue;
+        if (i - last - 1 > UNKNOWN_MOST_D)
+            return false;
+        for (int d = last + 1; d < i; d++)
+            mean[d % MEAN_YEAR_D] = from + (value - from) * (d - last) / (i - last);
+        last = i;
+    }
+    return true;
 }
 
 static enum stv_status mean_year(const struct stv_grid *grid, const double *values, double *out)
@@ -28,12 +53,9 @@ static enum stv_status mean_year(const struct stv_grid *grid, const double *valu
         sum[doy] += values[k];
         count[doy]++;
     }
-    for (int d = 0; d < MEAN_YEAR_D; d++) {
-        if (count[d] == 0)
-            return STV_E_NO_DATA;
-        out[d] = sum[d] / (double)count[d];
-    }
-    return STV_OK;
+    for (int d = 0; d < MEAN_YEAR_D; d++)
+        out[d] = count[d] ? sum[d] / (double)count[d] : (double)NAN;
+    return bridge_days(out) ? STV_OK : STV_E_NO_DATA;
 }
 
 static struct stv_season_span span_from(int from_doy)

@@ -49,6 +49,7 @@ cat >"$work/layers" <<'LAYERS'
 4 position
 4 cask_heat
 4 cycles
+4 gap_fill
 5 cask_functions
 5 evaporation
 5 extraction
