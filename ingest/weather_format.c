@@ -4,6 +4,13 @@
 
 static const struct stv_weather_format *const formats[] = {
     &stv__format_epw,
+    &stv__format_midas,
+    &stv__format_dwd,
+    &stv__format_open_meteo,
+    &stv__format_asos,
+    &stv__format_asos_sheet,
+    &stv__format_environment_canada,
+    &stv__format_meteostat,
 };
 
 const struct stv_weather_format *stv__weather_format_of(const char *text, size_t n)

@@ -48,6 +48,7 @@ struct stv_weather_text {
     size_t n_empty;              /* rows without any value */
     size_t n_at_limit[STV_WQ_N]; /* values brought back to their limit */
     size_t n_values_set_aside;
+    size_t n_estimated; /* temperatures that the service estimated */
     struct stv_weather_flag flags[STV_FLAGS_MAX];
     size_t n_flags;
     enum stv_status status; /* STV_E_MEMORY once memory ran out */

@@ -337,6 +337,8 @@ enum stv_status stv__weather_grid(struct stv_weather_text *file,
         return status;
     drop_contradictions(file);
     say_flags(file);
+    if (file->is_daily) /* a day is a day, whenever its hours end */
+        memset(file->shift_s, 0, sizeof file->shift_s);
     if (file->samples.n == 0) {
         stv_problem_add(file->problems, STV_REFUSED, file->file, 0, 0, NULL,
                         "no row of the file can be used");
