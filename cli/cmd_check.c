@@ -10,64 +10,11 @@
 #include "cli/output.h"
 #include "cli/prose.h"
 #include "cli/session.h"
+#include "cli/words_check.h"
 
-#include <stdio.h>
+#include <stdint.h>
 
-static struct stv_formatted rows_text(const struct stv_problem *problem)
-{
-    if (problem->row == 0)
-        return stv_format("-");
-    if (problem->last_row > problem->row)
-        return stv_format("%zu-%zu", problem->row, problem->last_row);
-    if (problem->column)
-        return stv_format("%zu:%zu", problem->row, problem->column);
-    return stv_format("%zu", problem->row);
-}
-
-static void add_findings(struct stv_text *text, const struct stv_problems *problems)
-{
-    if (problems->n_total == 0) {
-        stv_prose_add(text, "no findings\n");
-        return;
-    }
-    stv_prose_wrap(text, 0, "%s: %zu refused, %zu set aside, %zu noted.",
-                   stv_format_count(problems->n_total, "finding", "findings").text,
-                   problems->n_by_severity[STV_REFUSED], problems->n_by_severity[STV_SET_ASIDE],
-                   problems->n_by_severity[STV_NOTED]);
-    stv_text_add(text, "\n");
-    stv_prose_heading(text, "%-30s %-13s %-10s %s", "file", "rows", "done", "how many");
-    size_t n_listed = 0;
-    for (size_t i = 0; i < problems->n; i++) {
-        const struct stv_problem *problem = &problems->items[i];
-        n_listed += problem->count;
-        stv_prose_cell(text, problem->file, 30);
-        stv_prose_add(text, " %-13s %-10s %zu\n", rows_text(problem).text,
-                      stv_severity_text(problem->severity), problem->count);
-        if (problem->found[0])
-            stv_prose_wrap(text, 4, "%s (found \"%s\")", problem->message, problem->found);
-        else
-            stv_prose_wrap(text, 4, "%s", problem->message);
-    }
-    if (problems->n_total > n_listed)
-        stv_prose_add(text, "... and %zu more, beyond what is kept.\n",
-                      problems->n_total - n_listed);
-}
-
-static void add_loggers(struct stv_text *text, const struct stv_chain *chain)
-{
-    if (chain->book.n_loggers == 0 || !chain->logger_reports)
-        return;
-    stv_text_add(text, "\n");
-    stv_prose_heading(text, "%-30s %9s %9s %9s %10s %7s", "logger", "rows used", "set aside",
-                      "hours", "missing", "known");
-    for (size_t i = 0; i < chain->book.n_loggers; i++) {
-        const struct stv_logger_report *report = &chain->logger_reports[i];
-        stv_prose_cell(text, chain->book.loggers[i].label, 30);
-        stv_prose_add(text, " %9zu %9zu %9zu %10zu %5s %%\n", report->n_used, report->n_set_aside,
-                      report->n_hours, report->n_hours_missing,
-                      stv_format_number(100.0 * report->coverage_frac, 0).text);
-    }
-}
+#define ALIKE_LISTED 10 /* findings of one kind in one file, before the rest is counted */
 
 static json_t *loggers_array(const struct stv_chain *chain)
 {
@@ -96,7 +43,7 @@ static enum stv_status print_csv(const struct stv_options *options,
                                  const struct stv_problems *problems)
 {
     struct stv_sheet table = {0};
-    stv_csv_heads(&table, "file,row,last_row,column,count,what_was_done,found,rule");
+    stv_csv_heads(&table, "file,row,last_row,column,count,rule,what_was_done,found,message");
     for (size_t i = 0; i < problems->n; i++) {
         const struct stv_problem *problem = &problems->items[i];
         stv_sheet_add_text(&table, problem->file);
@@ -104,6 +51,7 @@ static enum stv_status print_csv(const struct stv_options *options,
         stv_csv_number(&table, (double)problem->last_row);
         stv_csv_number(&table, (double)problem->column);
         stv_csv_number(&table, (double)problem->count);
+        stv_sheet_add_text(&table, problem->rule);
         stv_sheet_add_text(&table, stv_severity_text(problem->severity));
         stv_sheet_add_text(&table, problem->found);
         stv_sheet_add_text(&table, problem->message);
@@ -122,6 +70,8 @@ static enum stv_status print_json(const struct stv_session *session, enum stv_st
                  json_integer((json_int_t)problems->n_by_severity[STV_REFUSED]));
     stv_json_set(document, "set_aside",
                  json_integer((json_int_t)problems->n_by_severity[STV_SET_ASIDE]));
+    stv_json_set(document, "suspect",
+                 json_integer((json_int_t)problems->n_by_severity[STV_SUSPECT]));
     stv_json_set(document, "noted", json_integer((json_int_t)problems->n_by_severity[STV_NOTED]));
     if (outcome == STV_OK) {
         stv_json_set(document, "loggers", loggers_array(chain));
@@ -135,20 +85,29 @@ static enum stv_status print_json(const struct stv_session *session, enum stv_st
 static enum stv_status print_text(const struct stv_session *session, enum stv_status outcome)
 {
     const struct stv_chain *chain = &session->chain;
+    const struct stv_options *options = session->options;
     struct stv_text text = {0};
-    if (outcome == STV_OK)
-        stv_prose_wrap(&text, 0, "%s: %s, %s, %s, %s, %s.", chain->book.name,
-                       stv_format_count(chain->book.n_warehouses, "warehouse", "warehouses").text,
-                       stv_format_count(chain->book.ledger.n_casks, "cask", "casks").text,
-                       stv_format_count(chain->book.ledger.n_events, "event", "events").text,
-                       stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
-                       stv_format_count(chain->book.n_loggers, "logger", "loggers").text);
-    add_findings(&text, &chain->problems);
-    if (outcome == STV_OK)
-        add_loggers(&text, chain);
-    else if (chain->problems.n_total == 0)
-        stv_prose_add(&text, "The book %s.\n", stv_status_text(outcome));
-    enum stv_status status = stv_output_write(session->options, &text);
+    bool wants_loggers = stv_options_has(options, STV_OPT_LOGGERS);
+    if (chain->problems.n_total == 0) {
+        if (outcome == STV_OK)
+            stv_prose_add(&text, "no findings\n");
+        else
+            stv_prose_add(&text, "The book %s.\n", stv_status_text(outcome));
+    } else {
+        if (outcome == STV_OK)
+            stv_prose_wrap(
+                &text, 0, "%s: %s, %s, %s, %s, %s.", chain->book.name,
+                stv_format_count(chain->book.n_warehouses, "warehouse", "warehouses").text,
+                stv_format_count(chain->book.ledger.n_casks, "cask", "casks").text,
+                stv_format_count(chain->book.ledger.n_events, "event", "events").text,
+                stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
+                stv_format_count(chain->book.n_loggers, "logger", "loggers").text);
+        stv_words_findings(&text, &chain->problems,
+                           stv_options_has(options, STV_OPT_VERBOSE) ? SIZE_MAX : ALIKE_LISTED);
+    }
+    if (outcome == STV_OK && (wants_loggers || chain->problems.n_total > 0))
+        stv_words_loggers(&text, chain);
+    enum stv_status status = stv_output_write(options, &text);
     stv_text_free(&text);
     return status;
 }

@@ -168,9 +168,12 @@ static const struct stv_option_info options[STV_OPT_N] = {
                        "With --weather: clock of the stamps, as UTC, UTC-05:00 or a POSIX TZ rule"},
     [STV_OPT_TIERS] = {"tiers", 0, "N", STV_VALUE_COUNT, NULL, NULL, 1, 32, false, CLIMATE,
                        "With --weather: how many tiers; else the usual number of the kind"},
+    [STV_OPT_LOGGERS] = {"loggers", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
+                         STV_FOR(STV_CMD_CHECK),
+                         "Also tells how each logger was read, when there are no findings"},
     [STV_OPT_DESPITE_HOLES] = {"despite-holes", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                                CLIMATE | STV_FOR(STV_CMD_REPORT),
-                               "rank a warm season of which a logger missed more than a tenth"},
+                               "Ranks a warm season of which a logger missed more than a tenth"},
     [STV_OPT_HOURLY] = {"hourly", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, CLIMATE,
                         "Also writes every hour of every tier as CSV: means over the hour that "
                         "ends at the stamp, UTC"},

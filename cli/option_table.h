@@ -45,6 +45,7 @@ enum stv_option {
     STV_OPT_TIERS,
     STV_OPT_HOURLY,
     STV_OPT_DESPITE_HOLES,
+    STV_OPT_LOGGERS,
     STV_OPT_CASK,
     STV_OPT_UNTIL,
     STV_OPT_EVERY,

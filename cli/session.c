@@ -202,6 +202,7 @@ int stv_session_close(struct stv_session *session, enum stv_status status)
     const struct stv_problems *problems = &session->chain.problems;
     bool needs_attention = session->chain.needs_attention ||
                            problems->n_by_severity[STV_REFUSED] > 0 ||
+                           problems->n_by_severity[STV_SUSPECT] > 0 ||
                            problems->n_by_severity[STV_SET_ASIDE] > 0;
     stv_chain_free(&session->chain);
     if (status != STV_OK)

@@ -17,6 +17,7 @@
 #define STANDARD_ABV20_FRAC 0.60
 #define YEAR_D 365
 #define YEAR_H (YEAR_D * STV_DAY_H)
+#define NEARLY_YEAR_H (360 * STV_DAY_H) /* files of one year lack its first or last days */
 
 struct stv_metric_options stv_metric_options_default(void)
 {
@@ -59,6 +60,10 @@ enum stv_status stv_position_liquid_c(const struct stv_position *position, doubl
 static size_t whole_years(const struct stv_grid *grid, size_t *out_from)
 {
     size_t years = grid->n / YEAR_H;
+    if (years == 0 && grid->n >= NEARLY_YEAR_H) {
+        *out_from = 0;
+        return 1;
+    }
     size_t over_h = grid->n - years * YEAR_H;
     size_t leap_h = (years / 4 + 1) * STV_DAY_H;
     *out_from = over_h <= leap_h ? 0 : over_h;

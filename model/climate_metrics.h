@@ -94,7 +94,7 @@ struct stv_season_span stv_season_of_months(const int holds[12]);
  * out           figures as means over the record's whole years; of a record with half a year over
  *               the last full ones
  *
- * Errors:  STV_E_NO_DATA  less than 365 days, or a season without an hour
+ * Errors:  STV_E_NO_DATA  less than 360 days, or a season without an hour
  *          STV_E_DOMAIN   exposed_frac outside; STV_E_MEMORY
  * Source:  kinetic mean: Haynes 1971, J. Pharm. Sci. 60:927; cycles: ASTM E1049-85; rates:
  * parameter sheet (DEVELOPERS.md, Sources), sections 2, 4, 5 Assumes: hours of the liquid beyond
