@@ -85,12 +85,12 @@ static const char *why_apart(const struct stv_weather_record *a, const struct st
                "or name the file itself";
     if (a->grid.step_s != b->grid.step_s)
         return "has another step than the files before it: hours and days cannot be joined";
-    if (a->grid.utc_offset_min != b->grid.utc_offset_min)
-        return "follows another time zone than the files before it: give all the same clock in "
-               "their descriptions";
     if (!(fabs(a->site.latitude_deg - b->site.latitude_deg) <= SAME_PLACE_DEG) ||
         !(fabs(a->site.longitude_deg - b->site.longitude_deg) <= SAME_PLACE_DEG))
         return "was measured at another place than the files before it: one folder, one station";
+    if (a->grid.utc_offset_min != b->grid.utc_offset_min)
+        return "follows another time zone than the files before it: give all the same clock in "
+               "their descriptions";
     return NULL;
 }
 

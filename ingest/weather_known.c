@@ -15,6 +15,7 @@
 
 #define MINUTE_S 60
 #define WHY_MAX 200
+#define THIN_FRAC 0.5
 
 static enum stv_status refuse(const struct stv_weather_text *file, const char *what)
 {
@@ -89,6 +90,17 @@ static enum stv_status find_clock(struct stv_weather_text *file,
     return STV_OK;
 }
 
+/* Hours of the record without a temperature, and with one that speaks for less than half of it. */
+static void count_thin_hours(const struct stv_weather_record *record, size_t *out_none,
+                             size_t *out_thin)
+{
+    *out_none = *out_thin = 0;
+    for (size_t i = 0; record->covered_frac && i < record->grid.n; i++) {
+        *out_none += record->covered_frac[i] <= 0.0;
+        *out_thin += record->covered_frac[i] > 0.0 && record->covered_frac[i] < THIN_FRAC;
+    }
+}
+
 static void describe(const struct stv_weather_format *format, const struct stv_weather_text *file,
                      const struct stv_weather_record *record, struct stv_weather_meta *meta)
 {
@@ -107,6 +119,12 @@ static void describe(const struct stv_weather_format *format, const struct stv_w
                  ? "from the file"
                  : "as said",
              file->n_rows, file->samples.n, file->n_empty, file->n_set_aside);
+    size_t n_none, n_thin, used = strlen(meta->how);
+    count_thin_hours(record, &n_none, &n_thin);
+    if (n_none || n_thin)
+        snprintf(meta->how + used, sizeof meta->how - used,
+                 "; of %zu hours %zu have no temperature and %zu less than half of one",
+                 record->grid.n, n_none, n_thin);
 }
 
 enum stv_status stv__weather_known(const struct stv_weather_format *format,
