@@ -25,11 +25,8 @@ static void check_counts(const struct stv_text_file *text)
 {
     struct stv_problems problems;
     stv_problems_init(&problems);
-    struct stv_weather_text file = {.text = text->text,
-                                    .n = text->n,
-                                    .file = "any",
-                                    .problems = &problems,
-                                    .station = ""};
+    struct stv_weather_text file = {
+        .text = text->text, .n = text->n, .file = "any", .problems = &problems, .station = ""};
     stv_weather_meta_init(&file.meta);
     if (STV_FUZZ_FORMAT.read(&file) == STV_OK &&
         file.n_rows != file.samples.n + file.n_set_aside + file.n_empty)
