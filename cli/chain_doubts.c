@@ -127,6 +127,8 @@ static void doubt_gauges(struct stv_chain *chain)
     for (size_t i = 0; i < chain->book.n_gauges; i++) {
         const struct stv_gauge *gauge = &chain->book.gauges[i];
         const char *why = NULL;
+        if (gauge->is_suspect)
+            continue; /* listed where it was found, and not used either */
         if (!stv_ledger_is_full(&chain->book.ledger, gauge->cask_idx, gauge->day_d))
             why = "the history has the cask empty on that day: the gauge is not used";
         else if (chain->as_of_day_d != INT64_MIN && gauge->day_d > chain->as_of_day_d)

@@ -140,9 +140,10 @@ static enum stv_status gather_texts(struct stv_report_data *data)
         data->place_texts[i] = data->places[i].text;
     }
     for (size_t i = 0; i < book->n_gauges; i++)
-        data->gauges[data->n_gauges++] =
-            (struct stv_report_gauge){book->gauges[i].cask_idx, book->gauges[i].day_d,
-                                      book->gauges[i].volume20_l, book->gauges[i].abv20_frac};
+        if (!book->gauges[i].is_suspect)
+            data->gauges[data->n_gauges++] =
+                (struct stv_report_gauge){book->gauges[i].cask_idx, book->gauges[i].day_d,
+                                          book->gauges[i].volume20_l, book->gauges[i].abv20_frac};
     return STV_OK;
 }
 

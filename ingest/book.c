@@ -4,6 +4,7 @@
 #include "ingest/book.h"
 
 #include "ingest/book_parts.h"
+#include "ingest/gauge_check.h"
 #include "ingest/weather_meta.h"
 
 #include <stdio.h>
@@ -91,6 +92,7 @@ static enum stv_status read_all(struct stv__book_reader *reader, bool *out_is_co
         return status;
     enum stv_status check = stv__book_check_ledger(reader, out_is_contradiction);
     keep_first(&status, check);
+    stv__gauge_check(reader);
     if (book->as_of_day_d == INT64_MIN)
         book->as_of_day_d = reader->last_day_d;
     return status;
@@ -115,6 +117,7 @@ static void free_reader(struct stv__book_reader *reader)
 {
     stv_table_free(&reader->casks);
     stv_table_free(&reader->history);
+    stv_table_free(&reader->gauges);
     stv__ids_free(&reader->ids);
     free(reader->breaks);
     free(reader);

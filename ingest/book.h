@@ -27,6 +27,8 @@ struct stv_gauge {
     char nose[16];                 /* "not yet", "nearly", "ready", "over", or "" */
     char by[32];
     size_t row; /* line of gauges.csv */
+    double day_width_d; /* as in struct stv_event */
+    bool is_suspect;    /* a typing error by all that stands around it: listed, never used */
 };
 
 struct stv_months {
@@ -66,7 +68,8 @@ struct stv_book {
  *             cask after a refused fill, transfer or emptying), and the rest is returned;
  *             a note says how many hang
  * problems    every fault of the whole book, each with file, line, column and the text found, as
- *             STV_REFUSED; things worth saying as STV_NOTED
+ *             STV_REFUSED; gauges that look like typing errors as STV_SET_ASIDE; things worth
+ *             saying as STV_NOTED
  * out         free with stv_book_free; empty after a failure
  *
  * Files:    casks.csv, history.csv, gauges.csv and loggers.csv may be absent; history.csv needs

@@ -1,10 +1,15 @@
 /* casks.csv: the wood, one row per cask, and for those who keep it in one sheet its fill. */
 #include "ingest/book_parts.h"
+#include "ingest/typed_damage.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define LEAST_SIZE_L 1.0
+#define MOST_SIZE_L 1000.0
+#define STENCIL_MAX 160
 
 enum cask_column {
     CASK,
@@ -24,13 +29,14 @@ enum cask_column {
     BAY,
     DEPTH,
     SOAKED,
+    STENCIL,
     N_COLUMNS
 };
 
 static const struct stv_table_column columns[N_COLUMNS] = {
     [CASK] = {"cask", true, STV_DIM_N},
-    [SIZE] = {"size", true, STV_DIM_VOLUME},
-    [HELD] = {"held", true, STV_DIM_N},
+    [SIZE] = {"size", false, STV_DIM_VOLUME},
+    [HELD] = {"held", false, STV_DIM_N},
     [USES] = {"uses", false, STV_DIM_N},
     [WOOD] = {"wood", false, STV_DIM_N},
     [TOAST] = {"toast", false, STV_DIM_N},
@@ -45,6 +51,7 @@ static const struct stv_table_column columns[N_COLUMNS] = {
     [BAY] = {"bay", false, STV_DIM_N},
     [DEPTH] = {"depth", false, STV_DIM_N},
     [SOAKED] = {"soaked", false, STV_DIM_N},
+    [STENCIL] = {"stencil", false, STV_DIM_N},
 };
 
 static const struct stv__fill_columns fill_columns = {.litres = LITRES,
@@ -82,25 +89,46 @@ void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char
         snprintf(out, size, "first-fill %s %g L", stv__held_words[held_idx], capacity_l);
 }
 
-static void read_wood_cells(struct stv_table *table, struct stv_cask *cask)
+/* Says that a cell is needed; where neither it nor a stencil has a column, that was said once. */
+static bool need(struct stv_table *table, size_t column, const char *what)
+{
+    bool is_said = table->index[column] == SIZE_MAX && table->index[STENCIL] == SIZE_MAX;
+    table->row_is_refused |= is_said;
+    return !is_said && stv_table_need(table, column, what);
+}
+
+static struct stv__wood read_wood_cells(struct stv_table *table)
 {
     static const size_t uses_range[2] = {0, 30};
-    double size_l = NAN, stave_m = NAN, stave_mm = NAN;
-    size_t held = 0, n_uses = 0;
-    bool has_size = stv_table_need(table, SIZE, "the cask's capacity, like 200 L") &&
-                    stv_table_quantity(table, SIZE, 1.0, 1000.0, &size_l);
-    bool has_held = stv_table_need(table, HELD, "what it held before: new, bourbon, sherry ...") &&
-                    stv_table_word(table, HELD, stv__held_words, stv__n_held_words, &held);
-    stv_table_count(table, USES, uses_range, &n_uses);
+    struct stv__wood wood = {.size_l = NAN, .tare_kg = NAN, .fill_day_d = INT64_MIN};
+    wood.has_size = stv_table_quantity(table, SIZE, LEAST_SIZE_L, MOST_SIZE_L, &wood.size_l);
+    wood.has_held = stv_table_word(table, HELD, stv__held_words, stv__n_held_words, &wood.held);
+    wood.has_uses = stv_table_count(table, USES, uses_range, &wood.n_uses);
+    return wood;
+}
+
+/* The cask of what the row and its stencil say. */
+static void set_wood(struct stv_table *table, const struct stv__wood *wood, struct stv_cask *cask)
+{
+    double stave_m = NAN, stave_mm = NAN;
+    bool has_size = wood->has_size, has_held = wood->has_held;
+    /* A cell that was refused is there, and has been spoken of. */
+    if (!has_size && !stv_table_has(table, SIZE))
+        need(table, SIZE, "the cask's capacity, like 200 L");
+    if (!has_held && !stv_table_has(table, HELD))
+        need(table, HELD, "what it held before: new, bourbon, sherry ...");
     if (stv_table_quantity(table, STAVE, 0.010, 0.060, &stave_m))
         stave_mm = 1000.0 * stave_m;
     if (has_held)
-        cask->history = stv__wood_history(held, n_uses);
-    if (has_size && stv_cask_geometry(size_l, stave_mm, &cask->geometry) != STV_OK)
-        stv_table_refuse(table, SIZE, "no cask of this size and stave is known");
+        cask->history = stv__wood_history(wood->held, wood->n_uses);
+    if (has_size && stv_cask_geometry(wood->size_l, stave_mm, &cask->geometry) != STV_OK)
+        stv_table_refuse(table, stv_table_has(table, SIZE) ? SIZE : STENCIL,
+                         "no cask of this size and stave is known");
     if (!stv_table_text(table, KIND, cask->kind_name, sizeof cask->kind_name) && has_held &&
         has_size)
-        stv__cask_kind_name(held, n_uses, size_l, cask->kind_name, sizeof cask->kind_name);
+        stv__cask_kind_name(wood->held, wood->n_uses, wood->size_l, cask->kind_name,
+                            sizeof cask->kind_name);
+    cask->tare_kg = wood->tare_kg;
 }
 
 static bool says_a_fill(const struct stv_table *table)
@@ -111,16 +139,23 @@ static bool says_a_fill(const struct stv_table *table)
     return false;
 }
 
-/* The id, refused when it is missing or taken. */
-static bool read_id(struct stv__book_reader *reader, struct stv_table *table, char id[STV_ID_MAX])
+/* The id, refused when it is missing, damaged or taken.  A stencil may say it in its place. */
+static bool read_id(struct stv__book_reader *reader, struct stv_table *table,
+                    const struct stv_stencil *stencil, char id[STV_ID_MAX])
 {
-    if (!stv_table_need(table, CASK, "the cask's number or name") ||
-        !stv_table_text(table, CASK, id, STV_ID_MAX))
+    char why[256];
+    bool is_stencilled = !stv_table_has(table, CASK) && stencil->number[0];
+    if (is_stencilled)
+        snprintf(id, STV_ID_MAX, "%s", stencil->number);
+    else if (!stv_table_need(table, CASK, "the cask's number or name") ||
+             !stv_table_text(table, CASK, id, STV_ID_MAX))
         return false;
     const struct stv__id *earlier = stv__ids_find(&reader->ids, id);
     if (earlier)
         stv_table_refuse(table, CASK, "is the cask of line %zu already: give each its own",
                          earlier->line);
+    else if (!is_stencilled && stv_damage_of_id(id, why, sizeof why))
+        stv_table_refuse(table, CASK, "%s", why);
     return !earlier;
 }
 
@@ -135,32 +170,61 @@ static enum stv_status add_cask(struct stv__book_reader *reader, const struct st
     return STV_OK;
 }
 
+static void read_fill(struct stv__book_reader *reader, struct stv_table *table,
+                      struct stv_event *fill, bool *out_hangs)
+{
+    if (stv_table_need(table, FILLED, "the date of the fill, like 2024-03-14"))
+        stv_table_vague_date(table, FILLED, &fill->day_d, &fill->day_width_d);
+    stv__fill_cells(reader, table, fill_columns, fill, out_hangs);
+}
+
+static struct stv_stencil read_stencil(struct stv_table *table, bool *out_is_there)
+{
+    char text[STENCIL_MAX] = "", id[STV_ID_MAX] = "";
+    *out_is_there = stv_table_text(table, STENCIL, text, sizeof text);
+    snprintf(id, sizeof id, "%.*s", STV_ID_MAX - 1,
+             stv_csv_text(&table->csv, table->row, table->index[CASK]));
+    return stv_stencil_read(text, id);
+}
+
+static enum stv_status add_row(struct stv__book_reader *reader, const struct stv_cask *cask,
+                               const struct stv_event *fill, bool is_good)
+{
+    enum stv_status status = STV_OK;
+    if (cask->id[0])
+        status = stv__ids_add(&reader->ids, cask->id, is_good ? fill->cask_idx : -1, cask->row);
+    if (status == STV_OK && is_good)
+        status = add_cask(reader, cask);
+    if (status == STV_OK && is_good && fill->kind == STV_EVENT_FILL)
+        status = stv__event_add(reader, fill);
+    return status;
+}
+
 static enum stv_status read_row(struct stv__book_reader *reader, struct stv_table *table)
 {
-    struct stv_ledger *ledger = &reader->book->ledger;
     struct stv_cask cask = {.row = stv_table_line(table)};
     /* Row 0 tells a fill of this file from those of history.csv, and puts it first in its day. */
     struct stv_event fill = stv__event_blank();
-    fill.kind = STV_EVENT_FILL;
-    bool hangs = false, has_fill = says_a_fill(table);
-    bool has_id = read_id(reader, table, cask.id);
-    read_wood_cells(table, &cask);
-    if (has_fill && stv_table_need(table, FILLED, "the date of the fill, like 2024-03-14"))
-        stv_table_date(table, FILLED, &fill.day_d);
-    if (has_fill)
-        stv__fill_cells(reader, table, fill_columns, &fill, &hangs);
+    bool hangs = false, has_stencil = false;
+    struct stv_stencil stencil = read_stencil(table, &has_stencil);
+    if (!read_id(reader, table, &stencil, cask.id))
+        cask.id[0] = '\0';
+    struct stv__wood wood = read_wood_cells(table);
+    fill.cask_idx = (int)reader->book->ledger.n_casks;
+    fill.kind = says_a_fill(table) ? STV_EVENT_FILL : STV_EVENT_N;
+    if (fill.kind == STV_EVENT_FILL) {
+        fill.day_d = INT64_MIN;
+        read_fill(reader, table, &fill, &hangs);
+        wood.fill_day_d = fill.day_d;
+        wood.fill_width_d = fill.day_width_d;
+    }
+    if (has_stencil)
+        stv__stencil_apply(table, STENCIL, &stencil, cask.id, &wood);
+    set_wood(table, &wood, &cask);
     bool is_good = !table->row_is_refused && !hangs;
     if (hangs && !table->row_is_refused)
         reader->n_hanging++;
-    enum stv_status status = STV_OK;
-    fill.cask_idx = (int)ledger->n_casks;
-    if (has_id)
-        status = stv__ids_add(&reader->ids, cask.id, is_good ? fill.cask_idx : -1, cask.row);
-    if (status == STV_OK && is_good)
-        status = add_cask(reader, &cask);
-    if (status == STV_OK && is_good && has_fill)
-        status = stv__event_add(reader, &fill);
-    return status;
+    return add_row(reader, &cask, &fill, is_good);
 }
 
 /* Every cask's history is sound until a row of it is refused. */
@@ -175,6 +239,16 @@ static enum stv_status make_breaks(struct stv__book_reader *reader)
     return STV_OK;
 }
 
+/* Size and what it held stand in columns of their own, or in the stencil. */
+static void need_columns(struct stv_table *table)
+{
+    for (size_t column = SIZE; column <= HELD && table->index[STENCIL] == SIZE_MAX; column++)
+        if (table->index[column] == SIZE_MAX)
+            stv_problem_add(table->problems, STV_REFUSED, table->spec.file, table->csv.rows[0].line,
+                            0, NULL, "the column \"%s\" is missing from the first row",
+                            columns[column].name);
+}
+
 enum stv_status stv__book_casks(struct stv__book_reader *reader)
 {
     char *path = reader->casks_path;
@@ -183,6 +257,8 @@ enum stv_status stv__book_casks(struct stv__book_reader *reader)
     struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
     enum stv_status status = stv_table_open(path, spec, reader->problems, &reader->casks);
     reader->has_casks = status == STV_OK;
+    if (status == STV_OK)
+        need_columns(&reader->casks);
     while (status == STV_OK && stv_table_next(&reader->casks))
         status = read_row(reader, &reader->casks);
     return status == STV_OK ? make_breaks(reader) : status;

@@ -1,5 +1,6 @@
 /* Cells that several tables have: which cask, which place, how it was filled. */
 #include "ingest/book_parts.h"
+#include "ingest/typed_damage.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -75,42 +76,88 @@ void stv__ids_free(struct stv__ids *ids)
     *ids = (struct stv__ids){0};
 }
 
-static bool is_all_digits(const char *text)
+static const char *nearest_id(const struct stv_ledger *ledger, const char *text)
 {
-    return text[0] && strspn(text, "0123456789") == strlen(text);
-}
-
-/* "007" and "7": what a spreadsheet does to ids. */
-static bool same_number(const char *a, const char *b)
-{
-    if (!is_all_digits(a) || !is_all_digits(b))
-        return false;
-    return strcmp(a + strspn(a, "0"), b + strspn(b, "0")) == 0;
-}
-
-static const char *nearest_id(struct stv__book_reader *reader, const char *text)
-{
-    if (reader->n_nearest++ >= NEAREST_MAX)
-        return NULL;
-    const struct stv_ledger *ledger = &reader->book->ledger;
     const char **words = calloc(ledger->n_casks + 1, sizeof *words);
     const char *nearest = NULL;
-    for (size_t i = 0; words && i < ledger->n_casks; i++) {
+    for (size_t i = 0; words && i < ledger->n_casks; i++)
         words[i] = ledger->casks[i].id;
-        if (same_number(words[i], text))
-            nearest = words[i];
-    }
-    if (words && !nearest)
+    if (words)
         nearest = stv_nearest_word(text, words, ledger->n_casks);
     free(words);
     return nearest;
 }
 
+/* Ids of casks.csv of which a spreadsheet can have made a text, or which it can have made of it;
+ * up to two in the order of the file, with what it did to the first.  Ids of refused rows count
+ * only when there is no other. */
+struct likely {
+    const struct stv__id *ids[2];
+    const char *reason;
+};
+
+static bool comes_first(const struct stv__id *id, const struct stv__id *other)
+{
+    bool is_good = id->cask_idx >= 0;
+    if (!other || is_good != (other->cask_idx >= 0))
+        return !other || is_good;
+    return id->line < other->line;
+}
+
+static struct likely likely_ids(const struct stv__ids *ids, const char *text)
+{
+    struct likely likely = {{NULL, NULL}, NULL};
+    for (size_t i = 0; i < ids->n_slots; i++) {
+        const struct stv__id *id = &ids->slots[i];
+        const char *reason = id->line ? stv_damage_between(id->text, text) : NULL;
+        if (reason && comes_first(id, likely.ids[0])) {
+            likely.ids[1] = likely.ids[0];
+            likely.ids[0] = id;
+            likely.reason = reason;
+        } else if (reason && comes_first(id, likely.ids[1])) {
+            likely.ids[1] = id;
+        }
+    }
+    if (likely.ids[1] && likely.ids[1]->cask_idx < 0)
+        likely.ids[1] = NULL;
+    return likely;
+}
+
+/* Says what an id that casks.csv does not have may have been; true when it hangs on a row there
+ * that was refused, and nothing need be said. */
+static bool refuse_id(struct stv__book_reader *reader, struct stv_table *table, size_t column,
+                      const char *text)
+{
+    char why[256];
+    bool may_look = reader->n_nearest++ < NEAREST_MAX;
+    struct likely likely = {{NULL, NULL}, NULL};
+    const char *nearest = NULL;
+    if (may_look)
+        likely = likely_ids(&reader->ids, text);
+    if (likely.ids[0] && likely.ids[0]->cask_idx < 0)
+        return true;
+    if (may_look && !likely.ids[0])
+        nearest = nearest_id(&reader->book->ledger, text);
+    if (likely.ids[1])
+        stv_table_refuse(table, column,
+                         "no such cask in casks.csv: did you mean \"%s\" or \"%s\"? %s",
+                         likely.ids[0]->text, likely.ids[1]->text, likely.reason);
+    else if (likely.ids[0])
+        stv_table_refuse(table, column, "no such cask in casks.csv: did you mean \"%s\"? %s",
+                         likely.ids[0]->text, likely.reason);
+    else if (stv_damage_of_id(text, why, sizeof why))
+        stv_table_refuse(table, column, "%s", why);
+    else if (nearest)
+        stv_table_refuse(table, column, "no such cask in casks.csv: did you mean \"%s\"?", nearest);
+    else
+        stv_table_refuse(table, column, "no such cask in casks.csv: add a row there first");
+    return false;
+}
+
 int stv__cask_cell(struct stv__book_reader *reader, struct stv_table *table, size_t column,
                    bool *out_hangs)
 {
-    char text[STV_ID_MAX], why[128];
-    int64_t day_d = 0;
+    char text[STV_ID_MAX];
     if (!stv_table_need(table, column, "a cask of casks.csv") ||
         !stv_table_text(table, column, text, sizeof text))
         return -1;
@@ -119,14 +166,8 @@ int stv__cask_cell(struct stv__book_reader *reader, struct stv_table *table, siz
         *out_hangs = true;
     if (id)
         return id->cask_idx;
-    const char *nearest = nearest_id(reader, text);
-    if (nearest)
-        stv_table_refuse(table, column, "no such cask in casks.csv: did you mean \"%s\"?", nearest);
-    else if (stv_date_parse(text, &day_d, why, sizeof why) == STV_OK)
-        stv_table_refuse(table, column,
-                         "no such cask in casks.csv: did a spreadsheet make a date of the id?");
-    else
-        stv_table_refuse(table, column, "no such cask in casks.csv: add a row there first");
+    if (refuse_id(reader, table, column, text))
+        *out_hangs = true;
     return -1;
 }
 
@@ -244,6 +285,7 @@ enum stv_status stv__event_add(struct stv__book_reader *reader, const struct stv
         return STV_E_MEMORY;
     ledger->events = grown;
     ledger->events[ledger->n_events++] = *event;
+    reader->has_vague_day |= event->day_width_d > 0.0;
     stv__note_day(reader, event->day_d);
     return STV_OK;
 }

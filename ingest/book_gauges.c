@@ -36,7 +36,7 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
     bool hangs = false;
     size_t nose = 0;
     if (stv_table_need(table, DATE, "the date, like 2024-03-14"))
-        stv_table_date(table, DATE, &gauge.day_d);
+        stv_table_vague_date(table, DATE, &gauge.day_d, &gauge.day_width_d);
     gauge.cask_idx = stv__cask_cell(reader, table, CASK, &hangs);
     stv_table_quantity(table, LITRES, 0.0, 1000.0, &gauge.volume20_l);
     stv_table_quantity(table, STRENGTH, 0.0, 1.0, &gauge.abv20_frac);
@@ -61,5 +61,13 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
 
 enum stv_status stv__book_gauges(struct stv__book_reader *reader)
 {
-    return stv__each_row(reader, "gauges.csv", columns, N_COLUMNS, read_row);
+    char *path = reader->gauges_path;
+    if (!stv__join_path(reader->folder, "gauges.csv", path) || !stv__exists(path))
+        return STV_OK;
+    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
+    enum stv_status status = stv_table_open(path, spec, reader->problems, &reader->gauges);
+    reader->has_gauges = status == STV_OK;
+    while (status == STV_OK && stv_table_next(&reader->gauges))
+        status = read_row(reader, &reader->gauges);
+    return status;
 }

@@ -164,7 +164,7 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
     bool hangs = false;
     int64_t day_d = INT64_MIN;
     if (stv_table_need(table, DATE, "the date, like 2024-03-14"))
-        stv_table_date(table, DATE, &day_d);
+        stv_table_vague_date(table, DATE, &day_d, &event.day_width_d);
     event.day_d = day_d;
     event.cask_idx = stv__cask_cell(reader, table, CASK, &hangs);
     bool has_kind = read_kind(table, &event.kind);

@@ -3,6 +3,7 @@
  * contradictions, each at its row. */
 #include "ingest/book_parts.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -42,28 +43,37 @@ static void drop_hanging(struct stv__book_reader *reader)
     ledger->n_events = n_kept;
 }
 
-/* The table and csv row that an event was read from. */
+/* The table that an event was read from. */
 static struct stv_table *table_of(struct stv__book_reader *reader, const struct stv_event *event)
 {
     struct stv_table *table = event->row ? &reader->history : &reader->casks;
     size_t line = event->row ? event->row : reader->book->ledger.casks[event->cask_idx].row;
-    size_t low = 1, high = table->csv.n_rows;
-    while (low + 1 < high) {
-        size_t middle = low + (high - low) / 2;
-        if (table->csv.rows[middle].line <= line)
-            low = middle;
-        else
-            high = middle;
-    }
-    table->row = low;
+    stv_table_go_to(table, line);
     return table;
+}
+
+/* True when a vague date of the same cask may put two of its events the wrong way round. */
+static bool is_order_open(const struct stv_ledger *ledger, const struct stv_event *event)
+{
+    for (size_t i = 0; i < ledger->n_events; i++) {
+        const struct stv_event *other = &ledger->events[i];
+        bool is_same = other->cask_idx == event->cask_idx || other->other_idx == event->cask_idx;
+        double apart_d = fabs((double)(other->day_d - event->day_d));
+        double width_d = other->day_width_d + event->day_width_d;
+        if (other != event && is_same && width_d > 0.0 && apart_d <= width_d)
+            return true;
+    }
+    return false;
 }
 
 static void report_fault(struct stv__book_reader *reader, const struct stv_ledger_fault *fault)
 {
     const struct stv_event *event = &reader->book->ledger.events[fault->event_idx];
     struct stv_table *table = table_of(reader, event);
-    stv_table_refuse(table, stv_table_column(table, "cask"), "%s", fault->why);
+    stv_table_refuse(table, stv_table_column(table, "cask"), "%s%s", fault->why,
+                     reader->has_vague_day && is_order_open(&reader->book->ledger, event)
+                         ? "; one of its rows about this time has no exact day: write it out"
+                         : "");
 }
 
 /* Leaves out the events at fault; a fill, transfer or emptying takes the cask's later rows too. */

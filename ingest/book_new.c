@@ -91,12 +91,17 @@ static const char casks_csv[] =
     "# kind    what you call such a cask; made from size, held and uses when left empty\n"
     "# A fill may stand in the same row, in columns filled, litres, strength, warehouse, tier, "
     "bay,\n"
-    "# depth and soaked; then it needs no row in history.csv.\n"
+    "# depth and soaked; then it needs no row in history.csv.  A column stencil holds what is "
+    "painted\n"
+    "# on the head, typed whole: it stands in for cells left empty, and check tells how it was "
+    "read.\n"
     "cask,size,held,uses,wood,toast,stave,kind,note\n"
     "1,200 L,new,0,American oak,medium,,,example: write over it\n";
 
 static const char history_csv[] =
-    "# The spirit, one row per thing done.  Dates like 2024-03-14.\n"
+    "# The spirit, one row per thing done.  Dates like 2024-03-14, or as vague as they are: "
+    "2019-10,\n"
+    "# October 2019, about 2019-10-14; check tells which day was taken.\n"
     "# what        fill, move, transfer, add water, top up, sample, leak stopped, rejuvenate, "
     "empty\n"
     "# to          transfer: the cask it goes into;  litres empty: all of it\n"

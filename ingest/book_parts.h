@@ -4,6 +4,7 @@
 
 #include "ingest/book.h"
 #include "ingest/problem.h"
+#include "ingest/stencil.h"
 #include "ingest/table.h"
 #include "ingest/yaml.h"
 
@@ -40,12 +41,13 @@ struct stv__book_reader {
     char unit_text[STV_DIM_N][STV__UNIT_MAX];
     const char *units[STV_DIM_N]; /* into unit_text, NULL where the book sets none */
     struct stv__ids ids;
-    struct stv__break *breaks;       /* per cask */
-    struct stv_table casks, history; /* kept open until the ledger was checked */
-    char casks_path[STV__PATH_MAX], history_path[STV__PATH_MAX];
-    bool has_casks, has_history;
+    struct stv__break *breaks;               /* per cask */
+    struct stv_table casks, history, gauges; /* kept open until all was checked */
+    char casks_path[STV__PATH_MAX], history_path[STV__PATH_MAX], gauges_path[STV__PATH_MAX];
+    bool has_casks, has_history, has_gauges;
     char lost_warehouses[STV__LOST_MAX][STV_NAME_MAX]; /* refused ones */
     size_t n_lost_warehouses;
+    bool has_vague_day; /* some event says less than its day */
     size_t n_hanging;   /* rows left out because of another that was refused */
     size_t n_nearest;   /* nearest ids looked for so far */
     int64_t last_day_d; /* latest day that anything says; INT64_MIN when nothing does */
@@ -80,8 +82,8 @@ STV_MUST_CHECK enum stv_status stv__ids_add(struct stv__ids *ids, const char *te
                                             size_t line);
 void stv__ids_free(struct stv__ids *ids);
 
-/* Reads the cask id of a cell: index of the cask, or -1.  An unknown id is refused with the
- * nearest; one whose row was refused sets *out_hangs. */
+/* Reads the cask id of a cell: index of the cask, or -1.  An unknown id is refused with the one
+ * that a spreadsheet made it of, or the nearest; one whose row was refused sets *out_hangs. */
 int stv__cask_cell(struct stv__book_reader *reader, struct stv_table *table, size_t column,
                    bool *out_hangs);
 
@@ -144,6 +146,19 @@ bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct
 extern const char *const stv__held_words[];
 extern const size_t stv__n_held_words;
 enum stv_wood_history stv__wood_history(size_t held_idx, size_t n_uses);
+/* What the cells of a row of casks.csv say of the wood. */
+struct stv__wood {
+    bool has_size, has_held, has_uses;
+    double size_l;
+    size_t held, n_uses;
+    double tare_kg;
+    int64_t fill_day_d; /* INT64_MIN when the row says no fill */
+    double fill_width_d;
+};
+/* Adds what the stencil says and the row does not; notes how it was understood, and refuses it
+ * where it contradicts the row or can be read two ways.  id is the row's, "" for none. */
+void stv__stencil_apply(struct stv_table *table, size_t column, const struct stv_stencil *stencil,
+                        const char *id, struct stv__wood *wood);
 /* "new oak 200 L", "first-fill sherry 500 L", "refill 250 L". */
 void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char *out, size_t size);
 

@@ -132,12 +132,29 @@ static size_t line_length(const char *text, size_t n)
     return length;
 }
 
-/* True for a remark or a blank line at the start of n bytes.  "#,Date,..." is a header whose first
- * column counts the rows, not a remark. */
+/* True for a remark at the start of n bytes.  A first cell of nothing but "#" is none: "#,Date,..."
+ * is a header whose first column counts the rows, and "########,fill" was saved by a spreadsheet
+ * whose column was too narrow; nor is one of its marks for a formula that failed. */
+static bool is_remark(const char *line, size_t n)
+{
+    static const char *const marks[] = {"#REF!", "#NAME?", "#VALUE!", "#DIV/0!",
+                                        "#N/A",  "#NUM!",  "#NULL!"};
+    size_t n_cell = 0;
+    while (n_cell < n && line[n_cell] == '#')
+        n_cell++;
+    if (n_cell == 0)
+        return false;
+    for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++)
+        if (n > strlen(marks[i]) && memcmp(line, marks[i], strlen(marks[i])) == 0)
+            n_cell = strlen(marks[i]);
+    return !(n_cell < n && memchr(",;\t", line[n_cell], 3));
+}
+
+/* True for a remark or a blank line at the start of n bytes. */
 static bool says_nothing(const char *line, size_t n)
 {
     if (n > 0 && line[0] == '#')
-        return !(n > 1 && memchr(",;\t", line[1], 3));
+        return is_remark(line, n);
     size_t n_blanks = 0;
     while (n_blanks < n && is_blank(line[n_blanks]))
         n_blanks++;

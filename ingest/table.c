@@ -1,6 +1,10 @@
-/* The header is read once: each column's place, unit and number style.  Then cells are converted
- * one by one by the same strict rules as in the book's YAML. */
+/* Cells are converted one by one by the same strict rules as in the book's YAML; what a
+ * spreadsheet did to one is named before anything else is said of it.  What this does not do: read
+ * the header (table_open.c). */
 #include "ingest/table.h"
+
+#include "ingest/table_parts.h"
+#include "ingest/typed_damage.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -9,8 +13,8 @@
 #include <string.h>
 #include <strings.h>
 
-#define WHY_MAX 192
-#define NAME_MAX_BYTES 64
+#define WHY_MAX 320
+#define MESSAGE_MAX 400
 #define CELL_MAX 96 /* longest text that can be a quantity */
 
 static const char *raw_cell(const struct stv_table *table, size_t row, size_t column)
@@ -23,28 +27,28 @@ static bool says_nothing(const char *text)
     return !text[0] || strcmp(text, "-") == 0;
 }
 
-/* Character column of a cell; a cell beyond the row's end has none. */
-static size_t place_of(const struct stv_table *table, size_t row, size_t index)
+size_t stv__table_place(const struct stv_table *table, size_t row, size_t index)
 {
     const struct stv_csv_row *at = &table->csv.rows[row];
     return index < at->n_cells ? table->csv.cells[at->first_cell + index].column : 0;
 }
 
-__attribute__((format(printf, 4, 5))) static void refuse_at(struct stv_table *table, size_t row,
-                                                            size_t index, const char *format, ...)
+void stv__table_say(struct stv_table *table, enum stv_severity severity, size_t row, size_t index,
+                    const char *format, ...)
 {
-    char text[256];
+    char text[MESSAGE_MAX];
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    stv_problem_add(table->problems, STV_REFUSED, table->spec.file, table->csv.rows[row].line,
-                    place_of(table, row, index), stv_csv_text(&table->csv, row, index), "%s", text);
+    stv_problem_add(table->problems, severity, table->spec.file, table->csv.rows[row].line,
+                    stv__table_place(table, row, index), stv_csv_text(&table->csv, row, index),
+                    "%s", text);
 }
 
 void stv_table_refuse(struct stv_table *table, size_t column, const char *format, ...)
 {
-    char text[256];
+    char text[MESSAGE_MAX];
     table->row_is_refused = true;
     if (table->row_is_garbled)
         return;
@@ -52,31 +56,8 @@ void stv_table_refuse(struct stv_table *table, size_t column, const char *format
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    refuse_at(table, table->row, table->index[column], "%s: %s", table->spec.columns[column].name,
-              text);
-}
-
-/* "litres [L]" into its name and, when it has one, its unit. */
-static bool split_header(const char *text, char name[NAME_MAX_BYTES], char unit[STV_TABLE_UNIT_MAX])
-{
-    const char *open = strchr(text, '[');
-    size_t n_name = open ? (size_t)(open - text) : strlen(text);
-    while (n_name > 0 && text[n_name - 1] == ' ')
-        n_name--;
-    name[0] = unit[0] = '\0';
-    if (n_name >= NAME_MAX_BYTES)
-        return false;
-    memcpy(name, text, n_name);
-    name[n_name] = '\0';
-    if (!open)
-        return true;
-    const char *close = strchr(open, ']');
-    size_t n_unit = close ? (size_t)(close - open) - 1 : 0;
-    if (!close || close[1] || n_unit == 0 || n_unit >= STV_TABLE_UNIT_MAX)
-        return false;
-    memcpy(unit, open + 1, n_unit);
-    unit[n_unit] = '\0';
-    return true;
+    stv__table_say(table, STV_REFUSED, table->row, table->index[column], "%s: %s",
+                   table->spec.columns[column].name, text);
 }
 
 size_t stv_table_column(const struct stv_table *table, const char *name)
@@ -85,121 +66,6 @@ size_t stv_table_column(const struct stv_table *table, const char *name)
         if (strcasecmp(table->spec.columns[i].name, name) == 0)
             return i;
     return SIZE_MAX;
-}
-
-static void refuse_column_name(struct stv_table *table, size_t index, const char *name)
-{
-    const char *known[STV_TABLE_COLUMNS_MAX];
-    char list[160] = "";
-    size_t used = 0;
-    for (size_t i = 0; i < table->spec.n_columns; i++) {
-        known[i] = table->spec.columns[i].name;
-        if (used + strlen(known[i]) + 3 < sizeof list)
-            used += (size_t)snprintf(list + used, sizeof list - used, "%s%s", used ? ", " : "",
-                                     known[i]);
-    }
-    const char *nearest = stv_nearest_word(name, known, table->spec.n_columns);
-    if (nearest)
-        refuse_at(table, 0, index, "is not a column known here: did you mean \"%s\"?", nearest);
-    else
-        refuse_at(table, 0, index, "is not a column known here; known: %s", list);
-}
-
-static void take_header_cell(struct stv_table *table, size_t index)
-{
-    const char *text = stv_csv_text(&table->csv, 0, index);
-    char name[NAME_MAX_BYTES], unit[STV_TABLE_UNIT_MAX], why[WHY_MAX];
-    if (!text[0])
-        return; /* a spreadsheet's spare column; anything in it is caught as a cell */
-    bool is_well_written = split_header(text, name, unit);
-    size_t column = stv_table_column(table, name);
-    if (!is_well_written)
-        refuse_at(table, 0, index,
-                  "is not a column's name with a unit in brackets: write it like litres [L]");
-    else if (column == SIZE_MAX)
-        refuse_column_name(table, index, name);
-    if (column == SIZE_MAX)
-        return;
-    if (table->index[column] != SIZE_MAX) {
-        refuse_at(table, 0, index, "is a second column of this name: keep one of the two");
-        return;
-    }
-    table->index[column] = index;
-    enum stv_dimension dimension = table->spec.columns[column].dimension;
-    if (unit[0] && dimension == STV_DIM_N)
-        refuse_at(table, 0, index, "takes no unit: leave the brackets out");
-    else if (unit[0] && !stv_unit_fits(unit, dimension, why, sizeof why))
-        refuse_at(table, 0, index, "%s", why);
-    else
-        memcpy(table->unit[column], unit, sizeof unit);
-}
-
-static void check_header(struct stv_table *table)
-{
-    for (size_t i = 0; i < STV_TABLE_COLUMNS_MAX; i++)
-        table->index[i] = SIZE_MAX;
-    for (size_t i = 0; i < table->csv.rows[0].n_cells; i++)
-        take_header_cell(table, i);
-    for (size_t i = 0; i < table->spec.n_columns; i++)
-        if (table->spec.columns[i].is_required && table->index[i] == SIZE_MAX)
-            stv_problem_add(table->problems, STV_REFUSED, table->spec.file, table->csv.rows[0].line,
-                            0, NULL, "the column \"%s\" is missing from the first row",
-                            table->spec.columns[i].name);
-}
-
-enum comma_style { NO_COMMA, THOUSANDS_OR_DECIMAL, DECIMAL, HAS_POINT };
-
-/* How a cell's number uses commas and points; what is not a number has none. */
-static enum comma_style comma_style_of(const char *text)
-{
-    size_t at = text[0] == '-' || text[0] == '+';
-    size_t n_before = strspn(text + at, "0123456789");
-    at += n_before;
-    if (n_before == 0 || (text[at] != ',' && text[at] != '.'))
-        return NO_COMMA;
-    if (text[at] == '.')
-        return HAS_POINT;
-    size_t n_after = strspn(text + at + 1, "0123456789");
-    if (n_after == 0)
-        return NO_COMMA;
-    bool may_be_thousands = n_after == 3 && n_before <= 3 && text[at - n_before] != '0';
-    return may_be_thousands ? THOUSANDS_OR_DECIMAL : DECIMAL;
-}
-
-/* A decimal comma is believed when the whole column writes it so and some cell leaves no doubt. */
-static void judge_commas(struct stv_table *table, size_t column)
-{
-    size_t n_of[4] = {0};
-    for (size_t row = 1; row < table->csv.n_rows; row++)
-        n_of[comma_style_of(raw_cell(table, row, column))]++;
-    if (n_of[DECIMAL] == 0 || n_of[HAS_POINT] > 0)
-        return;
-    table->has_decimal_comma[column] = true;
-    size_t index = table->index[column];
-    stv_problem_add(table->problems, STV_NOTED, table->spec.file, table->csv.rows[0].line,
-                    place_of(table, 0, index), stv_csv_text(&table->csv, 0, index),
-                    "the numbers of this column are read with a decimal comma");
-}
-
-enum stv_status stv_table_open(const char *path, struct stv_table_spec spec,
-                               struct stv_problems *problems, struct stv_table *out)
-{
-    *out = (struct stv_table){.spec = spec, .problems = problems};
-    char why[WHY_MAX];
-    enum stv_status status = stv_csv_read(path, &out->csv, why, sizeof why);
-    if (status != STV_OK) {
-        stv_problem_add(problems, STV_REFUSED, spec.file, 0, 0, NULL, "%s", why);
-        return status;
-    }
-    if (out->csv.bad_utf8_line)
-        stv_problem_add(problems, STV_REFUSED, spec.file, out->csv.bad_utf8_line,
-                        out->csv.bad_utf8_column, NULL,
-                        "has a letter that is not UTF-8: save the file again as \"CSV UTF-8\"");
-    check_header(out);
-    for (size_t i = 0; i < spec.n_columns && out->csv.delimiter != ','; i++)
-        if (spec.columns[i].dimension != STV_DIM_N && out->index[i] != SIZE_MAX)
-            judge_commas(out, i);
-    return STV_OK;
 }
 
 void stv_table_free(struct stv_table *table)
@@ -263,18 +129,20 @@ static void check_row_shape(struct stv_table *table)
     size_t comma = row->n_cells > n_wanted ? cell_before_comma(table, table->row) : SIZE_MAX;
     bool is_cut = !row->has_line_end && row->n_cells < n_wanted;
     if (is_cut)
-        refuse_at(table, table->row, row->n_cells - 1,
-                  "the file ends inside this row, after %zu of %zu cells: is it cut short?",
-                  row->n_cells, n_wanted);
+        stv__table_say(table, STV_REFUSED, table->row, row->n_cells - 1,
+                       "the file ends inside this row, after %zu of %zu cells: is it cut short?",
+                       row->n_cells, n_wanted);
     else if (broken != SIZE_MAX)
-        refuse_at(table, table->row, broken, "holds a line end: write the cell on one line");
+        stv__table_say(table, STV_REFUSED, table->row, broken,
+                       "holds a line end: write the cell on one line");
     else if (comma != SIZE_MAX)
-        refuse_at(table, table->row, comma,
-                  "has a decimal comma, which parts cells here: write \"%s.%s\" with a point",
-                  stv_csv_text(csv, table->row, comma), stv_csv_text(csv, table->row, comma + 1));
+        stv__table_say(table, STV_REFUSED, table->row, comma,
+                       "has a decimal comma, which parts cells here: write \"%s.%s\" with a point",
+                       stv_csv_text(csv, table->row, comma),
+                       stv_csv_text(csv, table->row, comma + 1));
     else if (homeless != SIZE_MAX)
-        refuse_at(
-            table, table->row, homeless,
+        stv__table_say(
+            table, STV_REFUSED, table->row, homeless,
             "has no column above it: put a text that holds the \"%s\" between cells in quotes",
             csv->delimiter == '\t'  ? "tab"
             : csv->delimiter == ';' ? ";"
@@ -301,6 +169,32 @@ size_t stv_table_line(const struct stv_table *table)
     return table->csv.rows[table->row].line;
 }
 
+void stv_table_go_to(struct stv_table *table, size_t line)
+{
+    size_t low = 1, high = table->csv.n_rows;
+    while (low + 1 < high) {
+        size_t middle = low + (high - low) / 2;
+        if (table->csv.rows[middle].line <= line)
+            low = middle;
+        else
+            high = middle;
+    }
+    table->row = low;
+    table->row_is_garbled = table->row_is_refused = false;
+}
+
+void stv_table_say(struct stv_table *table, enum stv_severity severity, size_t column,
+                   const char *format, ...)
+{
+    char text[MESSAGE_MAX];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    stv__table_say(table, severity, table->row, table->index[column], "%s: %s",
+                   table->spec.columns[column].name, text);
+}
+
 bool stv_table_has(const struct stv_table *table, size_t column)
 {
     return !says_nothing(raw_cell(table, table->row, column));
@@ -314,8 +208,9 @@ bool stv_table_need(struct stv_table *table, size_t column, const char *what)
     if (table->index[column] != SIZE_MAX)
         stv_table_refuse(table, column, "says nothing: write %s", what);
     else if (!table->spec.columns[column].is_required && !table->row_is_garbled)
-        refuse_at(table, table->row, SIZE_MAX, "a column \"%s\" is needed here: write %s",
-                  table->spec.columns[column].name, what);
+        stv__table_say(table, STV_REFUSED, table->row, SIZE_MAX,
+                       "a column \"%s\" is needed here: write %s", table->spec.columns[column].name,
+                       what);
     table->row_is_refused = true;
     return false;
 }
@@ -335,6 +230,11 @@ bool stv_table_text(struct stv_table *table, size_t column, char *buffer, size_t
             stv_table_refuse(table, column, "has a control character in it: type it again");
             return false;
         }
+    char why[WHY_MAX];
+    if (stv_damage_of_text(text, why, sizeof why)) {
+        stv_table_refuse(table, column, "%s", why);
+        return false;
+    }
     memcpy(buffer, text, n + 1);
     return true;
 }
@@ -347,19 +247,49 @@ static const char *default_unit(const struct stv_table *table, size_t column)
     return table->spec.units ? table->spec.units[table->spec.columns[column].dimension] : NULL;
 }
 
+/* "1.950" where commas are decimal, too, may be thousands. */
+static bool refuse_two_way_point(struct stv_table *table, size_t column, const char *text)
+{
+    const char *point = strchr(text, '.');
+    bool has_decimal_comma = table->has_decimal_comma[column];
+    if (!table->has_commas[column] && !table->writes_decimal_commas)
+        return false;
+    if (stv__comma_style(text) != STV__POINT_OR_THOUSANDS)
+        return false;
+    stv_table_refuse(table, column,
+                     "has a point that can be read two ways, as there are commas too: write "
+                     "\"%.*s%s\" or \"%.*s%c%s\"%s",
+                     (int)(point - text), text, point + 1, (int)(point - text), text,
+                     has_decimal_comma ? ',' : '.', point + 1,
+                     has_decimal_comma ? "" : " in a table without commas in its numbers");
+    return true;
+}
+
+enum stv_status stv_table_reading(const struct stv_table *table, size_t column, const char *text,
+                                  double *out, char *why, size_t size)
+{
+    char copy[CELL_MAX];
+    snprintf(copy, sizeof copy, "%s", text);
+    char *comma = table->has_decimal_comma[column] ? strchr(copy, ',') : NULL;
+    if (comma)
+        *comma = '.';
+    return stv_quantity_parse(copy, table->spec.columns[column].dimension,
+                              default_unit(table, column), out, why, size);
+}
+
 bool stv_table_quantity(struct stv_table *table, size_t column, double least, double most,
                         double *out)
 {
-    enum stv_dimension dimension = table->spec.columns[column].dimension;
     char text[CELL_MAX], why[WHY_MAX], range[WHY_MAX];
     double value = NAN;
-    if (!stv_table_text(table, column, text, sizeof text))
+    if (!stv_table_text(table, column, text, sizeof text) ||
+        refuse_two_way_point(table, column, text))
         return false;
-    char *comma = table->has_decimal_comma[column] ? strchr(text, ',') : NULL;
-    if (comma)
-        *comma = '.';
-    if (stv_quantity_parse(text, dimension, default_unit(table, column), &value, why, sizeof why) !=
-        STV_OK) {
+    if (stv_damage_of_number(text, table->has_decimal_comma[column], why, sizeof why)) {
+        stv_table_refuse(table, column, "%s", why);
+        return false;
+    }
+    if (stv_table_reading(table, column, text, &value, why, sizeof why) != STV_OK) {
         bool may_be_comma = table->csv.delimiter == ',' && table->index[column] != SIZE_MAX &&
                             cell_before_comma(table, table->row) == table->index[column];
         stv_table_refuse(table, column, "%s%s", why,
@@ -367,7 +297,7 @@ bool stv_table_quantity(struct stv_table *table, size_t column, double least, do
         return false;
     }
     if (!(value >= least && value <= most)) {
-        stv_range_text(dimension, least, most, range, sizeof range);
+        stv_range_text(table->spec.columns[column].dimension, least, most, range, sizeof range);
         stv_table_refuse(table, column, "is outside %s", range);
         return false;
     }
@@ -381,32 +311,112 @@ bool stv_table_count(struct stv_table *table, size_t column, const size_t range[
     char why[WHY_MAX];
     if (says_nothing(text))
         return false;
-    bool is_good = stv_count_parse(text, range, out, why, sizeof why) == STV_OK;
+    /* A count is damaged as a name is: 3-12 for two places in one cell, 12.0, TRUE. */
+    bool is_good = !stv_damage_of_id(text, why, sizeof why) &&
+                   stv_count_parse(text, range, out, why, sizeof why) == STV_OK;
     if (!is_good)
         stv_table_refuse(table, column, "%s", why);
     return is_good;
 }
 
+/* A note that one column gives once. */
+static bool is_said_first(struct stv_table *table, size_t column, unsigned note)
+{
+    bool is_first = !(table->said[column] & note);
+    table->said[column] |= note;
+    return is_first;
+}
+
 bool stv_table_flag(struct stv_table *table, size_t column, bool *out)
 {
     static const char *const words[] = {"yes", "no"};
+    const char *text = raw_cell(table, table->row, column);
     size_t index = 0;
+    bool is_true = strcasecmp(text, "TRUE") == 0;
+    if (is_true || strcasecmp(text, "FALSE") == 0) {
+        *out = is_true;
+        if (is_said_first(table, column, STV__SAID_TRUTH))
+            stv_table_say(
+                table, STV_NOTED, column,
+                "is what a spreadsheet makes of a ticked box: TRUE is read as yes and FALSE "
+                "as no, here and below");
+        return true;
+    }
     bool is_said = stv_table_word(table, column, words, 2, &index);
     if (is_said)
         *out = index == 0;
     return is_said;
 }
 
-bool stv_table_date(struct stv_table *table, size_t column, int64_t *out_day_d)
+/* The order of day and month in a column's dates, decided by all its cells and said once, at the
+ * cell that decides. */
+static enum stv_date_order order_of(struct stv_table *table, size_t column)
+{
+    if (!is_said_first(table, column, STV__SAID_ORDER))
+        return table->date_order[column];
+    enum stv_date_order order = STV_ORDER_OPEN;
+    size_t decided_row = 0;
+    for (size_t row = 1; row < table->csv.n_rows; row++) {
+        enum stv_date_order said = stv_date_typed_order(raw_cell(table, row, column));
+        if (said == STV_ORDER_OPEN || said == order)
+            continue;
+        order = order == STV_ORDER_OPEN ? said : STV_ORDER_BOTH;
+        if (decided_row == 0)
+            decided_row = row;
+    }
+    if (order == STV_ORDER_DAY_FIRST || order == STV_ORDER_MONTH_FIRST)
+        stv__table_say(table, STV_NOTED, decided_row, table->index[column],
+                       "%s: the dates of this column that end in the year are read %s first, as "
+                       "this one can be nothing else",
+                       table->spec.columns[column].name,
+                       order == STV_ORDER_DAY_FIRST ? "day" : "month");
+    table->date_order[column] = order;
+    return order;
+}
+
+static bool read_date(struct stv_table *table, size_t column, struct stv_date_typed *out)
 {
     const char *text = raw_cell(table, table->row, column);
     char why[WHY_MAX];
     if (says_nothing(text))
         return false;
-    bool is_good = stv_date_parse(text, out_day_d, why, sizeof why) == STV_OK;
+    bool is_good =
+        !stv_damage_of_cell(text, why, sizeof why) &&
+        stv_date_typed_read(text, order_of(table, column), out, why, sizeof why) == STV_OK;
     if (!is_good)
         stv_table_refuse(table, column, "%s", why);
     return is_good;
+}
+
+bool stv_table_date(struct stv_table *table, size_t column, int64_t *out_day_d)
+{
+    struct stv_date_typed date;
+    if (!read_date(table, column, &date))
+        return false;
+    if (date.width_d > 0.0) {
+        stv_table_refuse(table, column,
+                         "does not say the day, which is needed here: write it like "
+                         "2024-03-14");
+        return false;
+    }
+    *out_day_d = date.day_d;
+    return true;
+}
+
+bool stv_table_vague_date(struct stv_table *table, size_t column, int64_t *out_day_d,
+                          double *out_width_d)
+{
+    char words[STV_DATE_WORDS];
+    struct stv_date_typed date;
+    if (!read_date(table, column, &date))
+        return false;
+    *out_day_d = date.day_d;
+    *out_width_d = date.width_d;
+    stv_date_words(date.day_d, words, sizeof words);
+    if (date.width_d > 0.0)
+        stv_table_say(table, STV_NOTED, column, "taken as %s, give or take %g days", words,
+                      date.width_d);
+    return true;
 }
 
 bool stv_table_word(struct stv_table *table, size_t column, const char *const *words, size_t n,
@@ -421,7 +431,8 @@ bool stv_table_word(struct stv_table *table, size_t column, const char *const *w
             *out = i;
             return true;
         }
-    stv_word_advice(text, words, n, why, sizeof why);
+    if (!stv_damage_of_cell(text, why, sizeof why))
+        stv_word_advice(text, words, n, why, sizeof why);
     stv_table_refuse(table, column, "%s", why);
     return false;
 }

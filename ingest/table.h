@@ -1,13 +1,18 @@
 /* A CSV that a person types: known columns, a unit in each cell or header, every fault located.
  *
- * The first row names the columns, in any order and any letter size; a unit may stand behind a
- * name in brackets: "litres [L]".  A cell that is empty or "-" says nothing.  Where cells are
- * separated by semicolons or tabs, a column whose numbers all have a decimal comma is taken and
- * said (STV_NOTED); a column that could be read two ways is refused. */
+ * The first row names the columns, in any order and any letter size, by our names or by another
+ * that can mean nothing else (table_open.c); a unit may stand behind a name in brackets:
+ * "litres [L]", "litres (L)".  A cell that is empty or "-" says nothing.
+ *
+ * Taken, and said once for a column (STV_NOTED): where cells are separated by semicolons or tabs,
+ * decimal commas of a whole column; dates like 13/04/2024, when a number above 12 decides for the
+ * whole column; blanks that are none, typographic minus signs, TRUE and FALSE for yes and no.
+ * Refused: what can be read two ways, and what a spreadsheet has made of a cell. */
 #ifndef STV_INGEST_TABLE_H
 #define STV_INGEST_TABLE_H
 
 #include "ingest/csv.h"
+#include "ingest/date_typed.h"
 #include "ingest/problem.h"
 #include "ingest/quantity.h"
 #include "model/status.h"
@@ -40,8 +45,12 @@ struct stv_table {
     size_t index[STV_TABLE_COLUMNS_MAX]; /* place in the file; SIZE_MAX when absent */
     char unit[STV_TABLE_COLUMNS_MAX][STV_TABLE_UNIT_MAX]; /* from the header; "" = none */
     bool has_decimal_comma[STV_TABLE_COLUMNS_MAX];
-    size_t row;          /* csv row at hand; 0 is the header */
-    bool row_is_refused; /* anything of the row at hand was refused */
+    bool has_commas[STV_TABLE_COLUMNS_MAX]; /* some number of the column has one */
+    bool writes_decimal_commas;             /* some column does */
+    enum stv_date_order date_order[STV_TABLE_COLUMNS_MAX];
+    unsigned said[STV_TABLE_COLUMNS_MAX]; /* notes that a column has given: table_parts.h */
+    size_t row;                           /* csv row at hand; 0 is the header */
+    bool row_is_refused;                  /* anything of the row at hand was refused */
     bool row_is_garbled; /* its cells do not stand under their columns: refused once, not by cell */
 };
 
@@ -69,10 +78,29 @@ bool stv_table_quantity(struct stv_table *table, size_t column, double least, do
                         double *out);
 bool stv_table_count(struct stv_table *table, size_t column, const size_t range[2], size_t *out);
 bool stv_table_flag(struct stv_table *table, size_t column, bool *out);
+/* A day that must be said; a month or a year is refused. */
 bool stv_table_date(struct stv_table *table, size_t column, int64_t *out_day_d);
+/* A date as vague as it is (date_typed.h), said as STV_NOTED; the width is 0 for a day. */
+bool stv_table_vague_date(struct stv_table *table, size_t column, int64_t *out_day_d,
+                          double *out_width_d);
 /* One of n words, ignoring case. */
 bool stv_table_word(struct stv_table *table, size_t column, const char *const *words, size_t n,
                     size_t *out);
+
+/* What a text would be, standing in a column of quantities, without saying anything of it.
+ * Errors: see stv_quantity_parse. */
+STV_MUST_CHECK enum stv_status stv_table_reading(const struct stv_table *table, size_t column,
+                                                 const char *text, double *out, char *why,
+                                                 size_t size);
+
+/* Steps to the row on a line of the file, or to the last one before it; the getters speak of it
+ * then. */
+void stv_table_go_to(struct stv_table *table, size_t line);
+
+/* Adds a finding about a cell of the row at hand; printf-formatted. */
+__attribute__((format(printf, 4, 5))) void stv_table_say(struct stv_table *table,
+                                                         enum stv_severity severity, size_t column,
+                                                         const char *format, ...);
 
 /* True when the cell says something. */
 bool stv_table_has(const struct stv_table *table, size_t column);

@@ -7,9 +7,18 @@ static const struct stv_weather_format *const formats[] = {
     &stv__format_midas,
     &stv__format_dwd,
     &stv__format_open_meteo,
+    &stv__format_global_hourly,
     &stv__format_asos,
     &stv__format_asos_sheet,
     &stv__format_environment_canada,
+    &stv__format_tmy3,
+    &stv__format_nsrdb,
+    &stv__format_pvgis,
+    &stv__format_tmy2,
+    &stv__format_tmy,
+    &stv__format_uscrn,
+    &stv__format_isd,
+    &stv__format_isd_lite,
     &stv__format_meteostat,
 };
 

@@ -23,6 +23,9 @@
 #define GAP_NOTED_S (3 * STV_HOUR_S)
 #define GAPS_LISTED 20
 #define HALF 0.5
+/* A station rests for years, but no hundredth part of a file lies years away by itself. */
+#define FAR_S ((int64_t)366 * STV_DAY_S)
+#define FAR_PART 100
 /* A dew point above the air by more than rounding of both to half a degree. */
 #define DEW_ABOVE_MOST_K 0.5
 #define DEGREES_AN_HOUR 15.0
@@ -143,6 +146,34 @@ static void drop_contradictions(struct stv_weather_text *file)
             dew[k] = (double)NAN;
         }
     }
+}
+
+/* Leaves out rows that have lost all their values, and few rows that lie years from all others. */
+static enum stv_status drop_lost(struct stv_weather_text *file)
+{
+    struct stv_samples *samples = &file->samples;
+    struct stv_line_cursor cursor = {0};
+    uint8_t *keep = calloc(samples->n + 1, sizeof *keep);
+    if (!keep)
+        return STV_E_MEMORY;
+    for (size_t k = 0; k < samples->n; k++)
+        for (size_t j = 0; j < STV_WQ_N; j++)
+            keep[k] |= samples->values[j] && isfinite(samples->values[j][k]);
+    for (size_t first = 0, k = 1; k <= samples->n; k++) {
+        if (k < samples->n && samples->time_s[k] - samples->time_s[k - 1] <= FAR_S)
+            continue;
+        for (size_t i = first; (k - first) * FAR_PART < samples->n && i < k; i++) {
+            keep[i] = 0;
+            say(file, STV_SET_ASIDE, "time", line_of(file, i, &cursor),
+                "the date lies more than a year from nearly all others: the row is not used");
+        }
+        first = k;
+    }
+    size_t n_before = samples->n;
+    stv_samples_keep(samples, keep);
+    file->n_set_aside += n_before - samples->n;
+    free(keep);
+    return STV_OK;
 }
 
 static void say_flags(const struct stv_weather_text *file)
@@ -336,6 +367,9 @@ enum stv_status stv__weather_grid(struct stv_weather_text *file,
     if (status != STV_OK)
         return status;
     drop_contradictions(file);
+    status = drop_lost(file);
+    if (status != STV_OK)
+        return status;
     say_flags(file);
     if (file->is_daily) /* a day is a day, whenever its hours end */
         memset(file->shift_s, 0, sizeof file->shift_s);

@@ -19,6 +19,7 @@ struct stv_cask {
     enum stv_wood_history history; /* what it held before the first event here */
     char kind_name[STV_ID_MAX];    /* as the user calls this kind of cask */
     size_t row;                    /* row of casks.csv, for messages */
+    double tare_kg;                /* empty, as its head says; NaN or 0 when nothing does */
 };
 
 enum stv_event_kind {
@@ -45,6 +46,7 @@ struct stv_event {
     struct stv_place place; /* fill, move: where to; warehouse_idx -1 when not said */
     int is_soaked;          /* fill: wood already soaked, no indrink */
     size_t row;             /* row of history.csv, for messages */
+    double day_width_d;     /* the true day is at most so far from day_d; 0 for a day that was said */
 };
 
 struct stv_ledger {

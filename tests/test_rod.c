@@ -206,7 +206,7 @@ static const struct slip slips[] = {
     {"depth,litres\n5.5 cm,12 L\n31 cm,97\n58 cm,199 L\n", 3, 7, "97", "no unit of volume"},
     {"depth [L],litres [L]\n5.5 cm,12\n31 cm,97\n58 cm,199\n", 1, 1, "depth [L]",
      "a unit of volume"},
-    {"depth [cm],liters [L]\n5.5,12\n31,97\n58,199\n", 1, 12, "liters [L]",
+    {"depth [cm],litrs [L]\n5.5,12\n31,97\n58,199\n", 1, 12, "litrs [L]",
      "did you mean \"litres\""},
     {"depth [cm],litres [L],note\n5.5,12,a\n31,97,b\n58,199,c\n", 1, 23, "note",
      "known: depth, litres"},

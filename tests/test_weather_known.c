@@ -136,10 +136,10 @@ static void reports_are_averaged(void **state)
     struct reading reading;
     start(&reading);
     stv_assert_ok(read_text(&reading, "r.csv",
-                            ASOS_HEAD "XXX,2024-07-01 00:00,-98.0,33.0,300,20.0\n"
-                                      "XXX,2024-07-01 00:20,-98.0,33.0,300,22.0\n"
-                                      "XXX,2024-07-01 01:00,-98.0,33.0,300,26.0\n"
-                                      "XXX,2024-07-01 05:00,-98.0,33.0,300,30.0\n"));
+                            ASOS_HEAD "MADE,2024-07-01 00:00,-98.0,33.0,300,20.0\n"
+                                      "MADE,2024-07-01 00:20,-98.0,33.0,300,22.0\n"
+                                      "MADE,2024-07-01 01:00,-98.0,33.0,300,26.0\n"
+                                      "MADE,2024-07-01 05:00,-98.0,33.0,300,30.0\n"));
     const struct stv_weather_record *record = &reading.record;
     /* An hour ends at its stamp: 00:00 closes the hour before it. */
     assert_int_equal(record->grid.t0_s,
@@ -204,12 +204,12 @@ static void a_folder_of_years(void **state)
     (void)state;
     struct reading reading;
     start(&reading);
-    static const char first[] = ASOS_HEAD "XXX,2023-12-31 23:00,-98.0,33.0,300,20.0\n"
-                                          "XXX,2024-01-01 00:00,-98.0,33.0,300,21.0\n"
-                                          "XXX,2024-01-01 01:00,-98.0,33.0,300,M\n";
-    static const char second[] = ASOS_HEAD "XXX,2024-01-01 00:00,-98.0,33.0,300,24.0\n"
-                                           "XXX,2024-01-01 01:00,-98.0,33.0,300,25.0\n"
-                                           "XXX,2024-01-01 03:00,-98.0,33.0,300,26.0\n";
+    static const char first[] = ASOS_HEAD "MADE,2023-12-31 23:00,-98.0,33.0,300,20.0\n"
+                                          "MADE,2024-01-01 00:00,-98.0,33.0,300,21.0\n"
+                                          "MADE,2024-01-01 01:00,-98.0,33.0,300,M\n";
+    static const char second[] = ASOS_HEAD "MADE,2024-01-01 00:00,-98.0,33.0,300,24.0\n"
+                                           "MADE,2024-01-01 01:00,-98.0,33.0,300,25.0\n"
+                                           "MADE,2024-01-01 03:00,-98.0,33.0,300,26.0\n";
     (void)stv_scratch_bytes(&reading.scratch, "2023.csv", first, sizeof first - 1);
     (void)stv_scratch_bytes(&reading.scratch, "2024.csv", second, sizeof second - 1);
     (void)stv_scratch_bytes(&reading.scratch, "2024.meta.yaml", "source: made up\n", 16);
@@ -220,7 +220,7 @@ static void a_folder_of_years(void **state)
         stv_assert_close(reading.record.columns[STV_WQ_TEMP_C][i], want[i], 0.0, 0.0);
     assert_int_equal(reading.problems.n_by_severity[STV_SUSPECT], 1); /* 21 against 24 */
     assert_non_null(strstr(reading.meta.how, "2 files joined"));
-    static const char elsewhere[] = ASOS_HEAD "XXX,2024-01-02 00:00,-90.0,33.0,300,24.0\n";
+    static const char elsewhere[] = ASOS_HEAD "MADE,2024-01-02 00:00,-90.0,33.0,300,24.0\n";
     (void)stv_scratch_bytes(&reading.scratch, "2025.csv", elsewhere, sizeof elsewhere - 1);
     stv_assert_status(read_path(&reading, reading.scratch.folder), STV_E_PARSE);
     assert_true(is_said(&reading, "at another place"));

@@ -1,0 +1,270 @@
+/* Between two additions of liquid a cask only loses, and its strength drifts by a point or two a
+ * year: a row that breaks either law is a slip of the pen, a wrong cask or a missing row of the
+ * history.  What this does not do: correct a figure, or know what the air takes. */
+#include "ingest/gauge_check.h"
+
+#include "model/calendar.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* All judgement: a person reads a hydrometer to half a point and a dip to a litre or two. */
+#define OFF_FRAC 0.05
+#define NEAR_FRAC 0.01
+#define RISE_L 2.0
+#define RISE_FRAC 0.015
+#define CELL_MAX 96
+
+/* A day of a cask on which something was measured or put in. */
+struct point {
+    int cask_idx;
+    int64_t day_d;
+    double width_d, volume_l, abv_frac;
+    struct stv_gauge *gauge; /* NULL for what was put in */
+    bool is_fill;
+    bool is_left_alone; /* too near to an addition to stand on one side of it */
+    bool is_abv_wrong, is_litres_wrong;
+};
+
+static int by_cask_and_day(const void *a, const void *b)
+{
+    const struct point *x = a, *y = b;
+    if (x->cask_idx != y->cask_idx)
+        return x->cask_idx < y->cask_idx ? -1 : 1;
+    if (x->day_d != y->day_d)
+        return x->day_d < y->day_d ? -1 : 1;
+    if (!x->gauge != !y->gauge)
+        return x->gauge ? 1 : -1;
+    size_t row_x = x->gauge ? x->gauge->row : 0, row_y = y->gauge ? y->gauge->row : 0;
+    return (row_x > row_y) - (row_x < row_y);
+}
+
+/* The cask that an event puts liquid into; -1 for none. */
+static int receiver_of(const struct stv_event *event)
+{
+    switch (event->kind) {
+    case STV_EVENT_FILL:
+    case STV_EVENT_ADD_WATER:
+    case STV_EVENT_TOP_UP:
+        return event->cask_idx;
+    case STV_EVENT_TRANSFER:
+        return event->other_idx;
+    default:
+        return -1;
+    }
+}
+
+static struct point point_of_event(const struct stv_event *event)
+{
+    bool is_fill = event->kind == STV_EVENT_FILL;
+    return (struct point){.cask_idx = receiver_of(event),
+                          .day_d = event->day_d,
+                          .width_d = event->day_width_d,
+                          .volume_l = is_fill ? event->volume20_l : (double)NAN,
+                          .abv_frac = is_fill ? event->abv20_frac : (double)NAN,
+                          .is_fill = is_fill};
+}
+
+/* All points, sorted; NULL without memory. */
+static struct point *gather(struct stv_book *book, size_t *out_n)
+{
+    const struct stv_ledger *ledger = &book->ledger;
+    struct point *points = malloc((book->n_gauges + ledger->n_events + 1) * sizeof *points);
+    size_t n = 0;
+    for (size_t i = 0; points && i < book->n_gauges; i++) {
+        struct stv_gauge *gauge = &book->gauges[i];
+        points[n++] = (struct point){.cask_idx = gauge->cask_idx,
+                                     .day_d = gauge->day_d,
+                                     .width_d = gauge->day_width_d,
+                                     .volume_l = gauge->volume20_l,
+                                     .abv_frac = gauge->abv20_frac,
+                                     .gauge = gauge};
+    }
+    for (size_t i = 0; points && i < ledger->n_events; i++)
+        if (receiver_of(&ledger->events[i]) >= 0)
+            points[n++] = point_of_event(&ledger->events[i]);
+    if (points)
+        qsort(points, n, sizeof *points, by_cask_and_day);
+    *out_n = n;
+    return points;
+}
+
+/* Nobody knows on which side of an addition of its own day a gauge lies, a fill apart: nothing can
+ * be gauged before it. */
+static bool may_be_either_side(const struct point *gauge, const struct point *addition)
+{
+    double apart_d = fabs((double)(gauge->day_d - addition->day_d));
+    double width_d = gauge->width_d + addition->width_d;
+    return apart_d <= width_d && !(addition->is_fill && width_d <= 0.0);
+}
+
+static void leave_alone(struct point *points, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (points[i].gauge)
+            continue;
+        for (size_t k = i; k-- > 0 && points[k].cask_idx == points[i].cask_idx && points[k].gauge;)
+            points[k].is_left_alone |= may_be_either_side(&points[k], &points[i]);
+        for (size_t k = i + 1; k < n && points[k].cask_idx == points[i].cask_idx && points[k].gauge;
+             k++)
+            points[k].is_left_alone |= may_be_either_side(&points[k], &points[i]);
+    }
+}
+
+/* What a rule looks at: the points of one stretch whose value is known. */
+struct stretch {
+    struct stv__book_reader *reader;
+    struct point *points;
+    size_t n;
+};
+
+static double value_of(const struct point *point, bool is_litres)
+{
+    if (point->is_left_alone || (is_litres ? point->is_litres_wrong : point->is_abv_wrong))
+        return (double)NAN;
+    return is_litres ? point->volume_l : point->abv_frac;
+}
+
+/* The next point before (step -1) or after (+1) one that has a value; NULL when there is none. */
+static struct point *next_of(const struct stretch *stretch, const struct point *from, int step,
+                             bool is_litres)
+{
+    ptrdiff_t at = from - stretch->points;
+    for (at += step; at >= 0 && at < (ptrdiff_t)stretch->n; at += step)
+        if (isfinite(value_of(&stretch->points[at], is_litres)))
+            return &stretch->points[at];
+    return NULL;
+}
+
+/* Strength on a day by the points around it; NaN when they are too few or do not agree. */
+static double expected_frac(const struct stretch *stretch, const struct point *point)
+{
+    const struct point *before = next_of(stretch, point, -1, false);
+    const struct point *after = next_of(stretch, point, +1, false);
+    const struct point *near = before ? before : after;
+    const struct point *other = before && after ? after : NULL;
+    if (near && !other)
+        other = near->is_fill ? near : next_of(stretch, near, before ? -1 : +1, false);
+    if (!near || !other || fabs(near->abv_frac - other->abv_frac) > OFF_FRAC)
+        return (double)NAN;
+    if (!before || !after || after->day_d == before->day_d)
+        return near->abv_frac;
+    double part = (double)(point->day_d - before->day_d) / (double)(after->day_d - before->day_d);
+    return before->abv_frac + part * (after->abv_frac - before->abv_frac);
+}
+
+/* The cell as typed with two neighbouring figures changed, that comes nearest; false when none
+ * comes near. */
+static bool find_swap(const struct stv_table *table, size_t column, double wanted_frac,
+                      char out[CELL_MAX])
+{
+    const char *typed = stv_csv_text(&table->csv, table->row, table->index[column]);
+    char text[CELL_MAX], why[192];
+    double least = NEAR_FRAC;
+    bool is_found = false;
+    if (strlen(typed) >= sizeof text)
+        return false;
+    for (size_t i = 0; typed[i]; i++) {
+        size_t next = i + 1 + (typed[i + 1] == '.' || typed[i + 1] == ',');
+        double value = (double)NAN;
+        if (!isdigit((unsigned char)typed[i]) || !isdigit((unsigned char)typed[next]))
+            continue;
+        snprintf(text, sizeof text, "%s", typed);
+        text[i] = typed[next];
+        text[next] = typed[i];
+        if (stv_table_reading(table, column, text, &value, why, sizeof why) != STV_OK ||
+            !(fabs(value - wanted_frac) <= least))
+            continue;
+        least = fabs(value - wanted_frac);
+        snprintf(out, CELL_MAX, "%s", text);
+        is_found = true;
+    }
+    return is_found;
+}
+
+static void judge_strength(const struct stretch *stretch, struct point *point)
+{
+    struct stv_table *table = &stretch->reader->gauges;
+    size_t column = stv_table_column(table, "strength");
+    char swapped[CELL_MAX];
+    double wanted_frac = expected_frac(stretch, point);
+    double off_frac = fabs(point->abv_frac - wanted_frac);
+    if (!(off_frac > OFF_FRAC))
+        return;
+    stv_table_go_to(table, point->gauge->row);
+    if (!find_swap(table, column, wanted_frac, swapped))
+        return;
+    point->is_abv_wrong = point->gauge->is_suspect = true;
+    stv_table_say(table, STV_SET_ASIDE, column,
+                  "is %.1f %%vol off what was measured around it, and \"%s\" would not be: did two "
+                  "figures change places? The row is not used, and not corrected",
+                  100.0 * off_frac, swapped);
+}
+
+static bool rises(const struct point *earlier, const struct point *later)
+{
+    if (!earlier || !later)
+        return false;
+    double width_d = earlier->width_d + later->width_d;
+    bool has_order = width_d <= 0.0 || (double)(later->day_d - earlier->day_d) > width_d;
+    double rise_l = later->volume_l - earlier->volume_l;
+    return has_order && rise_l > fmax(RISE_L, RISE_FRAC * earlier->volume_l);
+}
+
+static void say_rise(const struct stretch *stretch, struct point *suspect,
+                     const struct point *other, bool is_later)
+{
+    struct stv_table *table = &stretch->reader->gauges;
+    struct stv_date date = stv_date_from_day(other->day_d);
+    stv_table_go_to(table, suspect->gauge->row);
+    suspect->is_litres_wrong = suspect->gauge->is_suspect = true;
+    stv_table_say(
+        table, STV_SET_ASIDE, stv_table_column(table, "litres"),
+        "is %.1f L %s than the %.1f L %s on %d-%02d-%02d, and nothing was put in between: "
+        "a slip, or a row missing in history.csv? The row is not used",
+        fabs(suspect->volume_l - other->volume_l), is_later ? "more" : "less", other->volume_l,
+        other->is_fill ? "filled" : "gauged", date.year, date.month, date.day);
+}
+
+static void judge_litres(const struct stretch *stretch, struct point *later)
+{
+    struct point *earlier = next_of(stretch, later, -1, true);
+    if (!rises(earlier, later))
+        return;
+    const struct point *first = next_of(stretch, earlier, -1, true);
+    const struct point *last = next_of(stretch, later, +1, true);
+    bool is_earlier_wrong = earlier->gauge && first && !rises(first, later) && rises(earlier, last);
+    if (is_earlier_wrong)
+        say_rise(stretch, earlier, later, false);
+    else
+        say_rise(stretch, later, earlier, true);
+}
+
+static void judge_stretch(const struct stretch *stretch)
+{
+    for (size_t i = 0; i < stretch->n; i++)
+        if (stretch->points[i].gauge && isfinite(value_of(&stretch->points[i], false)))
+            judge_strength(stretch, &stretch->points[i]);
+    for (size_t i = 0; i < stretch->n; i++)
+        if (stretch->points[i].gauge && isfinite(value_of(&stretch->points[i], true)))
+            judge_litres(stretch, &stretch->points[i]);
+}
+
+void stv__gauge_check(struct stv__book_reader *reader)
+{
+    size_t n = 0;
+    struct point *points = reader->has_gauges ? gather(reader->book, &n) : NULL;
+    if (!points)
+        return;
+    leave_alone(points, n);
+    for (size_t first = 0, end = 0; first < n; first = end) {
+        end = first + 1;
+        while (end < n && points[end].cask_idx == points[first].cask_idx && points[end].gauge)
+            end++;
+        judge_stretch(&(struct stretch){reader, points + first, end - first});
+    }
+    free(points);
+}
