@@ -11,6 +11,7 @@
 #include "cli/prose.h"
 #include "cli/session.h"
 #include "cli/words_check.h"
+#include "cli/words_weather.h"
 
 #include <stdint.h>
 
@@ -75,6 +76,7 @@ static enum stv_status print_json(const struct stv_session *session, enum stv_st
     stv_json_set(document, "noted", json_integer((json_int_t)problems->n_by_severity[STV_NOTED]));
     if (outcome == STV_OK) {
         stv_json_set(document, "loggers", loggers_array(chain));
+        stv_json_set(document, "weather_columns", stv_json_weather_columns(chain));
     } else {
         stv_json_set(document, "error", stv_json_text(stv_status_text(outcome)));
         stv_json_set(document, "exit_code", json_integer((json_int_t)stv_exit_code(outcome)));
@@ -88,13 +90,15 @@ static enum stv_status print_text(const struct stv_session *session, enum stv_st
     const struct stv_options *options = session->options;
     struct stv_text text = {0};
     bool wants_loggers = stv_options_has(options, STV_OPT_LOGGERS);
+    if (stv_options_has(options, STV_OPT_WEATHER) && outcome == STV_OK)
+        stv_words_weather(&text, chain);
     if (chain->problems.n_total == 0) {
         if (outcome == STV_OK)
             stv_prose_add(&text, "no findings\n");
         else
             stv_prose_add(&text, "The book %s.\n", stv_status_text(outcome));
     } else {
-        if (outcome == STV_OK)
+        if (outcome == STV_OK && !stv_options_has(options, STV_OPT_WEATHER))
             stv_prose_wrap(
                 &text, 0, "%s: %s, %s, %s, %s, %s.", chain->book.name,
                 stv_format_count(chain->book.n_warehouses, "warehouse", "warehouses").text,
@@ -119,7 +123,12 @@ int stv_cmd_check(const struct stv_options *options)
     int code;
     if (!stv_session_open_for_check(&session, options, &outcome, &code))
         return code;
-    enum stv_status status;
+    enum stv_status status = STV_OK;
+    const char *hourly = stv_options_text(options, STV_OPT_HOURLY);
+    if (hourly && outcome == STV_OK)
+        status = stv_weather_hours_write(options, &session.chain, hourly);
+    if (status != STV_OK)
+        return stv_session_close(&session, status);
     if (stv_options_has(options, STV_OPT_JSON))
         status = print_json(&session, outcome);
     else if (stv_options_has(options, STV_OPT_CSV))

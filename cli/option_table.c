@@ -14,6 +14,7 @@
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
+#define SKY (CLIMATE | STV_FOR(STV_CMD_CHECK))
 #define GAUGE STV_FOR(STV_CMD_GAUGE)
 #define FILL STV_FOR(STV_CMD_FILL)
 #define REDUCE STV_FOR(STV_CMD_REDUCE)
@@ -47,7 +48,8 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "what is wrong in a book, and where",
                        "Reads everything in a book and lists what is wrong, where, and what was "
                        "done about it; then what each logger gave.",
-                       {"stavecast check examples/quill-basin", "stavecast check --json my-house"}},
+                       {"stavecast check examples/quill-basin",
+                      "stavecast check --weather weather-samples/chicago-weather.csv"}},
     [STV_CMD_CLIMATE] = {"climate",
                          "[BOOK]",
                          false,
@@ -149,22 +151,22 @@ static const struct stv_command_info commands[STV_CMD_N] = {
 };
 
 static const struct stv_option_info options[STV_OPT_N] = {
-    [STV_OPT_WEATHER] = {"weather", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, CLIMATE,
+    [STV_OPT_WEATHER] = {"weather", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
                          "Weather file, read with the NAME.meta.yaml beside it; no book is needed "
                          "then"},
-    [STV_OPT_STATION] = {"station", 0, "NAME", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, CLIMATE,
+    [STV_OPT_STATION] = {"station", 0, "NAME", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
                          "Which station of a weather file that holds several"},
     [STV_OPT_BUILDING] = {"building", 0, "KIND", STV_VALUE_TEXT, NULL, "racked shed", 0, 0, false,
                           CLIMATE,
                           "With --weather: dunnage, racked shed, rick house, palletised store or "
                           "plain zone"},
     [STV_OPT_LATITUDE] = {"latitude", 0, "DEG", STV_VALUE_ANGLE, "deg, north positive", NULL, -90,
-                          90, false, CLIMATE, "With --weather: where the station lies"},
+                          90, false, SKY, "With --weather: where the station lies"},
     [STV_OPT_LONGITUDE] = {"longitude", 0, "DEG", STV_VALUE_ANGLE, "deg, east positive", NULL, -180,
-                           180, false, CLIMATE, "With --weather: where the station lies"},
+                           180, false, SKY, "With --weather: where the station lies"},
     [STV_OPT_ELEVATION] = {"elevation", 0, "M", STV_VALUE_LENGTH, "m", NULL, -430, 6000, false,
-                           CLIMATE, "With --weather: height of the station"},
-    [STV_OPT_CLOCK] = {"clock", 0, "TEXT", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, CLIMATE,
+                           SKY, "With --weather: height of the station"},
+    [STV_OPT_CLOCK] = {"clock", 0, "TEXT", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
                        "With --weather: clock of the stamps, as UTC, UTC-05:00 or a POSIX TZ rule"},
     [STV_OPT_TIERS] = {"tiers", 0, "N", STV_VALUE_COUNT, NULL, NULL, 1, 32, false, CLIMATE,
                        "With --weather: how many tiers; else the usual number of the kind"},
@@ -174,9 +176,9 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_DESPITE_HOLES] = {"despite-holes", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                                CLIMATE | STV_FOR(STV_CMD_REPORT),
                                "Ranks a warm season of which a logger missed more than a tenth"},
-    [STV_OPT_HOURLY] = {"hourly", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, CLIMATE,
-                        "Also writes every hour of every tier as CSV: means over the hour that "
-                        "ends at the stamp, UTC"},
+    [STV_OPT_HOURLY] = {"hourly", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
+                        "Also writes every hour as CSV, of every tier or, in check, of the "
+                        "weather file: means over the hour that ends at the stamp, UTC"},
     [STV_OPT_CASK] = {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
                       STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
                       "The cask to tell of, as casks.csv names it; forecast takes it repeatedly, "

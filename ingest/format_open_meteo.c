@@ -19,6 +19,7 @@
 #define CELLS_MAX 64
 #define STATIONS_MAX 64
 #define UNIT_MAX 16
+#define SUPERSCRIPT_TWO '\xB2' /* behind C2, in UTF-8 */
 #define UNIX_LEAST_S 1e8 /* no date written as a number looks like this */
 #define OFFSET_MOST_S (15 * STV_HOUR_S)
 
@@ -79,9 +80,12 @@ static struct stv_slice split_unit(struct stv_slice head, char unit[UNIT_MAX])
     size_t open = 0, used = 0;
     while (open < head.n && head.text[open] != '(')
         open++;
-    for (size_t i = open + 1; i < head.n && head.text[i] != ')' && used + 1 < UNIT_MAX; i++)
+    for (size_t i = open + 1; i < head.n && head.text[i] != ')' && used + 1 < UNIT_MAX; i++) {
         if ((unsigned char)head.text[i] < 0x80)
             unit[used++] = head.text[i];
+        else if (head.text[i] == SUPERSCRIPT_TWO && head.text[i - 1] == '\xC2')
+            unit[used++] = '2';
+    }
     unit[used] = '\0';
     return stv_slice_trimmed((struct stv_slice){head.text, open});
 }

@@ -7,7 +7,10 @@ static const struct stv_weather_format *const formats[] = {
     &stv__format_midas,
     &stv__format_dwd,
     &stv__format_open_meteo,
+    &stv__format_ghcn_hourly,
     &stv__format_global_hourly,
+    &stv__format_lcd,
+    &stv__format_ghcn_daily_csv,
     &stv__format_asos,
     &stv__format_asos_sheet,
     &stv__format_environment_canada,
@@ -16,9 +19,11 @@ static const struct stv_weather_format *const formats[] = {
     &stv__format_pvgis,
     &stv__format_tmy2,
     &stv__format_tmy,
+    &stv__format_ghcn_daily,
     &stv__format_uscrn,
     &stv__format_isd,
     &stv__format_isd_lite,
+    &stv__format_ghcn_daily_long,
     &stv__format_meteostat,
 };
 

@@ -99,14 +99,14 @@ static enum stv_status drop_repeats(struct stv_weather_text *file)
                                    .count = n_conflicts - GAPS_LISTED};
         stv_finding_add(file->problems, &rest, "%s", what);
     }
-    if (n_repeats) {
-        snprintf(what, sizeof what, "%zu rows stand for a time that another row has already: %s",
-                 n_repeats,
+    if (n_repeats && !file->is_daily) {
+        snprintf(what, sizeof what, "rows for a time that another row has already: %zu; %s", n_repeats,
                  file->has_reports ? "the routine report is used"
                                    : "they say nothing else and are left out");
         say(file, STV_NOTED, "duplicate", 0, what);
     }
-    file->n_set_aside += n_before - file->samples.n;
+    if (!file->is_daily) /* a day's elements may stand in several rows, all of them used */
+        file->n_set_aside += n_before - file->samples.n;
     return STV_OK;
 }
 
@@ -119,7 +119,7 @@ static enum stv_status order(struct stv_weather_text *file)
         if (file->samples.time_s[k] < file->samples.time_s[k - 1])
             line = line_of(file, k, &cursor);
     enum stv_status status = stv_samples_sort(&file->samples, &back);
-    if (status == STV_OK && back != SIZE_MAX && !file->meta.is_typical)
+    if (status == STV_OK && back != SIZE_MAX && !file->meta.is_typical && !file->is_daily)
         say(file, STV_NOTED, "order", line, "time goes back here: the rows were sorted");
     return status == STV_OK ? drop_repeats(file) : status;
 }

@@ -1,0 +1,62 @@
+/* One table, so that the three layouts cannot differ. */
+#include "ingest/ghcn_elements.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#define MISSING (-9999.0)
+
+static const struct {
+    const char *name;
+    struct stv_weather_want want;
+} known[] = {
+    {"TMAX", {STV_WQ_TEMP_MAX_C, 0.1, 0.0, MISSING}},
+    {"TMIN", {STV_WQ_TEMP_MIN_C, 0.1, 0.0, MISSING}},
+    {"TAVG", {STV_WQ_TEMP_C, 0.1, 0.0, MISSING}},
+    {"AWND", {STV_WQ_WIND_M_S, 0.1, 0.0, MISSING}},
+    {"RHAV", {STV_WQ_RH_FRAC, 0.01, 0.0, MISSING}},
+    {"ADPT", {STV_WQ_DEW_POINT_C, 0.1, 0.0, MISSING}},
+};
+#define N_KNOWN (sizeof known / sizeof known[0])
+
+bool stv__ghcn_element(struct stv_slice name, struct stv_weather_want *out)
+{
+    for (size_t i = 0; i < N_KNOWN; i++) {
+        if (!stv_slice_is(name, known[i].name))
+            continue;
+        *out = known[i].want;
+        return true;
+    }
+    return false;
+}
+
+unsigned stv__ghcn_quantities(void)
+{
+    unsigned set = 0;
+    for (size_t i = 0; i < N_KNOWN; i++)
+        set |= STV_SAMPLES_BIT(known[i].want.quantity);
+    return set;
+}
+
+static bool has_any(const double *values, size_t n)
+{
+    for (size_t k = 0; k < n; k++)
+        if (isfinite(values[k]))
+            return true;
+    return false;
+}
+
+void stv__ghcn_finish(struct stv_weather_text *file)
+{
+    struct stv_samples *samples = &file->samples;
+    file->is_daily = true;
+    file->has_reports = true; /* a day's elements stand in several rows */
+    snprintf(file->meta.licence, sizeof file->meta.licence, "public domain (US government)");
+    snprintf(file->stamps, sizeof file->stamps, "the station's own observing days");
+    if (samples->values[STV_WQ_TEMP_C] && has_any(samples->values[STV_WQ_TEMP_MAX_C], samples->n) &&
+        has_any(samples->values[STV_WQ_TEMP_MIN_C], samples->n)) {
+        free(samples->values[STV_WQ_TEMP_C]);
+        samples->values[STV_WQ_TEMP_C] = NULL;
+    }
+}
