@@ -175,6 +175,8 @@ void stv_chain_free(struct stv_chain *chain)
     for (size_t i = 0; chain->loggers && i < chain->book.n_loggers; i++)
         stv_logger_hours_free(&chain->loggers[i]);
     free(chain->loggers);
+    for (size_t i = 0; chain->logger_reports && i < chain->book.n_loggers; i++)
+        stv_logger_report_free(&chain->logger_reports[i]);
     free(chain->logger_reports);
     free(chain->gap_reports);
     stv_weather_free(&chain->weather);

@@ -13,6 +13,8 @@ enum logger_column {
     BAY,
     DEPTH,
     CLOCK,
+    DATES,
+    SENSOR,
     FROM,
     TO,
     TEMP_CORRECTION,
@@ -28,6 +30,8 @@ static const struct stv_table_column columns[N_COLUMNS] = {
     [BAY] = {"bay", false, STV_DIM_N},
     [DEPTH] = {"depth", false, STV_DIM_N},
     [CLOCK] = {"clock", false, STV_DIM_N},
+    [DATES] = {"dates", false, STV_DIM_N},
+    [SENSOR] = {"sensor", false, STV_DIM_N},
     [FROM] = {"from", false, STV_DIM_N},
     [TO] = {"to", false, STV_DIM_N},
     [TEMP_CORRECTION] = {"temp_correction", false, STV_DIM_TEMP_STEP},
@@ -78,6 +82,18 @@ static void read_place(struct stv__book_reader *reader, struct stv_table *table,
         stv__place_cells(reader, table, place_columns, out, out_hangs);
 }
 
+/* Which number of a date is the day, where the file alone does not tell. */
+static void read_dates(struct stv_table *table, struct stv_logger_source *out)
+{
+    static const char *const words[] = {"year first", "day first", "month first"};
+    static const enum stv_stamp_order orders[] = {STV_YEAR_FIRST, STV_DAY_FIRST, STV_MONTH_FIRST};
+    size_t idx;
+    if (!stv_table_word(table, DATES, words, sizeof words / sizeof words[0], &idx))
+        return;
+    out->has_order = true;
+    out->order = orders[idx];
+}
+
 static void read_span(struct stv_table *table, struct stv_logger_source *out)
 {
     int64_t from_d = 0, to_d = 0;
@@ -98,6 +114,7 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
                                        .clock = book->clock,
                                        .from_s = INT64_MIN,
                                        .to_s = INT64_MAX,
+                                       .latest_s = INT64_MAX,
                                        .row = stv_table_line(table)};
     char clock[STV_NAME_MAX], why[192];
     bool hangs = false;
@@ -106,6 +123,8 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
         stv_clock_parse(clock, &source.clock, why, sizeof why) != STV_OK)
         stv_table_refuse(table, CLOCK, "%s", why);
     read_place(reader, table, &source.place, &hangs);
+    read_dates(table, &source);
+    stv_table_text(table, SENSOR, source.sensor, sizeof source.sensor);
     read_span(table, &source);
     stv_table_quantity(table, TEMP_CORRECTION, -MOST_TEMP_CORRECTION_K, MOST_TEMP_CORRECTION_K,
                        &source.temp_correction_k);

@@ -164,18 +164,18 @@ static bool says_nothing(const char *line, size_t n)
 /* The delimiter of a line: seen most often outside quotes; NUL when it has none. */
 static char delimiter_of(const char *line, size_t n)
 {
-    static const char known[] = "\t;,";
-    size_t count[3] = {0};
+    static const char known[] = "\t;,|";
+    size_t count[4] = {0};
     bool is_quoted = false;
     for (size_t i = 0; i < n; i++) {
         if (line[i] == '"')
             is_quoted = !is_quoted;
-        const char *found = is_quoted ? NULL : memchr(known, line[i], 3);
+        const char *found = is_quoted ? NULL : memchr(known, line[i], 4);
         if (found)
             count[found - known]++;
     }
     size_t best = 0;
-    for (size_t i = 1; i < 3; i++)
+    for (size_t i = 1; i < 4; i++)
         if (count[i] > count[best])
             best = i;
     return count[best] ? known[best] : '\0';

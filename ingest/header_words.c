@@ -26,6 +26,14 @@ void stv_header_split(const char *name, struct stv_header_words *out)
     out->n = 0;
     for (; *name; name++) {
         unsigned char letter = (unsigned char)*name;
+        /* One character for degree and letter, U+2103 and U+2109. */
+        if (strncmp(name, "\xE2\x84\x83", 3) == 0 || strncmp(name, "\xE2\x84\x89", 3) == 0) {
+            add_token(out, token, n);
+            n = 0;
+            add_token(out, name[2] == '\x83' ? "c" : "f", 1);
+            name += 2;
+            continue;
+        }
         if (letter >= 0x80)
             continue;
         if (isalnum(letter)) {

@@ -1,199 +1,273 @@
 /* One logger file from bytes to hours: find the header behind the preamble, read the rows, set
- * faults aside, look at neighbours, average.  What it does not do: compare one logger with
+ * faults aside, look at neighbouring rows, average.  What it does not do: compare one logger with
  * another, or with the weather; fill gaps. */
 #include "ingest/logger_file.h"
 
 #include "ingest/logger_parts.h"
-#include "ingest/whole_file.h"
+#include "ingest/quality.h"
 #include "model/units.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define WHY_MAX 200
-#define FILE_MOST ((size_t)1 << 30)
-#define PREAMBLE_LINES 200
 /* Means of a whole logger file between which any store lies; judgement. */
 #define BELIEVED_LEAST_C (-30.0)
 #define BELIEVED_MOST_C 45.0
 #define GAP_NOTED_S (3 * STV_HOUR_S)
+/* Without a unit: what looks like F, and what can be C. */
+#define LOOKS_F_LEAST 20.0
+#define LOOKS_F_MOST 45.0
+#define ASSUMED_LEAST_C (-30.0)
+#define ASSUMED_MOST_C 50.0
+#define TENTHS 10.0
+#define FUTURE_FRAC 0.01
 
-static size_t length_of_line(const char *text, size_t n)
+static enum stv_status refuse(struct stv_machine *machine, enum stv_status status, const char *what)
 {
-    size_t length = 0;
-    while (length < n && text[length] != '\n' && text[length] != '\r')
-        length++;
-    return length;
-}
-
-static bool line_is_header(const char *line, size_t length)
-{
-    struct stv_csv csv;
-    char why[WHY_MAX];
-    bool is_header = stv_csv_parse(line, length, &csv, why, sizeof why) == STV_OK &&
-                     csv.n_rows > 0 && stv__logger_is_header(&csv, 0);
-    stv_csv_free(&csv);
-    return is_header;
-}
-
-/* A preamble with other delimiters than the table misleads the reader of the whole file.  Then
- * each line is tried alone, and the table is read from the one that is a header. */
-static enum stv_status read_behind_preamble(const char *path, struct stv_csv *out,
-                                            size_t *out_line_shift)
-{
-    char *bytes = NULL;
-    size_t n = 0;
-    char why[WHY_MAX];
-    enum stv_status status = stv__whole_file(path, FILE_MOST, &bytes, &n, why, sizeof why);
-    if (status != STV_OK)
-        return status;
-    status = STV_E_PARSE;
-    size_t at = 0;
-    for (size_t line = 0; line < PREAMBLE_LINES && at < n; line++) {
-        size_t length = length_of_line(bytes + at, n - at);
-        if (length > 0 && line_is_header(bytes + at, length)) {
-            *out_line_shift = line;
-            status = stv_csv_parse(bytes + at, n - at, out, why, sizeof why);
-            break;
-        }
-        at += length;
-        at += at + 1 < n && bytes[at] == '\r' && bytes[at + 1] == '\n' ? 2 : 1;
-    }
-    free(bytes);
+    stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL, "%s", what);
     return status;
 }
 
-static bool has_header(const struct stv_csv *csv)
+static enum stv_status read_rows(struct stv_machine *machine,
+                                 const struct stv_logger_source *source,
+                                 struct stv_logger_report *report)
 {
-    for (size_t row = 0; row < csv->n_rows && row < PREAMBLE_LINES; row++)
-        if (stv__logger_is_header(csv, row))
-            return true;
-    return false;
-}
-
-static enum stv_status read_csv(const struct stv_logger_source *source, struct stv_csv *csv,
-                                struct stv_machine *machine)
-{
-    char why[WHY_MAX];
-    struct stv_csv other;
-    enum stv_status status = stv_csv_read(source->path, csv, why, sizeof why);
-    if (status != STV_OK) {
-        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL, "%s", why);
-        return status;
-    }
-    if (has_header(csv))
-        return STV_OK;
-    status = read_behind_preamble(source->path, &other, &machine->line_shift);
-    if (status == STV_OK) {
-        stv_csv_free(csv);
-        *csv = other;
-    }
-    /* Without a header anywhere the first reading stands, and stv__logger_header says so. */
-    return status == STV_E_PARSE ? STV_OK : status;
-}
-
-static enum stv_status read_rows(struct stv_machine *machine)
-{
-    enum stv_status status = stv__logger_header(machine);
+    enum stv_status status = stv__logger_header(machine, source->sensor, report);
     if (status == STV_OK)
         status = stv__machine_scan(machine);
-    if (status == STV_OK && machine->n_stamps > 0 && machine->n_with_time == 0) {
-        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL,
-                        "the stamps have dates but no time of day: a logger's hours are needed");
-        return STV_E_PARSE;
-    }
+    if (status == STV_OK && !machine->has_times && machine->has_one_time)
+        return refuse(machine, STV_E_PARSE,
+                      "the stamps have dates but no time of day: a logger's hours are needed");
     if (status == STV_OK)
         status = stv__machine_read(machine);
     return status;
 }
 
-static void fill_counts(const struct stv_machine *machine, struct stv_logger_report *report)
+struct span {
+    double least_c, most_c, mean_c;
+    size_t n;
+};
+
+static struct span span_of(const struct stv_samples *samples)
 {
+    struct span span = {HUGE_VAL, -HUGE_VAL, 0.0, 0};
+    const double *values = samples->values[STV_WQ_TEMP_C];
+    for (size_t k = 0; k < samples->n; k++) {
+        if (!isfinite(values[k]))
+            continue;
+        span.least_c = fmin(span.least_c, values[k]);
+        span.most_c = fmax(span.most_c, values[k]);
+        span.mean_c += values[k];
+        span.n++;
+    }
+    span.mean_c /= span.n ? (double)span.n : 1.0;
+    return span;
+}
+
+/* A unit that nobody wrote is taken for C only where no value could be anything else. */
+static enum stv_status judge_unit(struct stv_machine *machine, const struct stv_samples *samples,
+                                  const struct stv_logger_report *report)
+{
+    struct span span = span_of(samples);
+    if (!report->is_unit_assumed || span.n == 0)
+        return STV_OK;
+    if (span.least_c > LOOKS_F_LEAST && span.most_c > LOOKS_F_MOST)
+        return refuse(machine, STV_E_PARSE,
+                      "the temperature has no unit, and looks like F; write it in the header, such "
+                      "as \"Temperature [F]\"");
+    if (span.least_c < ASSUMED_LEAST_C || span.most_c > ASSUMED_MOST_C)
+        return refuse(machine, STV_E_PARSE,
+                      "the temperature has no unit; write it in the header, such as "
+                      "\"Temperature [C]\"");
+    struct stv_finding finding = {.severity = STV_NOTED, .rule = "unit", .file = machine->file};
+    stv_finding_add(
+        machine->problems, &finding,
+        "the temperature has no unit; all of it, %.1f to %.1f, can be C and is taken for "
+        "C",
+        span.least_c, span.most_c);
+    return STV_OK;
+}
+
+/* Nothing left of the temperatures: why, where it can be told. */
+static enum stv_status judge_nothing(struct stv_machine *machine)
+{
+    const struct stv_samples *samples = &machine->samples;
+    double least = HUGE_VAL, most = -HUGE_VAL, number;
+    size_t n_whole = 0, n = 0;
+    for (size_t row = machine->header_row + 1; row < machine->head.n_rows; row++) {
+        const char *text = stv_csv_text(&machine->head, row, machine->columns[0].cell_idx);
+        if (!stv_reading_number(text, &number, NULL))
+            continue;
+        n++;
+        n_whole += number == nearbyint(number);
+        least = fmin(least, number);
+        most = fmax(most, number);
+    }
+    if (n > 1 && n_whole == n && least > -ASSUMED_MOST_C * TENTHS &&
+        most <= ASSUMED_MOST_C * TENTHS && most > ASSUMED_MOST_C)
+        return refuse(machine, STV_E_PARSE,
+                      "every temperature is a whole number far beyond a sensor's range: tenths of "
+                      "a degree without their point? divide them by 10 and export again");
+    (void)samples;
+    return refuse(machine, STV_E_NO_DATA, "no row has a temperature that can be used");
+}
+
+/* A mean that no store has: the unit in the header is wrong, or the columns are exchanged. */
+static enum stv_status judge_mean(struct stv_machine *machine)
+{
+    struct span span = span_of(&machine->samples);
+    const double *humidity = machine->samples.values[STV_WQ_RH_FRAC];
+    double most_frac = 0.0;
+    for (size_t k = 0; humidity && k < machine->samples.n; k++)
+        most_frac = fmax(most_frac, isfinite(humidity[k]) ? humidity[k] : 0.0);
+    if (humidity && span.least_c > BELIEVED_MOST_C && most_frac > 0.0 && most_frac < 0.4)
+        return refuse(machine, STV_E_PARSE,
+                      "every temperature is above 45 and every humidity below 40: are the columns "
+                      "of temperature and humidity exchanged?");
+    if (span.mean_c >= BELIEVED_LEAST_C && span.mean_c <= BELIEVED_MOST_C)
+        return STV_OK;
+    stv_problem_add(
+        machine->problems, STV_REFUSED, machine->file, 0, 0, NULL,
+        "the temperatures used have a mean of %.0f C, which no store has: is the unit in "
+        "the header right, or is the file in Fahrenheit? Or humidity under its name?",
+        span.mean_c);
+    return STV_E_PARSE;
+}
+
+/* Hours that come twice stand in the file once: the machine may not change its clock. */
+static void note_no_shift(const struct stv_machine *machine)
+{
+    if (!machine->clock.has_summer || machine->n_double[0] == 0 || machine->n_double[1] > 0)
+        return;
+    struct stv_finding finding = {.severity = STV_NOTED, .rule = "clock", .file = machine->file};
+    stv_finding_add(machine->problems, &finding,
+                    "the hour that comes twice in autumn stands here once: this machine does not "
+                    "shift its clock, it seems; if so, say a fixed clock such as UTC-06:00");
+}
+
+static void describe(const struct stv_machine *machine, const struct stv_text_file *text,
+                     struct stv_logger_report *report)
+{
+    static const char *const orders[] = {"year first", "day first", "month first"};
+    snprintf(report->dates, sizeof report->dates, "%s: %s", orders[machine->order],
+             machine->order_why ? machine->order_why : "");
+    int32_t offset_min = machine->clock.standard_offset_min;
+    snprintf(report->clock, sizeof report->clock, "UTC%c%02d:%02d%s", offset_min < 0 ? '-' : '+',
+             abs(offset_min) / 60, abs(offset_min) % 60,
+             machine->clock.has_summer ? ", an hour ahead in summer" : "");
+    snprintf(report->encoding, sizeof report->encoding, "%s%s",
+             text->was_utf16       ? "UTF-16"
+             : text->bad_utf8_line ? "Latin-1"
+                                   : "UTF-8",
+             text->was_packed ? ", packed" : "");
     report->n_rows = machine->n_rows;
-    report->n_used = machine->n;
+    report->n_used = machine->n_rows - machine->n_set_aside;
     report->n_set_aside = machine->n_set_aside;
     report->n_values_set_aside = machine->n_values_set_aside;
     report->n_outside = machine->n_outside;
 }
 
-static bool has_temperature(const struct stv_machine *machine)
+/* Looks at rows side by side; marks belongs to the caller. */
+static enum stv_status check_rows(struct stv_machine *machine, uint8_t **marks,
+                                  struct stv_logger_report *report)
 {
-    for (size_t k = 0; k < machine->n; k++)
-        if (isfinite(stv__machine_values(machine, k)[0]))
-            return true;
-    return false;
-}
-
-/* A mean that no store has: the unit in the header is wrong. */
-static bool is_beyond_belief(struct stv_machine *machine)
-{
-    double sum_c = 0.0;
-    size_t n = 0;
-    for (size_t k = 0; k < machine->n; k++) {
-        double value_c = stv__machine_values(machine, k)[0];
-        if (!isfinite(value_c))
-            continue;
-        sum_c += value_c;
-        n++;
+    struct stv_quality_rows rows = {.file = machine->file,
+                                    .text = machine->text->text,
+                                    .samples = &machine->samples,
+                                    .clock = &machine->clock,
+                                    .problems = machine->problems};
+    size_t n = machine->samples.n + 1;
+    for (size_t j = 0; j < machine->n_columns; j++) {
+        enum stv_weather_quantity quantity = machine->columns[j].quantity;
+        marks[quantity] = calloc(n, sizeof *marks[quantity]);
+        rows.marks[quantity] = marks[quantity];
+        if (!marks[quantity])
+            return STV_E_MEMORY;
     }
-    double mean_c = n ? sum_c / (double)n : 0.0;
-    if (mean_c >= BELIEVED_LEAST_C && mean_c <= BELIEVED_MOST_C)
-        return false;
-    stv_problem_add(
-        machine->problems, STV_REFUSED, machine->file, 0, 0, NULL,
-        "the temperatures used have a mean of %.0f C, which no store has: is the unit in "
-        "the header right, or is the file in Fahrenheit?",
-        mean_c);
-    return true;
+    enum stv_status status = stv_quality_check_rows(&rows);
+    for (int j = 0; j < STV_WQ_N; j++)
+        for (size_t k = 0; marks[j] && k < machine->samples.n; k++) {
+            report->n_suspect += marks[j][k] == STV_MARK_SUSPECT;
+            machine->n_values_set_aside += marks[j][k] == STV_MARK_ASIDE;
+        }
+    return status;
 }
 
-static enum stv_status read_hours(struct stv_machine *machine, int32_t utc_offset_min,
+static enum stv_status read_hours(struct stv_machine *machine,
+                                  const struct stv_logger_source *source, int32_t utc_offset_min,
                                   struct stv_logger_hours *out, struct stv_logger_report *report)
 {
-    enum stv_status status = read_rows(machine);
-    if (status != STV_OK)
-        return status;
-    stv__machine_order(machine);
-    stv__machine_drop_far_dates(machine);
-    report->n_suspect = stv__logger_check(machine);
-    fill_counts(machine, report);
-    if (!has_temperature(machine)) {
-        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL,
-                        "no row has a temperature that can be used");
-        return STV_E_NO_DATA;
+    uint8_t *marks[STV_WQ_N] = {NULL};
+    enum stv_status status = read_rows(machine, source, report);
+    if (status == STV_OK)
+        status = judge_unit(machine, &machine->samples, report);
+    if (status == STV_OK)
+        status = stv__machine_order(machine);
+    if (status == STV_OK)
+        status = stv__machine_drop_far_dates(machine);
+    if (status == STV_OK)
+        status = check_rows(machine, marks, report);
+    describe(machine, machine->text, report);
+    if (status == STV_OK && span_of(&machine->samples).n == 0)
+        status = judge_nothing(machine);
+    if (status == STV_OK)
+        status = judge_mean(machine);
+    if (status == STV_OK) {
+        note_no_shift(machine);
+        stv__machine_note_gaps(machine, GAP_NOTED_S);
+        status = stv__logger_average(machine, marks[STV_WQ_TEMP_C], utc_offset_min, out, report);
     }
-    if (is_beyond_belief(machine))
-        return STV_E_PARSE;
-    stv__machine_note_gaps(machine, GAP_NOTED_S);
-    return stv__logger_average(machine, utc_offset_min, out, report);
+    for (int j = 0; j < STV_WQ_N; j++)
+        free(marks[j]);
+    return status;
 }
 
 enum stv_status stv_logger_file_read(const struct stv_logger_source *source, int32_t utc_offset_min,
                                      struct stv_problems *problems, struct stv_logger_hours *out,
                                      struct stv_logger_report *out_report)
 {
-    struct stv_csv csv = {0};
-    struct stv_machine machine = {.csv = &csv,
+    struct stv_text_file text;
+    char why[WHY_MAX];
+    struct stv_machine machine = {.text = &text,
                                   .file = source->path,
                                   .problems = problems,
                                   .station_cell = STV_NO_CELL,
                                   .clock = source->clock,
+                                  .has_order = source->has_order,
+                                  .order = source->order,
                                   .from_s = source->from_s,
-                                  .to_s = source->to_s};
+                                  .to_s = source->to_s,
+                                  .latest_s = source->latest_s ? source->latest_s : INT64_MAX};
     /* The header fills the columns in this order and keeps the corrections. */
     machine.columns[0].correction = source->temp_correction_k;
     machine.columns[1].correction = source->rh_correction_frac;
     *out = (struct stv_logger_hours){.place = source->place};
     *out_report = (struct stv_logger_report){0};
-    enum stv_status status = read_csv(source, &csv, &machine);
+    enum stv_status status = stv_text_file_read(source->path, &text, why, sizeof why);
     if (status == STV_OK)
-        status = read_hours(&machine, utc_offset_min, out, out_report);
+        stv_text_file_end_lines(&text);
     if (status != STV_OK)
+        (void)refuse(&machine, status, why);
+    else
+        status = read_hours(&machine, source, utc_offset_min, out, out_report);
+    if (status != STV_OK) {
         stv_logger_hours_free(out);
+        stv_logger_report_free(out_report);
+    }
     stv__machine_free(&machine);
-    stv_csv_free(&csv);
+    stv_text_file_free(&text);
     return status;
+}
+
+void stv_logger_report_free(struct stv_logger_report *report)
+{
+    if (!report)
+        return;
+    free(report->marks);
+    report->marks = NULL;
 }
 
 void stv_logger_hours_free(struct stv_logger_hours *hours)

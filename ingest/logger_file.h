@@ -4,8 +4,14 @@
 
 #include "ingest/clock.h"
 #include "ingest/problem.h"
+#include "ingest/stamp.h"
 #include "model/position.h"
 #include "model/status.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#define STV_SENSOR_MAX 64
 
 /* One row of loggers.csv. */
 struct stv_logger_source {
@@ -13,7 +19,11 @@ struct stv_logger_source {
     char label[256];        /* as written in loggers.csv */
     struct stv_place place; /* warehouse_idx -1: outdoors */
     struct stv_clock clock;
+    char sensor[STV_SENSOR_MAX]; /* which of several in the file; "" when it holds one */
+    bool has_order;              /* day, month or year first was said */
+    enum stv_stamp_order order;
     int64_t from_s, to_s; /* rows outside are not used; INT64_MIN / INT64_MAX when not said */
+    int64_t latest_s;     /* no row can be later; INT64_MAX when nobody knows the time */
     double temp_correction_k, rh_correction_frac; /* added to what was measured */
     size_t row;                                   /* of loggers.csv */
 };
@@ -26,6 +36,14 @@ struct stv_logger_report {
     size_t n_hours, n_hours_missing;    /* between first and last row */
     int64_t first_s, last_s;
     double coverage_frac; /* share of the hours that have a temperature */
+    /* How the file was read, in words. */
+    char unit[24];        /* of the temperature */
+    char dates[64];       /* "day first: a number above 12 decides" */
+    char clock[64];       /* "UTC-06:00" */
+    char intervals[96];   /* "30 min", or "30 min, then 10 min from 2024-05-04" */
+    char encoding[24];    /* "UTF-8" */
+    bool is_unit_assumed; /* C, because nothing says a unit and all values can be C */
+    uint8_t *marks;       /* enum stv_mark of each of the n_hours; a missing hour is aside */
 };
 
 /* Reads one file.
@@ -53,6 +71,8 @@ STV_MUST_CHECK enum stv_status stv_logger_file_read(const struct stv_logger_sour
                                                     struct stv_problems *problems,
                                                     struct stv_logger_hours *out,
                                                     struct stv_logger_report *out_report);
+/* Frees the marks. */
+void stv_logger_report_free(struct stv_logger_report *report);
 void stv_logger_hours_free(struct stv_logger_hours *hours);
 
 #endif

@@ -8,17 +8,21 @@
 /* True when a row names a time and, in another cell, a temperature. */
 bool stv__logger_is_header(const struct stv_csv *csv, size_t row);
 
-/* Finds the header row and fills the columns: temperature first, then humidity if there is one.
- * Errors: STV_E_PARSE no header, several temperatures, no unit; in problems, as refused. */
-STV_MUST_CHECK enum stv_status stv__logger_header(struct stv_machine *machine);
+/* Cuts the head of the text, finds the header row behind any preamble and fills the columns:
+ * temperature first, then humidity if there is one.
+ *
+ * sensor  which column group, or which value of a sensor column; "" when the file holds one
+ * Errors: STV_E_PARSE no header, several sensors and none said, an unknown one, no unit; all said
+ * as refused */
+STV_MUST_CHECK enum stv_status stv__logger_header(struct stv_machine *machine, const char *sensor,
+                                                  struct stv_logger_report *report);
 
-/* Sets aside what only its neighbours betray, notes what is doubtful; returns the number of
- * doubtful values.  Rows are in order. */
-size_t stv__logger_check(struct stv_machine *machine);
-
-/* Averages into hours and fills the report's hours.  Errors: STV_E_MEMORY */
+/* Averages into hours and fills the report's hours.
+ *
+ * marks  enum stv_mark of each sample's temperature
+ * Errors: STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv__logger_average(const struct stv_machine *machine,
-                                                   int32_t utc_offset_min,
+                                                   const uint8_t *marks, int32_t utc_offset_min,
                                                    struct stv_logger_hours *out,
                                                    struct stv_logger_report *report);
 

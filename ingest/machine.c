@@ -1,319 +1,503 @@
-/* Reads stamps first, then one column after the other, so that a fault that runs over many lines
- * becomes one message with its first and last line.
+/* Rows from the text of a file, each in exactly one state: used, set aside, or outside the wanted
+ * time.  A row with one bad value keeps its others.  Nothing is repaired or filled in here.
  *
- * Every row of the file ends in exactly one state: used, set aside, or outside the wanted time.
- * A row with one bad value keeps its others.  Nothing is repaired or filled in here. */
+ * Lines behind the last good row that look like no row at all (a count of readings, a battery's
+ * state) are the file's end and no faults; the same lines between rows are. */
 #include "ingest/machine.h"
 
-#include "model/calendar.h"
+#include "ingest/machine_parts.h"
 #include "model/units.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define JOINED_STAMP_BYTES 96
-#define CELLS_COUNTED 256
-/* Instruments and reanalyses reach back to about 1850; later than 2150 is a broken clock. */
-#define YEAR_LEAST 1850
-#define YEAR_MOST 2150
+#define HEAD_BYTES ((size_t)1 << 16)
+#define PENDING_MOST 1000
+#define LEAST_LINE 12
+#define HALF_DAYS_LEAST 2
+#define NUL_MARK '\x1A'
 
-size_t stv__machine_line(const struct stv_machine *machine, size_t csv_row)
+enum stv_status stv__machine_head(struct stv_machine *machine, size_t from_byte, char *why,
+                                  size_t size)
 {
-    return machine->csv->rows[csv_row].line + machine->line_shift;
-}
-
-static bool is_of_station(const struct stv_machine *machine, size_t row)
-{
-    return machine->station_cell == STV_NO_CELL ||
-           strcmp(stv_csv_text(machine->csv, row, machine->station_cell), machine->station) == 0;
-}
-
-static void set_row_aside(struct stv_machine *machine, size_t row, size_t cell, const char *what)
-{
-    const struct stv_csv_row *at = &machine->csv->rows[row];
-    size_t column = cell < at->n_cells ? machine->csv->cells[at->first_cell + cell].column : 0;
-    machine->n_set_aside++;
-    stv_problem_add(machine->problems, STV_SET_ASIDE, machine->file,
-                    stv__machine_line(machine, row), column, stv_csv_text(machine->csv, row, cell),
-                    "%s", what);
-}
-
-/* The text of a row's stamp, joined from two cells where date and time stand apart. */
-static bool read_stamp(const struct stv_machine *machine, size_t row, struct stv_stamp *out)
-{
-    char joined[JOINED_STAMP_BYTES];
-    const char *text = stv_csv_text(machine->csv, row, machine->time_cell);
-    if (machine->time_of_day_cell == STV_NO_CELL)
-        return stv_stamp_read(text, out);
-    int n = snprintf(joined, sizeof joined, "%s %s", text,
-                     stv_csv_text(machine->csv, row, machine->time_of_day_cell));
-    return n > 0 && (size_t)n < sizeof joined && stv_stamp_read(joined, out);
-}
-
-/* How many cells most rows have: loggers leave out or add cells at the end, but as a habit. */
-static size_t usual_cells(const struct stv_machine *machine)
-{
-    size_t count[CELLS_COUNTED] = {0}, best = 0;
-    for (size_t row = machine->header_row + 1; row < machine->csv->n_rows; row++)
-        if (machine->has_stamp[row] && machine->csv->rows[row].n_cells < CELLS_COUNTED)
-            count[machine->csv->rows[row].n_cells]++;
-    for (size_t i = 0; i < CELLS_COUNTED; i++)
-        if (count[i] > count[best])
-            best = i;
-    return count[best] ? best : machine->csv->rows[machine->header_row].n_cells;
-}
-
-/* True when most rows fill more cells than the header has names for. */
-static bool has_nameless_cells(const struct stv_machine *machine)
-{
-    size_t n_named = machine->csv->rows[machine->header_row].n_cells;
-    size_t n_rows = 0, n_over = 0;
-    for (size_t row = machine->header_row + 1; row < machine->csv->n_rows; row++) {
-        if (!machine->has_stamp[row])
-            continue;
-        bool is_over = false;
-        for (size_t i = n_named; i < machine->csv->rows[row].n_cells; i++)
-            is_over = is_over || *stv_csv_text(machine->csv, row, i);
-        n_over += is_over;
-        n_rows++;
+    const struct stv_text_file *text = machine->text;
+    size_t n = text->n - from_byte;
+    if (n > HEAD_BYTES) {
+        n = HEAD_BYTES;
+        while (n > 0 && text->text[from_byte + n - 1] != '\n')
+            n--; /* a last line cut in the middle would be one of other cells */
+        n = n ? n : HEAD_BYTES;
     }
-    return 2 * n_over > n_rows;
+    stv_csv_free(&machine->head);
+    machine->data_at = from_byte;
+    return stv_csv_parse(text->text + from_byte, n, &machine->head, why, size);
 }
 
-enum stv_status stv__machine_scan(struct stv_machine *machine)
+size_t stv__machine_behind(const struct stv_machine *machine, size_t n_lines)
 {
-    struct stv_stamp_vote vote = {0};
-    char why[200];
-    machine->stamps = calloc(machine->csv->n_rows, sizeof *machine->stamps);
-    machine->has_stamp = calloc(machine->csv->n_rows, sizeof *machine->has_stamp);
-    if (!machine->stamps || !machine->has_stamp)
-        return STV_E_MEMORY;
-    for (size_t row = machine->header_row + 1; row < machine->csv->n_rows; row++) {
-        if (!is_of_station(machine, row))
-            continue;
-        machine->has_stamp[row] = read_stamp(machine, row, &machine->stamps[row]);
-        if (!machine->has_stamp[row])
-            continue;
-        machine->n_stamps++;
-        machine->n_with_time += machine->stamps[row].has_time;
-        stv_stamp_vote_add(&vote, &machine->stamps[row]);
+    size_t at = machine->data_at;
+    while (n_lines > 0 && at < machine->text->n) {
+        const char *stop = memchr(machine->text->text + at, '\n', machine->text->n - at);
+        at = stop ? (size_t)(stop + 1 - machine->text->text) : machine->text->n;
+        n_lines--;
     }
-    machine->usual_cells = usual_cells(machine);
-    if (has_nameless_cells(machine)) {
-        stv_problem_add(
-            machine->problems, STV_REFUSED, machine->file,
-            stv__machine_line(machine, machine->header_row), 0, NULL,
-            "most rows have more cells than the header has names, so the columns are in "
-            "doubt: if the numbers have decimal commas, export with ; between columns");
-        return STV_E_PARSE;
+    return at;
+}
+
+/* The cell that starts at *at of an unquoted or quoted line. */
+static struct stv_slice next_cell(struct stv_slice line, char delimiter, size_t *at)
+{
+    const char *start = line.text + *at, *end = line.text + line.n;
+    while (start < end && *start == ' ')
+        start++;
+    const char *stop = NULL;
+    if (start < end && *start == '"') {
+        const char *close = memchr(start + 1, '"', (size_t)(end - start - 1));
+        if (close && (close + 1 == end || close[1] == delimiter)) {
+            *at = (size_t)(close + 1 - line.text);
+            return (struct stv_slice){start + 1, (size_t)(close - start - 1)};
+        }
+        if (close) { /* doubled quotes, blanks behind: rare, read with care */
+            struct stv_slice rest = {start, (size_t)(end - start)}, cell;
+            size_t n = stv_line_cells(rest, delimiter, &cell, 1);
+            if (n > 0 && cell.text == start + 1) {
+                const char *behind = memchr(cell.text + cell.n, delimiter,
+                                            (size_t)(end - cell.text - (ptrdiff_t)cell.n));
+                *at = behind ? (size_t)(behind - line.text) : line.n;
+                return cell;
+            }
+        }
     }
-    enum stv_status status = stv_stamp_vote_order(&vote, &machine->order, why, sizeof why);
+    stop = memchr(start, delimiter, (size_t)(end - start));
+    stop = stop ? stop : end;
+    *at = (size_t)(stop - line.text);
+    while (stop > start && (stop[-1] == ' ' || stop[-1] == '\t'))
+        stop--;
+    return (struct stv_slice){start, (size_t)(stop - start)};
+}
+
+void stv__row_cut(struct stv__rows *rows, struct stv_slice line)
+{
+    char delimiter = rows->machine->head.delimiter;
+    size_t at = 0;
+    rows->n_cells = 0;
+    for (bool goes_on = true; goes_on; rows->n_cells++) {
+        struct stv_slice cell = next_cell(line, delimiter, &at);
+        if (rows->n_cells < STV__CELLS_MAX)
+            rows->cells[rows->n_cells] = cell;
+        goes_on = at < line.n;
+        at += goes_on;
+    }
+}
+
+void stv__row_take(struct stv__rows *rows, int64_t time_s, size_t at, const double *values)
+{
+    enum stv_status status = stv_samples_add(&rows->machine->samples, time_s, at, values);
     if (status != STV_OK)
-        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0,
-                        stv_csv_text(machine->csv, machine->header_row + 1, machine->time_cell),
-                        "%s", why);
-    return status;
+        rows->status = status;
 }
 
-/* Digits after the decimal mark. */
-static size_t n_decimals(const char *text)
+void stv__row_aside(struct stv__rows *rows, const struct stv_line *line, const char *rule,
+                    struct stv_slice found, const char *what)
 {
-    const char *mark = strpbrk(text, ".,");
-    return mark ? strspn(mark + 1, "0123456789") : 0;
+    struct stv_machine *machine = rows->machine;
+    char text[96];
+    stv_slice_copy(found, text, sizeof text);
+    bool is_inside = found.text >= line->all.text && found.text <= line->all.text + line->all.n;
+    struct stv_finding finding = {.severity = STV_SET_ASIDE,
+                                  .rule = rule,
+                                  .file = machine->file,
+                                  .row = stv_line_of(machine->text->text, line->at, &rows->cursor),
+                                  .column =
+                                      is_inside ? (size_t)(found.text - line->all.text) + 1 : 0,
+                                  .found = text};
+    machine->n_rows++;
+    machine->n_set_aside++;
+    stv_finding_add(machine->problems, &finding, "%s", what);
 }
 
-/* A last line without its end may be cut inside its last number: fewer decimals than the line
- * before had. */
-static bool is_cut_short(const struct stv_machine *machine, size_t row)
+static struct stv_slice cell_at(const struct stv__rows *rows, size_t idx)
 {
-    const struct stv_csv_row *at = &machine->csv->rows[row];
-    if (at->has_line_end || row <= machine->header_row + 1)
-        return false;
-    size_t last = at->n_cells - 1;
-    return n_decimals(stv_csv_text(machine->csv, row, last)) <
-           n_decimals(stv_csv_text(machine->csv, row - 1, last));
+    return idx < rows->n_cells && idx < STV__CELLS_MAX ? rows->cells[idx]
+                                                       : (struct stv_slice){"", 0};
 }
 
-static bool has_more_text(const struct stv_machine *machine, size_t row)
+static bool is_of_station(const struct stv__rows *rows)
 {
-    for (size_t i = machine->usual_cells; i < machine->csv->rows[row].n_cells; i++)
-        if (*stv_csv_text(machine->csv, row, i))
+    const struct stv_machine *machine = rows->machine;
+    return machine->station_cell == STV_NO_CELL ||
+           stv_slice_is(cell_at(rows, machine->station_cell), machine->station);
+}
+
+static bool has_more_text(const struct stv__rows *rows)
+{
+    for (size_t i = rows->machine->usual_cells; i < rows->n_cells; i++)
+        if (i >= STV__CELLS_MAX || rows->cells[i].n > 0)
             return true;
     return false;
 }
 
-/* What is wrong with a row as a whole, or NULL. */
-static const char *row_fault(const struct stv_machine *machine, size_t row)
+/* Digits after the decimal mark. */
+static size_t n_decimals(struct stv_slice cell)
 {
-    const char *time_text = stv_csv_text(machine->csv, row, machine->time_cell);
-    const char *header_text = stv_csv_text(machine->csv, machine->header_row, machine->time_cell);
-    if (*time_text && strcmp(time_text, header_text) == 0)
-        return "the header again: the row is not used";
-    if (!machine->has_stamp[row])
-        return "is not a date and time: the row is not used";
-    if (machine->csv->rows[row].n_cells < machine->usual_cells)
+    size_t mark = 0, n = 0;
+    while (mark < cell.n && cell.text[mark] != '.' && cell.text[mark] != ',')
+        mark++;
+    for (size_t i = mark + 1; i < cell.n && isdigit((unsigned char)cell.text[i]); i++)
+        n++;
+    return n;
+}
+
+/* A last line without its end may be cut inside its last number: fewer decimals than the first row
+ * has. */
+static bool is_cut_short(const struct stv__rows *rows, const struct stv_line *line)
+{
+    const struct stv_machine *machine = rows->machine;
+    if (line->has_end || machine->head.n_rows < machine->header_row + 2 || rows->n_cells == 0)
+        return false;
+    const char *first = stv_csv_text(&machine->head, machine->header_row + 1, rows->n_cells - 1);
+    return n_decimals(cell_at(rows, rows->n_cells - 1)) < n_decimals(stv_slice_of(first));
+}
+
+/* What is wrong with the shape of a row, or NULL. */
+static const char *shape_fault(const struct stv__rows *rows, const struct stv_line *line,
+                               const char **out_rule)
+{
+    *out_rule = "cut";
+    if (rows->n_cells < rows->machine->usual_cells)
         return "the row has fewer cells than the others: cut short, not used";
-    if (has_more_text(machine, row))
+    if (is_cut_short(rows, line))
+        return "the last line has no end and a shorter number than the others: cut short, not used";
+    *out_rule = "row";
+    if (memchr(line->all.text, NUL_MARK, line->all.n))
+        return "the row has NULs in it, as after a power cut: not used";
+    if (rows->n_cells > rows->machine->usual_cells && has_more_text(rows))
         return "the row has more cells than the others, so its columns are in doubt: not used; is "
                "a decimal comma the separator as well?";
-    if (is_cut_short(machine, row))
-        return "the last line has no end and a shorter number than the others: cut short, not "
-               "used";
     return NULL;
 }
 
-/* The same month, day and time in the one year that typical years stand in. */
-static bool move_to_typical_year(int64_t *local_s)
+/* NULs in front of a row are left out; those inside it are not. */
+static void strip_nuls(struct stv_line *line)
 {
-    int32_t second_s;
-    struct stv_date date = stv_date_from_day(stv_local_day(*local_s, 0, &second_s));
-    date.year = STV_TYPICAL_YEAR;
-    if (!stv_date_is_valid(date))
+    size_t n = 0;
+    while (n < line->all.n && line->all.text[n] == NUL_MARK)
+        n++;
+    line->all.text += n;
+    line->all.n -= n;
+}
+
+/* Lines that are no rows of the table and no faults: the header again, or an event. */
+static bool is_no_row(struct stv__rows *rows)
+{
+    struct stv_machine *machine = rows->machine;
+    const char *head = stv_csv_text(&machine->head, machine->header_row, machine->time_cell);
+    struct stv_slice time = cell_at(rows, machine->time_cell);
+    if (!machine->has_no_header && time.n > 0 && stv_slice_is(time, head)) {
+        bool is_same = true;
+        for (size_t j = 0; j < machine->n_columns; j++)
+            is_same = is_same && stv_slice_is(cell_at(rows, machine->columns[j].cell_idx),
+                                              stv_csv_text(&machine->head, machine->header_row,
+                                                           machine->columns[j].cell_idx));
+        rows->has_new_header = rows->has_new_header || !is_same;
+        return true;
+    }
+    return false;
+}
+
+/* Empty value cells beside another cell that says something. */
+static bool is_event(const struct stv__rows *rows)
+{
+    const struct stv_machine *machine = rows->machine;
+    bool says_more = false;
+    for (size_t i = 0; i < rows->n_cells && i < STV__CELLS_MAX; i++) {
+        bool is_value = false;
+        for (size_t j = 0; j < machine->n_columns; j++)
+            is_value = is_value || machine->columns[j].cell_idx == i;
+        if (is_value && rows->cells[i].n > 0)
+            return false;
+        bool has_letter = rows->cells[i].n > 1 && isalpha((unsigned char)rows->cells[i].text[0]);
+        says_more = says_more || (!is_value && i != machine->time_cell &&
+                                  i != machine->time_of_day_cell && has_letter);
+    }
+    return says_more;
+}
+
+static void add_pending(struct stv__rows *rows, const struct stv_line *line)
+{
+    if (rows->n_pending == rows->pending_room) {
+        size_t room = rows->pending_room ? 2 * rows->pending_room : 16;
+        size_t *grown = realloc(rows->pending, room * sizeof *grown);
+        if (!grown) {
+            rows->status = STV_E_MEMORY;
+            return;
+        }
+        rows->pending = grown;
+        rows->pending_room = room;
+    }
+    rows->pending[rows->n_pending++] = line->at;
+}
+
+/* The line that starts at a byte. */
+static struct stv_line line_at(const struct stv_machine *machine, size_t at)
+{
+    struct stv_lines lines = {.text = machine->text->text, .n = machine->text->n, .next = at};
+    struct stv_line line = {.at = at};
+    (void)stv_lines_next(&lines, &line);
+    return line;
+}
+
+static void flush_pending(struct stv__rows *rows)
+{
+    for (size_t i = 0; i < rows->n_pending; i++) {
+        struct stv_line line = line_at(rows->machine, rows->pending[i]);
+        stv__row_aside(rows, &line, "time", line.all,
+                       "is not a date and time: the row is not used");
+    }
+    rows->n_pending = 0;
+}
+
+static void note_trailer(struct stv__rows *rows)
+{
+    if (rows->n_pending == 0)
+        return;
+    struct stv_line line = line_at(rows->machine, rows->pending[0]);
+    char found[96];
+    stv_slice_copy(line.all, found, sizeof found);
+    struct stv_finding finding = {
+        .severity = STV_NOTED,
+        .rule = "trailer",
+        .file = rows->machine->file,
+        .row = stv_line_of(rows->machine->text->text, line.at, &rows->cursor),
+        .count = rows->n_pending,
+        .found = found};
+    stv_finding_add(rows->machine->problems, &finding,
+                    "lines behind the last row are no rows: passed over");
+}
+
+/* A line with fewer cells than a row and no digit at its start is no damaged row. */
+static bool is_status_line(const struct stv__rows *rows, const struct stv_line *line)
+{
+    return rows->n_cells < rows->machine->usual_cells && line->all.n > 0 &&
+           !isdigit((unsigned char)line->all.text[0]);
+}
+
+static void read_values(struct stv__rows *rows, const struct stv_line *line, int64_t time_s)
+{
+    struct stv_machine *machine = rows->machine;
+    double values[STV_WQ_N];
+    bool has_value = false, has_own_clock = false;
+    for (size_t j = 0; j < STV_WQ_N; j++)
+        values[j] = (double)NAN;
+    size_t n_before = machine->n_values_set_aside;
+    for (size_t j = 0; j < machine->n_columns; j++) {
+        double value = stv__row_value(rows, line, j);
+        has_value = has_value || isfinite(value);
+        if (machine->columns[j].time_cell == STV_NO_CELL) {
+            values[machine->columns[j].quantity] = value;
+            continue;
+        }
+        double alone[STV_WQ_N];
+        int64_t own_s;
+        for (size_t i = 0; i < STV_WQ_N; i++)
+            alone[i] = (double)NAN;
+        alone[machine->columns[j].quantity] = value;
+        has_own_clock = has_own_clock || isfinite(value);
+        if (isfinite(value) && !stv__row_time(rows, machine->columns[j].time_cell, &own_s))
+            stv__row_take(rows, own_s, line->at, alone);
+    }
+    if (!has_value) {
+        machine->n_empty++;
+        if (machine->n_values_set_aside > n_before) {
+            stv__row_aside(rows, line, "value", line->all, "the row has no value that can be used");
+        } else {
+            machine->n_rows++;
+            machine->n_set_aside++;
+        }
+        return;
+    }
+    machine->n_rows++;
+    stv__row_take(rows, time_s, line->at, values);
+    machine->has_own_clocks = machine->has_own_clocks || has_own_clock;
+}
+
+static void read_row(struct stv__rows *rows, struct stv_line *line)
+{
+    struct stv_machine *machine = rows->machine;
+    const char *rule;
+    int64_t time_s;
+    strip_nuls(line);
+    if (line->all.n == 0 || line->all.text[0] == '#')
+        return;
+    stv__row_cut(rows, line->all);
+    if (!is_of_station(rows))
+        return;
+    if (rows->has_new_header) {
+        stv__row_aside(rows, line, "header", line->all,
+                       "another header stands above in the middle of the file, and the columns "
+                       "under it are in doubt: not used; split the file there");
+        return;
+    }
+    if (is_no_row(rows)) {
+        machine->n_events++;
+        return;
+    }
+    const char *fault = stv__row_time(rows, machine->time_cell, &time_s);
+    if (fault && is_status_line(rows, line) && rows->n_pending < PENDING_MOST) {
+        add_pending(rows, line);
+        return;
+    }
+    flush_pending(rows);
+    rule = "time";
+    struct stv_slice found = cell_at(rows, machine->time_cell);
+    if (!fault)
+        fault = shape_fault(rows, line, &rule);
+    if (fault && rows->n_cells < machine->usual_cells && !line->has_end) {
+        rule = "cut";
+        fault = "the last line has no end and fewer cells than the others: cut short, not used";
+    }
+    if (fault) {
+        stv__row_aside(rows, line, rule, found, fault);
+    } else if (time_s > machine->latest_s) {
+        stv__row_aside(rows, line, "time", found, "the date is in the future: the row is not used");
+    } else if (time_s < machine->from_s || time_s > machine->to_s) {
+        machine->n_outside++;
+    } else if (is_event(rows)) {
+        machine->n_events++;
+    } else {
+        read_values(rows, line, time_s);
+    }
+}
+
+/* Whether rows may have the layout that stv__row_fast knows: the cells are the time and then the
+ * columns, in order, and the clock never changes. */
+static bool may_be_fast(const struct stv_machine *machine)
+{
+    if (machine->time_cell != 0 || machine->time_of_day_cell != STV_NO_CELL ||
+        machine->station_cell != STV_NO_CELL || machine->clock.has_summer || machine->is_daily ||
+        machine->is_typical || machine->n_columns == 0 || machine->n_columns > 2 ||
+        machine->head.delimiter == '.' || machine->usual_cells != machine->n_columns + 1)
         return false;
-    *local_s = stv_day_from_date(date) * STV_DAY_S + second_s;
+    for (size_t j = 0; j < machine->n_columns; j++)
+        if (machine->columns[j].cell_idx != j + 1 || isnan(machine->columns[j].scale.factor) ||
+            machine->columns[j].time_cell != STV_NO_CELL)
+            return false;
     return true;
 }
 
-/* UTC start of what a row stands for; what is wrong, or NULL. */
-static const char *time_of_row(struct stv_machine *machine, size_t row, struct stv_stamp_walk *walk,
-                               int64_t *out_time_s)
+static void read_lines(struct stv__rows *rows)
 {
-    struct stv_stamp stamp = machine->stamps[row];
-    int64_t local_s;
-    if (machine->is_daily || machine->is_typical)
-        stamp.has_offset = false;
-    if (machine->is_daily)
-        stamp.second_s = 0;
-    if (stamp.year < YEAR_LEAST || stamp.year > YEAR_MOST)
-        return "the year cannot be: the row is not used";
-    if (!stv_stamp_local_s(&stamp, machine->order, &local_s))
-        return "there is no such day: the row is not used";
-    if (machine->is_typical) {
-        local_s -= machine->shift_s;
-        if (!move_to_typical_year(&local_s))
-            return "a typical year has no 29 February: the row is not used";
-        local_s += machine->shift_s;
-    }
-    if (stv_stamp_walk_utc(walk, &stamp, local_s, out_time_s) != STV_OK)
-        return "this local time does not exist, the clocks had gone forward: the row is not used; "
-               "if the machine does not change its clock, say a fixed one such as UTC-07:00";
-    *out_time_s -= machine->shift_s;
-    return NULL;
-}
-
-static void read_times(struct stv_machine *machine)
-{
-    struct stv_stamp_walk walk = {.clock = machine->clock};
-    for (size_t row = machine->header_row + 1; row < machine->csv->n_rows; row++) {
-        int64_t time_s = 0;
-        if (!is_of_station(machine, row))
-            continue;
-        const char *fault = row_fault(machine, row);
-        if (!fault)
-            fault = time_of_row(machine, row, &walk, &time_s);
-        if (!fault && (time_s < machine->from_s || time_s > machine->to_s)) {
-            machine->n_outside++;
+    struct stv_machine *machine = rows->machine;
+    const char *text = machine->text->text, *end = text + machine->text->n;
+    const char *at = text + machine->data_at;
+    bool is_fast = may_be_fast(machine);
+    while (at < end && rows->status == STV_OK) {
+        const char *next;
+        if (is_fast && rows->n_pending == 0 && stv__row_fast(rows, at, end, &next)) {
+            at = next;
             continue;
         }
-        machine->n_rows++;
-        if (fault)
-            set_row_aside(machine, row, machine->time_cell, fault);
-        else
-            machine->rows[machine->n++] = (struct stv_machine_row){time_s, row, 0};
+        const char *stop = memchr(at, '\n', (size_t)(end - at));
+        struct stv_line line = {.all = {at, (size_t)((stop ? stop : end) - at)},
+                                .at = (size_t)(at - text),
+                                .has_end = stop != NULL};
+        while (line.all.n > 0 && line.all.text[line.all.n - 1] == '\r')
+            line.all.n--;
+        if (stv_slice_trimmed(line.all).n > 0)
+            read_row(rows, &line);
+        at = stop ? stop + 1 : end;
     }
+    note_trailer(rows);
 }
 
-/* A unit in the cell itself wins over the header's: some loggers write 21.4 C or 55 %RH. */
-static bool scale_of_cell(const struct stv_machine_column *column, const char *own_unit,
-                          struct stv_scale *out)
+static void note_once(const struct stv_machine *machine, const char *rule, size_t count,
+                      const char *what)
 {
-    *out = column->scale;
-    if (own_unit[0] == '\0')
-        return true;
-    const char *unit = strcmp(own_unit, "%RH") == 0 ? "%" : own_unit;
-    char why[8];
-    return stv_reading_scale(column->quantity, unit, out, why, sizeof why) == STV_OK;
+    struct stv_finding finding = {
+        .severity = STV_NOTED, .rule = rule, .file = machine->file, .count = count};
+    if (count > 0)
+        stv_finding_add(machine->problems, &finding, "%s", what);
 }
 
-static enum stv_reading_fault read_value(const struct stv_machine_column *column, const char *text,
-                                         double *out)
+/* What only the whole file shows. */
+static enum stv_status judge_whole(const struct stv__rows *rows)
 {
-    char own_unit[STV_OWN_UNIT_MAX];
-    struct stv_scale scale;
-    double number, value;
-    if (*text == '\0')
-        return STV_READING_EMPTY;
-    if (!stv_reading_number(text, &number, own_unit) || !scale_of_cell(column, own_unit, &scale))
-        return STV_READING_WORD;
-    value = scale.offset + scale.factor * number + column->correction;
-    enum stv_reading_fault fault = stv_reading_check(column->quantity, number, &value);
-    if (fault == STV_READING_GOOD || fault == STV_READING_AT_LIMIT)
-        *out = value;
-    return fault;
-}
-
-static void say_value(struct stv_machine *machine, size_t row,
-                      const struct stv_machine_column *column, enum stv_reading_fault fault)
-{
-    const struct stv_csv_row *at = &machine->csv->rows[row];
-    bool is_used = fault == STV_READING_AT_LIMIT;
-    const struct stv_csv_cell *cell = &machine->csv->cells[at->first_cell + column->cell_idx];
-    stv_problem_add(machine->problems, is_used ? STV_NOTED : STV_SET_ASIDE, machine->file,
-                    stv__machine_line(machine, row), cell->column, cell->text,
-                    "%s in column \"%.40s\" %s%s", stv_reading_name(column->quantity), column->name,
-                    stv_reading_fault_text(column->quantity, fault),
-                    is_used ? "" : ": the value is not used");
-}
-
-static void read_column(struct stv_machine *machine, size_t j)
-{
-    const struct stv_machine_column *column = &machine->columns[j];
-    size_t n_noted = 0;
-    for (size_t k = 0; k < machine->n; k++) {
-        size_t row = machine->rows[k].csv_row;
-        double *out = &machine->values[k * machine->n_columns + j];
-        *out = (double)NAN;
-        enum stv_reading_fault fault =
-            read_value(column, stv_csv_text(machine->csv, row, column->cell_idx), out);
-        if (fault == STV_READING_GOOD || fault == STV_READING_EMPTY)
-            continue;
-        if (fault == STV_READING_AT_LIMIT) {
-            machine->n_at_limit++;
-            if (n_noted++ > 0) /* the first stands for all: a wet sensor says this for weeks */
-                continue;
-        } else {
-            machine->n_values_set_aside++;
-        }
-        say_value(machine, row, column, fault);
+    const struct stv_machine *machine = rows->machine;
+    if (!rows->has_afternoon && rows->n_back_half_day >= HALF_DAYS_LEAST) {
+        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL,
+                        "no time of day is 13:00 or later and the time goes back by half a day "
+                        "again and again: a clock of twelve hours without AM and PM, so that "
+                        "morning and afternoon cannot be told apart; export with 24 hours");
+        return STV_E_PARSE;
     }
+    note_once(machine, "time", rows->n_serial,
+              "stamps are a spreadsheet's day numbers, read in its usual system of 1900; one that "
+              "counts from 1904 would be four years and a day later");
+    note_once(machine, "event", machine->n_events,
+              "lines that tell of an event, or the header again: passed over");
+    note_once(machine, "gap", machine->n_empty,
+              "rows without a value that can be used: the same as a gap");
+    if (machine->text->n_nul) {
+        struct stv_finding finding = {.severity = STV_NOTED,
+                                      .rule = "row",
+                                      .file = machine->file,
+                                      .row = machine->text->nul_line,
+                                      .last_row = machine->text->nul_last_line,
+                                      .count = machine->text->n_nul};
+        stv_finding_add(machine->problems, &finding,
+                        "NULs in the file, as after a power cut: left out");
+    }
+    if (machine->n_other_units) {
+        struct stv_finding finding = {.severity = STV_SUSPECT,
+                                      .rule = "unit",
+                                      .file = machine->file,
+                                      .count = machine->n_other_units};
+        stv_finding_add(machine->problems, &finding,
+                        "the unit changes inside the file: each cell is read in the unit that it "
+                        "names");
+    }
+    return STV_OK;
+}
+
+static size_t expected_rows(const struct stv_machine *machine)
+{
+    size_t n = machine->text->n - machine->data_at, shortest = SIZE_MAX;
+    for (size_t row = machine->header_row + 1; row + 1 < machine->head.n_rows; row++) {
+        const char *this = stv_csv_text(&machine->head, row, 0);
+        size_t length = (size_t)(stv_csv_text(&machine->head, row + 1, 0) - this);
+        if (*this && length < shortest)
+            shortest = length;
+    }
+    return n / (shortest < LEAST_LINE || shortest > n ? LEAST_LINE : shortest) + 2;
 }
 
 enum stv_status stv__machine_read(struct stv_machine *machine)
 {
-    size_t most = machine->csv->n_rows;
-    machine->rows = calloc(most, sizeof *machine->rows);
-    machine->values = calloc(most, machine->n_columns * sizeof *machine->values);
-    if (!machine->rows || !machine->values)
-        return STV_E_MEMORY;
-    read_times(machine);
-    for (size_t k = 0; k < machine->n; k++)
-        machine->rows[k].slot = k;
-    for (size_t j = 0; j < machine->n_columns; j++)
-        read_column(machine, j);
-    stv__machine_drop_empty(machine);
-    return STV_OK;
+    unsigned set = 0;
+    struct stv__rows rows = {.machine = machine, .last_second_s = -1};
+    rows.walk.clock = machine->clock;
+    for (size_t j = 0; j < machine->n_columns; j++) {
+        set |= STV_SAMPLES_BIT(machine->columns[j].quantity);
+        rows.n_needed = machine->columns[j].cell_idx + 1 > rows.n_needed
+                            ? machine->columns[j].cell_idx + 1
+                            : rows.n_needed;
+    }
+    for (int j = 0; j < STV_WQ_N; j++)
+        stv_reading_limits((enum stv_weather_quantity)j, &rows.least[j], &rows.most[j]);
+    enum stv_status status = stv_samples_init(&machine->samples, set, expected_rows(machine));
+    if (status != STV_OK)
+        return status;
+    read_lines(&rows);
+    status = rows.status == STV_OK ? judge_whole(&rows) : rows.status;
+    free(rows.pending);
+    return status;
 }
 
 void stv__machine_free(struct stv_machine *machine)
 {
-    free(machine->stamps);
-    free(machine->has_stamp);
-    free(machine->rows);
-    free(machine->values);
-    machine->stamps = NULL;
-    machine->has_stamp = NULL;
-    machine->rows = NULL;
-    machine->values = NULL;
+    stv_samples_free(&machine->samples);
+    stv_csv_free(&machine->head);
 }

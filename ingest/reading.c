@@ -170,6 +170,12 @@ static bool is_code(double number)
     return false;
 }
 
+void stv_reading_limits(enum stv_weather_quantity quantity, double *out_least, double *out_most)
+{
+    *out_least = known[quantity].least;
+    *out_most = known[quantity].most;
+}
+
 enum stv_reading_fault stv_reading_check(enum stv_weather_quantity quantity, double number,
                                          double *value)
 {

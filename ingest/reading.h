@@ -43,6 +43,9 @@ enum stv_reading_fault {
 #define STV_OWN_UNIT_MAX 8
 bool stv_reading_number(const char *text, double *out, char own_unit[STV_OWN_UNIT_MAX]);
 
+/* Between these a value is certainly good. */
+void stv_reading_limits(enum stv_weather_quantity quantity, double *out_least, double *out_most);
+
 /* Checks a value against what can be.  number is as written, for the codes; *value is in the
  * quantity's own unit and is brought to the limit for STV_READING_AT_LIMIT. */
 enum stv_reading_fault stv_reading_check(enum stv_weather_quantity quantity, double number,

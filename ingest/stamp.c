@@ -1,9 +1,8 @@
 /* A small grammar of date-times, and the vote on whether 03/04 is March or April.
  *
  * One stamp alone often cannot tell; a file can, by a number above 12 or by its dates going on
- * day by day under one reading only.  What this does not do: guess.  Two-digit years, months by
- * name in other languages, and serial numbers of spreadsheets beyond what the header lists are
- * left to a person. */
+ * day by day under one reading only.  What this does not do: guess.  Months by name in other
+ * languages than English are left to a person. */
 #include "ingest/stamp.h"
 
 #include "model/calendar.h"
@@ -11,6 +10,7 @@
 
 #include <ctype.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -21,6 +21,13 @@
 #define MONTHS_MOST 12
 #define DAYS_MOST 31
 #define OFFSET_MOST_H 15
+#define UNIX_DIGITS 10
+#define UNIX_LEAST_S 950000000LL /* 2000-02 */
+#define UNIX_MOST_S 4200000000LL /* 2103 */
+#define SERIAL_DIGITS 5
+#define SERIAL_LEAST_D 20000.0 /* 1954 */
+#define SERIAL_MOST_D 80000.0  /* 2119 */
+#define SERIAL_1970_D 25569.0  /* of 1970-01-01 in the 1900 system */
 
 static void skip_blanks(const char **cursor)
 {
@@ -64,6 +71,27 @@ static bool take_packed(const char **cursor, struct stv_stamp *stamp)
     return field[3] < STV_DAY_H && field[4] < MINUTE_S;
 }
 
+/* English name or short name of a month, 1..12; 0 for none. */
+static int32_t take_month_name(const char **cursor)
+{
+    static const char *const names[MONTHS_MOST] = {"january",   "february", "march",    "april",
+                                                   "may",       "june",     "july",     "august",
+                                                   "september", "october",  "november", "december"};
+    size_t n = 0;
+    while (isalpha((unsigned char)(*cursor)[n]))
+        n++;
+    for (int32_t i = 0; i < MONTHS_MOST; i++) {
+        bool is_short = n == 3 || (n == 4 && i == 8); /* Sept */
+        if ((is_short && strncasecmp(*cursor, names[i], 3) == 0 &&
+             strncasecmp(*cursor, names[i], n) == 0) ||
+            (n == strlen(names[i]) && strncasecmp(*cursor, names[i], n) == 0)) {
+            *cursor += n;
+            return i + 1;
+        }
+    }
+    return 0;
+}
+
 static bool take_year_last(const char **cursor, struct stv_stamp *stamp)
 {
     int n = take_number(cursor, YEAR_DIGITS, &stamp->year);
@@ -72,9 +100,72 @@ static bool take_year_last(const char **cursor, struct stv_stamp *stamp)
     return n == 2 || n == YEAR_DIGITS;
 }
 
+/* 5-Mar-24, 14 March 2024, Mar 14, 2024: the month says itself. */
+static bool take_named_date(const char **cursor, struct stv_stamp *stamp)
+{
+    const char *at = *cursor;
+    int32_t day, month = take_month_name(&at);
+    bool is_month_first = month > 0;
+    at += strspn(at, " -/.,");
+    if (!take_number(&at, 2, &day))
+        return false;
+    at += strspn(at, " -/.,");
+    if (!is_month_first)
+        month = take_month_name(&at);
+    at += strspn(at, " -/.,");
+    if (month == 0 || !take_year_last(&at, stamp))
+        return false;
+    stamp->first = month;
+    stamp->second = day;
+    stamp->is_year_first = true; /* nothing is left to decide */
+    *cursor = at;
+    return true;
+}
+
+/* Seconds since 1970 as a stamp in UTC. */
+static void set_instant(struct stv_stamp *stamp, int64_t time_s, bool is_utc)
+{
+    int32_t second_s;
+    struct stv_date date = stv_date_from_day(stv_local_day(time_s, 0, &second_s));
+    *stamp = (struct stv_stamp){.year = date.year,
+                                .first = date.month,
+                                .second = date.day,
+                                .second_s = second_s,
+                                .is_year_first = true,
+                                .has_time = true,
+                                .has_offset = is_utc};
+}
+
+/* A number alone: seconds or milliseconds since 1970, which are UTC, or a spreadsheet's serial day,
+ * counted from 1899-12-30, in the file's own clock. */
+static bool read_number(const char *text, struct stv_stamp *out)
+{
+    size_t whole = strspn(text, "0123456789");
+    char *end;
+    if (text[whole] == '\0' && (whole == UNIX_DIGITS || whole == UNIX_DIGITS + 3)) {
+        int64_t time_s = strtoll(text, NULL, 10) / (whole == UNIX_DIGITS ? 1 : 1000);
+        if (time_s < UNIX_LEAST_S || time_s > UNIX_MOST_S)
+            return false;
+        set_instant(out, time_s, true);
+        return true;
+    }
+    if (whole != SERIAL_DIGITS || (text[whole] != '.' && text[whole] != ',') ||
+        strspn(text + whole + 1, "0123456789") == 0)
+        return false;
+    char copy[32];
+    snprintf(copy, sizeof copy, "%.30s", text);
+    copy[whole] = '.';
+    double serial_d = strtod(copy, &end);
+    if (*end || serial_d < SERIAL_LEAST_D || serial_d > SERIAL_MOST_D)
+        return false;
+    set_instant(out, (int64_t)((serial_d - SERIAL_1970_D) * STV_DAY_S + 0.5), false);
+    out->is_serial = true;
+    return true;
+}
+
 static bool take_date(const char **cursor, struct stv_stamp *stamp)
 {
-    if (take_packed(cursor, stamp))
+    if (take_packed(cursor, stamp) || take_named_date(cursor, stamp))
         return true;
     int32_t leading, middle;
     int n = take_number(cursor, YEAR_DIGITS, &leading);
@@ -175,6 +266,8 @@ bool stv_stamp_read(const char *text, struct stv_stamp *out)
     struct stv_stamp stamp = {0};
     const char *cursor = text;
     skip_blanks(&cursor);
+    if (read_number(cursor, out))
+        return true;
     if (!take_date(&cursor, &stamp))
         return false;
     bool has_separator = *cursor == 'T' || *cursor == ' ';
@@ -250,8 +343,12 @@ enum stv_status stv_stamp_vote_order(const struct stv_stamp_vote *vote, enum stv
                  "them all as 2024-03-14");
     else
         snprintf(why, size,
-                 "has dates that can be read day first or month first, and nothing in "
-                 "the file decides; write them as 2024-03-14");
+                 "has dates that can be read two ways, and nothing in the file decides: the last is "
+                 "%04d-%02d-%02d read day first, %04d-%02d-%02d read month first; say which under "
+                 "dates in loggers.csv (\"day first\" or \"month first\"), or write them as "
+                 "2024-03-14",
+                 vote->last.year, vote->last.second, vote->last.first, vote->last.year,
+                 vote->last.first, vote->last.second);
     return STV_E_PARSE;
 }
 

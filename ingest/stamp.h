@@ -18,13 +18,16 @@ struct stv_stamp {
     int32_t second_s;      /* of the day, 0..86400; 24:00 is the next day's 00:00 */
     int32_t offset_min;    /* east positive, when has_offset */
     bool is_year_first, has_time, has_offset;
+    bool is_serial; /* a spreadsheet's day number, counted from 1899-12-30 */
 };
 
 /* Reads the numbers of one stamp, without deciding which is the day.
  *
  * text  2024-03-14, 2024/03/14, 14.03.2024, 14/03/2024, 3/14/24 (years 70..99 are 19xx), each
  *       alone or with T or blanks and 7:05, 07:05, 07:05:30, 07:05:30.25, with AM or PM, and
- *       at last Z, UTC, +05:30, -0700 or +02.  Also 20240314, and 202403140705.
+ *       at last Z, UTC, +05:30, -0700 or +02.  Also 20240314, and 202403140705; months by their
+ *       English names (5-Mar-24, 14 March 2024, Mar 14, 2024); seconds or milliseconds since 1970;
+ *       a spreadsheet's day number with its fraction (45415.25).
  *
  * Shape:  false when anything else stands there, a number is out of range, or text is left over;
  *         *out is untouched then.  Fractions of a second are dropped. */

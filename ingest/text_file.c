@@ -224,6 +224,16 @@ enum stv_status stv_text_file_parse(const char *bytes, size_t n, struct stv_text
     return take(copy, n, out, why, size);
 }
 
+void stv_text_file_end_lines(struct stv_text_file *file)
+{
+    char *at = file->text, *end = file->text + file->n;
+    while (at < end && (at = memchr(at, '\r', (size_t)(end - at))) != NULL) {
+        if (at + 1 == end || at[1] != '\n')
+            *at = '\n';
+        at++;
+    }
+}
+
 void stv_text_file_free(struct stv_text_file *file)
 {
     if (!file)

@@ -36,6 +36,10 @@ STV_MUST_CHECK enum stv_status stv_text_file_read(const char *path, struct stv_t
 STV_MUST_CHECK enum stv_status
 stv_text_file_parse(const char *bytes, size_t n, struct stv_text_file *out, char *why, size_t size);
 
+/* Makes an LF of every CR without LF behind it, as old systems end their lines; for readers that look
+ * for LF alone. */
+void stv_text_file_end_lines(struct stv_text_file *file);
+
 /* Empties it; accepts NULL. */
 void stv_text_file_free(struct stv_text_file *file);
 

@@ -6,6 +6,7 @@
 #include "ingest/weather_file.h"
 
 #include "ingest/text_file.h"
+#include "ingest/weather_grid.h"
 #include "ingest/weather_header.h"
 #include "ingest/weather_known.h"
 #include "ingest/weather_meta.h"
@@ -20,12 +21,7 @@
 
 #define PATH_BYTES 600
 #define WHY_MAX 200
-#define PADDED_MOST_H 3
-#define YEAR_LEAST_H 8736 /* 364 days: shorter records have no year to complete */
 #define MINUTE_S 60
-#define GAP_NOTED_S (3 * STV_HOUR_S)
-/* A dew point above the air by more than rounding of both to half a degree. */
-#define DEW_ABOVE_MOST_K 0.5
 
 static enum stv_status refuse(const struct stv_machine *machine, enum stv_status status,
                               const char *found, const char *what)
@@ -100,25 +96,11 @@ static enum stv_status find_place(struct stv_machine *machine,
     return STV_OK;
 }
 
-/* True when every stamp has the same time of day, or none has any. */
-static bool looks_daily(const struct stv_machine *machine)
-{
-    int32_t second_s = -1;
-    for (size_t row = 0; row < machine->csv->n_rows; row++) {
-        if (!machine->has_stamp[row])
-            continue;
-        if (second_s >= 0 && machine->stamps[row].second_s != second_s)
-            return false;
-        second_s = machine->stamps[row].second_s;
-    }
-    return machine->n_stamps > 1 || machine->n_with_time == 0;
-}
-
 static enum stv_status choose_step(struct stv_machine *machine, struct stv_weather_meta *meta)
 {
     if (meta->step_s == 0)
-        meta->step_s = looks_daily(machine) ? STV_DAY_S : STV_HOUR_S;
-    if (meta->step_s == STV_HOUR_S && machine->n_with_time == 0)
+        meta->step_s = machine->has_one_time ? STV_DAY_S : STV_HOUR_S;
+    if (meta->step_s == STV_HOUR_S && machine->has_stamps && !machine->has_times)
         return refuse(machine, STV_E_PARSE, "step: hour",
                       "the stamps have dates but no time of day; write step: day");
     machine->is_daily = meta->step_s == STV_DAY_S;
@@ -129,6 +111,7 @@ static enum stv_status choose_step(struct stv_machine *machine, struct stv_weath
     machine->shift_s = !machine->is_daily && strcmp(meta->stamp, "end") == 0;
     machine->from_s = INT64_MIN;
     machine->to_s = INT64_MAX;
+    machine->latest_s = INT64_MAX;
     return STV_OK;
 }
 
@@ -140,121 +123,31 @@ static void correct_sea_level(struct stv_machine *machine, double elevation_m)
                 stv_pressure_at_height_pa(elevation_m) / STV_STANDARD_PRESSURE_PA;
 }
 
-static size_t column_of(const struct stv_machine *machine, enum stv_weather_quantity quantity)
+/* The rows on one grid, by the steps that all formats share. */
+static enum stv_status fill_grid(struct stv_machine *machine,
+                                 const struct stv_weather_source *source,
+                                 struct stv_weather_meta *meta, struct stv_weather_record *out)
 {
-    size_t j = 0;
-    while (j < machine->n_columns && machine->columns[j].quantity != quantity)
-        j++;
-    return j;
-}
-
-static void set_value_aside(struct stv_machine *machine, size_t k, size_t j, const char *what)
-{
-    size_t row = machine->rows[k].csv_row;
-    machine->n_values_set_aside++;
-    stv_problem_add(machine->problems, STV_SET_ASIDE, machine->file,
-                    stv__machine_line(machine, row), 0,
-                    stv_csv_text(machine->csv, row, machine->columns[j].cell_idx), "%s", what);
-}
-
-/* Values that contradict each other cannot both be true, and nothing tells which is wrong. */
-static void drop_contradictions(struct stv_machine *machine)
-{
-    size_t low = column_of(machine, STV_WQ_TEMP_MIN_C);
-    size_t high = column_of(machine, STV_WQ_TEMP_MAX_C);
-    size_t dew = column_of(machine, STV_WQ_DEW_POINT_C);
-    size_t air = column_of(machine, STV_WQ_TEMP_C);
-    size_t n = machine->n_columns;
-    for (size_t k = 0; k < machine->n; k++) {
-        double *values = stv__machine_values(machine, k);
-        if (low < n && high < n && values[low] > values[high]) {
-            set_value_aside(machine, k, low,
-                            "the lowest temperature is above the highest: neither is used");
-            machine->n_values_set_aside++;
-            values[low] = values[high] = (double)NAN;
-        }
-        if (dew < n && air < n && !machine->is_daily &&
-            values[dew] > values[air] + DEW_ABOVE_MOST_K) {
-            set_value_aside(machine, k, dew,
-                            "the dew point is above the temperature: it is not used");
-            values[dew] = (double)NAN;
-        }
-    }
-    stv__machine_drop_empty(machine);
-}
-
-/* Local hour or day that holds an instant, as UTC seconds of its start. */
-static int64_t sample_start_s(const struct stv_machine *machine, int64_t time_s)
-{
-    int32_t offset_min = machine->clock.standard_offset_min, second_s;
-    int64_t day_d = stv_local_day(time_s, offset_min, &second_s);
-    int32_t into_s = machine->is_daily ? second_s : second_s % STV_HOUR_S;
-    return day_d * STV_DAY_S + second_s - into_s - (int64_t)offset_min * MINUTE_S;
-}
-
-static enum stv_status allocate(const struct stv_machine *machine, struct stv_weather_record *out)
-{
-    for (size_t j = 0; j < machine->n_columns; j++) {
-        double **column = &out->columns[machine->columns[j].quantity];
-        *column = calloc(out->grid.n, sizeof **column);
-        if (!*column)
-            return STV_E_MEMORY;
-    }
-    return STV_OK;
-}
-
-/* Mean of the values in each sample, NaN where there are none. */
-static void average(const struct stv_machine *machine, size_t j, uint32_t *count,
-                    struct stv_weather_record *out)
-{
-    double *column = out->columns[machine->columns[j].quantity];
-    memset(count, 0, out->grid.n * sizeof *count);
-    for (size_t k = 0; k < machine->n; k++) {
-        double value = stv__machine_values(machine, k)[j];
-        if (isnan(value))
-            continue;
-        size_t i = stv_grid_index(&out->grid, machine->rows[k].time_s);
-        column[i] += value;
-        count[i]++;
-    }
-    for (size_t i = 0; i < out->grid.n; i++)
-        column[i] = count[i] ? column[i] / count[i] : (double)NAN;
-}
-
-/* Ends of a year's hourly record that miss a local midnight by a few hours are carried to it, the
- * hours between missing, so that a year that lacks its first hour is still a year. */
-static void reach_midnights(struct stv_grid *grid)
-{
-    int32_t first_s, end_s;
-    stv_local_day(grid->t0_s, grid->utc_offset_min, &first_s);
-    if (first_s <= PADDED_MOST_H * STV_HOUR_S) {
-        grid->t0_s -= first_s;
-        grid->n += (size_t)(first_s / STV_HOUR_S);
-    }
-    stv_local_day(stv_grid_start_s(grid, grid->n), grid->utc_offset_min, &end_s);
-    int32_t left_s = (STV_DAY_S - end_s) % STV_DAY_S;
-    if (left_s <= PADDED_MOST_H * STV_HOUR_S)
-        grid->n += (size_t)(left_s / STV_HOUR_S);
-}
-
-static enum stv_status fill_grid(const struct stv_machine *machine,
-                                 const struct stv_weather_meta *meta,
-                                 struct stv_weather_record *out)
-{
-    out->site = meta->site;
-    out->grid.step_s = meta->step_s;
-    out->grid.utc_offset_min = machine->clock.standard_offset_min;
-    out->grid.is_typical = meta->is_typical;
-    out->grid.t0_s = sample_start_s(machine, machine->rows[0].time_s);
-    int64_t last_s = sample_start_s(machine, machine->rows[machine->n - 1].time_s);
-    out->grid.n = (size_t)((last_s - out->grid.t0_s) / meta->step_s) + 1;
-    if (!machine->is_daily && out->grid.n >= YEAR_LEAST_H)
-        reach_midnights(&out->grid);
-    uint32_t *count = calloc(out->grid.n, sizeof *count);
-    enum stv_status status = count ? allocate(machine, out) : STV_E_MEMORY;
-    for (size_t j = 0; status == STV_OK && j < machine->n_columns; j++)
-        average(machine, j, count, out);
-    free(count);
+    struct stv_weather_text file = {.text = machine->text->text,
+                                    .n = machine->text->n,
+                                    .file = machine->file,
+                                    .problems = machine->problems,
+                                    .station = machine->station,
+                                    .samples = machine->samples,
+                                    .is_daily = machine->is_daily,
+                                    .cuts_days_by_clock = true,
+                                    .n_rows = machine->n_rows,
+                                    .n_set_aside = machine->n_set_aside};
+    file.meta.is_typical = meta->is_typical;
+    /* A day's midnight counts as if it were UTC. */
+    for (size_t k = 0; machine->is_daily && k < file.samples.n; k++)
+        file.samples.time_s[k] += (int64_t)machine->clock.standard_offset_min * MINUTE_S;
+    enum stv_status status = stv__weather_grid(&file, source, meta, out);
+    machine->samples = file.samples;
+    meta->format = "table with named columns";
+    snprintf(meta->how, sizeof meta->how,
+             "read as a table with named columns; stamps %s; %zu rows, %zu used, %zu set aside",
+             meta->clock, machine->n_rows, machine->samples.n, file.n_set_aside);
     return status;
 }
 
@@ -295,30 +188,24 @@ static enum stv_status read_table(struct stv_machine *machine,
     if (machine->n_columns == 0)
         return refuse(machine, STV_E_PARSE, NULL, "no column with a known quantity is left");
     status = stv__machine_read(machine);
-    if (status != STV_OK)
-        return status;
-    stv__machine_order(machine);
-    drop_contradictions(machine);
-    if (machine->n == 0)
-        return refuse(machine, STV_E_NO_DATA, NULL, "no row of the file can be used");
-    stv__machine_note_gaps(machine, machine->is_daily ? STV_DAY_S : GAP_NOTED_S);
-    return fill_grid(machine, meta, out);
+    if (status == STV_OK)
+        status = stv__machine_order(machine);
+    return status == STV_OK ? fill_grid(machine, source, meta, out) : status;
 }
 
-static enum stv_status read_other(const struct stv_weather_source *source,
+static enum stv_status read_other(const struct stv_text_file *text,
+                                  const struct stv_weather_source *source,
                                   struct stv_problems *problems, struct stv_weather_meta *meta,
                                   struct stv_weather_record *out)
 {
-    struct stv_csv csv = {0};
     char why[WHY_MAX];
-    struct stv_machine machine = {.csv = &csv, .file = source->path, .problems = problems};
-    enum stv_status status = stv_csv_read(source->path, &csv, why, sizeof why);
+    struct stv_machine machine = {.text = text, .file = source->path, .problems = problems};
+    enum stv_status status = stv__machine_head(&machine, 0, why, sizeof why);
     if (status != STV_OK)
         (void)refuse(&machine, status, NULL, why);
     else
         status = read_table(&machine, source, meta, out);
     stv__machine_free(&machine);
-    stv_csv_free(&csv);
     return status;
 }
 
@@ -336,10 +223,11 @@ static enum stv_status read_any(const struct stv_weather_source *source,
     }
     const struct stv_weather_format *format =
         meta->n_columns ? NULL : stv__weather_format_of(text.text, text.n);
-    if (format)
-        status = stv__weather_known(format, &text, source, problems, meta, out);
+    stv_text_file_end_lines(&text);
+    status = format ? stv__weather_known(format, &text, source, problems, meta, out)
+                    : read_other(&text, source, problems, meta, out);
     stv_text_file_free(&text);
-    return format ? status : read_other(source, problems, meta, out);
+    return status;
 }
 
 enum stv_status stv_weather_file_read(const struct stv_weather_source *source,

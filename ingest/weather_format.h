@@ -41,6 +41,7 @@ struct stv_weather_text {
     bool is_daily;                /* times are local midnights, counted as if they were UTC */
     bool is_local; /* times are local standard time counted as if it were UTC, and the file does not
                       say how far from UTC that is (else set meta.clock and give UTC) */
+    bool cuts_days_by_clock; /* even when the clock is UTC */
     bool has_reports; /* irregular reports, several at one time are ordinary */
     char stamps[128]; /* in words: "UTC, each report at its minute" */
     size_t n_rows;    /* data rows met: samples.n + n_set_aside + n_empty when the reader is done */

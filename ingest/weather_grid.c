@@ -325,12 +325,13 @@ static enum stv_status fill_columns(const struct stv_weather_text *file,
 
 /* Days are cut by the stamps' own clock where it is a local one, else by the house's, else by the
  * sun: fifteen degrees an hour. */
-static int32_t offset_for_days_min(const struct stv_weather_meta *meta,
+static int32_t offset_for_days_min(const struct stv_weather_text *file,
+                                   const struct stv_weather_meta *meta,
                                    const struct stv_weather_source *source)
 {
     struct stv_clock clock;
     if (stv_clock_parse(meta->clock, &clock, NULL, 0) == STV_OK &&
-        (clock.standard_offset_min != 0 || meta->is_typical))
+        (clock.standard_offset_min != 0 || meta->is_typical || file->cuts_days_by_clock))
         return clock.standard_offset_min;
     if (source->fallback_clock[0] &&
         stv_clock_parse(source->fallback_clock, &clock, NULL, 0) == STV_OK)
@@ -380,7 +381,7 @@ enum stv_status stv__weather_grid(struct stv_weather_text *file,
     }
     out->site = meta->site;
     out->grid = (struct stv_grid){.step_s = file->is_daily ? STV_DAY_S : STV_HOUR_S,
-                                  .utc_offset_min = offset_for_days_min(meta, source),
+                                  .utc_offset_min = offset_for_days_min(file, meta, source),
                                   .is_typical = meta->is_typical};
     span_grid(file, &out->grid);
     note_gaps(file, file->is_daily ? STV_DAY_S : GAP_NOTED_S, out->grid.utc_offset_min);

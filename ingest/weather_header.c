@@ -6,6 +6,7 @@
 #include "ingest/weather_meta.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -16,7 +17,7 @@
 static void refuse(const struct stv_machine *machine, size_t row, const char *found,
                    const char *what)
 {
-    size_t line = row == SIZE_MAX ? 0 : stv__machine_line(machine, row);
+    size_t line = row == SIZE_MAX ? 0 : machine->head.rows[row].line;
     stv_problem_add(machine->problems, STV_REFUSED, machine->file, line, 0, found, "%s", what);
 }
 
@@ -61,7 +62,7 @@ static bool is_header(const struct stv_csv *csv, size_t row, const struct stv_we
 
 static bool find_header(struct stv_machine *machine, const struct stv_weather_meta *meta)
 {
-    const struct stv_csv *csv = machine->csv;
+    const struct stv_csv *csv = &machine->head;
     for (size_t row = 0; row < csv->n_rows && row < PREAMBLE_LINES; row++) {
         if (is_header(csv, row, meta, &machine->time_cell)) {
             machine->header_row = row;
@@ -86,11 +87,11 @@ static bool add_column(struct stv_machine *machine, struct stv_machine_column co
 static const char *nearest_header(const struct stv_machine *machine, const char *name)
 {
     const char *headers[STV_META_COLUMNS_MAX];
-    size_t n = machine->csv->rows[machine->header_row].n_cells;
+    size_t n = machine->head.rows[machine->header_row].n_cells;
     if (n > STV_META_COLUMNS_MAX)
         n = STV_META_COLUMNS_MAX;
     for (size_t i = 0; i < n; i++)
-        headers[i] = stv_csv_text(machine->csv, machine->header_row, i);
+        headers[i] = stv_csv_text(&machine->head, machine->header_row, i);
     return stv_nearest_word(name, headers, n);
 }
 
@@ -113,10 +114,11 @@ static enum stv_status columns_from_meta(struct stv_machine *machine,
     for (size_t c = 0; c < meta->n_columns; c++) {
         const struct stv_meta_column *said = &meta->columns[c];
         struct stv_machine_column column = {
-            .cell_idx = stv_csv_find(machine->csv, machine->header_row, said->name),
+            .cell_idx = stv_csv_find(&machine->head, machine->header_row, said->name),
             .quantity = said->quantity,
-            .is_sea_level = said->is_sea_level,
-            .name = said->name};
+            .time_cell = STV_NO_CELL,
+            .is_sea_level = said->is_sea_level};
+        snprintf(column.name, sizeof column.name, "%s", said->name);
         if (column.cell_idx == SIZE_MAX) {
             status = missing_column(machine, said->name);
         } else if (stv_reading_scale(said->quantity, said->unit, &column.scale, why, sizeof why) !=
@@ -139,15 +141,16 @@ static void column_from_header(struct stv_machine *machine, size_t cell_idx)
     struct stv_header_words words;
     struct stv_header_quantity said;
     char why[WHY_MAX];
-    const char *name = stv_csv_text(machine->csv, machine->header_row, cell_idx);
+    const char *name = stv_csv_text(&machine->head, machine->header_row, cell_idx);
     stv_header_split(name, &words);
     if (cell_idx == machine->time_cell || !stv_header_quantity(&words, &said))
         return;
     const char *fault = said.unit[0] ? NULL : "the header names no unit: the column is not read";
     struct stv_machine_column column = {.cell_idx = cell_idx,
                                         .quantity = said.quantity,
-                                        .is_sea_level = said.is_sea_level,
-                                        .name = name};
+                                        .time_cell = STV_NO_CELL,
+                                        .is_sea_level = said.is_sea_level};
+    snprintf(column.name, sizeof column.name, "%s", name);
     if (!fault &&
         stv_reading_scale(said.quantity, said.unit, &column.scale, why, sizeof why) != STV_OK)
         fault = why;
@@ -155,14 +158,17 @@ static void column_from_header(struct stv_machine *machine, size_t cell_idx)
         fault = "a column before it has this quantity already: not read";
     if (fault)
         stv_problem_add(machine->problems, STV_NOTED, machine->file,
-                        stv__machine_line(machine, machine->header_row), 0, name, "%s", fault);
+                        machine->head.rows[machine->header_row].line, 0, name, "%s", fault);
 }
 
 enum stv_status stv__weather_header(struct stv_machine *machine,
                                     const struct stv_weather_meta *meta)
 {
     machine->station_cell = STV_NO_CELL;
-    if (!find_header(machine, meta)) {
+    if (find_header(machine, meta)) {
+        machine->data_at =
+            stv__machine_behind(machine, machine->head.rows[machine->header_row].line);
+    } else {
         refuse(machine, SIZE_MAX, meta->time_column,
                meta->n_columns ? "no row names the time column and the columns of the description"
                                : "no row names a time and a quantity with its unit, such as "
@@ -172,30 +178,40 @@ enum stv_status stv__weather_header(struct stv_machine *machine,
     }
     if (meta->station_column[0]) {
         machine->station_cell =
-            stv_csv_find(machine->csv, machine->header_row, meta->station_column);
+            stv_csv_find(&machine->head, machine->header_row, meta->station_column);
         if (machine->station_cell == SIZE_MAX)
             return missing_column(machine, meta->station_column);
     }
     if (meta->n_columns)
         return columns_from_meta(machine, meta);
-    for (size_t i = 0; i < machine->csv->rows[machine->header_row].n_cells; i++)
+    for (size_t i = 0; i < machine->head.rows[machine->header_row].n_cells; i++)
         column_from_header(machine, i);
     return STV_OK;
 }
 
+struct names {
+    char items[STV_META_STATIONS_MAX][STV_MACHINE_NAME];
+    size_t n;
+};
+
 /* The different names in the station column, in file order; at most STV_META_STATIONS_MAX. */
-static size_t list_stations(const struct stv_machine *machine, const char **names)
+static void list_stations(const struct stv_machine *machine, struct names *out)
 {
-    size_t n = 0;
-    for (size_t row = machine->header_row + 1; row < machine->csv->n_rows; row++) {
-        const char *name = stv_csv_text(machine->csv, row, machine->station_cell);
-        size_t i = n; /* backwards: rows of one station stand together */
-        while (i > 0 && strcmp(names[i - 1], name) != 0)
+    struct stv_lines lines = {
+        .text = machine->text->text, .n = machine->text->n, .next = machine->data_at};
+    struct stv_line line;
+    struct stv_slice cells[STV_META_COLUMNS_MAX];
+    size_t cell = machine->station_cell;
+    while (cell < STV_META_COLUMNS_MAX && stv_lines_next(&lines, &line)) {
+        size_t n = stv_line_cells(line.all, machine->head.delimiter, cells, cell + 1);
+        if (n <= cell || cells[cell].n == 0 || line.all.text[0] == '#')
+            continue;
+        size_t i = out->n; /* backwards: rows of one station stand together */
+        while (i > 0 && !stv_slice_is(cells[cell], out->items[i - 1]))
             i--;
-        if (i == 0 && *name && n < STV_META_STATIONS_MAX)
-            names[n++] = name;
+        if (i == 0 && out->n < STV_META_STATIONS_MAX)
+            stv_slice_copy(cells[cell], out->items[out->n++], STV_MACHINE_NAME);
     }
-    return n;
 }
 
 static enum stv_status refuse_station(const struct stv_machine *machine, const char *wanted,
@@ -224,23 +240,28 @@ static enum stv_status refuse_station(const struct stv_machine *machine, const c
 enum stv_status stv__weather_station(struct stv_machine *machine,
                                      const struct stv_weather_meta *meta, const char *wanted)
 {
+    struct names *listed = calloc(1, sizeof *listed);
     const char *names[STV_META_STATIONS_MAX] = {NULL};
     size_t n = 0;
-    machine->station = "";
-    if (machine->station_cell != STV_NO_CELL)
-        n = list_stations(machine, names);
-    else
+    enum stv_status status = STV_OK;
+    if (!listed)
+        return STV_E_MEMORY;
+    machine->station[0] = '\0';
+    if (machine->station_cell != STV_NO_CELL) {
+        list_stations(machine, listed);
+        for (; n < listed->n; n++)
+            names[n] = listed->items[n];
+    } else {
         for (; n < meta->n_stations; n++)
             names[n] = meta->stations[n].name;
-    if (*wanted == '\0' && n <= 1) {
-        machine->station = n ? names[0] : "";
-        return STV_OK;
     }
-    for (size_t i = 0; i < n; i++) {
-        if (strcasecmp(names[i], wanted) == 0) {
-            machine->station = names[i];
-            return STV_OK;
-        }
-    }
-    return refuse_station(machine, wanted, names, n);
+    size_t i = 0;
+    while (*wanted && i < n && strcasecmp(names[i], wanted) != 0)
+        i++;
+    if (i < n && (*wanted || n == 1))
+        snprintf(machine->station, sizeof machine->station, "%s", names[i]);
+    else if (*wanted || n > 1)
+        status = refuse_station(machine, wanted, names, n);
+    free(listed);
+    return status;
 }

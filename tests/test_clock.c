@@ -165,6 +165,32 @@ static void stamps_read(void **state)
     }
 }
 
+/* Months by name and numbers alone: 2024-05-03 06:00 in each writing. */
+static void stamps_of_other_kinds(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        bool is_utc;
+    } same[] = {
+        {"3-May-24 06:00", false},
+        {"03 May 2024 06:00", false},
+        {"May 3, 2024 6:00 AM", false},
+        {"3-may-2024T06:00:00", false},
+        {"45415.25", false},
+        {"1714716000", true},
+        {"1714716000000", true},
+    };
+    for (size_t i = 0; i < sizeof same / sizeof same[0]; i++) {
+        struct stv_stamp stamp;
+        int64_t local_s;
+        assert_true(stv_stamp_read(same[i].text, &stamp));
+        assert_true(stv_stamp_local_s(&stamp, STV_YEAR_FIRST, &local_s));
+        assert_int_equal(local_s, 1714716000);
+        assert_int_equal(stamp.has_offset, same[i].is_utc);
+    }
+}
+
 static void stamps_refused(void **state)
 {
     (void)state;
@@ -181,7 +207,7 @@ static void stamps_refused(void **state)
                                       "2024-03",
                                       "2024-03-14 13:05 PM",
                                       "2024.03-14",
-                                      "45292.5",
+                                      "4529.5",
                                       "20240314070",
                                       "2024-03-14 07:5",
                                       "2024-03-14T07:05+99:00"};
@@ -301,6 +327,7 @@ int main(void)
         cmocka_unit_test(southern_summer),
         cmocka_unit_test(every_quarter_hour_once),
         cmocka_unit_test(stamps_read),
+        cmocka_unit_test(stamps_of_other_kinds),
         cmocka_unit_test(stamps_refused),
         cmocka_unit_test(day_or_month_first),
         cmocka_unit_test(days_that_do_not_exist),
