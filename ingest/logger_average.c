@@ -21,6 +21,7 @@
 #define AGREE_FRAC 0.1   /* two distances that differ by less are one interval */
 #define LONE_FACTOR 1.5  /* farther than this many usual intervals: a row between gaps */
 #define JITTER_FRAC 0.05 /* a clock that is late or early by this share of its interval */
+#define SAMPLED_MOST 1001
 #define SEGMENT_LEAST 12 /* rows of an interval that are worth telling */
 
 /* Rows of a column that have a value. */
@@ -43,21 +44,19 @@ static int64_t time_of(const struct track *track, size_t i)
     return track->samples->time_s[track->rows[i]];
 }
 
-/* Median distance between rows, at most an hour; an hour for a single row. */
-static enum stv_status usual_interval(struct track *track)
+/* Median distance between rows, at most an hour; an hour for a single row.  Rows spread evenly over
+ * the file stand for all, where there are many. */
+static void find_usual_interval(struct track *track)
 {
+    int64_t distance_s[SAMPLED_MOST];
+    size_t step = (track->n + SAMPLED_MOST - 1) / SAMPLED_MOST, n = 0;
     track->usual_s = STV_HOUR_S;
-    if (track->n < 2)
-        return STV_OK;
-    int64_t *distance_s = malloc((track->n - 1) * sizeof *distance_s);
-    if (!distance_s)
-        return STV_E_MEMORY;
-    for (size_t i = 1; i < track->n; i++)
-        distance_s[i - 1] = time_of(track, i) - time_of(track, i - 1);
-    qsort(distance_s, track->n - 1, sizeof *distance_s, by_size);
-    track->usual_s = fmin(STV_HOUR_S, (double)distance_s[(track->n - 1) / 2]);
-    free(distance_s);
-    return STV_OK;
+    for (size_t i = 1; i < track->n && n < SAMPLED_MOST; i += step)
+        distance_s[n++] = time_of(track, i) - time_of(track, i - 1);
+    if (n == 0)
+        return;
+    qsort(distance_s, n, sizeof *distance_s, by_size);
+    track->usual_s = fmin(STV_HOUR_S, (double)distance_s[n / 2]);
 }
 
 static enum stv_status track_of(const struct stv_samples *samples,
@@ -70,7 +69,8 @@ static enum stv_status track_of(const struct stv_samples *samples,
     for (size_t k = 0; k < samples->n; k++)
         if (isfinite(out->values[k]))
             out->rows[out->n++] = k;
-    return usual_interval(out);
+    find_usual_interval(out);
+    return STV_OK;
 }
 
 /* Seconds that a row stands for. */

@@ -95,9 +95,18 @@ void stv__row_cut(struct stv__rows *rows, struct stv_slice line)
 
 void stv__row_take(struct stv__rows *rows, int64_t time_s, size_t at, const double *values)
 {
-    enum stv_status status = stv_samples_add(&rows->machine->samples, time_s, at, values);
-    if (status != STV_OK)
-        rows->status = status;
+    struct stv_machine *machine = rows->machine;
+    struct stv_samples *samples = &machine->samples;
+    if (samples->n == samples->capacity) {
+        enum stv_status status = stv_samples_add(samples, time_s, at, values);
+        rows->status = status != STV_OK ? status : rows->status;
+        return;
+    }
+    size_t k = samples->n++;
+    samples->time_s[k] = time_s;
+    samples->at[k] = (uint32_t)at;
+    for (size_t j = 0; j < machine->n_columns; j++)
+        samples->values[machine->columns[j].quantity][k] = values[machine->columns[j].quantity];
 }
 
 void stv__row_aside(struct stv__rows *rows, const struct stv_line *line, const char *rule,
@@ -172,7 +181,7 @@ static const char *shape_fault(const struct stv__rows *rows, const struct stv_li
     if (is_cut_short(rows, line))
         return "the last line has no end and a shorter number than the others: cut short, not used";
     *out_rule = "row";
-    if (memchr(line->all.text, NUL_MARK, line->all.n))
+    if (rows->machine->text->n_nul > 0 && memchr(line->all.text, NUL_MARK, line->all.n))
         return "the row has NULs in it, as after a power cut: not used";
     if (rows->n_cells > rows->machine->usual_cells && has_more_text(rows))
         return "the row has more cells than the others, so its columns are in doubt: not used; is "
@@ -285,43 +294,57 @@ static bool is_status_line(const struct stv__rows *rows, const struct stv_line *
            !isdigit((unsigned char)line->all.text[0]);
 }
 
+/* A value with a clock of its own is a sample of its own. */
+static void take_alone(struct stv__rows *rows, const struct stv_line *line,
+                       const struct stv_machine_column *column, double value)
+{
+    double alone[STV_WQ_N];
+    int64_t own_s;
+    for (size_t i = 0; i < STV_WQ_N; i++)
+        alone[i] = (double)NAN;
+    alone[column->quantity] = value;
+    rows->machine->has_own_clocks = true;
+    if (!stv__row_time(rows, column->time_cell, &own_s))
+        stv__row_take(rows, own_s, line->at, alone);
+}
+
+static void count_empty(struct stv__rows *rows, const struct stv_line *line, size_t n_aside_before)
+{
+    struct stv_machine *machine = rows->machine;
+    if (is_event(rows)) {
+        machine->n_events++;
+        return;
+    }
+    machine->n_empty++;
+    if (machine->n_values_set_aside > n_aside_before) {
+        stv__row_aside(rows, line, "value", line->all, "the row has no value that can be used");
+        return;
+    }
+    machine->n_rows++;
+    machine->n_set_aside++;
+}
+
 static void read_values(struct stv__rows *rows, const struct stv_line *line, int64_t time_s)
 {
     struct stv_machine *machine = rows->machine;
     double values[STV_WQ_N];
-    bool has_value = false, has_own_clock = false;
-    for (size_t j = 0; j < STV_WQ_N; j++)
-        values[j] = (double)NAN;
+    bool has_value = false;
     size_t n_before = machine->n_values_set_aside;
     for (size_t j = 0; j < machine->n_columns; j++) {
+        const struct stv_machine_column *column = &machine->columns[j];
         double value = stv__row_value(rows, line, j);
+        bool is_alone = column->time_cell != STV_NO_CELL && isfinite(value);
         has_value = has_value || isfinite(value);
-        if (machine->columns[j].time_cell == STV_NO_CELL) {
-            values[machine->columns[j].quantity] = value;
-            continue;
-        }
-        double alone[STV_WQ_N];
-        int64_t own_s;
-        for (size_t i = 0; i < STV_WQ_N; i++)
-            alone[i] = (double)NAN;
-        alone[machine->columns[j].quantity] = value;
-        has_own_clock = has_own_clock || isfinite(value);
-        if (isfinite(value) && !stv__row_time(rows, machine->columns[j].time_cell, &own_s))
-            stv__row_take(rows, own_s, line->at, alone);
+        values[column->quantity] = is_alone ? (double)NAN : value;
+        if (is_alone)
+            take_alone(rows, line, column, value);
     }
     if (!has_value) {
-        machine->n_empty++;
-        if (machine->n_values_set_aside > n_before) {
-            stv__row_aside(rows, line, "value", line->all, "the row has no value that can be used");
-        } else {
-            machine->n_rows++;
-            machine->n_set_aside++;
-        }
+        count_empty(rows, line, n_before);
         return;
     }
     machine->n_rows++;
     stv__row_take(rows, time_s, line->at, values);
-    machine->has_own_clocks = machine->has_own_clocks || has_own_clock;
 }
 
 static void read_row(struct stv__rows *rows, struct stv_line *line)
@@ -341,11 +364,11 @@ static void read_row(struct stv__rows *rows, struct stv_line *line)
                        "under it are in doubt: not used; split the file there");
         return;
     }
-    if (is_no_row(rows)) {
+    const char *fault = stv__row_time(rows, machine->time_cell, &time_s);
+    if (fault && is_no_row(rows)) {
         machine->n_events++;
         return;
     }
-    const char *fault = stv__row_time(rows, machine->time_cell, &time_s);
     if (fault && is_status_line(rows, line) && rows->n_pending < PENDING_MOST) {
         add_pending(rows, line);
         return;
@@ -365,14 +388,12 @@ static void read_row(struct stv__rows *rows, struct stv_line *line)
         stv__row_aside(rows, line, "time", found, "the date is in the future: the row is not used");
     } else if (time_s < machine->from_s || time_s > machine->to_s) {
         machine->n_outside++;
-    } else if (is_event(rows)) {
-        machine->n_events++;
     } else {
         read_values(rows, line, time_s);
     }
 }
 
-/* Whether rows may have the layout that stv__row_fast knows: the cells are the time and then the
+/* Whether rows may have the layout that stv__rows_fast knows: the cells are the time and then the
  * columns, in order, and the clock never changes. */
 static bool may_be_fast(const struct stv_machine *machine)
 {
@@ -395,11 +416,10 @@ static void read_lines(struct stv__rows *rows)
     const char *at = text + machine->data_at;
     bool is_fast = may_be_fast(machine);
     while (at < end && rows->status == STV_OK) {
-        const char *next;
-        if (is_fast && rows->n_pending == 0 && stv__row_fast(rows, at, end, &next)) {
-            at = next;
-            continue;
-        }
+        if (is_fast && rows->n_pending == 0)
+            at = stv__rows_fast(rows, at, end);
+        if (at == end)
+            break;
         const char *stop = memchr(at, '\n', (size_t)(end - at));
         struct stv_line line = {.all = {at, (size_t)((stop ? stop : end) - at)},
                                 .at = (size_t)(at - text),

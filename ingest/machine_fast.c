@@ -1,7 +1,9 @@
-/* The row that most loggers write, in one pass over its bytes: a year-first date that the row
- * before had too, a time of day, numbers with a point, the line's end.  Whatever is not exactly so
- * is left to the general reader, which decides what it means; here nothing is judged, only
- * recognised. */
+/* Runs of the rows that most loggers write, in one pass over their bytes: a date of ten bytes that
+ * the row before had too, a time of day no earlier than that row's, numbers with a point, the
+ * line's end.  The first row that is not exactly so ends the run and is left to the general reader,
+ * which decides what it means; here nothing is judged, only recognised.
+ *
+ * Everything that a row needs stands in local variables, for a row has some fifty cycles. */
 #include "ingest/machine_parts.h"
 
 #include "model/units.h"
@@ -9,122 +11,183 @@
 #include <math.h>
 #include <string.h>
 
-#define ISO_DATE 10 /* bytes of 2024-05-03 */
+#define DATE_BYTES 10 /* of 2024-05-03, and of 03.05.2024 */
+#define ROW_LEAST 20  /* bytes of a row with a digit for each value, with room for its end */
 #define DIGITS_MOST 9
 
 /* Two digits at p, 100 and more when they are none. */
-static unsigned pair(const char *p)
+static inline unsigned pair(const char *p)
 {
     unsigned tens = (unsigned char)p[0] - (unsigned)'0', ones = (unsigned char)p[1] - (unsigned)'0';
     return tens <= 9 && ones <= 9 ? 10 * tens + ones : 100;
 }
 
-/* -12.34 up to a delimiter or line end; false when it is not of that form. */
-static bool take_number(const char **cursor, const char *end, double *out)
+/* -12.34 up to a delimiter or line end; NULL when it is not of that form.  The text ends with a
+ * NUL, so that no digit loop runs past it. */
+static inline const char *take_number(const char *p, double *out)
 {
     static const double tens[DIGITS_MOST + 1] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
-    const char *p = *cursor;
-    bool is_negative = p < end && *p == '-';
+    bool is_negative = *p == '-';
     p += is_negative;
     const char *first = p;
     uint64_t digits = 0;
     unsigned digit;
-    while (p < end && (digit = (unsigned char)*p - (unsigned)'0') <= 9) {
+    while ((digit = (unsigned char)*p - (unsigned)'0') <= 9) {
         digits = digits * 10 + digit;
         p++;
     }
     size_t n_whole = (size_t)(p - first), n_decimals = 0;
-    if (p < end && *p == '.') {
+    if (*p == '.') {
         const char *mark = ++p;
-        while (p < end && (digit = (unsigned char)*p - (unsigned)'0') <= 9) {
+        while ((digit = (unsigned char)*p - (unsigned)'0') <= 9) {
             digits = digits * 10 + digit;
             p++;
         }
         n_decimals = (size_t)(p - mark);
         if (n_decimals == 0)
-            return false;
+            return NULL;
     }
     if (n_whole == 0 || n_whole + n_decimals > DIGITS_MOST)
-        return false;
+        return NULL;
     double value = (double)(int64_t)digits / tens[n_decimals];
     *out = is_negative ? -value : value;
-    *cursor = p;
-    return true;
+    return p;
 }
 
-/* HH:MM or HH:MM:SS behind the date. */
-static bool take_time(const char **cursor, const char *end, int64_t *out_second_s)
+/* HH:MM:SS by its eight bytes at once: each less its '0' or ':' has to be a digit, 0 for the
+ * colons; then ten times a byte and the next one are the pairs.  Only where the first byte is the
+ * lowest. */
+#define COLONS 0x00003A00003A0000u
+#define COLON_MASK 0x0000FF0000FF0000u
+#define ZEROS 0x30303A30303A3030u
+#define ABOVE_NINE 0x7676767676767676u /* carries into the top bit of a byte above 9 */
+#define TOP_BITS 0x8080808080808080u
+
+static inline bool take_eight(const char *p, unsigned *hour, unsigned *minute, unsigned *second)
 {
-    const char *p = *cursor;
-    if (end - p < 9)
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    uint64_t bytes;
+    memcpy(&bytes, p, sizeof bytes);
+    if ((bytes & COLON_MASK) != COLONS)
         return false;
-    unsigned hour = pair(p), minute = pair(p + 3), second = 0;
-    if (hour > 23 || minute > 59 || p[2] != ':')
+    uint64_t digits = bytes - ZEROS;
+    if (((digits + ABOVE_NINE) | digits) & TOP_BITS)
         return false;
-    p += 5;
-    if (*p == ':') {
-        second = pair(p + 1);
-        p += 3;
-    }
-    if (second > 59)
-        return false;
-    *out_second_s = (int64_t)hour * STV_HOUR_S + minute * 60 + second;
-    *cursor = p;
+    uint64_t pairs = digits * 10 + (digits >> 8);
+    *hour = (unsigned)(pairs & 0xFF);
+    *minute = (unsigned)(pairs >> 24 & 0xFF);
+    *second = (unsigned)(pairs >> 48 & 0xFF);
     return true;
+#else
+    (void)p, (void)hour, (void)minute, (void)second;
+    return false;
+#endif
 }
 
-/* The columns of a row: cells 1, 2, ... in that order. */
-static bool take_values(const struct stv__rows *rows, const char **cursor, const char *end,
-                        char delimiter, double values[2])
+/* HH:MM or HH:MM:SS behind the date; NULL when it is neither. */
+static inline const char *take_time(const char *p, int64_t *out_second_s)
+{
+    unsigned hour, minute, second = 0;
+    if (take_eight(p, &hour, &minute, &second)) {
+        p += 8;
+    } else {
+        hour = pair(p);
+        minute = pair(p + 3);
+        if (p[2] != ':' || p[5] == ':')
+            return NULL;
+        p += 5;
+    }
+    *out_second_s = (int64_t)hour * STV_HOUR_S + minute * 60 + second;
+    return hour > 23 || minute > 59 || second > 59 ? NULL : p;
+}
+
+/* What is read of a column, out of reach of stores. */
+struct lane {
+    double offset, factor, correction, least, most;
+    double *values;
+};
+
+static struct lane lane_of(const struct stv__rows *rows, size_t j)
+{
+    const struct stv_machine_column *column = &rows->machine->columns[j];
+    return (struct lane){
+        column->scale.offset,         column->scale.factor,
+        column->correction,           rows->least[column->quantity],
+        rows->most[column->quantity], rows->machine->samples.values[column->quantity]};
+}
+
+/* The delimiter, the number and the value behind it; NULL when the row is not plain. */
+static inline const char *take_value(const char *p, char delimiter, const struct lane *lane,
+                                     double *out)
+{
+    double number;
+    if (*p != delimiter || !(p = take_number(p + 1, &number)))
+        return NULL;
+    double value = lane->offset + lane->factor * number + lane->correction;
+    *out = value;
+    return value >= lane->least && value <= lane->most ? p : NULL;
+}
+
+/* First and last second, on the rows' own clock, that need no second look. */
+static void bounds_of(const struct stv__rows *rows, int64_t shift_s, int64_t *out_least_s,
+                      int64_t *out_most_s)
 {
     const struct stv_machine *machine = rows->machine;
-    for (size_t j = 0; j < machine->n_columns; j++) {
-        const struct stv_machine_column *column = &machine->columns[j];
-        double number;
-        if (*cursor >= end || **cursor != delimiter)
-            return false;
-        (*cursor)++;
-        if (!take_number(cursor, end, &number))
-            return false;
-        values[j] = column->scale.offset + column->scale.factor * number + column->correction;
-        if (!(values[j] >= rows->least[column->quantity] &&
-              values[j] <= rows->most[column->quantity]))
-            return false;
-    }
-    return true;
+    int64_t most_s = machine->to_s < machine->latest_s ? machine->to_s : machine->latest_s;
+    *out_least_s = machine->from_s == INT64_MIN ? INT64_MIN : machine->from_s + shift_s;
+    *out_most_s = most_s == INT64_MAX ? INT64_MAX : most_s + shift_s;
 }
 
-bool stv__row_fast(struct stv__rows *rows, const char *at, const char *end, const char **out_next)
+const char *stv__rows_fast(struct stv__rows *rows, const char *at, const char *end)
 {
     struct stv_machine *machine = rows->machine;
     struct stv_samples *samples = &machine->samples;
-    const char *p = at + ISO_DATE + 1;
-    int64_t second_s;
-    double values[2];
-    if (rows->date.n != ISO_DATE || end - at < ISO_DATE + 10 ||
-        memcmp(at, rows->date.text, ISO_DATE) != 0 ||
-        (at[ISO_DATE] != 'T' && at[ISO_DATE] != ' ') || !take_time(&p, end, &second_s) ||
-        !take_values(rows, &p, end, machine->head.delimiter, values))
-        return false;
-    if (p < end && *p == '\r')
-        p++;
-    if (p >= end || *p != '\n' || samples->n == samples->capacity)
-        return false;
-    int64_t local_s = rows->date.day_s + second_s;
-    int64_t time_s = local_s - (int64_t)machine->clock.standard_offset_min * 60 - machine->shift_s;
-    if (time_s < machine->from_s || time_s > machine->to_s || time_s > machine->latest_s ||
-        local_s < rows->last_local_s)
-        return false;
-    rows->has_afternoon = rows->has_afternoon || second_s >= 13 * STV_HOUR_S;
-    rows->last_local_s = local_s;
-    rows->has_last = true;
-    size_t k = samples->n++;
-    samples->time_s[k] = time_s;
-    samples->at[k] = (uint32_t)(at - machine->text->text);
-    samples->rank[k] = 0;
-    for (size_t j = 0; j < machine->n_columns; j++)
-        samples->values[machine->columns[j].quantity][k] = values[j];
-    machine->n_rows++;
-    *out_next = p + 1;
-    return true;
+    const char *text = machine->text->text;
+    const char delimiter = machine->head.delimiter;
+    const bool has_two = machine->n_columns == 2;
+    const struct lane first = lane_of(rows, 0);
+    const struct lane second = lane_of(rows, has_two ? 1 : 0);
+    const int64_t shift_s = (int64_t)machine->clock.standard_offset_min * 60 + machine->shift_s;
+    int64_t *const times_s = samples->time_s;
+    uint32_t *const places = samples->at;
+    int64_t least_s, most_s, last_s = rows->last_local_s;
+    size_t k = samples->n;
+    uint64_t date;
+    uint16_t date_end;
+    if (rows->date.n != DATE_BYTES || !rows->has_last)
+        return at;
+    bounds_of(rows, shift_s, &least_s, &most_s);
+    memcpy(&date, rows->date.text, sizeof date);
+    memcpy(&date_end, rows->date.text + sizeof date, sizeof date_end);
+    while (end - at >= ROW_LEAST && k < samples->capacity) {
+        uint64_t head;
+        uint16_t head_end;
+        int64_t second_s;
+        double one, two = 0.0;
+        memcpy(&head, at, sizeof head);
+        memcpy(&head_end, at + sizeof head, sizeof head_end);
+        const char *p = at + DATE_BYTES;
+        if (head != date || head_end != date_end || (*p != 'T' && *p != ' ') ||
+            !(p = take_time(p + 1, &second_s)) || !(p = take_value(p, delimiter, &first, &one)))
+            break;
+        if (has_two && !(p = take_value(p, delimiter, &second, &two)))
+            break;
+        p += *p == '\r';
+        int64_t local_s = rows->date.day_s + second_s;
+        if (*p != '\n' || local_s < last_s || local_s < least_s || local_s > most_s)
+            break;
+        times_s[k] = local_s - shift_s;
+        places[k] = (uint32_t)(at - text);
+        first.values[k] = one;
+        if (has_two)
+            second.values[k] = two;
+        k++;
+        last_s = local_s;
+        at = p + 1;
+    }
+    machine->n_rows += k - samples->n;
+    samples->n = k;
+    rows->has_afternoon = rows->has_afternoon || last_s % STV_DAY_S >= 13 * STV_HOUR_S;
+    rows->last_local_s = last_s;
+    return at;
 }

@@ -50,15 +50,15 @@ const char *stv__row_time(struct stv__rows *rows, size_t time_cell, int64_t *out
  * empty. */
 double stv__row_value(struct stv__rows *rows, const struct stv_line *line, size_t column_idx);
 
-/* Reads one plain row of a fixed layout: time first, then the columns as plain numbers.  False when
- * anything is not so; nothing has happened then. */
-bool stv__row_fast(struct stv__rows *rows, const char *at, const char *end, const char **out_next);
+/* Reads the plain rows of a fixed layout that follow each other from `at` on (time first, then the
+ * columns as plain numbers); returns the first byte of the first line that is not one. */
+const char *stv__rows_fast(struct stv__rows *rows, const char *at, const char *end);
 
 /* Says what is wrong with a line and counts it as a row that is not used. */
 void stv__row_aside(struct stv__rows *rows, const struct stv_line *line, const char *rule,
                     struct stv_slice found, const char *what);
 
-/* Adds a sample of the row at hand. */
+/* Adds a sample of the row at hand; values are looked at for the columns' quantities alone. */
 void stv__row_take(struct stv__rows *rows, int64_t time_s, size_t at, const double *values);
 
 #endif

@@ -71,35 +71,63 @@ static void count_cells(const struct stv__rows *rows, size_t n_named, struct sur
     survey->n_over += is_over;
 }
 
-/* Looks at the first rows, and at all of them while their years stand last. */
+/* The first cell of a line, up to the time of day, without an opening quote. */
+static struct stv_slice date_part(const char *at, const char *stop)
+{
+    size_t n = 0;
+    at += at < stop && *at == '"';
+    while (at + n < stop && at[n] != ' ' && at[n] != 'T' && n < STV__DATE_MAX)
+        n++;
+    return (struct stv_slice){at, n};
+}
+
+/* Dates behind the sampled rows: lines whose first cell starts with the same date are passed over
+ * unread. */
+static void look_on(struct stv_machine *machine, size_t from, struct survey *survey)
+{
+    struct stv__rows rows = {.machine = machine};
+    const char *at = machine->text->text + from;
+    const char *end = machine->text->text + machine->text->n;
+    struct stv_slice last = {at, 0};
+    char text[STV__STAMP_MAX];
+    while (at < end) {
+        const char *stop = memchr(at, '\n', (size_t)(end - at));
+        stop = stop ? stop : end;
+        struct stv_slice date = date_part(at, stop);
+        bool is_same = machine->time_cell == 0 && last.n > 0 && date.n == last.n &&
+                       memcmp(date.text, last.text, date.n) == 0;
+        if (!is_same && stop > at && *at != '#') {
+            stv__row_cut(&rows, (struct stv_slice){at, (size_t)(stop - at)});
+            if (stamp_text(&rows, text))
+                add_stamp(survey, text);
+            last = date;
+        }
+        at = stop + 1;
+    }
+}
+
+/* Looks at the first rows, and at all of them where years stand last. */
 static void look(struct stv_machine *machine, struct survey *survey)
 {
     struct stv__rows rows = {.machine = machine};
     struct stv_lines lines = {
         .text = machine->text->text, .n = machine->text->n, .next = machine->data_at};
     struct stv_line line;
-    char text[STV__STAMP_MAX], last[STV__STAMP_MAX] = "";
+    char text[STV__STAMP_MAX];
     size_t n_named = machine->head.rows[machine->header_row].n_cells, n_rows = 0;
-    while (stv_lines_next(&lines, &line)) {
+    while (n_rows < SAMPLED_ROWS && stv_lines_next(&lines, &line)) {
+        struct stv_stamp stamp;
         if (line.all.text[0] == '#')
             continue;
         stv__row_cut(&rows, line.all);
-        if (!stamp_text(&rows, text))
+        if (!stamp_text(&rows, text) || !stv_stamp_read(text, &stamp))
             continue;
-        struct stv_stamp stamp;
-        bool is_sampled = n_rows < SAMPLED_ROWS;
-        if (is_sampled && stv_stamp_read(text, &stamp)) {
-            count_cells(&rows, n_named, survey);
-            n_rows++;
-        }
-        size_t n_date = strcspn(text, " T");
-        bool is_new_date = strncmp(text, last, n_date) != 0 || last[n_date] != '\0';
-        if (is_sampled || is_new_date)
-            add_stamp(survey, text);
-        snprintf(last, sizeof last, "%.*s", (int)n_date, text);
-        if (!is_sampled && survey->n_year_last == 0 && survey->has_many_times)
-            return;
+        count_cells(&rows, n_named, survey);
+        add_stamp(survey, text);
+        n_rows++;
     }
+    if (survey->n_year_last > 0 || !survey->has_many_times)
+        look_on(machine, lines.next, survey);
 }
 
 static enum stv_status decide_order(struct stv_machine *machine, const struct survey *survey)
@@ -135,9 +163,8 @@ enum stv_status stv__machine_scan(struct stv_machine *machine)
         survey->counts[best] ? best : machine->head.rows[machine->header_row].n_cells;
     machine->has_stamps = survey->n_stamps > 0;
     machine->has_times = survey->n_with_time > 0;
-    machine->has_one_time =
-        !survey->has_many_times && survey->n_stamps > 0 &&
-        (survey->n_stamps > 1 || survey->n_with_time == 0);
+    machine->has_one_time = !survey->has_many_times && survey->n_stamps > 0 &&
+                            (survey->n_stamps > 1 || survey->n_with_time == 0);
     enum stv_status status = STV_OK;
     if (2 * survey->n_over > n_rows && !machine->has_no_header) {
         stv_problem_add(

@@ -136,9 +136,8 @@ static const char *read_in_full(struct stv__rows *rows, struct stv_slice text,
 }
 
 /* Watches for a clock of twelve hours without AM and PM. */
-static void watch_halves(struct stv__rows *rows, int64_t local_s)
+static void watch_halves(struct stv__rows *rows, int64_t local_s, int32_t second_s)
 {
-    int64_t second_s = local_s % STV_DAY_S;
     int64_t back_s = rows->last_local_s - local_s;
     rows->has_afternoon = rows->has_afternoon || second_s >= NOON_S;
     rows->n_back_half_day +=
@@ -188,7 +187,7 @@ const char *stv__row_time(struct stv__rows *rows, size_t time_cell, int64_t *out
     }
     if (is_apart)
         carry_date(rows, &stamp, &local_s);
-    watch_halves(rows, local_s);
+    watch_halves(rows, local_s, stamp.second_s);
     if (machine->is_typical) {
         local_s -= machine->shift_s;
         if (!move_to_typical_year(&local_s))

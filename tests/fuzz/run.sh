@@ -37,7 +37,7 @@ mkdir -p "$objects"
 for file in "$root"/model/*.c "$root"/ingest/*.c; do
     case $file in */fetch*.c) continue ;; esac
     object=$objects/$(basename "$(dirname "$file")")_$(basename "$file" .c).o
-    [ "$object" -nt "$file" ] && [ "$object" -nt "$root/ingest/weather_format.h" ] ||
+    [ "$object" -nt "$file" ] && [ -z "$(find "$root/model" "$root/ingest" -name '*.h' -newer "$object")" ] ||
         clang $flags $(pkg-config --cflags $libraries) -c "$file" -o "$object"
 done
 cmake -DINPUT="$root/ingest/markets.yaml" -DOUTPUT="$objects/markets_text.c" \

@@ -1,0 +1,203 @@
+/* A cache of its own, a server on loopback and the rules of a fetch, for the tests of the fetcher.
+ * Waits are short, so that tests are. */
+#ifndef STV_TESTS_FETCH_CASE_H
+#define STV_TESTS_FETCH_CASE_H
+
+#include "tests/check.h"
+#include "tests/http_server.h"
+#include "tests/scratch.h"
+
+#include "ingest/fetch.h"
+#include "ingest/hash.h"
+
+#include <dirent.h>
+#include <string.h>
+#include <time.h>
+
+#define STV_CASE_PATH 700
+#define STV_CASE_RECORD 4000
+
+struct stv_fetch_case {
+    struct stv_scratch scratch;
+    char cache[STV_CASE_PATH];
+    struct stv_http_server *server;
+    char url[STV_HTTP_TEXT];
+    struct stv_fetch_rules rules;
+    struct stv_fetched got;
+    char why[600];
+};
+
+/* Opens a case; with an identity its server speaks TLS. */
+static inline void stv_fetch_case_open(struct stv_fetch_case *test,
+                                       const struct stv_http_identity *identity)
+{
+    setenv("no_proxy", "127.0.0.1", 1);
+    stv_scratch_open(&test->scratch);
+    snprintf(test->cache, sizeof test->cache, "%s/deep/cache", test->scratch.folder);
+    test->server = stv_http_start(identity);
+    stv_http_url(test->server, "/basin.csv", test->url);
+    test->rules = stv_fetch_rules_default(test->cache);
+    test->rules.connect_timeout_s = 5;
+    test->rules.stall_timeout_s = 5;
+    test->rules.n_tries = 3;
+    test->rules.first_wait_ms = 5;
+    test->rules.longest_wait_s = 3;
+}
+
+/* The fetch of the case's address; a NULL phrase: it must succeed, else fail with the status and
+ * say the phrase. */
+static inline void stv_fetch_case_run(struct stv_fetch_case *test, enum stv_status want,
+                                      const char *phrase, const char *file, int line)
+{
+    test->why[0] = '\0';
+    enum stv_status status =
+        stv_fetch(&test->rules, test->url, &test->got, test->why, sizeof test->why);
+    if (status != want || (phrase && !strstr(test->why, phrase)))
+        print_error("%s:%d: said: %s\n", file, line, test->why);
+    stv_check_status(status, want, file, line);
+    if (phrase && !strstr(test->why, phrase))
+        _fail(file, line);
+    if (phrase && !(test->why[0] >= 'a' && test->why[0] <= 'z'))
+        _fail(file, line);
+}
+
+#define fetch_ok(test) stv_fetch_case_run((test), STV_OK, NULL, __FILE__, __LINE__)
+#define fetch_fails(test, status, phrase) \
+    stv_fetch_case_run((test), (status), (phrase), __FILE__, __LINE__)
+
+static inline void stv_assert_file(const char *path, const char *want, size_t n)
+{
+    char *bytes = malloc(n + 1);
+    assert_non_null(bytes);
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    assert_int_equal(fread(bytes, 1, n + 1, file), n);
+    assert_memory_equal(bytes, want, n);
+    fclose(file);
+    free(bytes);
+}
+
+/* The text behind "\nname: " in a record. */
+static inline void stv_record_text(const char *path, const char *name, char out[STV_CASE_PATH])
+{
+    char record[STV_CASE_RECORD], label[40], format[20];
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    record[fread(record, 1, sizeof record - 1, file)] = '\0';
+    fclose(file);
+    snprintf(label, sizeof label, "\n%s: ", name);
+    const char *at = strstr(record, label);
+    assert_non_null(at);
+    snprintf(format, sizeof format, "%%%d[^\n]", STV_CASE_PATH - 1);
+    out[0] = '\0';
+    (void)!sscanf(at + strlen(label), format, out);
+}
+
+static inline int stv_ends_with(const char *name, const char *end)
+{
+    size_t n = strlen(name), m = strlen(end);
+    return n >= m && strcmp(name + n - m, end) == 0;
+}
+
+/* A record must have data beside it with the check sum it tells. */
+static inline void stv_assert_copy_whole(const char *folder, const char *name)
+{
+    char path[STV_CASE_PATH * 2], sha256[STV_CASE_PATH], length[STV_CASE_PATH],
+        found[STV_SHA256_TEXT];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    stv_record_text(path, "sha256", sha256);
+    stv_record_text(path, "length", length);
+    snprintf(path, sizeof path, "%s/%.32s.%.16s.data", folder, name, sha256);
+    stv_assert_ok(stv_file_sha256(path, found));
+    assert_string_equal(found, sha256);
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    assert_int_equal(fseek(file, 0, SEEK_END), 0);
+    assert_int_equal(ftell(file), strtol(length, NULL, 10));
+    fclose(file);
+}
+
+/* Nothing is in the cache but n_copies whole ones and n_parts beginnings, each with its record. */
+static inline void stv_assert_cache(const struct stv_fetch_case *test, size_t n_copies,
+                                    size_t n_parts)
+{
+    size_t n_record = 0, n_data = 0, n_part = 0, n_resume = 0;
+    DIR *listing = opendir(test->cache);
+    assert_non_null(listing);
+    for (const struct dirent *entry; (entry = readdir(listing)) != NULL;) {
+        const char *name = entry->d_name;
+        if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
+            continue;
+        if (stv_ends_with(name, ".record")) {
+            n_record++;
+            stv_assert_copy_whole(test->cache, name);
+        } else if (stv_ends_with(name, ".data")) {
+            n_data++;
+        } else if (stv_ends_with(name, ".part")) {
+            n_part++;
+        } else if (stv_ends_with(name, ".resume")) {
+            n_resume++;
+        } else {
+            fail_msg("%s should not be in the cache", name);
+        }
+    }
+    closedir(listing);
+    assert_int_equal(n_record, n_copies);
+    assert_int_equal(n_data, n_copies);
+    assert_int_equal(n_part, n_parts);
+    assert_int_equal(n_resume, n_parts);
+}
+
+/* The fetched file is in the cache, with these bytes and the sum it tells. */
+static inline void stv_assert_got(const struct stv_fetch_case *test, const char *want, size_t n)
+{
+    char sha256[STV_SHA256_TEXT];
+    stv_bytes_sha256(want, n, sha256);
+    assert_string_equal(test->got.sha256, sha256);
+    assert_int_equal(test->got.n_bytes, n);
+    stv_assert_file(test->got.path, want, n);
+}
+
+/* The cache gives these bytes without the server. */
+static inline void stv_assert_offline(struct stv_fetch_case *test, const char *want, size_t n)
+{
+    size_t n_seen = stv_http_n_seen(test->server);
+    test->rules.is_offline = true;
+    fetch_ok(test);
+    test->rules.is_offline = false;
+    assert_true(test->got.was_in_cache);
+    stv_assert_got(test, want, n);
+    assert_int_equal(stv_http_n_seen(test->server), n_seen);
+}
+
+static inline void stv_script(struct stv_fetch_case *test, const struct stv_http_reply *replies,
+                              size_t n)
+{
+    stv_http_script(test->server, replies, n);
+}
+
+static inline double stv_seconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+static inline void stv_fetch_case_close(struct stv_fetch_case *test)
+{
+    char path[STV_CASE_PATH * 2];
+    stv_http_stop(test->server);
+    DIR *listing = opendir(test->cache);
+    for (const struct dirent *entry; listing && (entry = readdir(listing)) != NULL;) {
+        snprintf(path, sizeof path, "%s/%s", test->cache, entry->d_name);
+        unlink(path);
+    }
+    if (listing)
+        closedir(listing);
+    rmdir(test->cache);
+    snprintf(path, sizeof path, "%s/deep", test->scratch.folder);
+    rmdir(path);
+    stv_scratch_close(&test->scratch);
+}
+
+#endif
