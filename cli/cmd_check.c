@@ -10,6 +10,7 @@
 #include "cli/output.h"
 #include "cli/prose.h"
 #include "cli/session.h"
+#include "cli/strips.h"
 #include "cli/words_check.h"
 #include "cli/words_weather.h"
 
@@ -35,6 +36,12 @@ static json_t *loggers_array(const struct stv_chain *chain)
         stv_json_set(object, "hours", json_integer((json_int_t)report->n_hours));
         stv_json_set(object, "hours_missing", json_integer((json_int_t)report->n_hours_missing));
         stv_json_set(object, "coverage_pct", stv_json_number(100.0 * report->coverage_frac));
+        stv_json_set(object, "unit", stv_json_text(report->unit));
+        stv_json_set(object, "unit_is_assumed", json_boolean(report->is_unit_assumed));
+        stv_json_set(object, "dates", stv_json_text(report->dates));
+        stv_json_set(object, "clock", stv_json_text(report->clock));
+        stv_json_set(object, "intervals", stv_json_text(report->intervals));
+        stv_json_set(object, "encoding", stv_json_text(report->encoding));
         stv_json_append(array, object);
     }
     return array;
@@ -111,6 +118,8 @@ static enum stv_status print_text(const struct stv_session *session, enum stv_st
     }
     if (outcome == STV_OK && (wants_loggers || chain->problems.n_total > 0))
         stv_words_loggers(&text, chain);
+    if (outcome == STV_OK && (wants_loggers || chain->problems.n_total > 0))
+        stv_words_strips(&text, chain);
     enum stv_status status = stv_output_write(options, &text);
     stv_text_free(&text);
     return status;
@@ -127,6 +136,9 @@ int stv_cmd_check(const struct stv_options *options)
     const char *hourly = stv_options_text(options, STV_OPT_HOURLY);
     if (hourly && outcome == STV_OK)
         status = stv_weather_hours_write(options, &session.chain, hourly);
+    const char *picture = stv_options_text(options, STV_OPT_PICTURE);
+    if (picture && outcome == STV_OK && status == STV_OK)
+        status = stv_strips_draw(options, &session.chain, picture);
     if (status != STV_OK)
         return stv_session_close(&session, status);
     if (stv_options_has(options, STV_OPT_JSON))

@@ -173,6 +173,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_LOGGERS] = {"loggers", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                          STV_FOR(STV_CMD_CHECK),
                          "Also tells how each logger was read, when there are no findings"},
+    [STV_OPT_PICTURE] = {"picture", 0, "FILE.svg", STV_VALUE_TEXT, NULL, NULL, 0, 0, false,
+                         STV_FOR(STV_CMD_CHECK),
+                         "Also draws which days each logger gave, as SVG, its numbers as CSV beside "
+                         "it"},
     [STV_OPT_DESPITE_HOLES] = {"despite-holes", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                                CLIMATE | STV_FOR(STV_CMD_REPORT),
                                "Ranks a warm season of which a logger missed more than a tenth"},

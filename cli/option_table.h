@@ -46,6 +46,7 @@ enum stv_option {
     STV_OPT_HOURLY,
     STV_OPT_DESPITE_HOLES,
     STV_OPT_LOGGERS,
+    STV_OPT_PICTURE,
     STV_OPT_CASK,
     STV_OPT_UNTIL,
     STV_OPT_EVERY,

@@ -63,6 +63,20 @@ struct stv_windows_input {
 STV_MUST_CHECK enum stv_status stv_chart_windows(const struct stv_windows_input *input,
                                                  struct stv_chart *out);
 
+/* Days of a logger: shares of each day's hours that are used and that are suspect; the rest is
+ * missing.  NaN in used_frac: the logger did not hang there. */
+struct stv_strip {
+    const char *label;
+    int64_t first_day_d;
+    size_t n_days;
+    const float *used_frac, *suspect_frac;
+};
+#define STV_STRIPS_MAX 40
+
+/* Calendar strips, one row for each logger, at most STV_STRIPS_MAX of them. */
+STV_MUST_CHECK enum stv_status stv_chart_strips(const struct stv_strip *strips, size_t n,
+                                                bool is_invented, struct stv_chart *out);
+
 /* The same cask at several sites: middle, ranges and single years, metric by metric. */
 STV_MUST_CHECK enum stv_status stv_chart_sites(const struct stv_sites_result *sites,
                                                bool is_invented, struct stv_chart *out);

@@ -170,6 +170,17 @@ static inline void stv_assert_offline(struct stv_fetch_case *test, const char *w
     assert_int_equal(stv_http_n_seen(test->server), n_seen);
 }
 
+/* n letters that do not repeat soon; the caller frees them. */
+static inline char *stv_long_text(size_t n)
+{
+    char *text = malloc(n + 1);
+    assert_non_null(text);
+    for (size_t i = 0; i < n; i++)
+        text[i] = "0123456789abcde\n"[(i * 7 + i / 911) % 16];
+    text[n] = '\0';
+    return text;
+}
+
 static inline void stv_script(struct stv_fetch_case *test, const struct stv_http_reply *replies,
                               size_t n)
 {
