@@ -105,7 +105,8 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_slice type = cell_of(cells, n, table->type);
     if (stv__isd_is_summary(type))
         return;
-    if (n <= table->temperature || !stv__weather_stamp(cells[table->date], &row.time_s)) {
+    if (n <= table->temperature || n <= table->date ||
+        !stv__weather_stamp(cells[table->date], &row.time_s)) {
         stv__weather_row_aside(file, line, line->all,
                                "no date, or fewer cells than the header: the row is not used");
         return;

@@ -130,10 +130,8 @@ static size_t blank_separated(struct stv_slice line, struct stv_slice *out, size
     return n;
 }
 
-size_t stv_line_cells(struct stv_slice line, char delimiter, struct stv_slice *out, size_t most)
+static size_t delimited(struct stv_slice line, char delimiter, struct stv_slice *out, size_t most)
 {
-    if (delimiter == ' ')
-        return blank_separated(line, out, most);
     size_t n = 0, at = 0;
     for (bool goes_on = true; goes_on; n++) {
         struct stv_slice cell = take_cell(line, delimiter, &at);
@@ -142,6 +140,15 @@ size_t stv_line_cells(struct stv_slice line, char delimiter, struct stv_slice *o
         goes_on = at < line.n;
         at += goes_on;
     }
+    return n;
+}
+
+size_t stv_line_cells(struct stv_slice line, char delimiter, struct stv_slice *out, size_t most)
+{
+    size_t n =
+        delimiter == ' ' ? blank_separated(line, out, most) : delimited(line, delimiter, out, most);
+    for (size_t i = n; i < most; i++)
+        out[i] = (struct stv_slice){"", 0};
     return n;
 }
 

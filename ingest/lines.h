@@ -29,7 +29,8 @@ struct stv_lines {
 /* The next line that is not blank; false at the end.  LF, CRLF and CR end a line. */
 bool stv_lines_next(struct stv_lines *lines, struct stv_line *out);
 
-/* Cells of a line into out, at most `most`; the line's real number of cells is returned.  Blanks
+/* Cells of a line into out, at most `most`, cells that the line has not as empty ones; the line's
+ * real number of cells is returned.  Blanks
  * around a cell are left out; a cell in double quotes may hold delimiters, its outer quotes are
  * left out and doubled ones inside stay doubled.  The delimiter ' ' stands for any run of blanks
  * and tabs. */

@@ -410,9 +410,10 @@ static enum stv_status find_head(struct stv_machine *machine)
     if (machine->header_row != SIZE_MAX)
         return STV_OK;
     status = head_behind_preamble(machine);
-    if (status == STV_OK)
-        machine->header_row = find_header(&machine->head);
-    return status;
+    if (status != STV_OK)
+        return status;
+    machine->header_row = find_header(&machine->head);
+    return machine->header_row == SIZE_MAX ? STV_E_NO_DATA : STV_OK;
 }
 
 enum stv_status stv__logger_header(struct stv_machine *machine, const char *sensor,

@@ -55,6 +55,7 @@ static enum stv_status read_text(struct reading *reading, const char *text)
 static void done(struct reading *reading)
 {
     stv_logger_hours_free(&reading->hours);
+    stv_logger_report_free(&reading->report);
     stv_problems_free(&reading->problems);
     stv_scratch_close(&reading->scratch);
 }

@@ -24,6 +24,7 @@ static void read_as(const char *path, const char *clock)
     if (status != STV_OK && problems.n_by_severity[STV_REFUSED] == 0 && status != STV_E_MEMORY)
         abort(); /* refused without a word */
     stv_logger_hours_free(&hours);
+    stv_logger_report_free(&report);
     stv_problems_free(&problems);
 }
 
