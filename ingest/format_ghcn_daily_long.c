@@ -14,7 +14,6 @@
 #define CELLS 8
 #define CELLS_LEAST 4
 #define ID_LETTERS 11
-#define STATIONS_MAX 64
 
 static bool is_row(const struct stv_slice *cells, size_t n)
 {
@@ -33,38 +32,29 @@ static bool is_mine(const struct stv_line *lines, size_t n_lines)
     return false;
 }
 
-static size_t list_stations(const struct stv_weather_text *file, struct stv_slice *out)
+static struct stv_slice station_of(const struct stv_line *line, const void *context)
 {
-    struct stv_lines lines = {.text = file->text, .n = file->n};
-    struct stv_line line;
-    struct stv_slice cell;
-    size_t n = 0;
-    while (stv_lines_next(&lines, &line)) {
-        char name[STV_NAME_MAX];
-        if (stv_line_cells(line.all, ',', &cell, 1) < CELLS_LEAST || cell.n != ID_LETTERS)
-            continue;
-        stv_slice_copy(cell, name, sizeof name);
-        size_t i = n;
-        while (i > 0 && !stv_slice_is(out[i - 1], name))
-            i--;
-        if (i == 0 && n < STATIONS_MAX)
-            out[n++] = cell;
-    }
-    return n;
+    struct stv_slice cells[CELLS];
+    (void)context;
+    return is_row(cells, stv_line_cells(line->all, ',', cells, CELLS))
+               ? cells[0]
+               : (struct stv_slice){line->all.text, 0};
 }
 
+/* n_usual  cells of the rows before; a last one with fewer is cut */
 static void read_row(struct stv_weather_text *file, const struct stv_line *line,
-                     const char *station)
+                     const char *station, size_t *n_usual)
 {
     struct stv_slice cells[CELLS];
     struct stv_weather_row row = stv__weather_row();
     struct stv_weather_want want;
     size_t n = stv_line_cells(line->all, ',', cells, CELLS);
-    if (!is_row(cells, n)) {
+    if (!is_row(cells, n) || (!line->has_end && n < *n_usual)) {
         stv__weather_row_aside(file, line, line->all,
-                               "is not a station, date, element and value: not used");
+                               "is not a station, date, element and value, or cut short: not used");
         return;
     }
+    *n_usual = n;
     if (!stv_slice_is(cells[0], station) || !stv__ghcn_element(cells[2], &want))
         return;
     double value = stv__weather_value(file, line, cells[3], want);
@@ -81,19 +71,16 @@ static enum stv_status read(struct stv_weather_text *file)
 {
     struct stv_lines lines = {.text = file->text, .n = file->n};
     struct stv_line line;
-    struct stv_slice stations[STATIONS_MAX];
     char station[STV_NAME_MAX];
-    size_t idx;
-    enum stv_status status =
-        stv__weather_choose(file, stations, list_stations(file, stations), &idx);
+    size_t n_usual = 0;
+    enum stv_status status = stv__ghcn_choose(file, lines, station_of, NULL, station);
     if (status != STV_OK)
         return status;
-    stv_slice_copy(stations[idx], station, sizeof station);
     if (!stv__weather_begin(file, stv__ghcn_quantities()))
         return file->status;
     while (stv_lines_next(&lines, &line))
         if (!stv_slice_starts(line.all, "ID,") && !stv_slice_starts(line.all, "\"ID\""))
-            read_row(file, &line, station);
+            read_row(file, &line, station, &n_usual);
     snprintf(file->meta.source, sizeof file->meta.source, "NOAA GHCN-Daily, station %s", station);
     stv__ghcn_finish(file);
     return file->status;

@@ -2,7 +2,7 @@
  *
  * The stamps follow "Time Zone", which is local standard time or UTC as asked; a row of 60 minutes
  * stands at half past.  Leap days are left out.  Temperatures may be whole degrees.  A typical year
- * has its months from other years, so that the year goes back somewhere.
+ * has each month from another year, so that the year goes back somewhere.
  * Source: NREL, NSRDB physical solar model files and their metadata lines. */
 #include "ingest/weather_format.h"
 
@@ -12,6 +12,8 @@
 #include <stdio.h>
 
 #define CELLS_MAX 64
+#define MONTHS 12
+#define SLIP_PART 50 /* a month is a twelfth; a fiftieth of the rows is no month */
 
 static const struct {
     const char *name;
@@ -31,7 +33,7 @@ enum { YEAR, MONTH, DAY, HOUR, MINUTE, N_TIME };
 static const char *const time_names[N_TIME] = {"Year", "Month", "Day", "Hour", "Minute"};
 
 struct table {
-    size_t time[N_TIME], cell[N_KNOWN];
+    size_t time[N_TIME], cell[N_KNOWN], n_cells;
     int64_t offset_s;
     bool is_typical;
 };
@@ -78,6 +80,7 @@ static bool read_header(const struct stv_line *line, struct table *out)
 {
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
+    out->n_cells = n;
     n = n < CELLS_MAX ? n : CELLS_MAX;
     bool has_time = true;
     for (size_t i = 0; i < N_TIME; i++) {
@@ -98,21 +101,29 @@ static bool read_time(const struct table *table, const struct stv_slice *cells, 
     return true;
 }
 
-/* True when the year goes back from one row to the next. */
-static bool goes_back(struct stv_lines lines, const struct table *table)
+/* Whether months were put together from other years: the years go back somewhere, none of them is
+ * a slip, and no month has two. */
+static bool is_patched(struct stv_lines lines, const struct table *table)
 {
     struct stv_line line;
     struct stv_slice cells[CELLS_MAX];
-    int32_t at[N_TIME], last_year = INT32_MIN;
+    int32_t at[N_TIME], first_year = 0, last_year = 0, of_month[MONTHS] = {0};
+    size_t n_rows = 0, n_other = 0, n_mixed = 0;
+    bool goes_back = false;
     while (stv_lines_next(&lines, &line)) {
         size_t n = stv_line_cells(line.all, ',', cells, CELLS_MAX);
-        if (!read_time(table, cells, n < CELLS_MAX ? n : CELLS_MAX, at))
+        if (!read_time(table, cells, n < CELLS_MAX ? n : CELLS_MAX, at) || at[MONTH] < 1 ||
+            at[MONTH] > MONTHS)
             continue;
-        if (at[YEAR] < last_year)
-            return true;
+        int32_t *month_year = &of_month[at[MONTH] - 1];
+        *month_year = *month_year ? *month_year : at[YEAR];
+        first_year = n_rows++ ? first_year : at[YEAR];
+        goes_back = goes_back || at[YEAR] < last_year;
         last_year = at[YEAR];
+        n_other += at[YEAR] != first_year;
+        n_mixed += at[YEAR] != *month_year;
     }
-    return false;
+    return goes_back && n_other > n_rows / SLIP_PART && n_mixed <= n_rows / SLIP_PART;
 }
 
 static void read_row(struct stv_weather_text *file, const struct stv_line *line,
@@ -122,8 +133,9 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_weather_row row = stv__weather_row();
     int32_t at[N_TIME];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
+    bool is_cut = !line->has_end && n < table->n_cells;
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    bool is_good = read_time(table, cells, n, at);
+    bool is_good = !is_cut && read_time(table, cells, n, at);
     if (is_good && table->is_typical) {
         is_good = at[HOUR] >= 0 && at[MINUTE] >= 0 && at[MINUTE] < 60 &&
                   stv__weather_typical_time(at[MONTH], at[DAY], at[HOUR] + 1, &row.time_s);
@@ -133,7 +145,8 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
             stv__weather_time(at[YEAR], at[MONTH], at[DAY], at[HOUR], at[MINUTE], &row.time_s);
     }
     if (!is_good) {
-        stv__weather_row_aside(file, line, line->all, "no such date and time: the row is not used");
+        stv__weather_row_aside(file, line, line->all,
+                               "no such date and time, or cut short: not used");
         return;
     }
     row.time_s -= table->offset_s;
@@ -162,7 +175,7 @@ static enum stv_status read(struct stv_weather_text *file)
         set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
     if (!stv__weather_begin(file, set))
         return file->status;
-    table.is_typical = file->meta.is_typical = goes_back(lines, &table);
+    table.is_typical = file->meta.is_typical = is_patched(lines, &table);
     snprintf(file->meta.licence, sizeof file->meta.licence, "NREL, US government work");
     snprintf(file->stamps, sizeof file->stamps, "fixed offset of the file, each at its minute");
     while (stv_lines_next(&lines, &line))

@@ -29,6 +29,10 @@ static const struct {
 };
 #define N_KNOWN (sizeof known / sizeof known[0])
 
+struct table {
+    size_t cell[N_KNOWN], n_cells;
+};
+
 static bool is_header(struct stv_slice line)
 {
     return stv_slice_starts(line, "time(UTC),") && stv_slice_has(line, "T2m");
@@ -72,21 +76,38 @@ static bool row_time(struct stv_slice text, int64_t *out_s)
     return is_good;
 }
 
+static bool is_row(struct stv_slice line)
+{
+    return line.n > 0 && line.text[0] >= '0' && line.text[0] <= '9';
+}
+
+/* Number of the last line that is a row; what comes behind it explains the columns. */
+static size_t last_row(struct stv_lines lines)
+{
+    struct stv_line line;
+    size_t number = 0;
+    while (stv_lines_next(&lines, &line))
+        number = is_row(line.all) ? line.number : number;
+    return number;
+}
+
 static void read_row(struct stv_weather_text *file, const struct stv_line *line,
-                     const size_t cell[N_KNOWN])
+                     const struct table *table)
 {
     struct stv_slice cells[CELLS_MAX];
     struct stv_weather_row row = stv__weather_row();
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
+    bool is_cut = !line->has_end && n < table->n_cells;
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    if (!row_time(cells[0], &row.time_s)) {
-        stv__weather_row_aside(file, line, line->all, "no such date and hour: the row is not used");
+    if (is_cut || !row_time(cells[0], &row.time_s)) {
+        stv__weather_row_aside(file, line, line->all,
+                               "no such date and hour, or cut short: not used");
         return;
     }
     for (size_t i = 0; i < N_KNOWN; i++)
-        if (cell[i] < n)
+        if (table->cell[i] < n)
             row.values[known[i].want.quantity] =
-                stv__weather_value(file, line, cells[cell[i]], known[i].want);
+                stv__weather_value(file, line, cells[table->cell[i]], known[i].want);
     stv__weather_take(file, line, &row);
 }
 
@@ -96,7 +117,7 @@ static enum stv_status read(struct stv_weather_text *file)
     struct stv_line line;
     struct stv_slice cells[CELLS_MAX];
     double place[3] = {(double)NAN, (double)NAN, (double)NAN};
-    size_t cell[N_KNOWN];
+    struct table table;
     unsigned set = 0;
     bool has_header = false;
     while (!has_header && stv_lines_next(&lines, &line)) {
@@ -106,10 +127,11 @@ static enum stv_status read(struct stv_weather_text *file)
     }
     if (!has_header)
         return STV_E_PARSE;
-    size_t n = stv_line_cells(line.all, ',', cells, CELLS_MAX);
+    table.n_cells = stv_line_cells(line.all, ',', cells, CELLS_MAX);
+    size_t n = table.n_cells < CELLS_MAX ? table.n_cells : CELLS_MAX;
     for (size_t i = 0; i < N_KNOWN; i++) {
-        cell[i] = stv_slice_find(cells, n < CELLS_MAX ? n : CELLS_MAX, known[i].name);
-        set |= cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
+        table.cell[i] = stv_slice_find(cells, n, known[i].name);
+        set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
     }
     if (!stv__weather_begin(file, set))
         return file->status;
@@ -119,8 +141,9 @@ static enum stv_status read(struct stv_weather_text *file)
     snprintf(file->meta.source, sizeof file->meta.source,
              "PVGIS typical year, European Commission");
     snprintf(file->stamps, sizeof file->stamps, "UTC, each hour at its start");
-    while (stv_lines_next(&lines, &line) && line.all.text[0] >= '0' && line.all.text[0] <= '9')
-        read_row(file, &line, cell);
+    size_t last = last_row(lines);
+    while (stv_lines_next(&lines, &line) && line.number <= last)
+        read_row(file, &line, &table);
     return file->status;
 }
 

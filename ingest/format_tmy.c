@@ -1,10 +1,13 @@
 /* The first typical years: records of 123 characters, no line with the station.
  *
- * The hour, 1 to 24, is counted in solar time and stands for the hour of local standard time of
- * that number, of a zone that the file does not name.  Temperature, dew point, pressure and wind
- * are read; humidity is not in the record, and the sun's columns are of several kinds and left out.
- * Source: columns of temperature, dew point, pressure and wind checked against a building test's
- * weather year in a second format, hour by hour. */
+ * A record is the hour that ends at its hour, 1 to 24, in local standard time of a zone that the
+ * file does not name.  The sun's hour is counted in solar time and taken for the same hour, wrong
+ * by as much as the station's noon lies off the clock's: up to 17 minutes in Denver, three quarters
+ * of an hour at the edge of a zone.  Sums of the sun are kJ/m2; of its several global sums the
+ * completed one is read.  Humidity is not in the record.
+ * Source: National Climatic Center, TMY users manual, tape deck 9734 (from memory); each column
+ * checked against the same year of Denver-Stapleton in a second format, 47 hours of five days: air
+ * and wind alike to the last digit, sun within the rounding to 1 W/m2. */
 #include "ingest/weather_format.h"
 
 #include "model/units.h"
@@ -15,6 +18,8 @@
 
 #define RECORD_COLUMNS 123
 #define RECORD_LEAST 118 /* to the wind speed */
+#define DIGITS 23        /* station, date, both times and the sun above the air */
+#define KJ_H_W (1.0 / 3.6)
 
 static const struct {
     size_t from, to;
@@ -24,6 +29,8 @@ static const struct {
     {108, 111, {STV_WQ_DEW_POINT_C, 0.1, 0.0, 9999.0}},
     {99, 103, {STV_WQ_PRESSURE_PA, 10.0, 0.0, 99999.0}},
     {115, 118, {STV_WQ_WIND_M_S, 0.1, 0.0, 9999.0}},
+    {55, 58, {STV_WQ_GHI_W_M2, KJ_H_W, 0.0, 9999.0}},
+    {25, 28, {STV_WQ_DNI_W_M2, KJ_H_W, 0.0, 9999.0}},
 };
 #define N_WANTED (sizeof wanted / sizeof wanted[0])
 
@@ -31,7 +38,7 @@ static bool is_record(struct stv_slice line)
 {
     if (line.n < RECORD_LEAST || line.n > RECORD_COLUMNS)
         return false;
-    for (size_t i = 0; i < 15; i++)
+    for (size_t i = 0; i < DIGITS; i++)
         if (!isdigit((unsigned char)line.text[i]))
             return false;
     return true;
@@ -67,6 +74,8 @@ static void read_record(struct stv_weather_text *file, const struct stv_line *li
     for (size_t i = 0; i < N_WANTED; i++)
         row.values[wanted[i].want.quantity] = stv__weather_value(
             file, line, stv_line_columns(line->all, wanted[i].from, wanted[i].to), wanted[i].want);
+    if (stv_slice_is(stv_line_columns(line->all, 20, 23), "0000"))
+        row.values[STV_WQ_DNI_W_M2] = 0.0; /* a night has no beam, though its code says unknown */
     stv__weather_take(file, line, &row);
 }
 

@@ -33,14 +33,16 @@ static const struct {
 #define N_KNOWN (sizeof known / sizeof known[0])
 
 struct table {
-    size_t cell[N_KNOWN];
+    size_t cell[N_KNOWN], n_cells;
     int32_t last_day; /* day of the month of the row before; 0 at the start */
     int64_t offset_s;
 };
 
 static bool is_mine(const struct stv_line *lines, size_t n_lines)
 {
-    return n_lines > 1 && stv_slice_starts(lines[1].all, "Date (MM/DD/YYYY)");
+    struct stv_slice cell;
+    return n_lines > 1 && stv_line_cells(lines[1].all, ',', &cell, 1) > 1 &&
+           stv_slice_is(cell, "Date (MM/DD/YYYY)");
 }
 
 /* USAF, "name", state, zone in hours, latitude, longitude, elevation */
@@ -67,19 +69,21 @@ static bool read_header(const struct stv_line *line, struct table *out)
 {
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
+    out->n_cells = n;
     for (size_t i = 0; i < N_KNOWN; i++)
         out->cell[i] = stv_slice_find(cells, n < CELLS_MAX ? n : CELLS_MAX, known[i].name);
     return out->cell[0] != SIZE_MAX;
 }
 
-/* MM/DD/YYYY and HH:MM as the end of an hour. */
+/* MM/DD/YYYY and HH:MM as the end of an hour; a spreadsheet leaves out leading zeros. */
 static bool row_time(struct stv_slice date, struct stv_slice time, struct table *table,
                      int64_t *out_s)
 {
+    struct stv_slice dates[3], times[2];
     int32_t month, day, hour;
-    if (date.n < 5 || time.n < 2 || !stv_slice_int((struct stv_slice){date.text, 2}, &month) ||
-        !stv_slice_int((struct stv_slice){date.text + 3, 2}, &day) ||
-        !stv_slice_int((struct stv_slice){time.text, time.text[1] == ':' ? 1u : 2u}, &hour))
+    if (stv_line_cells(date, '/', dates, 3) != 3 || stv_line_cells(time, ':', times, 2) < 2 ||
+        !stv_slice_int(dates[0], &month) || !stv_slice_int(dates[1], &day) ||
+        !stv_slice_int(times[0], &hour))
         return false;
     bool is_late_midnight = hour == 0 && table->last_day == day;
     table->last_day = day;
@@ -87,7 +91,10 @@ static bool row_time(struct stv_slice date, struct stv_slice time, struct table 
         return stv__weather_typical_time(month, day, hour, out_s);
     if (is_late_midnight)
         return stv__weather_typical_time(month, day, 24, out_s);
-    /* Midnight under the new date: the last hour of the day before. */
+    /* Midnight under the new date: the last hour of the day before, at New Year of the same year.
+     */
+    if (month == 1 && day == 1)
+        return stv__weather_typical_time(12, 31, 24, out_s);
     bool is_good = stv__weather_typical_time(month, day, 1, out_s);
     *out_s -= is_good ? STV_HOUR_S : 0;
     return is_good;
@@ -99,8 +106,9 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_slice cells[CELLS_MAX];
     struct stv_weather_row row = stv__weather_row();
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
+    bool is_cut = n <= table->cell[0] || (!line->has_end && n < table->n_cells);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    if (n <= table->cell[0] || !row_time(cells[0], cells[1], table, &row.time_s)) {
+    if (is_cut || !row_time(cells[0], cells[1], table, &row.time_s)) {
         stv__weather_row_aside(file, line, line->all,
                                "no month, day and hour of a typical year, or cut short: not used");
         return;

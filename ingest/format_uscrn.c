@@ -2,8 +2,9 @@
  *
  * UTC, each value at the end of its interval; the local standard time beside it gives the station's
  * own offset.  Missing codes differ by quantity, flags of 3 mean erroneous.  Damaged files have
- * runs of NULs or blanks in front of good rows; they are passed over. Source: NOAA, USCRN readme of
- * the hourly02 and subhourly01 products. */
+ * runs of NULs or blanks in front of good rows; they are passed over.  Wind, in the five-minute
+ * files alone, is measured at 1.5 m (from memory) and taken as it is.
+ * Source: NOAA, USCRN readme of the hourly02 and subhourly01 products. */
 #include "ingest/weather_format.h"
 
 #include "model/units.h"
@@ -14,6 +15,7 @@
 #define HOURLY_FIELDS 38
 #define FINE_FIELDS 23
 #define MINUTE_S 60
+#define HEAD_ROWS 4 /* a damaged first row is no reason not to know the file */
 #define NO_FLAG SIZE_MAX
 #define MISSING_TEMPERATURE (-9999.0)
 
@@ -21,7 +23,6 @@ struct field {
     size_t cell, flag;
     struct stv_weather_want want;
 };
-/* Two codes for "no value" stand in one column where a file was made from another. */
 static const struct field hourly[] = {
     {9, NO_FLAG, {STV_WQ_TEMP_C, 1.0, 0.0, MISSING_TEMPERATURE}},
     {13, 14, {STV_WQ_GHI_W_M2, 1.0, 0.0, -99999.0}},
@@ -42,7 +43,7 @@ static bool stamp_of(struct stv_slice date, struct stv_slice time, int64_t *out_
     if (date.n != 8 || time.n != 4 || !stv__weather_stamp(date, out_s) ||
         !stv_slice_int((struct stv_slice){time.text, 2}, &hour) ||
         !stv_slice_int((struct stv_slice){time.text + 2, 2}, &minute) || hour < 0 || hour > 24 ||
-        minute < 0 || minute > 59)
+        minute < 0 || minute > 59 || (hour == 24 && minute > 0))
         return false;
     *out_s += hour * STV_HOUR_S + minute * MINUTE_S;
     return true;
@@ -59,8 +60,10 @@ static bool is_row(const struct stv_slice *cells, size_t n)
 static bool is_mine(const struct stv_line *lines, size_t n_lines)
 {
     struct stv_slice cells[HOURLY_FIELDS];
-    (void)n_lines;
-    return is_row(cells, stv_line_cells(lines[0].all, ' ', cells, HOURLY_FIELDS));
+    for (size_t i = 0; i < n_lines && i < HEAD_ROWS; i++)
+        if (is_row(cells, stv_line_cells(lines[i].all, ' ', cells, HOURLY_FIELDS)))
+            return true;
+    return false;
 }
 
 /* Place and offset, from the first good row. */
@@ -81,6 +84,7 @@ static void read_place(struct stv_weather_text *file, const struct stv_slice *ce
              (int)cells[WBAN].n, cells[WBAN].text);
 }
 
+/* Two codes for "no value" stand in one column where a file was made from another. */
 static bool is_other_code(struct stv_slice cell)
 {
     double number;

@@ -1,4 +1,4 @@
-/* One table, so that the three layouts cannot differ. */
+/* One table and one choice of station, so that the three layouts cannot differ. */
 #include "ingest/ghcn_elements.h"
 
 #include <math.h>
@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #define MISSING (-9999.0)
+#define STATIONS_MAX 64
 
 static const struct {
     const char *name;
@@ -37,6 +38,45 @@ unsigned stv__ghcn_quantities(void)
     for (size_t i = 0; i < N_KNOWN; i++)
         set |= STV_SAMPLES_BIT(known[i].want.quantity);
     return set;
+}
+
+static bool is_listed(const struct stv_slice *stations, size_t n, struct stv_slice name)
+{
+    char text[STV_NAME_MAX];
+    stv_slice_copy(name, text, sizeof text);
+    while (n > 0 && !stv_slice_is(stations[n - 1], text)) /* rows of a station stand together */
+        n--;
+    return n > 0;
+}
+
+enum stv_status stv__ghcn_choose(struct stv_weather_text *file, struct stv_lines lines,
+                                 stv__ghcn_namer *namer, const void *context,
+                                 char out[STV_NAME_MAX])
+{
+    struct stv_slice stations[STATIONS_MAX];
+    struct stv_line line;
+    size_t n = 0, idx = 0;
+    bool is_found = false;
+    while (!is_found && stv_lines_next(&lines, &line)) {
+        struct stv_slice name = namer(&line, context);
+        if (name.n == 0)
+            continue;
+        is_found = file->station[0] && stv_slice_is(name, file->station);
+        if (is_found) {
+            stations[0] = name;
+            n = 1;
+        } else if (n < STATIONS_MAX && !is_listed(stations, n, name)) {
+            stations[n++] = name;
+        }
+        is_found = is_found || (n == STATIONS_MAX && !file->station[0]);
+    }
+    out[0] = '\0';
+    if (n == 0)
+        return STV_OK;
+    enum stv_status status = stv__weather_choose(file, stations, n, &idx);
+    if (status == STV_OK)
+        stv_slice_copy(stations[idx], out, STV_NAME_MAX);
+    return status;
 }
 
 static bool has_any(const double *values, size_t n)
