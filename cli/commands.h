@@ -5,6 +5,7 @@
 #include "cli/options.h"
 
 int stv_cmd_new(const struct stv_options *options);
+int stv_cmd_fetch(const struct stv_options *options);
 int stv_cmd_check(const struct stv_options *options);
 int stv_cmd_climate(const struct stv_options *options);
 int stv_cmd_forecast(const struct stv_options *options);

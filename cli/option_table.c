@@ -14,6 +14,7 @@
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
+#define FETCH STV_FOR(STV_CMD_FETCH)
 #define SKY (CLIMATE | STV_FOR(STV_CMD_CHECK))
 #define GAUGE STV_FOR(STV_CMD_GAUGE)
 #define FILL STV_FOR(STV_CMD_FILL)
@@ -42,6 +43,17 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                      "Writes an empty book: every file with its headers and one example row. "
                      "Nothing that is already there is replaced.",
                      {"stavecast new my-house", "stavecast check my-house"}},
+    [STV_CMD_FETCH] =
+        {"fetch",
+         "[BOOK]",
+         false,
+         "public weather of a station or a place",
+         "Fetches public weather into a book's weather folder, with origin and licence beside each "
+         "file, and says the line for book.yaml. What came once is kept in a cache. The only "
+         "command that uses a network.",
+         {"stavecast fetch my-house --service isd-lite --near 35.2,-101.7 --years 2015-2024",
+          "stavecast fetch my-house --service open-meteo --near 35.2,-101.7 --years 2024 "
+          "--dry-run"}},
     [STV_CMD_CHECK] = {"check",
                        "[BOOK]",
                        false,
@@ -49,7 +61,7 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "Reads everything in a book and lists what is wrong, where, and what was "
                        "done about it; then what each logger gave.",
                        {"stavecast check examples/quill-basin",
-                      "stavecast check --weather weather-samples/chicago-weather.csv"}},
+                        "stavecast check --weather weather-samples/chicago-weather.csv"}},
     [STV_CMD_CLIMATE] = {"climate",
                          "[BOOK]",
                          false,
@@ -151,6 +163,33 @@ static const struct stv_command_info commands[STV_CMD_N] = {
 };
 
 static const struct stv_option_info options[STV_OPT_N] = {
+    [STV_OPT_SERVICE] = {"service", 0, "NAME", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
+                         "From where: isd-lite, isd, global-hourly, ghcn-daily, ghcn-hourly, lcd, "
+                         "uscrn, meteostat, open-meteo, asos or environment-canada. MIDAS and "
+                         "NSRDB: download in a browser, then put it into weather/. DWD: so too, "
+                         "with its produkt_ file unpacked"},
+    [STV_OPT_FETCH_STATION] = {"station", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
+                               "The station as the service names it; --services tells how"},
+    [STV_OPT_NEAR] = {"near", 0, "LAT,LON", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
+                      "In place of --station: lists the stations near this place that have the "
+                      "years and takes the first; for open-meteo the place itself"},
+    [STV_OPT_YEARS] = {"years", 0, "YEARS", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
+                       "2015-2024, or 2024 for one; ghcn-daily and ghcn-hourly give the whole "
+                       "record without"},
+    [STV_OPT_URL] = {"url", 0, "ADDRESS", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
+                     "In place of a service: any file, http or https"},
+    [STV_OPT_FETCH_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, "BOOK/weather", 0, 0, false,
+                           FETCH, "Where the files go; a file of other content is never replaced"},
+    [STV_OPT_DRY_RUN] = {"dry-run", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,
+                         "Prints the addresses, asks nobody and writes nothing"},
+    [STV_OPT_OFFLINE] = {"offline", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,
+                         "Uses the cache alone"},
+    [STV_OPT_STATIONS] = {"stations", 0, "N", STV_VALUE_COUNT, NULL, "5", 1, 100, false, FETCH,
+                          "With --near: how many stations to list"},
+    [STV_OPT_BASE] = {"base", 0, "URL", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
+                      "Another server in place of the service's own, for a mirror"},
+    [STV_OPT_SERVICES] = {"services", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,
+                          "Lists the services: what they hold, how a station is named, licence"},
     [STV_OPT_WEATHER] = {"weather", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
                          "Weather file, read with the NAME.meta.yaml beside it; no book is needed "
                          "then"},
@@ -164,8 +203,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                           90, false, SKY, "With --weather: where the station lies"},
     [STV_OPT_LONGITUDE] = {"longitude", 0, "DEG", STV_VALUE_ANGLE, "deg, east positive", NULL, -180,
                            180, false, SKY, "With --weather: where the station lies"},
-    [STV_OPT_ELEVATION] = {"elevation", 0, "M", STV_VALUE_LENGTH, "m", NULL, -430, 6000, false,
-                           SKY, "With --weather: height of the station"},
+    [STV_OPT_ELEVATION] = {"elevation", 0, "M", STV_VALUE_LENGTH, "m", NULL, -430, 6000, false, SKY,
+                           "With --weather: height of the station"},
     [STV_OPT_CLOCK] = {"clock", 0, "TEXT", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
                        "With --weather: clock of the stamps, as UTC, UTC-05:00 or a POSIX TZ rule"},
     [STV_OPT_TIERS] = {"tiers", 0, "N", STV_VALUE_COUNT, NULL, NULL, 1, 32, false, CLIMATE,
@@ -173,10 +212,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_LOGGERS] = {"loggers", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                          STV_FOR(STV_CMD_CHECK),
                          "Also tells how each logger was read, when there are no findings"},
-    [STV_OPT_PICTURE] = {"picture", 0, "FILE.svg", STV_VALUE_TEXT, NULL, NULL, 0, 0, false,
-                         STV_FOR(STV_CMD_CHECK),
-                         "Also draws which days each logger gave, as SVG, its numbers as CSV beside "
-                         "it"},
+    [STV_OPT_PICTURE] =
+        {"picture", 0, "FILE.svg", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, STV_FOR(STV_CMD_CHECK),
+         "Also draws which days each logger gave, as SVG, its numbers as CSV beside "
+         "it"},
     [STV_OPT_DESPITE_HOLES] = {"despite-holes", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                                CLIMATE | STV_FOR(STV_CMD_REPORT),
                                "Ranks a warm season of which a logger missed more than a tenth"},
@@ -327,7 +366,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
                             READING | BARE,
                             "Prints every number used with its class and source, and no answer"},
     [STV_OPT_JSON] = {"json", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
-                      READING | BENCH | STV_FOR(STV_CMD_NEW) | BARE,
+                      READING | BENCH | STV_FOR(STV_CMD_NEW) | FETCH | BARE,
                       "The answer as one JSON object"},
     [STV_OPT_CSV] = {"csv", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, TABLES | BENCH,
                      "The answer's table as CSV, units in the column names"},

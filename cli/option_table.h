@@ -8,6 +8,7 @@
 
 enum stv_command {
     STV_CMD_NEW,
+    STV_CMD_FETCH,
     STV_CMD_CHECK,
     STV_CMD_CLIMATE,
     STV_CMD_FORECAST,
@@ -35,6 +36,17 @@ struct stv_command_info {
 };
 
 enum stv_option {
+    STV_OPT_SERVICE,
+    STV_OPT_FETCH_STATION,
+    STV_OPT_NEAR,
+    STV_OPT_YEARS,
+    STV_OPT_URL,
+    STV_OPT_FETCH_OUT,
+    STV_OPT_DRY_RUN,
+    STV_OPT_OFFLINE,
+    STV_OPT_STATIONS,
+    STV_OPT_BASE,
+    STV_OPT_SERVICES,
     STV_OPT_WEATHER,
     STV_OPT_STATION,
     STV_OPT_BUILDING,

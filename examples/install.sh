@@ -11,7 +11,7 @@ packages="build-essential cmake pkg-config libgsl-dev libcurl4-openssl-dev libya
     libjansson-dev nettle-dev zlib1g-dev libcmocka-dev gnuplot-nox"
 case "${1:-}" in
 "") ;;
---tests) packages="$packages chromium universal-ctags" ;;
+--tests) packages="$packages chromium universal-ctags libmicrohttpd-dev libgnutls28-dev" ;;
 *)
     echo "install.sh: unknown argument $1 (only --tests is known)" >&2
     exit 2

@@ -11,11 +11,19 @@
 #include "ingest/hash.h"
 
 #include <dirent.h>
+#include <signal.h>
 #include <string.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
 #include <time.h>
+#include <unistd.h>
 
 #define STV_CASE_PATH 700
 #define STV_CASE_RECORD 4000
+
+/* Exit codes of the other process that are no status. */
+#define STV_CASE_NOT_RUN 99
+#define STV_CASE_NOT_SAID 98
 
 struct stv_fetch_case {
     struct stv_scratch scratch;
@@ -192,6 +200,63 @@ static inline double stv_seconds(void)
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* Starts the program of the test itself once more, as `program fetch CACHE URL TIMES WAIT`: a
+ * process that only forked would inherit the locks that the server's threads hold.  The files of
+ * the new one may have most_bytes each; for it the disk is full then.  0: as many as there is room
+ * for. */
+static inline pid_t stv_fetch_elsewhere(const struct stv_fetch_case *test, const char *program,
+                                        int n_times, rlim_t most_bytes)
+{
+    char times[20], wait_ms[20];
+    snprintf(times, sizeof times, "%d", n_times);
+    snprintf(wait_ms, sizeof wait_ms, "%ld", test->rules.first_wait_ms);
+    const char *const words[] = {program, "fetch", test->cache, test->url, times, wait_ms};
+    char *copies[7] = {NULL};
+    for (size_t i = 0; i < 6; i++)
+        assert_non_null(copies[i] = strdup(words[i]));
+    const struct rlimit most = {.rlim_cur = most_bytes, .rlim_max = most_bytes};
+    pid_t child = fork();
+    if (child == 0) {
+        signal(SIGXFSZ, SIG_IGN);
+        if (most_bytes == 0 || setrlimit(RLIMIT_FSIZE, &most) == 0)
+            execv(program, copies);
+        _exit(STV_CASE_NOT_RUN);
+    }
+    for (size_t i = 0; i < 6; i++)
+        free(copies[i]);
+    assert_true(child > 0);
+    return child;
+}
+
+/* What the other process does, in the place of the tests: the status is its exit code.  A failure
+ * to write must name the cache folder. */
+static inline int stv_fetch_here(char **words)
+{
+    char why[600] = "";
+    struct stv_fetched got;
+    struct stv_fetch_rules rules = stv_fetch_rules_default(words[2]);
+    enum stv_status status = STV_OK;
+    setenv("no_proxy", "127.0.0.1", 1);
+    rules.n_tries = 3;
+    rules.first_wait_ms = strtol(words[5], NULL, 10);
+    for (long k = strtol(words[4], NULL, 10); k > 0 && status == STV_OK; k--)
+        status = stv_fetch(&rules, words[3], &got, why, sizeof why);
+    if (status == STV_E_IO && !(strstr(why, "cannot") && strstr(why, words[2])))
+        return STV_CASE_NOT_SAID;
+    return (int)status;
+}
+
+/* Waits for the other process and gives its status. */
+static inline enum stv_status stv_fetch_ended(pid_t child)
+{
+    int ended;
+    assert_int_equal(waitpid(child, &ended, 0), child);
+    assert_true(WIFEXITED(ended));
+    assert_int_not_equal(WEXITSTATUS(ended), STV_CASE_NOT_RUN);
+    assert_int_not_equal(WEXITSTATUS(ended), STV_CASE_NOT_SAID);
+    return (enum stv_status)WEXITSTATUS(ended);
 }
 
 static inline void stv_fetch_case_close(struct stv_fetch_case *test)
