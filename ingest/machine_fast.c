@@ -3,7 +3,11 @@
  * line's end.  The first row that is not exactly so ends the run and is left to the general reader,
  * which decides what it means; here nothing is judged, only recognised.
  *
- * Everything that a row needs stands in local variables, for a row has some fifty cycles. */
+ * Eight bytes are looked at as one whole number.  XOR with the expected text leaves the digits'
+ * values, and zeros where the marks stand; adding 0x76 to a digit's byte, and 0x7F to a mark's,
+ * sets its top bit exactly when it was neither.  How many digits a number has is taken from the row
+ * before and checked.  Everything that a row needs stands in local variables, for a row has some
+ * thirty cycles. */
 #include "ingest/machine_parts.h"
 
 #include "model/units.h"
@@ -12,120 +16,194 @@
 #include <string.h>
 
 #define DATE_BYTES 10 /* of 2024-05-03, and of 03.05.2024 */
-#define ROW_LEAST 20  /* bytes of a row with a digit for each value, with room for its end */
+#define HEAD_BYTES (DATE_BYTES + 1)
+#define ROW_ROOM 64 /* bytes: the longest row that is read here, and the eight behind it */
 #define DIGITS_MOST 9
+#define SHAPE_DIGITS 4 /* of a number whose digits are read together */
+#define TOP_BITS 0x8080808080808080u
+#define DIGIT_ADDED 0x76u
+#define MARK_ADDED 0x7Fu
 
-/* Two digits at p, 100 and more when they are none. */
-static inline unsigned pair(const char *p)
+#if defined __BYTE_ORDER__ && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+#define FIRST_BYTE_IS_LOW true
+#else
+#define FIRST_BYTE_IS_LOW false
+#endif
+
+static const double tens[DIGITS_MOST + 1] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
+
+/* A text of up to eight bytes, digits anywhere and marks where they have to be. */
+struct pattern {
+    uint64_t expected; /* '0' and the marks */
+    uint64_t read;     /* 0xFF at each of its bytes */
+    uint64_t added;
+};
+
+/* A number with the mark that ends it. */
+struct shape {
+    struct pattern pattern;
+    uint64_t whole, decimals;               /* 0xFF at the digits before and behind the point */
+    uint64_t whole_factor, decimals_factor; /* move them to stand together, the last in byte 4 */
+    size_t n_bytes;                         /* with the mark */
+    double ten;
+};
+
+/* What is read of a column. */
+struct lane {
+    double offset, factor, correction, least, most;
+    double *values;
+    struct shape shape;
+};
+
+/* What is read of a stamp. */
+struct clock {
+    uint64_t start, end; /* the eight first and the eight last of the bytes before its time */
+    struct pattern pattern;
+    size_t n_bytes; /* of the time: 5 or 8 */
+};
+
+static inline uint64_t word_at(const char *p)
 {
-    unsigned tens = (unsigned char)p[0] - (unsigned)'0', ones = (unsigned char)p[1] - (unsigned)'0';
-    return tens <= 9 && ones <= 9 ? 10 * tens + ones : 100;
+    uint64_t word;
+    memcpy(&word, p, sizeof word);
+    return word;
 }
 
-/* -12.34 up to a delimiter or line end; NULL when it is not of that form.  The text ends with a
- * NUL, so that no digit loop runs past it. */
-static inline const char *take_number(const char *p, double *out)
+/* The digits of a text of that pattern, marks as zeros; false when it is none. */
+static inline bool fits(uint64_t word, const struct pattern *pattern, uint64_t *out_digits)
 {
-    static const double tens[DIGITS_MOST + 1] = {1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
-    bool is_negative = *p == '-';
-    p += is_negative;
+    uint64_t digits = (word ^ pattern->expected) & pattern->read;
+    *out_digits = digits;
+    return !((digits | (digits + pattern->added)) & TOP_BITS);
+}
+
+static struct pattern pattern_of(const char *text, size_t n)
+{
+    struct pattern pattern = {0};
+    for (size_t i = 0; i < n; i++) {
+        bool is_digit = text[i] >= '0' && text[i] <= '9';
+        pattern.expected |= (uint64_t)(unsigned char)(is_digit ? '0' : text[i]) << (8 * i);
+        pattern.read |= (uint64_t)0xFF << (8 * i);
+        pattern.added |= (uint64_t)(is_digit ? DIGIT_ADDED : MARK_ADDED) << (8 * i);
+    }
+    return pattern;
+}
+
+static const struct shape no_shape = {.pattern = {.added = TOP_BITS}, .ten = 1.0};
+
+/* The shape of the number at p and the mark behind it. */
+static struct shape shape_of(const char *p, size_t n_whole, size_t n_decimals)
+{
+    size_t n_digits = n_whole + n_decimals, n_bytes = n_digits + (n_decimals > 0) + 1;
+    struct shape shape = no_shape;
+    shape.ten = tens[n_decimals];
+    if (!FIRST_BYTE_IS_LOW || n_digits > SHAPE_DIGITS)
+        return shape;
+    shape.pattern = pattern_of(p, n_bytes);
+    shape.n_bytes = n_bytes;
+    shape.whole = ((uint64_t)1 << (8 * n_whole)) - 1;
+    shape.decimals_factor = (uint64_t)1 << (8 * (SHAPE_DIGITS - n_digits));
+    shape.whole_factor = shape.decimals_factor << 8; /* a byte more: over the point */
+    if (n_decimals > 0)
+        shape.decimals = (((uint64_t)1 << (8 * n_decimals)) - 1) << (8 * (n_whole + 1));
+    return shape;
+}
+
+/* Four digits in bytes 1 to 4 as one number: first two of two digits, then one of four. */
+static inline uint64_t joined(uint64_t digits)
+{
+    uint64_t twos = (digits * 10 + (digits >> 8)) & 0xFF00FF00;
+    return (twos * (1 + ((uint64_t)100 << 16))) >> 24 & 0xFFFF;
+}
+
+/* 12.34 and the mark behind it, digit by digit; notes its shape.  NULL when it is not of that form.
+ * The text ends with a NUL, so that no loop runs past it. */
+__attribute__((noinline)) static const char *take_digits(const char *p, struct shape *shape,
+                                                         uint64_t *out_digits)
+{
     const char *first = p;
     uint64_t digits = 0;
     unsigned digit;
-    while ((digit = (unsigned char)*p - (unsigned)'0') <= 9) {
+    size_t n_decimals = 0;
+    for (; (digit = (unsigned char)*p - (unsigned)'0') <= 9 && p - first < DIGITS_MOST; p++)
         digits = digits * 10 + digit;
-        p++;
-    }
-    size_t n_whole = (size_t)(p - first), n_decimals = 0;
+    size_t n_whole = (size_t)(p - first);
     if (*p == '.') {
         const char *mark = ++p;
-        while ((digit = (unsigned char)*p - (unsigned)'0') <= 9) {
+        for (; (digit = (unsigned char)*p - (unsigned)'0') <= 9 && p - mark < DIGITS_MOST; p++)
             digits = digits * 10 + digit;
-            p++;
-        }
         n_decimals = (size_t)(p - mark);
         if (n_decimals == 0)
             return NULL;
     }
-    if (n_whole == 0 || n_whole + n_decimals > DIGITS_MOST)
+    if (n_whole == 0 || n_whole + n_decimals > DIGITS_MOST || digit <= 9 || *p == '.')
         return NULL;
-    double value = (double)(int64_t)digits / tens[n_decimals];
-    *out = is_negative ? -value : value;
-    return p;
+    *shape = shape_of(first, n_whole, n_decimals);
+    *out_digits = digits;
+    return p + 1;
 }
 
-/* HH:MM:SS by its eight bytes at once: each less its '0' or ':' has to be a digit, 0 for the
- * colons; then ten times a byte and the next one are the pairs.  Only where the first byte is the
- * lowest. */
-#define COLONS 0x00003A00003A0000u
-#define COLON_MASK 0x0000FF0000FF0000u
-#define ZEROS 0x30303A30303A3030u
-#define ABOVE_NINE 0x7676767676767676u /* carries into the top bit of a byte above 9 */
-#define TOP_BITS 0x8080808080808080u
-
-static inline bool take_eight(const char *p, unsigned *hour, unsigned *minute, unsigned *second)
+/* The value of a number and the mark behind it; NULL when it is not plain. */
+static inline const char *take_value(const char *p, struct lane *lane, double *out)
 {
-#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
-    uint64_t bytes;
-    memcpy(&bytes, p, sizeof bytes);
-    if ((bytes & COLON_MASK) != COLONS)
-        return false;
-    uint64_t digits = bytes - ZEROS;
-    if (((digits + ABOVE_NINE) | digits) & TOP_BITS)
-        return false;
-    uint64_t pairs = digits * 10 + (digits >> 8);
-    *hour = (unsigned)(pairs & 0xFF);
-    *minute = (unsigned)(pairs >> 24 & 0xFF);
-    *second = (unsigned)(pairs >> 48 & 0xFF);
-    return true;
-#else
-    (void)p, (void)hour, (void)minute, (void)second;
-    return false;
-#endif
-}
-
-/* HH:MM or HH:MM:SS behind the date; NULL when it is neither. */
-static inline const char *take_time(const char *p, int64_t *out_second_s)
-{
-    unsigned hour, minute, second = 0;
-    if (take_eight(p, &hour, &minute, &second)) {
-        p += 8;
-    } else {
-        hour = pair(p);
-        minute = pair(p + 3);
-        if (p[2] != ':' || p[5] == ':')
-            return NULL;
-        p += 5;
+    const struct shape *shape = &lane->shape;
+    uint64_t digits;
+    bool is_negative = *p == '-';
+    p += is_negative;
+    if (fits(word_at(p), &shape->pattern, &digits)) {
+        digits = joined((digits & shape->whole) * shape->whole_factor +
+                        (digits & shape->decimals) * shape->decimals_factor);
+        p += shape->n_bytes;
+    } else if (!(p = take_digits(p, &lane->shape, &digits))) {
+        return NULL;
     }
-    *out_second_s = (int64_t)hour * STV_HOUR_S + minute * 60 + second;
-    return hour > 23 || minute > 59 || second > 59 ? NULL : p;
+    int64_t number = is_negative ? -(int64_t)digits : (int64_t)digits;
+    double value = lane->offset + lane->factor * ((double)number / shape->ten) + lane->correction;
+    *out = value;
+    return value >= lane->least && value <= lane->most ? p : NULL;
 }
 
-/* What is read of a column, out of reach of stores. */
-struct lane {
-    double offset, factor, correction, least, most;
-    double *values;
-};
+/* HH:MM:SS or HH:MM behind the date; false when it is not of the run's form. */
+static inline bool take_time(const char *p, const struct clock *clock, int64_t *out_second_s)
+{
+    /* Added to hour, minute and second they set the top bit from 24, 60 and 60 on. */
+    const uint64_t limits = 0x44 << 24 | (uint64_t)0x44 << 48 | 0x68;
+    uint64_t digits;
+    if (!fits(word_at(p), &clock->pattern, &digits))
+        return false;
+    uint64_t fields = (digits * 10 + (digits >> 8)) & 0x00FF0000FF0000FF;
+    *out_second_s =
+        (int64_t)((fields & 0xFF) * STV_HOUR_S + (fields >> 24 & 0xFF) * 60 + (fields >> 48));
+    return !((fields + limits) & TOP_BITS);
+}
 
 static struct lane lane_of(const struct stv__rows *rows, size_t j)
 {
     const struct stv_machine_column *column = &rows->machine->columns[j];
-    return (struct lane){
-        column->scale.offset,         column->scale.factor,
-        column->correction,           rows->least[column->quantity],
-        rows->most[column->quantity], rows->machine->samples.values[column->quantity]};
+    return (struct lane){.offset = column->scale.offset,
+                         .factor = column->scale.factor,
+                         .correction = column->correction,
+                         .least = rows->least[column->quantity],
+                         .most = rows->most[column->quantity],
+                         .values = rows->machine->samples.values[column->quantity],
+                         .shape = no_shape};
 }
 
-/* The delimiter, the number and the value behind it; NULL when the row is not plain. */
-static inline const char *take_value(const char *p, char delimiter, const struct lane *lane,
-                                     double *out)
+/* The stamps of the run that starts at a row; false when they are not of ten bytes, T or a blank,
+ * and a time. */
+static bool clock_of(const struct stv__rows *rows, const char *at, struct clock *out)
 {
-    double number;
-    if (*p != delimiter || !(p = take_number(p + 1, &number)))
-        return NULL;
-    double value = lane->offset + lane->factor * number + lane->correction;
-    *out = value;
-    return value >= lane->least && value <= lane->most ? p : NULL;
+    char head[HEAD_BYTES];
+    if (!FIRST_BYTE_IS_LOW || rows->date.n != DATE_BYTES || !rows->has_last ||
+        (at[DATE_BYTES] != 'T' && at[DATE_BYTES] != ' '))
+        return false;
+    memcpy(head, rows->date.text, DATE_BYTES);
+    head[DATE_BYTES] = at[DATE_BYTES];
+    out->start = word_at(head);
+    out->end = word_at(head + HEAD_BYTES - sizeof out->end);
+    out->n_bytes = at[HEAD_BYTES + 5] == ':' ? 8 : 5;
+    out->pattern = pattern_of("00:00:00", out->n_bytes);
+    return true;
 }
 
 /* First and last second, on the rows' own clock, that need no second look. */
@@ -134,7 +212,8 @@ static void bounds_of(const struct stv__rows *rows, int64_t shift_s, int64_t *ou
 {
     const struct stv_machine *machine = rows->machine;
     int64_t most_s = machine->to_s < machine->latest_s ? machine->to_s : machine->latest_s;
-    *out_least_s = machine->from_s == INT64_MIN ? INT64_MIN : machine->from_s + shift_s;
+    int64_t least_s = machine->from_s == INT64_MIN ? INT64_MIN : machine->from_s + shift_s;
+    *out_least_s = least_s > rows->last_local_s ? least_s : rows->last_local_s;
     *out_most_s = most_s == INT64_MAX ? INT64_MAX : most_s + shift_s;
 }
 
@@ -142,39 +221,35 @@ const char *stv__rows_fast(struct stv__rows *rows, const char *at, const char *e
 {
     struct stv_machine *machine = rows->machine;
     struct stv_samples *samples = &machine->samples;
-    const char *text = machine->text->text;
+    const char *const text = machine->text->text;
     const char delimiter = machine->head.delimiter;
     const bool has_two = machine->n_columns == 2;
-    const struct lane first = lane_of(rows, 0);
-    const struct lane second = lane_of(rows, has_two ? 1 : 0);
     const int64_t shift_s = (int64_t)machine->clock.standard_offset_min * 60 + machine->shift_s;
+    const int64_t day_s = rows->date.day_s;
     int64_t *const times_s = samples->time_s;
     uint32_t *const places = samples->at;
-    int64_t least_s, most_s, last_s = rows->last_local_s;
+    struct lane first, second;
+    struct clock clock;
+    int64_t least_s, most_s;
     size_t k = samples->n;
-    uint64_t date;
-    uint16_t date_end;
-    if (rows->date.n != DATE_BYTES || !rows->has_last)
+    if (end - at < ROW_ROOM || !clock_of(rows, at, &clock))
         return at;
+    first = lane_of(rows, 0);
+    second = lane_of(rows, has_two ? 1 : 0);
     bounds_of(rows, shift_s, &least_s, &most_s);
-    memcpy(&date, rows->date.text, sizeof date);
-    memcpy(&date_end, rows->date.text + sizeof date, sizeof date_end);
-    while (end - at >= ROW_LEAST && k < samples->capacity) {
-        uint64_t head;
-        uint16_t head_end;
+    while (end - at >= ROW_ROOM && k < samples->capacity) {
+        const char *p = at + HEAD_BYTES;
         int64_t second_s;
         double one, two = 0.0;
-        memcpy(&head, at, sizeof head);
-        memcpy(&head_end, at + sizeof head, sizeof head_end);
-        const char *p = at + DATE_BYTES;
-        if (head != date || head_end != date_end || (*p != 'T' && *p != ' ') ||
-            !(p = take_time(p + 1, &second_s)) || !(p = take_value(p, delimiter, &first, &one)))
+        if (word_at(at) != clock.start || word_at(p - sizeof clock.end) != clock.end ||
+            !take_time(p, &clock, &second_s) || p[clock.n_bytes] != delimiter ||
+            !(p = take_value(p + clock.n_bytes + 1, &first, &one)))
             break;
-        if (has_two && !(p = take_value(p, delimiter, &second, &two)))
+        if (has_two && (p[-1] != delimiter || !(p = take_value(p, &second, &two))))
             break;
-        p += *p == '\r';
-        int64_t local_s = rows->date.day_s + second_s;
-        if (*p != '\n' || local_s < last_s || local_s < least_s || local_s > most_s)
+        p += p[-1] == '\r';
+        int64_t local_s = day_s + second_s;
+        if (p[-1] != '\n' || local_s < least_s || local_s > most_s)
             break;
         times_s[k] = local_s - shift_s;
         places[k] = (uint32_t)(at - text);
@@ -182,12 +257,14 @@ const char *stv__rows_fast(struct stv__rows *rows, const char *at, const char *e
         if (has_two)
             second.values[k] = two;
         k++;
-        last_s = local_s;
-        at = p + 1;
+        least_s = local_s;
+        at = p;
+    }
+    if (k > samples->n) {
+        rows->has_afternoon = rows->has_afternoon || least_s % STV_DAY_S >= 13 * STV_HOUR_S;
+        rows->last_local_s = least_s;
     }
     machine->n_rows += k - samples->n;
     samples->n = k;
-    rows->has_afternoon = rows->has_afternoon || last_s % STV_DAY_S >= 13 * STV_HOUR_S;
-    rows->last_local_s = last_s;
     return at;
 }

@@ -19,24 +19,24 @@ static bool plain_number(struct stv_slice cell, double *out)
 {
     static const double tens[EXACT_DIGITS + 1] = {1,   1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
                                                   1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
-    size_t at = cell.n > 0 && cell.text[0] == '-', n_digits = 0, mark = SIZE_MAX;
+    const char *first = cell.text + (cell.n > 0 && cell.text[0] == '-'), *end = cell.text + cell.n;
+    const char *at = first, *mark = NULL;
     int64_t digits = 0;
-    for (; at < cell.n; at++) {
-        unsigned letter = (unsigned char)cell.text[at] - (unsigned)'0';
-        if (letter <= 9) {
-            digits = digits * 10 + (int64_t)letter;
-            n_digits++;
-        } else if (mark == SIZE_MAX && n_digits > 0 &&
-                   (cell.text[at] == '.' || cell.text[at] == ',')) {
-            mark = at;
-        } else {
-            return false;
-        }
-    }
-    size_t n_decimals = mark == SIZE_MAX ? 0 : cell.n - mark - 1;
-    if (n_digits == 0 || n_digits > EXACT_DIGITS || (mark != SIZE_MAX && n_decimals == 0))
+    unsigned digit;
+    if (end - first > EXACT_DIGITS + 1)
         return false;
-    double value = (double)digits / tens[n_decimals];
+    for (; at < end && (digit = (unsigned char)*at - (unsigned)'0') <= 9; at++)
+        digits = digits * 10 + (int64_t)digit;
+    if (at == first)
+        return false;
+    if (at < end && (*at == '.' || *at == ',')) {
+        mark = ++at;
+        for (; at < end && (digit = (unsigned char)*at - (unsigned)'0') <= 9; at++)
+            digits = digits * 10 + (int64_t)digit;
+    }
+    if (at < end || at == mark || end - first - (mark != NULL) > EXACT_DIGITS)
+        return false;
+    double value = (double)digits / tens[mark ? end - mark : 0];
     *out = cell.text[0] == '-' ? -value : value;
     return true;
 }
@@ -66,29 +66,40 @@ static bool is_above_all(const struct stv_machine_column *column, const char *te
     return column->quantity == STV_WQ_RH_FRAC && strncmp(text, ">100", 4) == 0;
 }
 
-static enum stv_reading_fault read_cell(struct stv__rows *rows,
-                                        const struct stv_machine_column *column,
-                                        struct stv_slice cell, double *out)
+/* What is no plain number, or says its own unit: the number and its scale. */
+static enum stv_reading_fault read_words(struct stv__rows *rows,
+                                         const struct stv_machine_column *column,
+                                         struct stv_slice cell, double *number,
+                                         struct stv_scale *out_scale)
 {
     char text[CELL_MAX], own_unit[STV_OWN_UNIT_MAX] = "";
+    if (cell.n >= sizeof text)
+        return STV_READING_WORD;
+    stv_slice_copy(cell, text, sizeof text);
+    if (is_above_all(column, text))
+        return STV_READING_AT_LIMIT;
+    return stv_reading_number(text, number, own_unit) &&
+                   scale_of_cell(rows, column, own_unit, out_scale)
+               ? STV_READING_GOOD
+               : STV_READING_WORD;
+}
+
+static inline enum stv_reading_fault read_cell(struct stv__rows *rows,
+                                               const struct stv_machine_column *column,
+                                               struct stv_slice cell, double *out)
+{
     struct stv_scale scale = column->scale;
-    double number, value;
+    enum stv_reading_fault fault = STV_READING_GOOD;
+    double number;
     if (cell.n == 0)
         return STV_READING_EMPTY;
-    if (!plain_number(cell, &number) || isnan(scale.factor)) {
-        if (cell.n >= sizeof text)
-            return STV_READING_WORD;
-        stv_slice_copy(cell, text, sizeof text);
-        if (is_above_all(column, text)) {
-            *out = 1.0;
-            return STV_READING_AT_LIMIT;
-        }
-        if (!stv_reading_number(text, &number, own_unit) ||
-            !scale_of_cell(rows, column, own_unit, &scale))
-            return STV_READING_WORD;
-    }
-    value = scale.offset + scale.factor * number + column->correction;
-    enum stv_reading_fault fault = STV_READING_GOOD;
+    if (!plain_number(cell, &number) || isnan(scale.factor))
+        fault = read_words(rows, column, cell, &number, &scale);
+    if (fault == STV_READING_AT_LIMIT)
+        *out = 1.0;
+    if (fault != STV_READING_GOOD)
+        return fault;
+    double value = scale.offset + scale.factor * number + column->correction;
     if (!(value >= rows->least[column->quantity] && value <= rows->most[column->quantity]))
         fault = stv_reading_check(column->quantity, number, &value);
     if (fault == STV_READING_GOOD || fault == STV_READING_AT_LIMIT)
