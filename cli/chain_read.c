@@ -2,12 +2,17 @@
 #include "cli/chain.h"
 #include "cli/chain_doubts.h"
 
+#include "ingest/quality.h"
 #include "model/calendar.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
+
+#define CLOCK_LEAST_S INT64_C(1735689600) /* start of 2025 */
 
 static void copy_text(char *to, size_t size, const char *from)
 {
@@ -23,6 +28,28 @@ static void count_attention(struct stv_chain *chain)
     chain->needs_attention |= chain->problems.n_by_severity[STV_SET_ASIDE] > 0 ||
                               chain->problems.n_by_severity[STV_SUSPECT] > 0 ||
                               chain->problems.n_by_severity[STV_REFUSED] > 0;
+}
+
+/* Loggers beside each other, and beside the air outdoors where it was that of the same days. */
+static enum stv_status compare_loggers(struct stv_chain *chain)
+{
+    const struct stv_book *book = &chain->book;
+    const struct stv_weather_record *record = &chain->record;
+    struct stv_quality_logger *side_by_side = calloc(book->n_loggers + 1, sizeof *side_by_side);
+    size_t n = 0;
+    if (!side_by_side)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < book->n_loggers; i++)
+        if (chain->loggers[i].grid.n > 0)
+            side_by_side[n++] = (struct stv_quality_logger){
+                book->loggers[i].path, book->loggers[i].sensor, &chain->loggers[i]};
+    bool has_outdoors = chain->has_weather && !record->grid.is_typical &&
+                        record->grid.step_s == STV_HOUR_S && record->columns[STV_WQ_TEMP_C];
+    enum stv_status status = stv_quality_check_neighbours(
+        side_by_side, n, &record->grid, has_outdoors ? record->columns[STV_WQ_TEMP_C] : NULL,
+        &chain->problems);
+    free(side_by_side);
+    return status;
 }
 
 /* A book made of a weather file and a kind of building: one warehouse and no casks. */
@@ -107,16 +134,28 @@ static enum stv_status read_weather(const struct stv_request *request, struct st
     return STV_OK;
 }
 
+/* A day after now, whatever the zone, or after the book's own day where that is later; no bound
+ * while the computer's clock has lost its date. */
+static int64_t latest_row_s(const struct stv_chain *chain)
+{
+    int64_t now_s = (int64_t)time(NULL);
+    int64_t book_s = chain->as_of_day_d == INT64_MIN ? INT64_MIN : chain->as_of_day_d * STV_DAY_S;
+    now_s = now_s > book_s ? now_s : book_s;
+    return now_s > CLOCK_LEAST_S ? now_s + 2 * STV_DAY_S : INT64_MAX;
+}
+
 static enum stv_status read_loggers(bool keep_going, struct stv_chain *chain)
 {
     size_t n = chain->book.n_loggers;
+    int64_t latest_s = latest_row_s(chain);
     enum stv_status worst = STV_OK;
     chain->loggers = calloc(n + 1, sizeof *chain->loggers);
     chain->logger_reports = calloc(n + 1, sizeof *chain->logger_reports);
     if (!chain->loggers || !chain->logger_reports)
         return STV_E_MEMORY;
     for (size_t i = 0; i < n; i++) {
-        const struct stv_logger_source *source = &chain->book.loggers[i];
+        struct stv_logger_source *source = &chain->book.loggers[i];
+        source->latest_s = latest_s;
         enum stv_status status =
             stv_logger_file_read(source, chain->book.clock.standard_offset_min, &chain->problems,
                                  &chain->loggers[i], &chain->logger_reports[i]);
@@ -145,12 +184,14 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
                                &chain->book);
     else
         status = bare_book(request, chain);
+    chain->as_of_day_d =
+        request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
     if (status == STV_OK && chain->book.has_weather)
         status = read_weather(request, chain);
     if (status == STV_OK)
         status = read_loggers(request->keep_going, chain);
-    chain->as_of_day_d =
-        request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
+    if (status == STV_OK)
+        status = compare_loggers(chain);
     if (status == STV_OK)
         stv_chain_doubts(chain);
     count_attention(chain);

@@ -32,7 +32,7 @@ STV_MUST_CHECK enum stv_status stv_quality_check_rows(struct stv_quality_rows *r
 
 /* One logger among its neighbours. */
 struct stv_quality_logger {
-    const char *file, *label;
+    const char *file, *sensor; /* sensor "" when the file holds one */
     const struct stv_logger_hours *hours;
 };
 

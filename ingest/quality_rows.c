@@ -113,12 +113,26 @@ static double other_unit_c(double value_c, int direction)
     return direction > 0 ? (value_c - 32.0) / 1.8 : value_c * 1.8 + 32.0;
 }
 
+/* Median of three rows that start at `from`, so that a single spike beside a block makes no unit of
+ * it; NaN when one of them is missing. */
+static double middle_of_three(const struct stv_quality_rows *rows, size_t at, size_t from)
+{
+    const double *values = rows->samples->values[STV_WQ_TEMP_C];
+    double three[UNIT_ROWS];
+    for (size_t i = 0; i < UNIT_ROWS; i++) {
+        three[i] = stv__quality_near(rows->samples, values, at, from + i);
+        if (isnan(three[i]))
+            return (double)NAN;
+    }
+    return fmax(fmin(three[0], three[1]), fmin(fmax(three[0], three[1]), three[2]));
+}
+
 /* Whether rows from..to, beside their neighbours, are in the other unit; 0, or the direction. */
 static int unit_of_block(const struct stv_quality_rows *rows, size_t from, size_t to)
 {
     const double *values = rows->samples->values[STV_WQ_TEMP_C];
-    double before = stv__quality_near(rows->samples, values, from, from - 1);
-    double after = stv__quality_near(rows->samples, values, to, to + 1);
+    double before = middle_of_three(rows, from, from - UNIT_ROWS);
+    double after = middle_of_three(rows, to, to + 1);
     for (int direction = -1; direction <= 1; direction += 2) {
         double first = other_unit_c(values[from], direction);
         double last = other_unit_c(values[to], direction);
