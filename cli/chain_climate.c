@@ -10,6 +10,7 @@
 #include <string.h>
 
 #define YEAR_D 365
+#define KNOWN_HOURS 20 /* of a day; a step of the year needs as good a share */
 
 /* Loggers of one tier (bay -1) or of one bay; those of a bay speak for their tier too. */
 static size_t loggers_of(const struct stv_chain *chain, const struct stv_place *place,
@@ -200,14 +201,14 @@ static enum stv_status flatten(struct stv_chain *chain)
 static void note_unknown_days(struct stv_chain *chain)
 {
     const struct stv_position *middle = &chain->set.positions[chain->set.reference_idx];
-    bool is_known[YEAR_D] = {false};
+    int n_hours[YEAR_D] = {0};
     int n_unknown = 0;
     int first_doy = -1;
     for (size_t k = 0; k < middle->grid.n; k++)
         if (isfinite(middle->air_c[k]) && isfinite(middle->rh_frac[k]))
-            is_known[stv_season_day(stv_grid_local_day(&middle->grid, k, NULL))] = true;
+            n_hours[stv_season_day(stv_grid_local_day(&middle->grid, k, NULL))]++;
     for (int d = 0; d < YEAR_D; d++) {
-        if (is_known[d])
+        if (n_hours[d] >= KNOWN_HOURS)
             continue;
         n_unknown++;
         if (first_doy < 0)
@@ -218,9 +219,10 @@ static void note_unknown_days(struct stv_chain *chain)
     struct stv_date first =
         stv_date_from_day(stv_day_from_date((struct stv_date){2001, 1, 1}) + first_doy);
     snprintf(chain->lacking, sizeof chain->lacking,
-             "The loggers leave %d days of the year unknown, from %d-%02d (month-day) on: name a "
-             "weather file in book.yaml, or a logger that covers them.",
-             n_unknown, first.month, first.day);
+             "The loggers leave %d %s of the year unknown or in part, from %d-%02d (month-day) on: "
+             "name a weather file in book.yaml, or a logger that covers them, or fill their holes "
+             "(holes: in book.yaml).",
+             n_unknown, n_unknown == 1 ? "day" : "days", first.month, first.day);
 }
 
 enum stv_status stv_chain_climate(struct stv_chain *chain)

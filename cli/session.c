@@ -142,6 +142,14 @@ static bool begin(struct stv_session *session, const struct stv_options *options
     return complaint == NULL;
 }
 
+static bool has_humidity(const struct stv_chain *chain)
+{
+    for (size_t i = 0; chain->loggers && i < chain->book.n_loggers; i++)
+        if (chain->loggers[i].rh_frac)
+            return true;
+    return false;
+}
+
 static bool give_up(struct stv_session *session, const struct stv_request *request,
                     enum stv_status status, int *out_exit)
 {
@@ -151,6 +159,12 @@ static bool give_up(struct stv_session *session, const struct stv_request *reque
         *out_exit = stv_session_fail(session, status,
                                      "%s: nothing is known of the air. Name a weather file under "
                                      "`weather:` in book.yaml, or a logger in loggers.csv.",
+                                     name);
+    else if (status == STV_E_NO_DATA && !book->has_weather && !has_humidity(&session->chain))
+        *out_exit = stv_session_fail(session, status,
+                                     "%s: no logger measures humidity, without which nothing can "
+                                     "be said of the casks. Name a weather file under `weather:` "
+                                     "in book.yaml to take it from (stavecast help fetch).",
                                      name);
     else
         *out_exit =
@@ -191,7 +205,8 @@ int stv_session_fail(struct stv_session *session, enum stv_status status, const 
     va_end(args);
     size_t used = strlen(message);
     if (status == STV_E_NO_DATA && session->chain.lacking[0])
-        snprintf(message + used, sizeof message - used, " %s", session->chain.lacking);
+        snprintf(message + used, sizeof message - used, "%s %s",
+                 used > 0 && message[used - 1] != '.' ? "." : "", session->chain.lacking);
     int code = stv_refuse(session->options, &session->chain.problems, status, message);
     stv_chain_free(&session->chain);
     return code;
@@ -200,10 +215,9 @@ int stv_session_fail(struct stv_session *session, enum stv_status status, const 
 int stv_session_close(struct stv_session *session, enum stv_status status)
 {
     const struct stv_problems *problems = &session->chain.problems;
-    bool needs_attention = session->chain.needs_attention ||
-                           problems->n_by_severity[STV_REFUSED] > 0 ||
-                           problems->n_by_severity[STV_SUSPECT] > 0 ||
-                           problems->n_by_severity[STV_SET_ASIDE] > 0;
+    bool needs_attention =
+        session->chain.needs_attention || problems->n_by_severity[STV_REFUSED] > 0 ||
+        problems->n_by_severity[STV_SUSPECT] > 0 || problems->n_by_severity[STV_SET_ASIDE] > 0;
     stv_chain_free(&session->chain);
     if (status != STV_OK)
         return (int)stv_exit_code(status);
