@@ -33,6 +33,10 @@ static const char book_yaml[] =
     "it.\n"
     "# Take the # away once the file is there:\n"
     "# weather: {file: weather/station.csv, station: NAME}\n"
+    "# \"stavecast fetch\" brings such files, and \"check --weather FILE\" says what one holds.\n"
+    "\n"
+    "# Holes in the loggers' hours stay holes, unless they may be filled, so far and from what:\n"
+    "# holes: {fill_up_to: 3 d, from: neighbour}     # neighbour, weather, both\n"
     "\n"
     "# Each warehouse as a builder would describe it.  Only name and kind are needed: the kind\n"
     "# fills in the rest, and the answers say what was filled in.\n"
@@ -124,10 +128,13 @@ static const char loggers_csv[] =
     "# Which file of loggers/ hung where.  Take the # of the example away once the file is there.\n"
     "# warehouse         its name, or \"outdoors\" for a logger in the yard (then no tier)\n"
     "# clock             what its stamps mean: UTC, UTC-06:00; the site's clock when left empty\n"
+    "#                   or local time with its rule, \"CST6CDT,M3.2.0,M11.1.0\"\n"
+    "# dates             day first, month first or year first, where a file leaves it open\n"
+    "# sensor            which one, where a file holds several\n"
     "# from, to          first and last day to be used\n"
     "# temp_correction   added to what it read, like -0.3 K;   rh_correction  like 2 %\n"
-    "file,warehouse,tier,bay,depth,clock,from,to,temp_correction,rh_correction\n"
-    "# shed-tier-3.csv,First Shed,3,4,1,UTC-06:00,2024-03-15,,,\n";
+    "file,warehouse,tier,bay,depth,clock,dates,sensor,from,to,temp_correction,rh_correction\n"
+    "# shed-tier-3.csv,First Shed,3,4,1,UTC-06:00,,,2024-03-15,,,\n";
 
 struct part {
     const char *name, *text; /* text NULL: a folder */
