@@ -339,6 +339,15 @@ static size_t find_header(const struct stv_csv *csv)
     return SIZE_MAX;
 }
 
+static enum stv_status head_at(struct stv_machine *machine, size_t at)
+{
+    char why[WHY_MAX];
+    enum stv_status status = stv__machine_head(machine, at, why, sizeof why);
+    if (status != STV_OK)
+        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL, "%s", why);
+    return status;
+}
+
 /* A preamble with other delimiters than the table misleads the reader of the head.  Then each line
  * is tried alone, and the head begins at the one that is a header. */
 static enum stv_status head_behind_preamble(struct stv_machine *machine)
@@ -353,7 +362,7 @@ static enum stv_status head_behind_preamble(struct stv_machine *machine)
             csv.n_rows > 0 && stv__logger_is_header(&csv, 0);
         stv_csv_free(&csv);
         if (is_header)
-            return stv__machine_head(machine, line.at, why, sizeof why);
+            return head_at(machine, line.at);
     }
     return STV_E_NO_DATA;
 }
@@ -400,12 +409,9 @@ static enum stv_status take_bare(struct stv_machine *machine, struct stv_logger_
 
 static enum stv_status find_head(struct stv_machine *machine)
 {
-    char why[WHY_MAX];
-    enum stv_status status = stv__machine_head(machine, 0, why, sizeof why);
-    if (status != STV_OK) {
-        stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, NULL, "%s", why);
+    enum stv_status status = head_at(machine, 0);
+    if (status != STV_OK)
         return status;
-    }
     machine->header_row = find_header(&machine->head);
     if (machine->header_row != SIZE_MAX)
         return STV_OK;
