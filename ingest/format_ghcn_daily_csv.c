@@ -6,6 +6,7 @@
  * file that leaves it open is refused.  An export may hold several stations, of which one is read.
  * Source: NOAA, GHCN-Daily access CSV and daily summaries (column names, units from memory). */
 #include "ingest/ghcn_elements.h"
+#include "ingest/noaa_station.h"
 
 #include "model/units.h"
 
@@ -23,7 +24,8 @@ struct column {
     struct stv_weather_want want;
 };
 struct table {
-    size_t station, date, latitude, longitude, elevation, name;
+    struct stv__noaa_station station;
+    size_t date;
     struct column columns[COLUMNS_MAX];
     size_t n_columns, n_cells;
     char chosen[STV_NAME_MAX];
@@ -45,12 +47,8 @@ static bool read_header(const struct stv_line *line, struct table *out)
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    *out = (struct table){.station = stv_slice_find(cells, n, "STATION"),
+    *out = (struct table){.station = stv__noaa_station_find(cells, n),
                           .date = stv_slice_find(cells, n, "DATE"),
-                          .latitude = stv_slice_find(cells, n, "LATITUDE"),
-                          .longitude = stv_slice_find(cells, n, "LONGITUDE"),
-                          .elevation = stv_slice_find(cells, n, "ELEVATION"),
-                          .name = stv_slice_find(cells, n, "NAME"),
                           .n_cells = n};
     bool has_temperature = false;
     for (size_t i = 0; i < n && out->n_columns < COLUMNS_MAX; i++) {
@@ -61,7 +59,7 @@ static bool read_header(const struct stv_line *line, struct table *out)
                           want.quantity == STV_WQ_TEMP_MIN_C || want.quantity == STV_WQ_TEMP_C;
         out->columns[out->n_columns++] = (struct column){i, flags_of(cells, n, cells[i]), want};
     }
-    return out->station != SIZE_MAX && out->date != SIZE_MAX && has_temperature;
+    return out->station.station != SIZE_MAX && out->date != SIZE_MAX && has_temperature;
 }
 
 static bool is_mine(const struct stv_line *lines, size_t n_lines)
@@ -95,8 +93,9 @@ static struct stv_slice station_of(const struct stv_line *line, const void *cont
     const struct table *table = context;
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
-    return table->station < n && table->station < CELLS_MAX ? cells[table->station]
-                                                            : (struct stv_slice){line->all.text, 0};
+    return table->station.station < n && table->station.station < CELLS_MAX
+               ? cells[table->station.station]
+               : (struct stv_slice){line->all.text, 0};
 }
 
 /* Decides between tenths and degrees C for the whole file, and sets the factors. */
@@ -109,7 +108,8 @@ static enum stv_status choose_unit(struct stv_weather_text *file, struct stv_lin
     while (stv_lines_next(&lines, &line)) {
         size_t n = stv_line_cells(line.all, ',', cells, CELLS_MAX);
         n = n < CELLS_MAX ? n : CELLS_MAX;
-        if (table->station >= n || !stv_slice_is(cells[table->station], table->chosen))
+        if (table->station.station >= n ||
+            !stv_slice_is(cells[table->station.station], table->chosen))
             continue;
         for (size_t i = 0; i < table->n_columns; i++)
             if (is_temperature(table->columns[i].want.quantity) && table->columns[i].cell < n)
@@ -129,26 +129,6 @@ static enum stv_status choose_unit(struct stv_weather_text *file, struct stv_lin
     return STV_OK;
 }
 
-static void read_place(struct stv_weather_text *file, const struct table *table,
-                       const struct stv_slice *cells, size_t n)
-{
-    double latitude_deg, longitude_deg, elevation_m = (double)NAN;
-    if (file->meta.source[0])
-        return;
-    snprintf(file->meta.source, sizeof file->meta.source, "NOAA GHCN-Daily, %.*s %.*s",
-             (int)(cells[table->station].n < 20 ? cells[table->station].n : 20),
-             cells[table->station].text,
-             table->name < n ? (int)(cells[table->name].n < 80 ? cells[table->name].n : 80) : 0,
-             table->name < n ? cells[table->name].text : "");
-    if (table->latitude >= n || table->longitude >= n ||
-        !stv_slice_number(cells[table->latitude], &latitude_deg) ||
-        !stv_slice_number(cells[table->longitude], &longitude_deg))
-        return;
-    if (table->elevation < n)
-        (void)stv_slice_number(cells[table->elevation], &elevation_m);
-    (void)stv__weather_site(file, latitude_deg, longitude_deg, elevation_m);
-}
-
 /* "M,Q,S" or "M,Q,S,time": the second part, empty when the value passed. */
 static struct stv_slice quality_of(struct stv_slice flags)
 {
@@ -164,15 +144,15 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     bool is_cut = !line->has_end && n < table->n_cells;
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    if (is_cut || n <= table->date || n <= table->station ||
+    if (is_cut || n <= table->date || n <= table->station.station ||
         !stv__weather_stamp(cells[table->date], &row.time_s)) {
         stv__weather_row_aside(file, line, line->all,
                                "no station and date, or cut short: the row is not used");
         return;
     }
-    if (!stv_slice_is(cells[table->station], table->chosen))
+    if (!stv_slice_is(cells[table->station.station], table->chosen))
         return;
-    read_place(file, table, cells, n);
+    stv__noaa_station_take(file, "NOAA GHCN-Daily", &table->station, cells, n);
     for (size_t i = 0; i < table->n_columns; i++) {
         const struct column *column = &table->columns[i];
         if (column->cell >= n)

@@ -4,9 +4,9 @@
  * codes differ by source: digits say how good, letters which check failed.  Blank, 0, 1, 4, 5, 9
  * and A pass; all else is taken as the service's own doubt. Source: NOAA, GHCN-Hourly
  * documentation, as summarised by its users. */
-#include "ingest/weather_format.h"
-
 #include "ingest/isd_codes.h"
+#include "ingest/noaa_station.h"
+
 #include "model/units.h"
 
 #include <math.h>
@@ -45,7 +45,8 @@ static const struct {
 enum { YEAR, MONTH, DAY, HOUR, MINUTE, N_TIME };
 
 struct table {
-    size_t station, name, date, latitude, longitude, elevation;
+    struct stv__noaa_station station;
+    size_t date;
     size_t time[N_TIME], cell[N_KNOWN], quality[N_KNOWN], type[N_KNOWN];
 };
 
@@ -55,14 +56,8 @@ static bool read_header(const struct stv_line *line, struct table *out)
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, '|', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    out->station = stv_slice_find(cells, n, "STATION");
-    if (out->station == SIZE_MAX)
-        out->station = stv_slice_find(cells, n, "Station_ID");
-    out->name = stv_slice_find(cells, n, "Station_name");
+    out->station = stv__noaa_station_find(cells, n);
     out->date = stv_slice_find(cells, n, "DATE");
-    out->latitude = stv_slice_find(cells, n, "LATITUDE");
-    out->longitude = stv_slice_find(cells, n, "LONGITUDE");
-    out->elevation = stv_slice_find(cells, n, "ELEVATION");
     bool has_time = true;
     for (size_t i = 0; i < N_TIME; i++) {
         out->time[i] = stv_slice_find(cells, n, time_names[i]);
@@ -73,7 +68,7 @@ static bool read_header(const struct stv_line *line, struct table *out)
         out->quality[i] = stv_slice_find(cells, n, known[i].quality);
         out->type[i] = stv_slice_find(cells, n, known[i].type);
     }
-    return out->station != SIZE_MAX && out->cell[0] != SIZE_MAX &&
+    return out->station.station != SIZE_MAX && out->cell[0] != SIZE_MAX &&
            (has_time || out->date != SIZE_MAX);
 }
 
@@ -101,26 +96,6 @@ static bool passes(struct stv_slice quality)
     return quality.n == 0 || (quality.n == 1 && strchr("01459A", quality.text[0]));
 }
 
-static void read_place(struct stv_weather_text *file, const struct table *table,
-                       const struct stv_slice *cells, size_t n)
-{
-    double latitude_deg, longitude_deg, elevation_m = (double)NAN;
-    if (file->meta.source[0])
-        return;
-    snprintf(file->meta.source, sizeof file->meta.source, "NOAA GHCN-Hourly, %.*s %.*s",
-             (int)(cells[table->station].n < 20 ? cells[table->station].n : 20),
-             cells[table->station].text,
-             table->name < n ? (int)(cells[table->name].n < 80 ? cells[table->name].n : 80) : 0,
-             table->name < n ? cells[table->name].text : "");
-    if (table->latitude >= n || table->longitude >= n ||
-        !stv_slice_number(cells[table->latitude], &latitude_deg) ||
-        !stv_slice_number(cells[table->longitude], &longitude_deg))
-        return;
-    if (table->elevation < n) /* "******" where nobody knows it */
-        (void)stv_slice_number(cells[table->elevation], &elevation_m);
-    (void)stv__weather_site(file, latitude_deg, longitude_deg, elevation_m);
-}
-
 static double read_value(struct stv_weather_text *file, const struct stv_line *line,
                          const struct table *table, const struct stv_slice *cells, size_t n,
                          size_t i)
@@ -143,14 +118,14 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_weather_row row = stv__weather_row();
     size_t n = stv_line_cells(line->all, '|', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    if (n <= table->station || !row_time(table, cells, n, &row.time_s)) {
+    if (n <= table->station.station || !row_time(table, cells, n, &row.time_s)) {
         stv__weather_row_aside(file, line, line->all, "no station and time: the row is not used");
         return;
     }
     struct stv_slice type = table->type[0] < n ? cells[table->type[0]] : (struct stv_slice){"", 0};
     if (stv__isd_is_summary(type))
         return;
-    read_place(file, table, cells, n);
+    stv__noaa_station_take(file, "NOAA GHCN-Hourly", &table->station, cells, n);
     for (size_t i = 0; i < N_KNOWN; i++)
         row.values[known[i].want.quantity] = read_value(file, line, table, cells, n, i);
     stv__weather_take_ranked(file, line, &row, type.n ? stv__isd_rank(type) : 0);

@@ -5,9 +5,9 @@
  * any station's stand where nobody knew them.
  * Source: NOAA, Global Hourly CSV documentation and Federal Climate Complex data documentation;
  * the plain form of the access service from memory. */
-#include "ingest/weather_format.h"
-
 #include "ingest/isd_codes.h"
+#include "ingest/noaa_station.h"
+
 #include "model/units.h"
 
 #include <math.h>
@@ -19,7 +19,8 @@
 #define PARTS 5
 
 struct table {
-    size_t station, date, latitude, longitude, elevation, name, type, temperature, dew_point, wind;
+    struct stv__noaa_station station;
+    size_t date, type, temperature, dew_point, wind;
 };
 
 static bool read_header(const struct stv_line *line, struct table *out)
@@ -27,17 +28,14 @@ static bool read_header(const struct stv_line *line, struct table *out)
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    *out = (struct table){.station = stv_slice_find(cells, n, "STATION"),
+    *out = (struct table){.station = stv__noaa_station_find(cells, n),
                           .date = stv_slice_find(cells, n, "DATE"),
-                          .latitude = stv_slice_find(cells, n, "LATITUDE"),
-                          .longitude = stv_slice_find(cells, n, "LONGITUDE"),
-                          .elevation = stv_slice_find(cells, n, "ELEVATION"),
-                          .name = stv_slice_find(cells, n, "NAME"),
                           .type = stv_slice_find(cells, n, "REPORT_TYPE"),
                           .temperature = stv_slice_find(cells, n, "TMP"),
                           .dew_point = stv_slice_find(cells, n, "DEW"),
                           .wind = stv_slice_find(cells, n, "WND")};
-    return out->station != SIZE_MAX && out->date != SIZE_MAX && out->temperature != SIZE_MAX;
+    return out->station.station != SIZE_MAX && out->date != SIZE_MAX &&
+           out->temperature != SIZE_MAX;
 }
 
 static bool is_mine(const struct stv_line *lines, size_t n_lines)
@@ -45,11 +43,6 @@ static bool is_mine(const struct stv_line *lines, size_t n_lines)
     struct table table;
     (void)n_lines;
     return read_header(&lines[0], &table);
-}
-
-static struct stv_slice cell_of(const struct stv_slice *cells, size_t n, size_t idx)
-{
-    return idx < n ? cells[idx] : (struct stv_slice){"", 0};
 }
 
 /* Value and quality of a composite cell; number and code are the parts of that index. */
@@ -72,28 +65,6 @@ static double composite(struct stv_weather_text *file, const struct stv_line *li
     return (double)NAN;
 }
 
-static void read_place(struct stv_weather_text *file, const struct table *table,
-                       const struct stv_slice *cells, size_t n)
-{
-    double latitude_deg, longitude_deg, elevation_m;
-    struct stv_slice name = cell_of(cells, n, table->name);
-    struct stv_slice station = cell_of(cells, n, table->station);
-    if (file->meta.source[0])
-        return;
-    snprintf(file->meta.source, sizeof file->meta.source, "NOAA Global Hourly, %.*s %.*s",
-             (int)(station.n < 20 ? station.n : 20), station.text, (int)(name.n < 80 ? name.n : 80),
-             name.text);
-    if (!stv_slice_number(cell_of(cells, n, table->latitude), &latitude_deg) ||
-        !stv_slice_number(cell_of(cells, n, table->longitude), &longitude_deg))
-        return;
-    if (!stv_slice_number(cell_of(cells, n, table->elevation), &elevation_m) ||
-        elevation_m > ELEVATION_MOST_M)
-        elevation_m = (double)NAN;
-    if (!stv__weather_site(file, latitude_deg, longitude_deg, elevation_m))
-        stv_problem_add(file->problems, STV_NOTED, file->file, 0, 0, NULL,
-                        "the file's position, 0 N 0 E, is none: say where the station stands");
-}
-
 static void read_row(struct stv_weather_text *file, const struct stv_line *line,
                      const struct table *table)
 {
@@ -102,7 +73,7 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_weather_row row = stv__weather_row();
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    struct stv_slice type = cell_of(cells, n, table->type);
+    struct stv_slice type = stv__cell_of(cells, n, table->type);
     if (stv__isd_is_summary(type))
         return;
     if (n <= table->temperature || n <= table->date ||
@@ -111,14 +82,14 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
                                "no date, or fewer cells than the header: the row is not used");
         return;
     }
-    read_place(file, table, cells, n);
+    stv__noaa_station_take(file, "NOAA Global Hourly", &table->station, cells, n);
     row.values[STV_WQ_TEMP_C] =
         composite(file, line, cells[table->temperature], value_and_code,
                   (struct stv_weather_want){STV_WQ_TEMP_C, 0.1, 0.0, 9999.0});
     row.values[STV_WQ_DEW_POINT_C] =
-        composite(file, line, cell_of(cells, n, table->dew_point), value_and_code,
+        composite(file, line, stv__cell_of(cells, n, table->dew_point), value_and_code,
                   (struct stv_weather_want){STV_WQ_DEW_POINT_C, 0.1, 0.0, 9999.0});
-    if (stv_slice_has(cell_of(cells, n, table->wind), ","))
+    if (stv_slice_has(stv__cell_of(cells, n, table->wind), ","))
         row.values[STV_WQ_WIND_M_S] =
             composite(file, line, cells[table->wind], speed_and_code,
                       (struct stv_weather_want){STV_WQ_WIND_M_S, 0.1, 0.0, 9999.0});

@@ -7,10 +7,10 @@
  * that no C can be, overrule that, and a file that contradicts itself is refused.
  * Source: NOAA, LCD documentation (first version); units of the second from memory, hence the
  * check. */
-#include "ingest/weather_format.h"
-
 #include "ingest/isd_codes.h"
 #include "ingest/metar.h"
+#include "ingest/noaa_station.h"
+
 #include "model/units.h"
 
 #include <ctype.h>
@@ -33,7 +33,8 @@
 #define ROUNDING_K 1.0 /* of F and of the report's whole C together */
 
 struct table {
-    size_t station, date, latitude, longitude, elevation, name, type, remarks;
+    struct stv__noaa_station station;
+    size_t date, type, remarks;
     size_t dry_bulb, dew_point, humidity, pressure, wind;
 };
 
@@ -50,12 +51,8 @@ static bool read_header(const struct stv_line *line, struct table *out)
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    *out = (struct table){.station = stv_slice_find(cells, n, "STATION"),
+    *out = (struct table){.station = stv__noaa_station_find(cells, n),
                           .date = stv_slice_find(cells, n, "DATE"),
-                          .latitude = stv_slice_find(cells, n, "LATITUDE"),
-                          .longitude = stv_slice_find(cells, n, "LONGITUDE"),
-                          .elevation = stv_slice_find(cells, n, "ELEVATION"),
-                          .name = stv_slice_find(cells, n, "NAME"),
                           .type = stv_slice_find(cells, n, "REPORT_TYPE"),
                           .remarks = stv_slice_find(cells, n, "REM"),
                           .dry_bulb = stv_slice_find(cells, n, "HourlyDryBulbTemperature"),
@@ -63,7 +60,7 @@ static bool read_header(const struct stv_line *line, struct table *out)
                           .humidity = stv_slice_find(cells, n, "HourlyRelativeHumidity"),
                           .pressure = stv_slice_find(cells, n, "HourlyStationPressure"),
                           .wind = stv_slice_find(cells, n, "HourlyWindSpeed")};
-    return out->station != SIZE_MAX && out->date != SIZE_MAX && out->dry_bulb != SIZE_MAX;
+    return out->station.station != SIZE_MAX && out->date != SIZE_MAX && out->dry_bulb != SIZE_MAX;
 }
 
 static bool is_mine(const struct stv_line *lines, size_t n_lines)
@@ -71,11 +68,6 @@ static bool is_mine(const struct stv_line *lines, size_t n_lines)
     struct table table;
     (void)n_lines;
     return read_header(&lines[0], &table);
-}
-
-static struct stv_slice cell_of(const struct stv_slice *cells, size_t n, size_t idx)
-{
-    return idx < n ? cells[idx] : (struct stv_slice){"", 0};
 }
 
 /* A value's digits, without the letter of doubt (s) or of change (V) behind them; *out_letter is
@@ -123,13 +115,14 @@ static void count_votes(struct stv_lines lines, const struct table *table, struc
         int32_t minute, temp_c;
         double number;
         char letter;
-        struct stv_slice remarks = cell_of(cells, n, table->remarks);
-        struct stv_slice station = cell_of(cells, n, table->station);
+        struct stv_slice remarks = stv__cell_of(cells, n, table->remarks);
+        struct stv_slice station = stv__cell_of(cells, n, table->station.station);
         vote->has_letters =
             vote->has_letters || (station.n > 0 && isalpha((unsigned char)station.text[0]));
         if (table->date >= n || !stv__weather_stamp(cells[table->date], &local_s))
             continue;
-        if (!stv_slice_number(without_letter(cell_of(cells, n, table->dry_bulb), &letter), &number))
+        if (!stv_slice_number(without_letter(stv__cell_of(cells, n, table->dry_bulb), &letter),
+                              &number))
             continue;
         vote->most = fmax(vote->most, number);
         if (stv__metar_minute(remarks, &minute))
@@ -170,25 +163,6 @@ static enum stv_status choose_unit(struct stv_weather_text *file, const struct v
     return STV_OK;
 }
 
-static void read_place(struct stv_weather_text *file, const struct table *table,
-                       const struct stv_slice *cells, size_t n)
-{
-    double latitude_deg, longitude_deg, elevation_m;
-    struct stv_slice station = cell_of(cells, n, table->station);
-    struct stv_slice name = cell_of(cells, n, table->name);
-    if (file->meta.source[0])
-        return;
-    snprintf(file->meta.source, sizeof file->meta.source, "NOAA LCD, %.*s %.*s",
-             (int)(station.n < 20 ? station.n : 20), station.text, (int)(name.n < 80 ? name.n : 80),
-             name.text);
-    if (!stv_slice_number(cell_of(cells, n, table->latitude), &latitude_deg) ||
-        !stv_slice_number(cell_of(cells, n, table->longitude), &longitude_deg))
-        return;
-    if (!stv_slice_number(cell_of(cells, n, table->elevation), &elevation_m))
-        elevation_m = (double)NAN;
-    (void)stv__weather_site(file, latitude_deg, longitude_deg, elevation_m);
-}
-
 /* A cell's value; s behind it is the service's own doubt, * and T and VRB are no numbers. */
 static double read_value(struct stv_weather_text *file, const struct stv_line *line,
                          struct stv_slice cell, struct stv_weather_want want)
@@ -212,31 +186,32 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_weather_row row = stv__weather_row();
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    struct stv_slice type = cell_of(cells, n, table->type);
+    struct stv_slice type = stv__cell_of(cells, n, table->type);
     double factor = is_f ? F_FACTOR : 1.0, offset = is_f ? F_OFFSET : 0.0;
     if (stv__isd_is_summary(type))
         return;
-    if (n <= table->station || !stv__weather_stamp(cell_of(cells, n, table->date), &row.time_s)) {
+    if (n <= table->station.station ||
+        !stv__weather_stamp(stv__cell_of(cells, n, table->date), &row.time_s)) {
         stv__weather_row_aside(file, line, line->all, "no station and date: the row is not used");
         return;
     }
-    read_place(file, table, cells, n);
+    stv__noaa_station_take(file, "NOAA LCD", &table->station, cells, n);
     row.time_s -= offset_s;
     row.values[STV_WQ_TEMP_C] =
-        read_value(file, line, cell_of(cells, n, table->dry_bulb),
+        read_value(file, line, stv__cell_of(cells, n, table->dry_bulb),
                    (struct stv_weather_want){STV_WQ_TEMP_C, factor, offset, (double)NAN});
     row.values[STV_WQ_DEW_POINT_C] =
-        read_value(file, line, cell_of(cells, n, table->dew_point),
+        read_value(file, line, stv__cell_of(cells, n, table->dew_point),
                    (struct stv_weather_want){STV_WQ_DEW_POINT_C, factor, offset, (double)NAN});
     row.values[STV_WQ_RH_FRAC] =
-        read_value(file, line, cell_of(cells, n, table->humidity),
+        read_value(file, line, stv__cell_of(cells, n, table->humidity),
                    (struct stv_weather_want){STV_WQ_RH_FRAC, 0.01, 0.0, (double)NAN});
     if (is_f) { /* the second version's units of these two are not certain */
         row.values[STV_WQ_PRESSURE_PA] =
-            read_value(file, line, cell_of(cells, n, table->pressure),
+            read_value(file, line, stv__cell_of(cells, n, table->pressure),
                        (struct stv_weather_want){STV_WQ_PRESSURE_PA, INCH_HG_PA, 0.0, (double)NAN});
         row.values[STV_WQ_WIND_M_S] =
-            read_value(file, line, cell_of(cells, n, table->wind),
+            read_value(file, line, stv__cell_of(cells, n, table->wind),
                        (struct stv_weather_want){STV_WQ_WIND_M_S, MILE_H_M_S, 0.0, (double)NAN});
     }
     stv__weather_take_ranked(file, line, &row, stv__isd_rank(type));
