@@ -4,6 +4,8 @@
 
 #include "ingest/weather_format.h"
 #include "ingest/weather_meta.h"
+#include "model/calendar.h"
+#include "model/units.h"
 #include "tests/check.h"
 
 #include <string.h>
@@ -47,6 +49,21 @@ static inline void format_case_free(struct format_case *one)
 {
     stv_samples_free(&one->file.samples);
     stv_problems_free(&one->problems);
+}
+
+/* UTC seconds of a date and time. */
+static inline int64_t format_at(int year, int month, int day, int hour, int minute)
+{
+    return stv_day_from_date((struct stv_date){year, month, day}) * STV_DAY_S + hour * STV_HOUR_S +
+           minute * 60;
+}
+
+/* Value of the k-th sample that was read. */
+static inline double format_value(const struct format_case *one, enum stv_weather_quantity quantity,
+                                  size_t k)
+{
+    assert_non_null(one->file.samples.values[quantity]);
+    return one->file.samples.values[quantity][k];
 }
 
 /* The counts add up: every row is a sample, set aside or empty. */

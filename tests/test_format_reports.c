@@ -106,18 +106,6 @@ static const struct stv_weather_format *const formats[] = {&stv__format_isd,
 static const char *const own[N_FORMATS] = {ISD, LITE,      GLOBAL,     GHCN_HOURLY, LCD,
                                            DLY, DAILY_CSV, DAILY_LONG, USCRN};
 
-static int64_t at(int year, int month, int day, int hour, int minute)
-{
-    return stv_day_from_date((struct stv_date){year, month, day}) * STV_DAY_S + hour * STV_HOUR_S +
-           minute * 60;
-}
-
-static double value(const struct format_case *one, enum stv_weather_quantity quantity, size_t k)
-{
-    assert_non_null(one->file.samples.values[quantity]);
-    return one->file.samples.values[quantity][k];
-}
-
 static void each_knows_its_own(void **state)
 {
     (void)state;
@@ -143,11 +131,11 @@ static void isd(void **state)
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_int_equal(one.file.samples.n, 3);
-    assert_int_equal(one.file.samples.time_s[0], at(2016, 1, 1, 0, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), -2.2, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_DEW_POINT_C, 0), -3.7, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 1), -2.4, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_C, 2))); /* code 2, suspect */
+    assert_int_equal(one.file.samples.time_s[0], format_at(2016, 1, 1, 0, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), -2.2, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_DEW_POINT_C, 0), -3.7, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 1), -2.4, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_C, 2))); /* code 2, suspect */
     assert_int_equal(one.file.n_flags, 1);
     assert_int_equal(one.file.samples.rank[1], 0);
     assert_int_equal(one.file.samples.rank[2], 1);
@@ -179,9 +167,10 @@ static void two_forms_of_one_report(void **state)
         "\"999999,9,9,9\",\"-0022,1\",\"-0037,1\",\"99999,9\",\"\"\n",
         "");
     assert_int_equal(raw.file.samples.time_s[0], csv.file.samples.time_s[0]);
-    stv_assert_close(value(&raw, STV_WQ_TEMP_C, 0), value(&csv, STV_WQ_TEMP_C, 0), 0.0, 0.0);
-    stv_assert_close(value(&raw, STV_WQ_DEW_POINT_C, 0), value(&csv, STV_WQ_DEW_POINT_C, 0), 0.0,
-                     0.0);
+    stv_assert_close(format_value(&raw, STV_WQ_TEMP_C, 0), format_value(&csv, STV_WQ_TEMP_C, 0),
+                     0.0, 0.0);
+    stv_assert_close(format_value(&raw, STV_WQ_DEW_POINT_C, 0),
+                     format_value(&csv, STV_WQ_DEW_POINT_C, 0), 0.0, 0.0);
     format_case_free(&raw);
     format_case_free(&csv);
 }
@@ -193,10 +182,10 @@ static void global_hourly(void **state)
     format_case_read(&one, &stv__format_global_hourly, GLOBAL, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    assert_int_equal(one.file.samples.time_s[1], at(2019, 1, 4, 4, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 1), 37.8, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 1), 2.1, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_DEW_POINT_C, 1)));
+    assert_int_equal(one.file.samples.time_s[1], format_at(2019, 1, 4, 4, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 1), 37.8, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 1), 2.1, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_DEW_POINT_C, 1)));
     stv_assert_close(one.file.meta.site.longitude_deg, 151.1666666, 1e-12, 0.0);
     format_case_free(&one);
     /* Constructed: plain degrees of the access service, a place of 0, 0 and a day's summary. */
@@ -209,7 +198,7 @@ static void global_hourly(void **state)
         "\"\",\"\",\"\",\"\",\"+9999,9\",\"+9999,9\",\"\",\"\"\n",
         "");
     assert_int_equal(one.file.samples.n, 1);
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 26.4, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 26.4, 1e-12, 0.0);
     assert_false(one.file.meta.has_site);
     format_case_free(&one);
 }
@@ -221,10 +210,10 @@ static void isd_lite(void **state)
     format_case_read(&one, &stv__format_isd_lite, LITE "2024 07 15 2", "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    assert_int_equal(one.file.samples.time_s[1], at(2024, 7, 15, 21, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 1), 37.2, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_DEW_POINT_C, 1)));
-    assert_true(isnan(value(&one, STV_WQ_CLOUD_FRAC, 1))); /* 9: nobody saw the sky */
+    assert_int_equal(one.file.samples.time_s[1], format_at(2024, 7, 15, 21, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 1), 37.2, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_DEW_POINT_C, 1)));
+    assert_true(isnan(format_value(&one, STV_WQ_CLOUD_FRAC, 1))); /* 9: nobody saw the sky */
     assert_int_equal(one.file.n_set_aside, 1);
     format_case_free(&one);
 }
@@ -236,10 +225,10 @@ static void ghcn_hourly(void **state)
     format_case_read(&one, &stv__format_ghcn_hourly, GHCN_HOURLY, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    assert_int_equal(one.file.samples.time_s[0], at(2024, 7, 8, 12, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 21.4, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_C, 1))); /* a streak, says the service */
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 1), 0.48, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[0], format_at(2024, 7, 8, 12, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 21.4, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_C, 1))); /* a streak, says the service */
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 1), 0.48, 1e-12, 0.0);
     format_case_free(&one);
     /* Constructed on the older header. */
     format_case_read(
@@ -249,7 +238,7 @@ static void ghcn_hourly(void **state)
         "X|MADE UP|2020|2|29|23|51|40.0|-90.0|******|12.5||\n"
         "X|MADE UP|2020|2|30|23|51|40.0|-90.0|******|12.5||\n",
         "");
-    assert_int_equal(one.file.samples.time_s[0], at(2020, 2, 29, 23, 51));
+    assert_int_equal(one.file.samples.time_s[0], format_at(2020, 2, 29, 23, 51));
     assert_true(isnan(one.file.meta.site.elevation_m));
     assert_int_equal(one.file.n_set_aside, 1);
     format_case_free(&one);
@@ -263,8 +252,8 @@ static void lcd(void **state)
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_true(one.file.is_local); /* two reports are too few to elect a zone */
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 20.0 / 1.8, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_PRESSURE_PA, 0), 30.53 * 3386.389, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 20.0 / 1.8, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_PRESSURE_PA, 0), 30.53 * 3386.389, 1e-12, 0.0);
     format_case_free(&one);
 }
 
@@ -294,9 +283,9 @@ static void lcd_votes(void **state)
         if (kind < 2) {
             assert_string_equal(one.file.meta.clock, "UTC+01:00");
             assert_false(one.file.is_local);
-            assert_int_equal(one.file.samples.time_s[0], at(2021, 7, 5, 0, 51));
-            stv_assert_close(value(&one, STV_WQ_TEMP_C, 5), 25.0, 0.02, 0.0);
-            assert_true(isnan(value(&one, STV_WQ_DEW_POINT_C, 3)));
+            assert_int_equal(one.file.samples.time_s[0], format_at(2021, 7, 5, 0, 51));
+            stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 5), 25.0, 0.02, 0.0);
+            assert_true(isnan(format_value(&one, STV_WQ_DEW_POINT_C, 3)));
         }
         format_case_free(&one);
     }
@@ -317,10 +306,10 @@ static void ghcn_daily(void **state)
     stv_assert_ok(one.status);
     assert_true(one.file.is_daily);
     assert_int_equal(one.file.samples.n, 11);
-    assert_int_equal(one.file.samples.time_s[0], at(1926, 1, 21, 0, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 0), 23.9, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 1), 22.2, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 10), 20.0, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[0], format_at(1926, 1, 21, 0, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 0), 23.9, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 1), 22.2, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 10), 20.0, 1e-12, 0.0);
     format_case_free(&one);
     /* Constructed: cut behind day 21, as by an editor; a failed check on day 1. */
     char cut[300] = "USC00011084192602TMIN   33 X6";
@@ -337,20 +326,20 @@ static void ghcn_daily_csv(void **state)
     format_case_read(&one, &stv__format_ghcn_daily_csv, DAILY_CSV, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 0), 12.8, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MIN_C, 0), -5.0, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_MAX_C, 1)));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 0), 12.8, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MIN_C, 0), -5.0, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_MAX_C, 1)));
     format_case_free(&one);
     format_case_read(&one, &stv__format_ghcn_daily_csv,
                      "STATION,DATE,TMAX,TMIN\nX,2012-01-01,12.8,5\nX,2012-01-02,9,4\n", "");
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 1), 9.0, 1e-12,
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 1), 9.0, 1e-12,
                      0.0); /* degrees, by the point */
     format_case_free(&one);
     format_case_read(&one, &stv__format_ghcn_daily_long, DAILY_LONG, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_int_equal(one.file.samples.n, 3);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MIN_C, 1), -5.0, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MIN_C, 1), -5.0, 1e-12, 0.0);
     assert_int_equal(one.file.n_flags, 1);
     format_case_free(&one);
 }
@@ -364,13 +353,13 @@ static void uscrn(void **state)
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_int_equal(one.file.samples.n, 4);
-    assert_int_equal(one.file.samples.time_s[1], at(2019, 1, 1, 16, 15));
+    assert_int_equal(one.file.samples.time_s[1], format_at(2019, 1, 1, 16, 15));
     assert_string_equal(one.file.meta.clock, "UTC-07:00");
-    assert_true(isnan(value(&one, STV_WQ_TEMP_C, 0)));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 1), 3.3, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 1), 0.87, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_GHI_W_M2, 0), 296.0, 0.0, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_WIND_M_S, 1))); /* flag 3 */
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_C, 0)));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 1), 3.3, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 1), 0.87, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_GHI_W_M2, 0), 296.0, 0.0, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_WIND_M_S, 1))); /* flag 3 */
     format_case_free(&one);
     /* Constructed on the columns of hourly02. */
     format_case_read(
@@ -381,8 +370,8 @@ static void uscrn(void **state)
         "-9999.0\n",
         "");
     stv_assert_ok(one.status);
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 3.5, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 0), 0.77, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 3.5, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 0), 0.77, 1e-12, 0.0);
     format_case_free(&one);
 }
 

@@ -106,18 +106,6 @@ static const struct stv_weather_format *const formats[] = {
 static const char *const own[N_FORMATS] = {OPEN_METEO, METEOSTAT,  DWD_HOURLY,  CANADA,
                                            ASOS,       ASOS_SHEET, MIDAS_HOURLY};
 
-static int64_t at(int year, int month, int day, int hour, int minute)
-{
-    return stv_day_from_date((struct stv_date){year, month, day}) * STV_DAY_S + hour * STV_HOUR_S +
-           minute * 60;
-}
-
-static double value(const struct format_case *one, enum stv_weather_quantity quantity, size_t k)
-{
-    assert_non_null(one->file.samples.values[quantity]);
-    return one->file.samples.values[quantity][k];
-}
-
 static void each_knows_its_own(void **state)
 {
     (void)state;
@@ -146,12 +134,12 @@ static void open_meteo(void **state)
     format_case_assert_counts(&one);
     assert_int_equal(one.file.samples.n, 3);
     /* The offset of the second line, never the zone's name. */
-    assert_int_equal(one.file.samples.time_s[0], at(2022, 7, 12, 0, 0));
+    assert_int_equal(one.file.samples.time_s[0], format_at(2022, 7, 12, 0, 0));
     assert_string_equal(one.file.meta.clock, "UTC+01:00");
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 1), 21.5, 0.0, 1e-12);
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 0), 10.0 / 3.6, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_WIND_M_S, 1)));
-    assert_true(isnan(value(&one, STV_WQ_TEMP_C, 2)));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 1), 21.5, 0.0, 1e-12);
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 0), 10.0 / 3.6, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_WIND_M_S, 1)));
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_C, 2)));
     assert_true(isnan(one.file.meta.site.elevation_m));
     stv_assert_close(one.file.meta.site.latitude_deg, 41.0, 0.0, 0.0);
     assert_int_equal(one.problems.n_total, 0);
@@ -182,8 +170,8 @@ static void open_meteo_variants(void **state)
     stv_assert_ok(one.status);
     assert_int_equal(one.file.samples.n, 1);
     assert_int_equal(one.file.samples.time_s[0], 1657584000 + 18000);
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 25.0, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 0), 0.40, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 25.0, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 0), 0.40, 1e-12, 0.0);
     stv_assert_close(one.file.meta.site.elevation_m, 1100.0, 0.0, 0.0);
     format_case_free(&one);
 }
@@ -195,10 +183,10 @@ static void meteostat(void **state)
     format_case_read(&one, &stv__format_meteostat, METEOSTAT, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    assert_int_equal(one.file.samples.time_s[1], at(2023, 1, 1, 1, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 10.9, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 1), 0.73, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 1), 15.5 / 3.6, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[1], format_at(2023, 1, 1, 1, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 10.9, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 1), 0.73, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 1), 15.5 / 3.6, 1e-12, 0.0);
     assert_int_equal(one.problems.n_by_severity[STV_NOTED], 1); /* one value is a model's */
     format_case_free(&one);
     /* Older dumps without a header: shapes from memory, values constructed. */
@@ -208,14 +196,14 @@ static void meteostat(void **state)
                      "");
     stv_assert_ok(one.status);
     assert_false(one.file.is_daily);
-    stv_assert_close(value(&one, STV_WQ_DEW_POINT_C, 0), 6.8, 1e-12, 0.0);
-    assert_int_equal(one.file.samples.time_s[1], at(2023, 1, 1, 1, 0));
+    stv_assert_close(format_value(&one, STV_WQ_DEW_POINT_C, 0), 6.8, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[1], format_at(2023, 1, 1, 1, 0));
     format_case_free(&one);
     format_case_read(&one, &stv__format_meteostat,
                      "2023-01-01,10.9,6.8,16.0,0.0,,200.0,10.1,,1016.5,\n", "");
     stv_assert_ok(one.status);
     assert_true(one.file.is_daily);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 0), 16.0, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 0), 16.0, 1e-12, 0.0);
     format_case_free(&one);
 }
 
@@ -226,21 +214,21 @@ static void dwd(void **state)
     format_case_read(&one, &stv__format_dwd, DWD_HOURLY, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    assert_int_equal(one.file.samples.time_s[0], at(1893, 1, 1, 1, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), -12.3, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_C, 1)));
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 1), 0.895, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[0], format_at(1893, 1, 1, 1, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), -12.3, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_C, 1)));
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 1), 0.895, 1e-12, 0.0);
     assert_int_equal(one.file.shift_s[STV_WQ_TEMP_C], -600);
     assert_int_equal(one.problems.n_by_severity[STV_NOTED], 1); /* the clock of 1893 */
     format_case_free(&one);
     /* The first row of the years from 2000 on stands at 23:00 UTC. */
     format_case_read(&one, &stv__format_dwd, DWD_FINE, "");
     stv_assert_ok(one.status);
-    assert_int_equal(one.file.samples.time_s[0], at(1999, 12, 31, 23, 0));
-    assert_int_equal(one.file.samples.time_s[2], at(2019, 11, 29, 0, 0));
-    stv_assert_close(value(&one, STV_WQ_PRESSURE_PA, 0), 99730.0, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_PRESSURE_PA, 2)));
-    stv_assert_close(value(&one, STV_WQ_DEW_POINT_C, 2), 5.8, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[0], format_at(1999, 12, 31, 23, 0));
+    assert_int_equal(one.file.samples.time_s[2], format_at(2019, 11, 29, 0, 0));
+    stv_assert_close(format_value(&one, STV_WQ_PRESSURE_PA, 0), 99730.0, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_PRESSURE_PA, 2)));
+    stv_assert_close(format_value(&one, STV_WQ_DEW_POINT_C, 2), 5.8, 1e-12, 0.0);
     format_case_free(&one);
     format_case_read(&one, &stv__format_dwd,
                      "STATIONS_ID;MESS_DATUM;QN_8;R1;RS_IND;eor\n3;2019112900;3;0.0;0;eor\n", "");
@@ -256,12 +244,12 @@ static void environment_canada(void **state)
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_true(one.file.is_local); /* of a zone that the file does not name */
-    assert_int_equal(one.file.samples.time_s[0], at(2019, 10, 1, 0, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), -3.2, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_DEW_POINT_C, 0), -4.6, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_RH_FRAC, 0), 0.90, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 0), 10.0, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_PRESSURE_PA, 0), 100350.0, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[0], format_at(2019, 10, 1, 0, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), -3.2, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_DEW_POINT_C, 0), -4.6, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_RH_FRAC, 0), 0.90, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 0), 10.0, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_PRESSURE_PA, 0), 100350.0, 1e-12, 0.0);
     stv_assert_close(one.file.meta.site.longitude_deg, -94.97, 0.0, 0.0);
     format_case_free(&one);
     /* Constructed: the oldest header behind its preamble, its degree sign spoilt; a blank row, a
@@ -295,10 +283,10 @@ static void asos(void **state)
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_int_equal(one.file.samples.n, 2);
-    assert_int_equal(one.file.samples.time_s[1], at(2025, 1, 1, 0, 51));
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), (49.0 - 32.0) / 1.8, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_C, 1)));
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 0), 14.0 * 1852.0 / 3600.0, 1e-12, 0.0);
+    assert_int_equal(one.file.samples.time_s[1], format_at(2025, 1, 1, 0, 51));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), (49.0 - 32.0) / 1.8, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_C, 1)));
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 0), 14.0 * 1852.0 / 3600.0, 1e-12, 0.0);
     stv_assert_close(one.file.meta.site.latitude_deg, 40.6386, 0.0, 0.0);
     assert_string_equal(one.file.meta.clock, "UTC");
     format_case_free(&one);
@@ -328,10 +316,10 @@ static void asos_sheet(void **state)
     format_case_read(&one, &stv__format_asos_sheet, ASOS_SHEET, "");
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
-    assert_int_equal(one.file.samples.time_s[0], at(2013, 1, 1, 6, 0));
+    assert_int_equal(one.file.samples.time_s[0], format_at(2013, 1, 1, 6, 0));
     assert_int_equal(one.file.samples.time_s[2] - one.file.samples.time_s[1], STV_HOUR_S);
-    stv_assert_close(value(&one, STV_WQ_TEMP_C, 0), 3.9, 1e-9, 0.0);    /* 39.02 F was 3.9 C */
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 0), 4.63, 1e-4, 0.0); /* 9 knots */
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_C, 0), 3.9, 1e-9, 0.0); /* 39.02 F was 3.9 C */
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 0), 4.63, 1e-4, 0.0); /* 9 knots */
     format_case_free(&one);
 }
 
@@ -343,11 +331,11 @@ static void midas(void **state)
     stv_assert_ok(one.status);
     format_case_assert_counts(&one);
     assert_int_equal(one.file.samples.n, 3);
-    assert_int_equal(one.file.samples.time_s[2], at(2019, 5, 4, 2, 0));
+    assert_int_equal(one.file.samples.time_s[2], format_at(2019, 5, 4, 2, 0));
     assert_int_equal(one.file.samples.rank[0], 1);
     assert_int_equal(one.file.samples.rank[1], 0);
-    stv_assert_close(value(&one, STV_WQ_PRESSURE_PA, 1), 100130.0, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_WIND_M_S, 1), 18520.0 / 3600.0, 1e-6, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_PRESSURE_PA, 1), 100130.0, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_WIND_M_S, 1), 18520.0 / 3600.0, 1e-6, 0.0);
     stv_assert_close(one.file.meta.site.elevation_m, 74.0, 0.0, 0.0);
     assert_int_equal(one.problems.n_total, 0);
     format_case_free(&one);
@@ -355,12 +343,12 @@ static void midas(void **state)
     stv_assert_ok(one.status);
     assert_true(one.file.is_daily);
     assert_int_equal(one.file.samples.n, 4); /* 31 December to 3 January */
-    assert_int_equal(one.file.samples.time_s[0], at(1990, 12, 31, 0, 0));
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 0), 9.0, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_MIN_C, 0)));
-    stv_assert_close(value(&one, STV_WQ_TEMP_MIN_C, 1), 1.2, 1e-12, 0.0);
-    stv_assert_close(value(&one, STV_WQ_TEMP_MAX_C, 1), 12.5, 1e-12, 0.0);
-    assert_true(isnan(value(&one, STV_WQ_TEMP_MAX_C, 3)));
+    assert_int_equal(one.file.samples.time_s[0], format_at(1990, 12, 31, 0, 0));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 0), 9.0, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_MIN_C, 0)));
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MIN_C, 1), 1.2, 1e-12, 0.0);
+    stv_assert_close(format_value(&one, STV_WQ_TEMP_MAX_C, 1), 12.5, 1e-12, 0.0);
+    assert_true(isnan(format_value(&one, STV_WQ_TEMP_MAX_C, 3)));
     assert_int_equal(one.problems.n_by_severity[STV_SUSPECT], 1); /* no end data */
     format_case_free(&one);
     format_case_read(&one, &stv__format_midas, "Conventions,G,BADC-CSV,1\ntitle,G,x\n", "");
