@@ -58,7 +58,7 @@ static struct stv_slice next_cell(struct stv_slice line, char delimiter, size_t 
         const char *close = memchr(start + 1, '"', (size_t)(end - start - 1));
         if (close && (close + 1 == end || close[1] == delimiter)) {
             *at = (size_t)(close + 1 - line.text);
-            return (struct stv_slice){start + 1, (size_t)(close - start - 1)};
+            return stv_slice_trimmed((struct stv_slice){start + 1, (size_t)(close - start - 1)});
         }
         if (close) { /* doubled quotes, blanks behind: rare, read with care */
             struct stv_slice rest = {start, (size_t)(end - start)}, cell;
@@ -67,7 +67,7 @@ static struct stv_slice next_cell(struct stv_slice line, char delimiter, size_t 
                 const char *behind = memchr(cell.text + cell.n, delimiter,
                                             (size_t)(end - cell.text - (ptrdiff_t)cell.n));
                 *at = behind ? (size_t)(behind - line.text) : line.n;
-                return cell;
+                return stv_slice_trimmed(cell);
             }
         }
     }

@@ -18,6 +18,7 @@
 #define NOON_H 12
 #define PIVOT_YEAR 70 /* two digits below it are 20xx */
 #define YEAR_DIGITS 4
+#define DAMAGED_ONE_IN 20 /* fewer stamps against the others are damage, and set aside */
 #define MONTHS_MOST 12
 #define DAYS_MOST 31
 #define OFFSET_MOST_H 15
@@ -324,7 +325,8 @@ void stv_stamp_vote_add(struct stv_stamp_vote *vote, const struct stv_stamp *sta
 enum stv_status stv_stamp_vote_order(const struct stv_stamp_vote *vote, enum stv_stamp_order *out,
                                      char *why, size_t size)
 {
-    bool is_day = vote->n_first_day > 0, is_month = vote->n_second_day > 0;
+    bool is_day = vote->n_first_day > vote->n_second_day / DAMAGED_ONE_IN;
+    bool is_month = vote->n_second_day > vote->n_first_day / DAMAGED_ONE_IN;
     if (vote->n_numbers == 0) {
         *out = STV_YEAR_FIRST;
         return STV_OK;
@@ -342,13 +344,14 @@ enum stv_status stv_stamp_vote_order(const struct stv_stamp_vote *vote, enum stv
                  "has dates with the day first and dates with the month first; write "
                  "them all as 2024-03-14");
     else
-        snprintf(why, size,
-                 "has dates that can be read two ways, and nothing in the file decides: the last is "
-                 "%04d-%02d-%02d read day first, %04d-%02d-%02d read month first; say which under "
-                 "dates in loggers.csv (\"day first\" or \"month first\"), or write them as "
-                 "2024-03-14",
-                 vote->last.year, vote->last.second, vote->last.first, vote->last.year,
-                 vote->last.first, vote->last.second);
+        snprintf(
+            why, size,
+            "has dates that can be read two ways, and nothing in the file decides: the last is "
+            "%04d-%02d-%02d read day first, %04d-%02d-%02d read month first; say which under "
+            "dates in loggers.csv (\"day first\" or \"month first\"), or write them as "
+            "2024-03-14",
+            vote->last.year, vote->last.second, vote->last.first, vote->last.year, vote->last.first,
+            vote->last.second);
     return STV_E_PARSE;
 }
 
