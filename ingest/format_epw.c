@@ -135,7 +135,7 @@ static bool row_time(const struct stv_weather_text *file, const struct stv_slice
     for (size_t i = 0; i < 5; i++)
         if (!stv_slice_int(cells[i], &at[i]))
             return false;
-    bool is_good = at[HOUR] >= 1 &&
+    bool is_good = at[HOUR] >= 1 && at[HOUR] <= STV_DAY_H &&
                    (file->meta.is_typical
                         ? stv__weather_typical_time(at[MONTH], at[DAY], at[HOUR], out_s)
                         : stv__weather_time(at[YEAR], at[MONTH], at[DAY], at[HOUR] - 1, 0, out_s));

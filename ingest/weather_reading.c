@@ -186,7 +186,8 @@ bool stv__weather_stamp(struct stv_slice text, int64_t *out_s)
 
 bool stv__weather_typical_time(int32_t month, int32_t day, int32_t hour, int64_t *out_s)
 {
-    return hour >= 1 && stv__weather_time(STV_TYPICAL_YEAR, month, day, hour - 1, 0, out_s);
+    return hour >= 1 && hour <= STV_DAY_H &&
+           stv__weather_time(STV_TYPICAL_YEAR, month, day, hour - 1, 0, out_s);
 }
 
 bool stv__weather_site(struct stv_weather_text *file, double latitude_deg, double longitude_deg,
