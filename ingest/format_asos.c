@@ -5,7 +5,7 @@
  * asked; a trace of rain is T.  `valid` is in the zone that was asked for, which the file does not
  * say: UTC unless the asker chose another, so a description's clock wins.
  * Source: Iowa Environmental Mesonet, its ASOS download service and source. */
-#include "ingest/weather_format.h"
+#include "ingest/weather_columns.h"
 
 #include "ingest/clock.h"
 #include "model/units.h"
@@ -21,10 +21,7 @@
 #define F_FACTOR (1.0 / 1.8)
 #define F_OFFSET (-32.0 / 1.8)
 
-static const struct {
-    const char *name;
-    struct stv_weather_want want;
-} known[] = {
+static const struct stv_weather_known known[] = {
     {"tmpf", {STV_WQ_TEMP_C, F_FACTOR, F_OFFSET, (double)NAN}},
     {"tmpc", {STV_WQ_TEMP_C, 1.0, 0.0, (double)NAN}},
     {"dwpf", {STV_WQ_DEW_POINT_C, F_FACTOR, F_OFFSET, (double)NAN}},
@@ -38,7 +35,7 @@ static const struct {
 struct table {
     char delimiter;
     size_t station, valid, latitude, longitude, elevation;
-    size_t cell[N_KNOWN]; /* SIZE_MAX also where another column has the quantity already */
+    struct stv_weather_columns columns;
     char wanted[STV_NAME_MAX];
 };
 
@@ -67,13 +64,8 @@ static bool read_header(const struct stv_line *line, struct table *out)
     out->latitude = stv_slice_find(cells, n, "lat");
     out->longitude = stv_slice_find(cells, n, "lon");
     out->elevation = stv_slice_find(cells, n, "elevation");
-    bool is_taken[STV_WQ_N] = {false};
-    for (size_t i = 0; i < N_KNOWN; i++) {
-        bool *taken = &is_taken[known[i].want.quantity];
-        out->cell[i] = *taken ? SIZE_MAX : stv_slice_find(cells, n, known[i].name);
-        *taken = *taken || out->cell[i] != SIZE_MAX;
-    }
-    return is_taken[STV_WQ_TEMP_C];
+    out->columns = stv__weather_columns_find(known, N_KNOWN, cells, n);
+    return out->columns.quantities & STV_SAMPLES_BIT(STV_WQ_TEMP_C);
 }
 
 /* The stations of the file, in its order. */
@@ -102,7 +94,7 @@ static size_t list_stations(const struct stv_weather_text *file, const struct ta
 
 static bool is_missing(struct stv_slice cell)
 {
-    return cell.n == 0 || stv_slice_is(cell, "M") || stv_slice_is(cell, "null");
+    return stv_slice_is(cell, "M") || stv_slice_is(cell, "null");
 }
 
 static void read_place(struct stv_weather_text *file, const struct table *table,
@@ -132,10 +124,9 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
         return;
     }
     read_place(file, table, cells, n);
-    for (size_t i = 0; i < N_KNOWN; i++)
-        if (table->cell[i] < n && !is_missing(cells[table->cell[i]]))
-            row.values[known[i].want.quantity] =
-                stv__weather_value(file, line, cells[table->cell[i]], known[i].want);
+    for (size_t i = 0; i < n; i++)
+        cells[i].n = is_missing(cells[i]) ? 0 : cells[i].n;
+    stv__weather_columns_read(&table->columns, file, line, cells, n, &row);
     stv__weather_take(file, line, &row);
 }
 
@@ -164,16 +155,13 @@ static enum stv_status read(struct stv_weather_text *file)
     struct stv_lines lines = {.text = file->text, .n = file->n};
     struct stv_line line;
     struct table table = {0};
-    unsigned set = 0;
     while (stv_lines_next(&lines, &line) && is_remark(&line))
         continue;
     if (!read_header(&line, &table))
         return stv__weather_refuse(file, line.number, line.all,
                                    "no temperature (tmpf or tmpc) among the columns: ask the "
                                    "service for it");
-    for (size_t i = 0; i < N_KNOWN; i++)
-        set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
-    if (!stv__weather_begin(file, set))
+    if (!stv__weather_begin(file, table.columns.quantities))
         return file->status;
     file->has_reports = true;
     file->is_local = true; /* of the zone asked for; UTC when nobody says another */

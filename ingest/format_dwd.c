@@ -7,7 +7,7 @@
  * Source: Deutscher Wetterdienst, data set descriptions of hourly and 10-minute station
  * observations, Climate Data Center; the reading at ten to the hour as its product is described by
  * users; licence from memory. */
-#include "ingest/weather_format.h"
+#include "ingest/weather_columns.h"
 
 #include "model/calendar.h"
 #include "model/units.h"
@@ -22,10 +22,7 @@
 #define CET_UNTIL_S 946684800 /* 2000-01-01 00:00 UTC */
 #define HOURLY_DOUBT_YEAR 1996
 
-static const struct {
-    const char *name;
-    struct stv_weather_want want;
-} known[] = {
+static const struct stv_weather_known known[] = {
     {"TT_TU", {STV_WQ_TEMP_C, 1.0, 0.0, -999.0}},
     {"RF_TU", {STV_WQ_RH_FRAC, 0.01, 0.0, -999.0}},
     {"TT_10", {STV_WQ_TEMP_C, 1.0, 0.0, -999.0}},
@@ -38,7 +35,8 @@ static const struct {
 #define N_KNOWN (sizeof known / sizeof known[0])
 
 struct table {
-    size_t stamp, station, cell[N_KNOWN];
+    struct stv_weather_columns columns;
+    size_t stamp, station;
     struct stv_slice wanted; /* station */
     bool is_fine;            /* ten minutes */
     size_t n_doubtful;       /* hourly rows of years whose clock is not certain */
@@ -56,15 +54,10 @@ static bool read_header(const struct stv_line *line, struct table *out)
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ';', cells, CELLS_MAX);
     n = n < CELLS_MAX ? n : CELLS_MAX;
-    bool has_temperature = false;
     out->station = stv_slice_find(cells, n, "STATIONS_ID");
     out->stamp = stv_slice_find(cells, n, "MESS_DATUM");
-    for (size_t i = 0; i < N_KNOWN; i++) {
-        out->cell[i] = stv_slice_find(cells, n, known[i].name);
-        has_temperature = has_temperature ||
-                          (out->cell[i] != SIZE_MAX && known[i].want.quantity == STV_WQ_TEMP_C);
-    }
-    return has_temperature;
+    out->columns = stv__weather_columns_find(known, N_KNOWN, cells, n);
+    return out->columns.quantities & STV_SAMPLES_BIT(STV_WQ_TEMP_C);
 }
 
 static void read_row(struct stv_weather_text *file, const struct stv_line *line,
@@ -85,10 +78,7 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     table->n_cet += is_cet;
     if (!table->is_fine)
         table->n_doubtful += stv_date_from_day(row.time_s / STV_DAY_S).year < HOURLY_DOUBT_YEAR;
-    for (size_t i = 0; i < N_KNOWN; i++)
-        if (table->cell[i] < n)
-            row.values[known[i].want.quantity] =
-                stv__weather_value(file, line, cells[table->cell[i]], known[i].want);
+    stv__weather_columns_read(&table->columns, file, line, cells, n, &row);
     stv__weather_take(file, line, &row);
 }
 
@@ -110,14 +100,11 @@ static enum stv_status read(struct stv_weather_text *file)
     struct stv_lines lines = {.text = file->text, .n = file->n};
     struct stv_line line;
     struct table table = {0};
-    unsigned set = 0;
     if (!stv_lines_next(&lines, &line) || !read_header(&line, &table))
         return stv__weather_refuse(file, 1, stv_slice_of("STATIONS_ID;MESS_DATUM"),
                                    "no column of air temperature (TT_TU, TT_10 or TT): this is "
                                    "another of the service's products");
-    for (size_t i = 0; i < N_KNOWN; i++)
-        set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
-    if (!stv__weather_begin(file, set))
+    if (!stv__weather_begin(file, table.columns.quantities))
         return file->status;
     while (stv_lines_next(&lines, &line))
         read_row(file, &line, &table);

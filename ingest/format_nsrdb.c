@@ -4,7 +4,7 @@
  * stands at half past.  Leap days are left out.  Temperatures may be whole degrees.  A typical year
  * has each month from another year, so that the year goes back somewhere.
  * Source: NREL, NSRDB physical solar model files and their metadata lines. */
-#include "ingest/weather_format.h"
+#include "ingest/weather_columns.h"
 
 #include "model/units.h"
 
@@ -15,10 +15,7 @@
 #define MONTHS 12
 #define SLIP_PART 50 /* a month is a twelfth; a fiftieth of the rows is no month */
 
-static const struct {
-    const char *name;
-    struct stv_weather_want want;
-} known[] = {
+static const struct stv_weather_known known[] = {
     {"Temperature", {STV_WQ_TEMP_C, 1.0, 0.0, (double)NAN}},
     {"Dew Point", {STV_WQ_DEW_POINT_C, 1.0, 0.0, (double)NAN}},
     {"Relative Humidity", {STV_WQ_RH_FRAC, 0.01, 0.0, (double)NAN}},
@@ -33,7 +30,8 @@ enum { YEAR, MONTH, DAY, HOUR, MINUTE, N_TIME };
 static const char *const time_names[N_TIME] = {"Year", "Month", "Day", "Hour", "Minute"};
 
 struct table {
-    size_t time[N_TIME], cell[N_KNOWN], n_cells;
+    struct stv_weather_columns columns;
+    size_t time[N_TIME], n_cells;
     int64_t offset_s;
     bool is_typical;
 };
@@ -87,9 +85,8 @@ static bool read_header(const struct stv_line *line, struct table *out)
         out->time[i] = stv_slice_find(cells, n, time_names[i]);
         has_time = has_time && out->time[i] != SIZE_MAX;
     }
-    for (size_t i = 0; i < N_KNOWN; i++)
-        out->cell[i] = stv_slice_find(cells, n, known[i].name);
-    return has_time && out->cell[0] != SIZE_MAX;
+    out->columns = stv__weather_columns_find(known, N_KNOWN, cells, n);
+    return has_time && out->columns.cell[0] != SIZE_MAX;
 }
 
 static bool read_time(const struct table *table, const struct stv_slice *cells, size_t n,
@@ -150,10 +147,7 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
         return;
     }
     row.time_s -= table->offset_s;
-    for (size_t i = 0; i < N_KNOWN; i++)
-        if (table->cell[i] < n)
-            row.values[known[i].want.quantity] =
-                stv__weather_value(file, line, cells[table->cell[i]], known[i].want);
+    stv__weather_columns_read(&table->columns, file, line, cells, n, &row);
     stv__weather_take(file, line, &row);
 }
 
@@ -162,7 +156,6 @@ static enum stv_status read(struct stv_weather_text *file)
     struct stv_lines lines = {.text = file->text, .n = file->n};
     struct stv_line names, values, line;
     struct table table = {.offset_s = 0};
-    unsigned set = 0;
     if (!stv_lines_next(&lines, &names) || !stv_lines_next(&lines, &values))
         return STV_E_PARSE;
     enum stv_status status = read_place(file, &names, &values, &table);
@@ -171,9 +164,7 @@ static enum stv_status read(struct stv_weather_text *file)
     if (!stv_lines_next(&lines, &line) || !read_header(&line, &table))
         return stv__weather_refuse(file, 3, stv_slice_of("Temperature"),
                                    "the third line names no Year to Minute and Temperature");
-    for (size_t i = 0; i < N_KNOWN; i++)
-        set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
-    if (!stv__weather_begin(file, set))
+    if (!stv__weather_begin(file, table.columns.quantities))
         return file->status;
     table.is_typical = file->meta.is_typical = is_patched(lines, &table);
     snprintf(file->meta.licence, sizeof file->meta.licence, "NREL, US government work");

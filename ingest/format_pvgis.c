@@ -4,7 +4,7 @@
  * that opens at the stamp (from memory).
  * Source: European Commission JRC, PVGIS, TMY output: columns T2m, RH, G(h), Gb(n), Gd(h), IR(h),
  * WS10m, SP. */
-#include "ingest/weather_format.h"
+#include "ingest/weather_columns.h"
 
 #include "model/units.h"
 
@@ -14,10 +14,7 @@
 
 #define CELLS_MAX 24
 
-static const struct {
-    const char *name;
-    struct stv_weather_want want;
-} known[] = {
+static const struct stv_weather_known known[] = {
     {"T2m", {STV_WQ_TEMP_C, 1.0, 0.0, (double)NAN}},
     {"RH", {STV_WQ_RH_FRAC, 0.01, 0.0, (double)NAN}},
     {"G(h)", {STV_WQ_GHI_W_M2, 1.0, 0.0, (double)NAN}},
@@ -30,7 +27,8 @@ static const struct {
 #define N_KNOWN (sizeof known / sizeof known[0])
 
 struct table {
-    size_t cell[N_KNOWN], n_cells;
+    struct stv_weather_columns columns;
+    size_t n_cells;
 };
 
 static bool is_header(struct stv_slice line)
@@ -104,10 +102,7 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
                                "no such date and hour, or cut short: not used");
         return;
     }
-    for (size_t i = 0; i < N_KNOWN; i++)
-        if (table->cell[i] < n)
-            row.values[known[i].want.quantity] =
-                stv__weather_value(file, line, cells[table->cell[i]], known[i].want);
+    stv__weather_columns_read(&table->columns, file, line, cells, n, &row);
     stv__weather_take(file, line, &row);
 }
 
@@ -118,7 +113,6 @@ static enum stv_status read(struct stv_weather_text *file)
     struct stv_slice cells[CELLS_MAX];
     double place[3] = {(double)NAN, (double)NAN, (double)NAN};
     struct table table;
-    unsigned set = 0;
     bool has_header = false;
     while (!has_header && stv_lines_next(&lines, &line)) {
         has_header = is_header(line.all);
@@ -129,11 +123,8 @@ static enum stv_status read(struct stv_weather_text *file)
         return STV_E_PARSE;
     table.n_cells = stv_line_cells(line.all, ',', cells, CELLS_MAX);
     size_t n = table.n_cells < CELLS_MAX ? table.n_cells : CELLS_MAX;
-    for (size_t i = 0; i < N_KNOWN; i++) {
-        table.cell[i] = stv_slice_find(cells, n, known[i].name);
-        set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
-    }
-    if (!stv__weather_begin(file, set))
+    table.columns = stv__weather_columns_find(known, N_KNOWN, cells, n);
+    if (!stv__weather_begin(file, table.columns.quantities))
         return file->status;
     file->meta.is_typical = true;
     stv__weather_clock(file, 0.0);

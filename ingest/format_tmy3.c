@@ -3,7 +3,7 @@
  * Local standard time, the zone in the first line; a stamp is the end of its hour, 01:00 to 24:00.
  * Some vendors write 00:00 for 24:00, under the old date or the new one; the row before tells.
  * Source: Wilcox and Marion 2008, NREL/TP-581-43156, users manual for TMY3; -9900 from memory. */
-#include "ingest/weather_format.h"
+#include "ingest/weather_columns.h"
 
 #include "ingest/clock.h"
 #include "model/units.h"
@@ -16,10 +16,7 @@
 #define MINUTE_S 60
 #define MISSING (-9900.0)
 
-static const struct {
-    const char *name;
-    struct stv_weather_want want;
-} known[] = {
+static const struct stv_weather_known known[] = {
     {"Dry-bulb (C)", {STV_WQ_TEMP_C, 1.0, 0.0, MISSING}},
     {"Dew-point (C)", {STV_WQ_DEW_POINT_C, 1.0, 0.0, MISSING}},
     {"RHum (%)", {STV_WQ_RH_FRAC, 0.01, 0.0, MISSING}},
@@ -33,7 +30,8 @@ static const struct {
 #define N_KNOWN (sizeof known / sizeof known[0])
 
 struct table {
-    size_t cell[N_KNOWN], n_cells;
+    struct stv_weather_columns columns;
+    size_t n_cells;
     int32_t last_day; /* day of the month of the row before; 0 at the start */
     int64_t offset_s;
 };
@@ -70,9 +68,8 @@ static bool read_header(const struct stv_line *line, struct table *out)
     struct stv_slice cells[CELLS_MAX];
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
     out->n_cells = n;
-    for (size_t i = 0; i < N_KNOWN; i++)
-        out->cell[i] = stv_slice_find(cells, n < CELLS_MAX ? n : CELLS_MAX, known[i].name);
-    return out->cell[0] != SIZE_MAX;
+    out->columns = stv__weather_columns_find(known, N_KNOWN, cells, n < CELLS_MAX ? n : CELLS_MAX);
+    return out->columns.cell[0] != SIZE_MAX;
 }
 
 /* MM/DD/YYYY and HH:MM as the end of an hour; a spreadsheet leaves out leading zeros. */
@@ -106,7 +103,7 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
     struct stv_slice cells[CELLS_MAX];
     struct stv_weather_row row = stv__weather_row();
     size_t n = stv_line_cells(line->all, ',', cells, CELLS_MAX);
-    bool is_cut = n <= table->cell[0] || (!line->has_end && n < table->n_cells);
+    bool is_cut = n <= table->columns.cell[0] || (!line->has_end && n < table->n_cells);
     n = n < CELLS_MAX ? n : CELLS_MAX;
     if (is_cut || !row_time(cells[0], cells[1], table, &row.time_s)) {
         stv__weather_row_aside(file, line, line->all,
@@ -114,10 +111,7 @@ static void read_row(struct stv_weather_text *file, const struct stv_line *line,
         return;
     }
     row.time_s -= table->offset_s;
-    for (size_t i = 0; i < N_KNOWN; i++)
-        if (table->cell[i] < n)
-            row.values[known[i].want.quantity] =
-                stv__weather_value(file, line, cells[table->cell[i]], known[i].want);
+    stv__weather_columns_read(&table->columns, file, line, cells, n, &row);
     stv__weather_take(file, line, &row);
 }
 
@@ -127,7 +121,6 @@ static enum stv_status read(struct stv_weather_text *file)
     struct stv_line line;
     struct stv_clock clock;
     struct table table = {.last_day = 0};
-    unsigned set = 0;
     if (!stv_lines_next(&lines, &line))
         return STV_E_PARSE;
     enum stv_status status = read_place(file, &line);
@@ -138,9 +131,7 @@ static enum stv_status read(struct stv_weather_text *file)
     if (!stv_lines_next(&lines, &line) || !read_header(&line, &table))
         return stv__weather_refuse(file, 2, stv_slice_of("Dry-bulb (C)"),
                                    "the header has no such column");
-    for (size_t i = 0; i < N_KNOWN; i++)
-        set |= table.cell[i] != SIZE_MAX ? STV_SAMPLES_BIT(known[i].want.quantity) : 0u;
-    if (!stv__weather_begin(file, set))
+    if (!stv__weather_begin(file, table.columns.quantities))
         return file->status;
     file->meta.is_typical = true;
     table.offset_s = (int64_t)clock.standard_offset_min * MINUTE_S;
