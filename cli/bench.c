@@ -247,26 +247,12 @@ static bool find_rod(const struct stv_options *options, struct stv_rod *rod, int
     return status == STV_OK;
 }
 
-/* The answer must not take the place of a file that it is made from. */
-static bool keeps_inputs(const struct stv_options *options)
-{
-    static const enum stv_option inputs[] = {STV_OPT_SHEET, STV_OPT_ROD, STV_OPT_RULES};
-    const char *path = stv_options_text(options, STV_OPT_OUTPUT);
-    for (size_t i = 0; i < sizeof inputs / sizeof inputs[0]; i++)
-        if (stv_options_has(options, inputs[i]) &&
-            !stv_output_may_replace(path, stv_options_text(options, inputs[i])))
-            return false;
-    return true;
-}
-
 int stv_bench_run(const struct stv_options *options, const struct stv_bench_sum *sum)
 {
     struct stv_markets markets = {0};
     struct stv_rod rod = {0};
     struct stv_bench_shared shared = {0};
     int code;
-    if (!keeps_inputs(options))
-        return STV_EXIT_USAGE;
     if (find_market(options, &markets, &shared.market, &code) && find_rod(options, &rod, &code)) {
         shared.rod = rod.n ? &rod : NULL;
         code = stv_options_has(options, STV_OPT_SHEET) ? stv_bench_sheet(options, sum, &shared)

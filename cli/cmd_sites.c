@@ -6,6 +6,7 @@
 #include "cli/messages.h"
 #include "cli/session.h"
 #include "cli/site_metrics.h"
+#include "cli/targets.h"
 #include "cli/words.h"
 
 #include <stdio.h>
@@ -161,6 +162,9 @@ int stv_cmd_sites(const struct stv_options *options)
     struct stv_sites_result sites = {0};
     struct stv_climate_result climates = {0};
     enum stv_status status = stv_study_read(options->operand, problems, &study);
+    for (size_t i = 0; i < study.n_sites && status == STV_OK; i++)
+        if (!stv_targets_spare(options, study.sites[i].weather.path, problems))
+            status = STV_E_USAGE;
     if (status == STV_OK) {
         stv_messages_step(options, "Running %zu sites", study.n_sites);
         status = stv_chain_sites(&study, &run, problems, &sites, &climates);

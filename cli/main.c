@@ -6,6 +6,7 @@
 #include "cli/json.h"
 #include "cli/output.h"
 #include "cli/session.h"
+#include "cli/targets.h"
 
 #include <gsl/gsl_errno.h>
 #include <string.h>
@@ -75,5 +76,7 @@ int main(int argc, char **argv)
         return stv_cmd_parameters(&options);
     if (options.command == STV_CMD_N)
         return stv_cmd_help(&options);
+    if (!stv_targets_are_free(&options, why, sizeof why))
+        return stv_refuse(&options, NULL, STV_E_USAGE, why);
     return run_command[options.command](&options);
 }

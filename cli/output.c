@@ -15,10 +15,6 @@
 
 #define WHY_MAX 512
 
-/* Files of a book that people write by hand. */
-static const char *const hand_written[] = {"book.yaml",  "casks.csv",   "history.csv",
-                                           "gauges.csv", "loggers.csv", "sites.yaml"};
-
 static bool wants_bold(const struct stv_options *options, const char *path)
 {
     const char *when = stv_options_text(options, STV_OPT_COLOR);
@@ -72,33 +68,6 @@ static enum stv_status write_special(const char *path, const struct stv_text *te
     return status;
 }
 
-static bool is_hand_written(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    const char *name = slash ? slash + 1 : path;
-    for (size_t i = 0; i < sizeof hand_written / sizeof hand_written[0]; i++)
-        if (strcmp(name, hand_written[i]) == 0)
-            return true;
-    return false;
-}
-
-bool stv_output_may_replace(const char *path, const char *read_path)
-{
-    struct stat target, source;
-    if (strcmp(path, "-") == 0 || stat(path, &target) != 0 || !S_ISREG(target.st_mode))
-        return true;
-    if (is_hand_written(path)) {
-        stv_messages_error("%s is a file of a book and is never replaced. Choose another name.",
-                           path);
-        return false;
-    }
-    bool is_same = stat(read_path, &source) == 0 && source.st_dev == target.st_dev &&
-                   source.st_ino == target.st_ino;
-    if (is_same)
-        stv_messages_error("%s is the file that is read. Choose another name.", path);
-    return !is_same;
-}
-
 enum stv_status stv_output_file(const char *path, const struct stv_text *text)
 {
     if (text->has_failed) {
@@ -111,8 +80,6 @@ enum stv_status stv_output_file(const char *path, const struct stv_text *text)
     bool exists = stat(path, &found) == 0;
     if (exists && !S_ISREG(found.st_mode) && !S_ISDIR(found.st_mode))
         return write_special(path, text);
-    if (!stv_output_may_replace(path, ""))
-        return STV_E_USAGE;
     char why[WHY_MAX] = "";
     enum stv_status status = stv_write_file(path, stv_text_string(text), text->n, why, sizeof why);
     if (status != STV_OK)

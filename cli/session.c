@@ -4,6 +4,7 @@
 #include "cli/exit_code.h"
 #include "cli/json_document.h"
 #include "cli/messages.h"
+#include "cli/targets.h"
 #include "ingest/quantity.h"
 
 #include <stdarg.h>
@@ -116,6 +117,17 @@ static const char *fill_request(const struct stv_options *options, struct stv_re
                  "starts one.";
 }
 
+/* False, and said, when a file to be written is one that the book names to be read. */
+static bool spares_inputs(const struct stv_options *options, struct stv_chain *chain)
+{
+    const struct stv_book *book = &chain->book;
+    bool spares =
+        !book->has_weather || stv_targets_spare(options, book->weather.path, &chain->problems);
+    for (size_t i = 0; i < book->n_loggers && spares; i++)
+        spares = stv_targets_spare(options, book->loggers[i].path, &chain->problems);
+    return spares;
+}
+
 static enum stv_status run_stages(struct stv_session *session, const struct stv_request *request,
                                   enum stv_session_depth depth)
 {
@@ -181,6 +193,8 @@ bool stv_session_open(struct stv_session *session, const struct stv_options *opt
     if (!begin(session, options, &request, out_exit))
         return false;
     enum stv_status status = run_stages(session, &request, depth);
+    if (!spares_inputs(options, &session->chain))
+        status = STV_E_USAGE;
     stv_messages_problems(options, &session->chain.problems);
     return status == STV_OK || give_up(session, &request, status, out_exit);
 }
@@ -192,6 +206,10 @@ bool stv_session_open_for_check(struct stv_session *session, const struct stv_op
     if (!begin(session, options, &request, out_exit))
         return false;
     *out_outcome = run_stages(session, &request, STV_SESSION_READ);
+    if (!spares_inputs(options, &session->chain)) {
+        stv_messages_problems(options, &session->chain.problems);
+        return give_up(session, &request, STV_E_USAGE, out_exit);
+    }
     bool is_answer = *out_outcome == STV_OK || session->chain.problems.n_total > 0;
     return is_answer || give_up(session, &request, *out_outcome, out_exit);
 }

@@ -4,6 +4,7 @@
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
+#include "cli/targets.h"
 #include "ingest/quality.h"
 #include "model/calendar.h"
 #include "plots/charts.h"
@@ -138,9 +139,7 @@ static enum stv_status write_picture(const struct stv_options *options, const ch
 {
     struct stv_text table = {0};
     char beside[PATH_TEXT];
-    const char *dot = strrchr(path, '.');
-    int n = (int)(dot ? (size_t)(dot - path) : strlen(path));
-    snprintf(beside, sizeof beside, "%.*s.csv", n, path);
+    stv_targets_beside(path, beside, sizeof beside);
     stv_sheet_csv(&chart->table, &table);
     enum stv_status status = stv_output_file(path, &chart->svg);
     if (status == STV_OK)
