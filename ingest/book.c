@@ -12,6 +12,13 @@
 #include <string.h>
 #include <sys/stat.h>
 
+enum stv_hemisphere stv__book_side(const struct stv_book *book)
+{
+    if (!book->has_site || book->site.latitude_deg == 0.0)
+        return STV_HEMISPHERE_UNSAID;
+    return book->site.latitude_deg > 0.0 ? STV_NORTH : STV_SOUTH;
+}
+
 void *stv__grown(void *items, size_t n, size_t item_size)
 {
     if (n != 0 && (n < 4 || (n & (n - 1)) != 0))

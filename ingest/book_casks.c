@@ -254,7 +254,8 @@ enum stv_status stv__book_casks(struct stv__book_reader *reader)
     char *path = reader->casks_path;
     if (!stv__join_path(reader->folder, "casks.csv", path) || !stv__exists(path))
         return make_breaks(reader);
-    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
+    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units,
+                                  stv__book_side(reader->book)};
     enum stv_status status = stv_table_open(path, spec, reader->problems, &reader->casks);
     reader->has_casks = status == STV_OK;
     if (status == STV_OK)

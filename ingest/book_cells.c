@@ -318,7 +318,8 @@ enum stv_status stv__each_row(struct stv__book_reader *reader, const char *name,
     char path[STV__PATH_MAX];
     if (!stv__join_path(reader->folder, name, path) || !stv__exists(path))
         return STV_OK;
-    struct stv_table_spec spec = {path, columns, n_columns, reader->units};
+    struct stv_table_spec spec = {path, columns, n_columns, reader->units,
+                                  stv__book_side(reader->book)};
     struct stv_table table;
     enum stv_status status = stv_table_open(path, spec, reader->problems, &table);
     while (status == STV_OK && stv_table_next(&table))

@@ -64,7 +64,8 @@ enum stv_status stv__book_gauges(struct stv__book_reader *reader)
     char *path = reader->gauges_path;
     if (!stv__join_path(reader->folder, "gauges.csv", path) || !stv__exists(path))
         return STV_OK;
-    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
+    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units,
+                                  stv__book_side(reader->book)};
     enum stv_status status = stv_table_open(path, spec, reader->problems, &reader->gauges);
     reader->has_gauges = status == STV_OK;
     while (status == STV_OK && stv_table_next(&reader->gauges))

@@ -191,7 +191,8 @@ enum stv_status stv__book_history(struct stv__book_reader *reader)
                         "needs a casks.csv beside it, with a row for each cask named here");
         return STV_OK;
     }
-    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units};
+    struct stv_table_spec spec = {path, columns, N_COLUMNS, reader->units,
+                                  stv__book_side(reader->book)};
     enum stv_status status = stv_table_open(path, spec, reader->problems, &reader->history);
     reader->has_history = status == STV_OK;
     while (status == STV_OK && stv_table_next(&reader->history))

@@ -53,6 +53,9 @@ struct stv__book_reader {
     int64_t last_day_d; /* latest day that anything says; INT64_MIN when nothing does */
 };
 
+/* The half of the earth the house stands on, unsaid where the book has no site. */
+enum stv_hemisphere stv__book_side(const struct stv_book *book);
+
 /* Room for one more of item_size bytes after n; grown at 4, 8, 16 ...  NULL when out of memory,
  * items is then still good. */
 void *stv__grown(void *items, size_t n, size_t item_size);

@@ -24,10 +24,13 @@
 #define COUNT_ZERO_1904_D (-24107)
 
 enum third { WHOLE, EARLY, MID, LATE };
+enum season { NO_SEASON, SPRING, SUMMER, AUTUMN, WINTER };
+#define SEASON_MONTHS 3
 
 /* What the words said; 0 where they said nothing. */
 struct said {
     int32_t year, month, day;
+    enum season season;
     enum third third;
     bool is_about, is_doubted;
 };
@@ -147,8 +150,9 @@ static enum stv_status take_year_last(const int32_t number[3], enum stv_date_ord
         stv_date_is_valid(month_first))
         return refuse_two_readings(day_first, month_first, to);
     struct stv_date date = order == STV_ORDER_MONTH_FIRST ? month_first : day_first;
-    *out =
-        (struct said){date.year, date.month, date.day, out->third, out->is_about, out->is_doubted};
+    out->year = date.year;
+    out->month = date.month;
+    out->day = date.day;
     return check_day(date, to);
 }
 
@@ -237,14 +241,20 @@ static bool take_doubt(const char *word, struct said *out)
            IS_ONE_OF(word, doubted) || IS_ONE_OF(word, silent);
 }
 
-static enum stv_status refuse_season(const char *word, const struct wording *to)
+static bool take_season(const char *word, struct said *out)
 {
-    static const char *const seasons[] = {"spring", "summer", "autumn", "fall", "winter"};
+    static const char *const names[] = {"spring", "summer", "autumn", "winter", "fall"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0] && !out->season; i++)
+        if (strcasecmp(word, names[i]) == 0) {
+            out->season = i < WINTER ? (enum season)(i + 1) : AUTUMN;
+            return true;
+        }
+    return false;
+}
+
+static enum stv_status refuse_word(const char *word, const struct wording *to)
+{
     static const char *const quarters[] = {"q1", "q2", "q3", "q4", "quarter"};
-    if (IS_ONE_OF(word, seasons))
-        return fail(to, STV_E_PARSE,
-                    "names a season, which lies half a year apart north and south of the equator: "
-                    "write a month of it, like 2019-10");
     if (IS_ONE_OF(word, quarters))
         return fail(to, STV_E_PARSE,
                     "names a quarter, which may be the calendar's or the books': write a month of "
@@ -275,7 +285,7 @@ static enum stv_status take_word(const char *word, enum stv_date_order order, st
         return take_number(word, n_digits ? n_digits : 5, out, to);
     if (isdigit((unsigned char)word[0]))
         return take_joined(word, order, out, to);
-    return take_doubt(word, out) ? STV_OK : refuse_season(word, to);
+    return take_doubt(word, out) || take_season(word, out) ? STV_OK : refuse_word(word, to);
 }
 
 /* Signs that stand between words become blanks, also those of 14-Mar-2024 and c.2019; doubt that
@@ -303,8 +313,9 @@ static void span_of(const struct said *said, int64_t *first, int64_t *last)
 {
     struct stv_date from = {said->year, said->month ? said->month : 1, said->day ? said->day : 1};
     *first = *last = stv_day_from_date(from);
+    int32_t n_months = said->season ? SEASON_MONTHS : said->month ? 1 : STV_MONTHS;
     if (!said->day)
-        *last = stv_day_add_months(*first, said->month ? 1 : STV_MONTHS) - 1;
+        *last = stv_day_add_months(*first, n_months) - 1;
     if (said->third == WHOLE)
         return;
     int64_t third_d = (*last - *first + 1) / 3;
@@ -337,8 +348,33 @@ static enum stv_status check_said(const struct said *said, const struct wording 
     return check_day(date, to);
 }
 
+/* The months of a season: March to May is spring in the north and autumn in the south.  That over
+ * New Year belongs to two years. */
+static enum stv_status place_season(struct said *said, enum stv_hemisphere side,
+                                    const struct wording *to)
+{
+    static const int32_t first_months[] = {[SPRING] = 3, [SUMMER] = 6, [AUTUMN] = 9, [WINTER] = 12};
+    if (!said->season)
+        return STV_OK;
+    if (said->month || said->day || !said->year)
+        return refuse_shape(to);
+    if (side == STV_HEMISPHERE_UNSAID)
+        return fail(to, STV_E_PARSE,
+                    "names a season, which lies half a year apart north and south of the equator: "
+                    "write a month of it, like 2019-10, or say the site's latitude in book.yaml");
+    int32_t month = first_months[said->season];
+    said->month = side == STV_NORTH ? month : (month + 5) % STV_MONTHS + 1;
+    if (said->month + SEASON_MONTHS - 1 <= STV_MONTHS)
+        return STV_OK;
+    return fail(to, STV_E_PARSE,
+                "can be December %d to February %d or December %d to February %d: write a month "
+                "of it, like %d-01",
+                said->year - 1, said->year, said->year, said->year + 1, said->year);
+}
+
 enum stv_status stv_date_typed_read(const char *text, enum stv_date_order order,
-                                    struct stv_date_typed *out, char *why, size_t size)
+                                    enum stv_hemisphere side, struct stv_date_typed *out, char *why,
+                                    size_t size)
 {
     const struct wording to = {why, size};
     char words[TEXT_MAX], *rest = NULL;
@@ -350,7 +386,9 @@ enum stv_status stv_date_typed_read(const char *text, enum stv_date_order order,
         if (status != STV_OK)
             return status;
     }
-    enum stv_status status = check_said(&said, &to);
+    enum stv_status status = place_season(&said, side, &to);
+    if (status == STV_OK)
+        status = check_said(&said, &to);
     if (status != STV_OK)
         return status;
     int64_t first = 0, last = 0;

@@ -22,25 +22,31 @@ enum stv_date_order {
     STV_ORDER_BOTH /* the column has dates that can only be the one and dates only the other */
 };
 
+/* On which half of the earth a season is meant. */
+enum stv_hemisphere { STV_HEMISPHERE_UNSAID, STV_NORTH, STV_SOUTH };
+
 /* What one cell says about the order: STV_ORDER_OPEN when it is no such date, or can be both. */
 enum stv_date_order stv_date_typed_order(const char *text);
 
 /* Reads a date.
  *
  * text   2024-03-14, 14 March 2024, 14-Mar-2024, 14.03.2024; 2019-10, Oct 2019, 10/2019; 2019;
- *        before it about, around, circa, c. or ~, early, mid or late; behind it say, or so, ?
- * order  of the whole column, by which 03/04/2024 is read
- * why    size bytes; what was wrong and what to write instead, starting in lower case
+ *        autumn 2019 where the hemisphere is said; before it about, around, circa, c. or ~, early,
+ * mid or late; behind it say, or so, ? order  of the whole column, by which 03/04/2024 is read side
+ * where the house stands why    size bytes; what was wrong and what to write instead, starting in
+ * lower case
  *
- * A month or a year is taken at its middle.  "about", "around", "circa", "~" and "or so" double the
- * width, and make of a day a week on either side; "early", "mid" and "late" are thirds; "say" and
+ * A month, a season of three whole months or a year is taken at its middle.  "about", "around",
+ * "circa", "~" and "or so" double the width, and make of a day a week on either side; "early",
+ * "mid" and "late" are thirds; "say" and
  * "?" make of a day a week and add nothing to what is a span already.  All judgement.
  *
- * Refused: two readings, years of two figures, no year, seasons and quarters (half a year apart
- *          on the two halves of the earth), a spreadsheet's day count.
+ * Refused: two readings (also the season over New Year), years of two figures, no year, quarters,
+ *          seasons where the side is unsaid, a spreadsheet's day count.
  * Errors:  STV_E_PARSE   not a date, or two readings; STV_E_DOMAIN no such day, or a year outside
  *          1900 to 2199; *out untouched */
 STV_MUST_CHECK enum stv_status stv_date_typed_read(const char *text, enum stv_date_order order,
+                                                   enum stv_hemisphere side,
                                                    struct stv_date_typed *out, char *why,
                                                    size_t size);
 

@@ -84,7 +84,7 @@ enum stv_status stv_rod_read(const char *path, struct stv_problems *problems, st
     *out = (struct stv_rod){0};
     size_t n_before = problems->n_by_severity[STV_REFUSED];
     struct stv_table table;
-    struct stv_table_spec spec = {path, columns, N_COLUMNS, NULL};
+    struct stv_table_spec spec = {path, columns, N_COLUMNS, NULL, STV_HEMISPHERE_UNSAID};
     enum stv_status status = stv_table_open(path, spec, problems, &table);
     if (status == STV_OK)
         status = make_room(STV_ROD_MARKS_MOST, out);

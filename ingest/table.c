@@ -380,9 +380,9 @@ static bool read_date(struct stv_table *table, size_t column, struct stv_date_ty
     char why[WHY_MAX];
     if (says_nothing(text))
         return false;
-    bool is_good =
-        !stv_damage_of_cell(text, why, sizeof why) &&
-        stv_date_typed_read(text, order_of(table, column), out, why, sizeof why) == STV_OK;
+    bool is_good = !stv_damage_of_cell(text, why, sizeof why) &&
+                   stv_date_typed_read(text, order_of(table, column), table->spec.side, out, why,
+                                       sizeof why) == STV_OK;
     if (!is_good)
         stv_table_refuse(table, column, "%s", why);
     return is_good;

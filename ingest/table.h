@@ -36,6 +36,7 @@ struct stv_table_spec {
     const struct stv_table_column *columns;
     size_t n_columns;         /* at most STV_TABLE_COLUMNS_MAX */
     const char *const *units; /* default unit by dimension, STV_DIM_N of them, NULL = none */
+    enum stv_hemisphere side; /* of the house, for dates that name a season */
 };
 
 struct stv_table {

@@ -60,8 +60,8 @@ static void dates_that_are_taken(void **state)
     for (size_t i = 0; i < N_OF(taken); i++) {
         char why[256] = "";
         struct stv_date_typed got = {0, -1.0};
-        enum stv_status status =
-            stv_date_typed_read(taken[i].text, STV_ORDER_OPEN, &got, why, sizeof why);
+        enum stv_status status = stv_date_typed_read(taken[i].text, STV_ORDER_OPEN,
+                                                     STV_HEMISPHERE_UNSAID, &got, why, sizeof why);
         if (status != STV_OK || got.day_d != stv_day_from_date(taken[i].day))
             print_error("%s: %s, day %ld\n", taken[i].text, why, (long)got.day_d);
         stv_assert_ok(status);
@@ -116,8 +116,8 @@ static void dates_that_are_refused(void **state)
     for (size_t i = 0; i < N_OF(refused); i++) {
         char why[256] = "";
         struct stv_date_typed got = {12345, 3.5};
-        enum stv_status status =
-            stv_date_typed_read(refused[i].text, STV_ORDER_OPEN, &got, why, sizeof why);
+        enum stv_status status = stv_date_typed_read(refused[i].text, STV_ORDER_OPEN,
+                                                     STV_HEMISPHERE_UNSAID, &got, why, sizeof why);
         if (status != refused[i].status || !strstr(why, refused[i].phrase))
             print_error("%s: %s\n", refused[i].text, why);
         stv_assert_status(status, refused[i].status);
@@ -137,12 +137,15 @@ static void the_order_of_a_column(void **state)
                                        "13 April 2024", "",           "-"};
     for (size_t i = 0; i < N_OF(open); i++)
         assert_int_equal(stv_date_typed_order(open[i]), STV_ORDER_OPEN);
-    stv_assert_ok(stv_date_typed_read("03/04/2024", STV_ORDER_DAY_FIRST, &got, why, sizeof why));
+    stv_assert_ok(
+        stv_date_typed_read("03/04/2024", STV_ORDER_DAY_FIRST, STV_NORTH, &got, why, sizeof why));
     assert_int_equal(got.day_d, stv_day_from_date((struct stv_date){2024, 4, 3}));
-    stv_assert_ok(stv_date_typed_read("03/04/2024", STV_ORDER_MONTH_FIRST, &got, why, sizeof why));
+    stv_assert_ok(
+        stv_date_typed_read("03/04/2024", STV_ORDER_MONTH_FIRST, STV_NORTH, &got, why, sizeof why));
     assert_int_equal(got.day_d, stv_day_from_date((struct stv_date){2024, 3, 4}));
-    stv_assert_status(stv_date_typed_read("13/04/2024", STV_ORDER_BOTH, &got, why, sizeof why),
-                      STV_E_PARSE);
+    stv_assert_status(
+        stv_date_typed_read("13/04/2024", STV_ORDER_BOTH, STV_NORTH, &got, why, sizeof why),
+        STV_E_PARSE);
     assert_non_null(strstr(why, "write them all like 2024-03-14"));
 }
 
@@ -156,13 +159,63 @@ static void a_width_covers_its_span(void **state)
             char text[16], why[256];
             struct stv_date_typed got;
             snprintf(text, sizeof text, "%d-%02d", year, month);
-            stv_assert_ok(stv_date_typed_read(text, STV_ORDER_OPEN, &got, why, sizeof why));
+            stv_assert_ok(stv_date_typed_read(text, STV_ORDER_OPEN, STV_HEMISPHERE_UNSAID, &got,
+                                              why, sizeof why));
             int64_t first = stv_day_from_date((struct stv_date){year, month, 1});
             int64_t last = stv_day_add_months(first, 1) - 1;
             int64_t width = (int64_t)got.width_d;
             assert_true(got.day_d - width <= first && got.day_d - width >= first - 1);
             assert_true(got.day_d + width >= last && got.day_d + width <= last + 1);
         }
+}
+
+/* Seasons of three whole months, half a year apart on the two sides; that over New Year is of two
+ * years and is refused with both. */
+static void a_season_is_of_a_side(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        enum stv_hemisphere side;
+        struct stv_date first, last;
+    } placed[] = {
+        {"autumn 2019", STV_NORTH, {2019, 9, 1}, {2019, 11, 30}},
+        {"fall 2019", STV_NORTH, {2019, 9, 1}, {2019, 11, 30}},
+        {"Autumn of 2019", STV_SOUTH, {2019, 3, 1}, {2019, 5, 31}},
+        {"spring 2020", STV_NORTH, {2020, 3, 1}, {2020, 5, 31}},
+        {"2020, spring", STV_SOUTH, {2020, 9, 1}, {2020, 11, 30}},
+        {"summer 2020", STV_NORTH, {2020, 6, 1}, {2020, 8, 31}},
+        {"winter 2020", STV_SOUTH, {2020, 6, 1}, {2020, 8, 31}},
+        {"late summer 2020", STV_NORTH, {2020, 7, 31}, {2020, 8, 31}},
+    };
+    struct stv_date_typed got;
+    char why[256];
+    for (size_t i = 0; i < N_OF(placed); i++) {
+        stv_assert_ok(stv_date_typed_read(placed[i].text, STV_ORDER_OPEN, placed[i].side, &got, why,
+                                          sizeof why));
+        int64_t first = stv_day_from_date(placed[i].first),
+                last = stv_day_from_date(placed[i].last);
+        stv_assert_close((double)got.day_d, 0.5 * (double)(first + last), 0.0, 1.0);
+        stv_assert_close(got.width_d, 0.5 * (double)(last - first + 1), 0.0, 0.5);
+    }
+    static const struct {
+        const char *text;
+        enum stv_hemisphere side;
+        const char *phrase;
+    } unplaced[] = {
+        {"winter 2019", STV_NORTH, "December 2018 to February 2019 or December 2019 to"},
+        {"summer 2019", STV_SOUTH, "December 2018 to February 2019 or December 2019 to"},
+        {"autumn 2019", STV_HEMISPHERE_UNSAID, "half a year apart"},
+        {"autumn", STV_NORTH, "is not a date"},
+        {"3 autumn 2019", STV_NORTH, "is not a date"},
+        {"spring autumn 2019", STV_NORTH, "is not a date"},
+    };
+    for (size_t i = 0; i < N_OF(unplaced); i++) {
+        stv_assert_status(stv_date_typed_read(unplaced[i].text, STV_ORDER_OPEN, unplaced[i].side,
+                                              &got, why, sizeof why),
+                          STV_E_PARSE);
+        assert_non_null(strstr(why, unplaced[i].phrase));
+    }
 }
 
 static void words_of_a_day(void **state)
@@ -181,7 +234,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(dates_that_are_taken),  cmocka_unit_test(dates_that_are_refused),
         cmocka_unit_test(the_order_of_a_column), cmocka_unit_test(a_width_covers_its_span),
-        cmocka_unit_test(words_of_a_day),
+        cmocka_unit_test(a_season_is_of_a_side), cmocka_unit_test(words_of_a_day),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
