@@ -223,7 +223,8 @@ static bool find_market(const struct stv_options *options, struct stv_markets *m
     } else if (!(*out = stv_markets_find(markets, name))) {
         char why[WHY_MAX], advice[WHY_MAX / 2];
         stv_markets_advice(markets, name, advice, sizeof advice);
-        snprintf(why, sizeof why, "--market \"%.60s\" %s  None was applied.", name, advice);
+        snprintf(why, sizeof why, "--market \"%.60s\" %s%s None was applied.", name, advice,
+                 advice[0] && advice[strlen(advice) - 1] == '?' ? "" : ".");
         show_markets(markets);
         *out_exit = stv_refuse(options, NULL, STV_E_USAGE, why);
         status = STV_E_USAGE;

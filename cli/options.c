@@ -184,13 +184,17 @@ static enum stv_status read_word(struct reader *reader, const char *word)
     return STV_OK;
 }
 
-/* Which commands take an option, for the one that does not. */
-static void name_takers(const struct stv_option_info *info, char *buffer, size_t size)
+/* Which commands take an option of this name, for the one that does not. */
+static void name_takers(const char *name, char *buffer, size_t size)
 {
     size_t used = 0;
+    unsigned takers = 0;
     buffer[0] = '\0';
+    for (int i = 0; i < STV_OPT_N; i++)
+        if (strcmp(stv_option_table()[i].name, name) == 0)
+            takers |= stv_option_table()[i].commands;
     for (int i = 0; i < STV_CMD_N; i++) {
-        if (!(info->commands & STV_FOR(i)) || used >= size)
+        if (!(takers & STV_FOR(i)) || used >= size)
             continue;
         int n = snprintf(buffer + used, size - used, "%s%s", used ? ", " : "",
                          stv_command_table()[i].name);
@@ -207,7 +211,7 @@ static enum stv_status check_together(struct reader *reader)
             continue;
         const struct stv_option_info *info = &stv_option_table()[option];
         char takers[128];
-        name_takers(info, takers, sizeof takers);
+        name_takers(info->name, takers, sizeof takers);
         if (out->command == STV_CMD_N)
             snprintf(reader->why, reader->size, "--%s needs a command: %s.", info->name, takers);
         else

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 /* Looking for the nearest id costs as much as there are casks; a file with more unknown ids than
  * this has another fault than a typing error. */
@@ -174,7 +175,7 @@ int stv__cask_cell(struct stv__book_reader *reader, struct stv_table *table, siz
 static bool is_lost(const struct stv__book_reader *reader, const char *name)
 {
     for (size_t i = 0; i < reader->n_lost_warehouses; i++)
-        if (strcmp(reader->lost_warehouses[i], name) == 0)
+        if (strcasecmp(reader->lost_warehouses[i], name) == 0)
             return true;
     return false;
 }
@@ -214,7 +215,7 @@ static int warehouse_cell(struct stv__book_reader *reader, struct stv_table *tab
     if (!stv_table_text(table, column, name, sizeof name))
         return -1;
     for (size_t i = 0; i < book->n_warehouses; i++)
-        if (strcmp(book->warehouses[i].name, name) == 0)
+        if (strcasecmp(book->warehouses[i].name, name) == 0)
             return (int)i;
     if (is_lost(reader, name))
         *out_hangs = true;

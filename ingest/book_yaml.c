@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #define N_OF(array) (sizeof(array) / sizeof(array)[0])
 #define WHY_MAX 192
@@ -104,7 +105,7 @@ static void read_weather(struct stv__book_reader *reader, const struct stv_yaml_
 static bool is_name_taken(const struct stv_book *book, const char *name)
 {
     for (size_t i = 0; i < book->n_warehouses; i++)
-        if (strcmp(book->warehouses[i].name, name) == 0)
+        if (strcasecmp(book->warehouses[i].name, name) == 0)
             return true;
     return false;
 }

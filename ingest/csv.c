@@ -150,11 +150,20 @@ static bool is_remark(const char *line, size_t n)
     return !(n_cell < n && memchr(",;\t", line[n_cell], 3));
 }
 
-/* True for a remark or a blank line at the start of n bytes. */
+/* True for the line by which a spreadsheet tells itself the delimiter: sep=, */
+static bool is_delimiter_line(const char *line, size_t n)
+{
+    return n >= 5 && strncasecmp(line, "sep=", 4) == 0 && !is_line_end(line[4]) &&
+           (n == 5 || is_line_end(line[5]));
+}
+
+/* True for a remark, a blank line or a spreadsheet's own at the start of n bytes. */
 static bool says_nothing(const char *line, size_t n)
 {
     if (n > 0 && line[0] == '#')
         return is_remark(line, n);
+    if (is_delimiter_line(line, n))
+        return true;
     size_t n_blanks = 0;
     while (n_blanks < n && is_blank(line[n_blanks]))
         n_blanks++;

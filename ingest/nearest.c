@@ -5,6 +5,7 @@
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #define WORD_MAX 64
 
@@ -65,9 +66,31 @@ const char *stv_nearest_word(const char *text, const char *const *words, size_t 
     return nearest;
 }
 
+/* The longest of the words that stands in the text as a word of it, NULL when none does. */
+static const char *word_within(const char *text, const char *const *words, size_t n)
+{
+    const char *longest = NULL;
+    for (size_t i = 0; i < n; i++) {
+        size_t length = strlen(words[i]);
+        if (longest && length <= strlen(longest))
+            continue;
+        for (const char *at = text; *at; at++) {
+            bool starts = at == text || !isalnum((unsigned char)at[-1]);
+            if (starts && strncasecmp(at, words[i], length) == 0 &&
+                !isalnum((unsigned char)at[length])) {
+                longest = words[i];
+                break;
+            }
+        }
+    }
+    return longest;
+}
+
 void stv_word_advice(const char *text, const char *const *words, size_t n, char *why, size_t size)
 {
     const char *nearest = stv_nearest_word(text, words, n);
+    if (!nearest)
+        nearest = word_within(text, words, n);
     if (nearest) {
         snprintf(why, size, "is not known here: did you mean \"%s\"?", nearest);
         return;

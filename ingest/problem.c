@@ -15,7 +15,7 @@
 
 #define KEPT_MAX 1000000
 #define BLOCK_BYTES 16384
-#define MESSAGE_MAX 256
+#define MESSAGE_MAX 512
 #define FILE_MAX 256
 #define FOUND_MAX 96
 #define LOOKED_BACK 4 /* faults of so many columns can run down a file side by side */

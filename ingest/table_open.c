@@ -35,6 +35,8 @@ static const struct other_name {
     {"held before", "held", ""},
     {"previously held", "held", ""},
     {"previous contents", "held", ""},
+    {"times used", "uses", ""},
+    {"previous fills", "uses", ""},
     {"cask kind", "kind", ""},
     {"date filled", "filled", ""},
     {"fill date", "filled", ""},
@@ -53,6 +55,9 @@ static const struct other_name {
     {"%vol", "strength", "%vol"},
     {"water added", "water", ""},
     {"warehouse name", "warehouse", ""},
+    {"shed", "warehouse", ""},
+    {"building", "warehouse", ""},
+    {"store", "warehouse", ""},
     {"tier no", "tier", ""},
     {"tier number", "tier", ""},
     {"bay no", "bay", ""},
@@ -64,6 +69,8 @@ static const struct other_name {
     {"gauged on", "date", ""},
     {"event", "what", ""},
     {"what was done", "what", ""},
+    {"action", "what", ""},
+    {"activity", "what", ""},
     {"initials", "by", ""},
     {"nosed by", "by", ""},
     {"gauged by", "by", ""},
@@ -73,6 +80,25 @@ static const struct other_name {
     {"remarks", "note", ""},
     {"comment", "note", ""},
     {"comments", "note", ""},
+};
+
+/* Names that can mean more than one thing, and where what they say belongs. */
+static const struct hint {
+    const char *name, *column, *text;
+} hints[] = {
+    {"no of fills", "uses", "the fills it has had before this one belong under \"uses\""},
+    {"number of fills", "uses", "the fills it has had before this one belong under \"uses\""},
+    {"fills", "uses", "the fills it has had before this one belong under \"uses\""},
+    {"row", "tier", "a height above the floor is a \"tier\", a place along the aisle a \"bay\""},
+    {"rack", "tier", "a height above the floor is a \"tier\", a place along the aisle a \"bay\""},
+    {"level", "tier", "a height above the floor is a \"tier\""},
+    {"location", "tier", "a place is said by \"warehouse\", \"tier\" and \"bay\""},
+    {"position", "tier", "a place is said by \"warehouse\", \"tier\" and \"bay\""},
+    {"place", "tier", "a place is said by \"warehouse\", \"tier\" and \"bay\""},
+    {"volume", "litres",
+     "what is in the cask belongs under \"litres\", the cask's own under \"size\""},
+    {"type", "held", "what was in it before belongs under \"held\": new, bourbon, sherry ..."},
+    {"cask type", "held", "what was in it before belongs under \"held\": new, bourbon, sherry ..."},
 };
 
 /* "litres [L]" into its name and, when it has one, its unit. */
@@ -131,8 +157,24 @@ static size_t find_column(const struct stv_table *table, const char *name,
     return column;
 }
 
+static const char *hint_for(const struct stv_table *table, const char *name)
+{
+    char tidy[NAME_MAX_BYTES];
+    tidy_name(name, tidy);
+    for (size_t i = 0; i < sizeof hints / sizeof hints[0]; i++)
+        if (strcmp(tidy, hints[i].name) == 0 &&
+            stv_table_column(table, hints[i].column) != SIZE_MAX)
+            return hints[i].text;
+    return NULL;
+}
+
 static void refuse_column_name(struct stv_table *table, size_t index, const char *name)
 {
+    const char *hint = hint_for(table, name);
+    if (hint) {
+        stv__table_say(table, STV_REFUSED, 0, index, "is not a column known here: %s", hint);
+        return;
+    }
     const char *known[STV_TABLE_COLUMNS_MAX];
     char list[160] = "";
     size_t used = 0;

@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 #define BAYS_MAX 2000
 #define DEPTH_MAX 500
@@ -35,7 +36,7 @@ enum stv_status stv_building_kind_from_name(const char *name, enum stv_building_
     if (!name || !out)
         return STV_E_ARG;
     for (size_t i = 0; i < STV_BUILDING_N; i++)
-        if (strcmp(name, kind_table[i].name) == 0) {
+        if (strcasecmp(name, kind_table[i].name) == 0) {
             *out = (enum stv_building_kind)i;
             return STV_OK;
         }
