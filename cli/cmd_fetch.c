@@ -117,7 +117,8 @@ static int exit_of(const struct stv_fetch_answer *answer)
         return (int)stv_exit_code(refused);
     if (answer->n_kept == 0)
         return STV_EXIT_NO_ANSWER;
-    return n_of[STV_FETCH_MISSING] || n_of[STV_FETCH_FAILED] ? STV_EXIT_ATTENTION : STV_EXIT_DONE;
+    bool is_whole = n_of[STV_FETCH_MISSING] == 0 && n_of[STV_FETCH_FAILED] == 0;
+    return is_whole && answer->n_unread == 0 ? STV_EXIT_DONE : STV_EXIT_ATTENTION;
 }
 
 static int write_answer(const struct stv_fetch_run *run)

@@ -2,6 +2,8 @@
 #include "cli/fetch_run.h"
 
 #include "cli/messages.h"
+#include "ingest/weather_folder.h"
+#include "ingest/weather_meta.h"
 #include "model/calendar.h"
 
 #include <stdio.h>
@@ -203,6 +205,34 @@ static enum stv_status keep(const struct stv_fetch_run *run, struct stv_fetch_re
                           &result->kept, result->why, sizeof result->why);
 }
 
+/* Reads a kept file as weather, so that what no reader takes is said at once and not later.  Place
+ * and clock that a file leaves to its book stand in here, where nothing comes of them. */
+static void try_reading(struct stv_fetch_result *result)
+{
+    struct stv_weather_source source = {.has_fallback_site = true, .fallback_clock = "UTC"};
+    struct stv_weather_record record = {0};
+    struct stv_weather_meta meta;
+    struct stv_problems problems;
+    result->reads_as = "";
+    if (strlen(result->kept.path) >= sizeof source.path) {
+        snprintf(result->unread, sizeof result->unread, "its path is too long to be read");
+        return;
+    }
+    memcpy(source.path, result->kept.path, strlen(result->kept.path));
+    stv_weather_meta_init(&source.meta);
+    stv_problems_init(&problems);
+    enum stv_status status = stv_weather_read(&source, &problems, &record, &meta);
+    if (status == STV_OK)
+        result->reads_as = meta.format;
+    else
+        snprintf(result->unread, sizeof result->unread, "%s", stv_status_text(status));
+    for (size_t i = problems.n; i-- > 0 && status != STV_OK;)
+        if (problems.items[i].severity == STV_REFUSED)
+            snprintf(result->unread, sizeof result->unread, "%s", problems.items[i].message);
+    stv_weather_record_free(&record);
+    stv_problems_free(&problems);
+}
+
 /* False when the rest is not to be tried. */
 static bool take_file(struct stv_fetch_run *run, struct stv_fetch_result *result)
 {
@@ -213,6 +243,9 @@ static bool take_file(struct stv_fetch_run *run, struct stv_fetch_result *result
         status = result->status = keep(run, result);
         result->end = status == STV_OK ? STV_FETCH_KEPT : STV_FETCH_REFUSED;
         run->answer.n_kept += status == STV_OK;
+        if (status == STV_OK)
+            try_reading(result);
+        run->answer.n_unread += result->unread[0] != '\0';
         return status == STV_OK || status == STV_E_CONSISTENCY;
     }
     result->status = status;
@@ -239,6 +272,9 @@ void stv_fetch_run_files(struct stv_fetch_run *run)
         goes_on = take_file(run, result);
         if (result->end != STV_FETCH_KEPT)
             stv_messages_error("%s: %s.", result->file.url, result->why);
+        else if (result->unread[0])
+            stv_messages_error("%s is kept, but does not read as weather yet: %s.",
+                               result->kept.path, result->unread);
     }
 }
 

@@ -179,7 +179,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_URL] = {"url", 0, "ADDRESS", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
                      "In place of a service: any file, http or https"},
     [STV_OPT_FETCH_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, "BOOK/weather", 0, 0, false,
-                           FETCH, "Where the files go; a file of other content is never replaced"},
+                           FETCH, "Where the files go; a file that came from elsewhere or was changed since is never replaced"},
     [STV_OPT_DRY_RUN] = {"dry-run", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,
                          "Prints the addresses, asks nobody and writes nothing"},
     [STV_OPT_OFFLINE] = {"offline", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,

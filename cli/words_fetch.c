@@ -200,7 +200,7 @@ static const struct stv_fetch_result *first_kept(const struct stv_fetch_answer *
 static void add_book_line(struct stv_text *text, const struct stv_fetch_answer *answer)
 {
     const struct stv_fetch_result *first = first_kept(answer);
-    if (!first)
+    if (!first || answer->n_unread > 0)
         return;
     stv_prose_add(text, "\nIn book.yaml:\n  weather: {file: %s}\n",
                   quoted(answer->folder.named, first->file.name).text);
@@ -270,6 +270,8 @@ static json_t *file_object(const struct stv_fetch_result *result)
     stv_json_set(object, "bytes",
                  is_kept ? json_integer((json_int_t)result->fetched.n_bytes) : json_null());
     stv_json_set(object, "fetched", stv_json_text(is_kept ? result->fetched.fetched_at : ""));
+    stv_json_set(object, "reads_as", is_kept ? stv_json_text(result->reads_as) : json_null());
+    stv_json_set(object, "unread_because", is_kept ? stv_json_text(result->unread) : json_null());
     stv_json_set(object, "was_in_cache",
                  is_kept ? json_boolean(result->fetched.was_in_cache) : json_null());
     return object;

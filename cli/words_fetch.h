@@ -24,6 +24,9 @@ struct stv_fetch_result {
     struct stv_kept kept;
     enum stv_status status; /* of any other, with its reason */
     char why[600];
+    /* Of a file that was kept: what a reader takes it for, "" for none, and what is against it. */
+    const char *reads_as;
+    char unread[600];
 };
 
 struct stv_fetch_answer {
@@ -33,7 +36,7 @@ struct stv_fetch_answer {
     size_t n_near;
     size_t n_faulty; /* rows of the list */
     struct stv_fetch_result *results;
-    size_t n, n_kept;
+    size_t n, n_kept, n_unread;
     struct stv_fetch_folder folder;
 };
 

@@ -195,6 +195,25 @@ static bool is_earlier_result(const struct job *job, const char *sha256)
            (job->origin->is_named_after_it || strcmp(url, job->origin->url) == 0);
 }
 
+/* Whether the description beside the name tells of another address: text.txt and text.csv would
+ * share one. */
+static bool is_described_for_other(const struct job *job)
+{
+    char url[VALUE_MAX];
+    return job->description && !job->origin->is_named_after_it &&
+           read_value(job->description, "url", url, sizeof url) &&
+           strcmp(url, job->origin->url) != 0;
+}
+
+static enum stv_status refuse_description(struct job *job)
+{
+    snprintf(job->why, job->size,
+             "%s describes a file of another address: move both away, or choose a folder with "
+             "--out",
+             job->out->description_path);
+    return STV_E_CONSISTENCY;
+}
+
 /* What is to be done with the name. */
 static enum stv_status look(struct job *job)
 {
@@ -202,7 +221,7 @@ static enum stv_status look(struct job *job)
     char sha256[STV_SHA256_TEXT];
     job->out->outcome = STV_KEPT_NEW;
     if (lstat(job->out->path, &found) != 0 && errno == ENOENT)
-        return STV_OK;
+        return is_described_for_other(job) ? refuse_description(job) : STV_OK;
     if (stv_file_sha256(job->out->path, sha256) != STV_OK) {
         snprintf(job->why, job->size, "%s is there and cannot be read: move it away",
                  job->out->path);

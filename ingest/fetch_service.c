@@ -128,13 +128,15 @@ static bool all(const char *text, size_t n, int (*is_good)(int))
     return true;
 }
 
+/* Six figures, of which the first may be a letter, and five. */
 static bool read_usaf_wban(const char *text, size_t n, char *out)
 {
     bool has_dash = n == USAF_LETTERS + 1 + WBAN_LETTERS && text[USAF_LETTERS] == '-';
     if (!has_dash && n != USAF_LETTERS + WBAN_LETTERS)
         return false;
     const char *wban = text + n - WBAN_LETTERS;
-    if (!all(text, USAF_LETTERS, isalnum) || !all(wban, WBAN_LETTERS, isdigit))
+    if (!isalnum((unsigned char)text[0]) || !all(text + 1, USAF_LETTERS - 1, isdigit) ||
+        !all(wban, WBAN_LETTERS, isdigit))
         return false;
     snprintf(out, STV_FETCH_STATION, "%.6s-%.5s", text, wban);
     return true;

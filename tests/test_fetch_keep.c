@@ -195,6 +195,16 @@ static void other_content_is_left_alone(void **state)
     assert_text(&one, NAME, "second bytes\n");
     end(&one);
 
+    begin(&one); /* the description of a file that is gone, of another address */
+    stv_assert_ok(keep(&one));
+    assert_int_equal(remove(one.kept.path), 0);
+    one.origin.url = "https://elsewhere/2020.csv";
+    stv_assert_status(keep(&one), STV_E_CONSISTENCY);
+    assert_non_null(strstr(one.why, "describes a file of another address"));
+    one.origin.is_named_after_it = true;
+    stv_assert_ok(keep(&one));
+    end(&one);
+
     begin(&one);
     put(&one, NAME, "a person's file\n");
     stv_assert_status(keep(&one), STV_E_CONSISTENCY);
