@@ -55,7 +55,7 @@ struct stv_chain {
     struct stv_run_options run;
     bool needs_attention; /* exit code 1 at the end */
     bool despite_holes;
-    char lacking[256];    /* data that an answer would need, in words; "" when all is there */
+    char lacking[320];    /* data that an answer would need, in words; "" when all is there */
 };
 
 /* Reads and checks everything; no climate yet.  On failure `chain->problems` says why.

@@ -3,6 +3,7 @@
 #include "cli/chain_gaps.h"
 
 #include "model/calendar.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -197,25 +198,55 @@ static enum stv_status flatten(struct stv_chain *chain)
     return n ? STV_OK : STV_E_NO_DATA;
 }
 
-/* Without weather, days of the year that no logger covered stop every answer: say so. */
-static void note_unknown_days(struct stv_chain *chain)
+/* What a record of weather that stops every answer holds, and what is wanted. */
+static void note_weather_lacks(struct stv_chain *chain)
+{
+    const struct stv_weather_record *record = &chain->record;
+    const struct stv_grid *grid = &record->grid;
+    if (grid->n == 0)
+        return;
+    const double *temp_c = record->columns[STV_WQ_TEMP_C] ? record->columns[STV_WQ_TEMP_C]
+                                                          : record->columns[STV_WQ_TEMP_MIN_C];
+    size_t n_known = 0;
+    for (size_t k = 0; temp_c && k < grid->n; k++)
+        n_known += isfinite(temp_c[k]);
+    struct stv_date first = stv_date_from_day(stv_grid_local_day(grid, 0, NULL));
+    struct stv_date last = stv_date_from_day(stv_grid_local_day(grid, grid->n - 1, NULL));
+    snprintf(chain->lacking, sizeof chain->lacking,
+             "The weather file has a temperature for %zu of the %zu %s from %d-%02d-%02d to "
+             "%d-%02d-%02d: every part of the year is wanted at least once, without long holes.",
+             n_known, grid->n, grid->step_s < STV_DAY_S ? "hours" : "days", first.year, first.month,
+             first.day, last.year, last.month, last.day);
+}
+
+/* Days of the year that the middle position does not know, and the first of them. */
+static int count_unknown_days(const struct stv_chain *chain, int *out_first_doy)
 {
     const struct stv_position *middle = &chain->set.positions[chain->set.reference_idx];
     int n_hours[YEAR_D] = {0};
     int n_unknown = 0;
-    int first_doy = -1;
     for (size_t k = 0; k < middle->grid.n; k++)
         if (isfinite(middle->air_c[k]) && isfinite(middle->rh_frac[k]))
             n_hours[stv_season_day(stv_grid_local_day(&middle->grid, k, NULL))]++;
-    for (int d = 0; d < YEAR_D; d++) {
-        if (n_hours[d] >= KNOWN_HOURS)
-            continue;
-        n_unknown++;
-        if (first_doy < 0)
-            first_doy = d;
-    }
+    for (int d = YEAR_D - 1; d >= 0; d--)
+        if (n_hours[d] < KNOWN_HOURS) {
+            n_unknown++;
+            *out_first_doy = d;
+        }
+    return n_unknown;
+}
+
+/* Days of the year that nothing covers stop every answer: say so. */
+static void note_unknown_days(struct stv_chain *chain)
+{
+    int first_doy = 0;
+    int n_unknown = count_unknown_days(chain, &first_doy);
     if (n_unknown == 0)
         return;
+    if (chain->has_weather) {
+        note_weather_lacks(chain);
+        return;
+    }
     struct stv_date first =
         stv_date_from_day(stv_day_from_date((struct stv_date){2001, 1, 1}) + first_doy);
     snprintf(chain->lacking, sizeof chain->lacking,
@@ -234,8 +265,10 @@ enum stv_status stv_chain_climate(struct stv_chain *chain)
         status = run_warehouses(chain);
     if (status == STV_OK)
         status = flatten(chain);
-    if (status == STV_OK && !chain->has_weather)
+    if (status == STV_OK)
         note_unknown_days(chain);
+    else if (status == STV_E_NO_DATA)
+        note_weather_lacks(chain);
     if (status == STV_OK && chain->as_of_day_d == INT64_MIN) {
         const struct stv_grid *grid = &chain->set.positions[chain->set.reference_idx].grid;
         chain->as_of_day_d = stv_grid_local_day(grid, grid->n - 1, NULL);

@@ -201,9 +201,13 @@ static enum stv_status read_hours(struct stv_machine *machine,
                                   struct stv_logger_hours *out, struct stv_logger_report *report)
 {
     uint8_t *marks[STV_WQ_N] = {NULL};
+    size_t n_before = machine->problems->n;
     enum stv_status status = read_rows(machine, source, report);
-    if (status == STV_OK)
+    if (status == STV_OK) {
         status = judge_unit(machine, &machine->samples, report);
+        if (status == STV_E_PARSE)
+            stv_problems_keep_refusals(machine->problems, n_before);
+    }
     if (status == STV_OK)
         status = stv__machine_order(machine);
     if (status == STV_OK)

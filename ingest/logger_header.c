@@ -367,6 +367,30 @@ static enum stv_status head_behind_preamble(struct stv_machine *machine)
     return STV_E_NO_DATA;
 }
 
+/* No header names a temperature: the row that names a time is quoted, if there is one, for that is
+ * the one to mend. */
+static enum stv_status refuse_head(const struct stv_machine *machine)
+{
+    const struct stv_csv *head = &machine->head;
+    char names[WHY_MAX] = "";
+    size_t line = 0;
+    for (size_t row = 0; row < head->n_rows && row < PREAMBLE_LINES && !line; row++)
+        for (size_t i = 0; i < head->rows[row].n_cells && !line; i++) {
+            struct stv_header_words words;
+            stv_header_split(stv_csv_text(head, row, i), &words);
+            line = is_time_column(&words) ? head->rows[row].line : 0;
+            for (size_t k = 0; line && k < head->rows[row].n_cells && k < NAMES_LISTED; k++) {
+                size_t used = strlen(names);
+                snprintf(names + used, sizeof names - used, "%s%.30s", k ? ", " : "",
+                         stv_csv_text(head, row, k));
+            }
+        }
+    stv_problem_add(machine->problems, STV_REFUSED, machine->file, line, 0, line ? names : NULL,
+                    "no header names a time and a temperature, such as \"Date,Temperature [C]\", "
+                    "and the columns do not tell by themselves");
+    return STV_E_PARSE;
+}
+
 /* Without any header: taken when one column holds times and one other numbers that can be C. */
 static enum stv_status take_bare(struct stv_machine *machine, struct stv_logger_report *report)
 {
@@ -387,9 +411,7 @@ static enum stv_status take_bare(struct stv_machine *machine, struct stv_logger_
         }
     }
     if (n_times != 1 || n_numbers != 1)
-        return refuse(machine, NULL,
-                      "no header names a time and a temperature, such as \"Date,Temperature [C]\", "
-                      "and the columns do not tell by themselves");
+        return refuse_head(machine);
     machine->time_cell = time_cell;
     machine->time_of_day_cell = STV_NO_CELL;
     machine->columns[0] = (struct stv_machine_column){.cell_idx = value_cell,

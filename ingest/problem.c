@@ -186,6 +186,21 @@ void stv_finding_add(struct stv_problems *problems, const struct stv_finding *fi
     va_end(arguments);
 }
 
+void stv_problems_keep_refusals(struct stv_problems *problems, size_t from)
+{
+    size_t n_kept = from;
+    for (size_t i = from; i < problems->n; i++) {
+        const struct stv_problem *entry = &problems->items[i];
+        if (entry->severity == STV_REFUSED) {
+            problems->items[n_kept++] = *entry;
+            continue;
+        }
+        problems->n_total -= entry->count;
+        problems->n_by_severity[entry->severity] -= entry->count;
+    }
+    problems->n = problems->n > from ? n_kept : problems->n;
+}
+
 void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t size)
 {
     char place[64] = "";

@@ -70,6 +70,10 @@ __attribute__((format(printf, 3, 4))) void stv_finding_add(struct stv_problems *
                                                            const struct stv_finding *finding,
                                                            const char *format, ...);
 
+/* Takes back all but the refusals from the entry `from` on: what was found in a file's values does not
+ * count when they were read in the wrong unit. */
+void stv_problems_keep_refusals(struct stv_problems *problems, size_t from);
+
 /* "file:row:column: message (found "...")" into buffer, always terminated. */
 void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t size);
 

@@ -42,6 +42,7 @@ struct stv_weather_text {
     bool is_local; /* times are local standard time counted as if it were UTC, and the file does not
                       say how far from UTC that is (else set meta.clock and give UTC) */
     bool cuts_days_by_clock; /* even when the clock is UTC */
+    bool has_chosen;  /* among the stations of the file; set by stv__weather_choose */
     bool has_reports; /* irregular reports, several at one time are ordinary */
     char stamps[128]; /* in words: "UTC, each report at its minute" */
     size_t n_rows;    /* data rows met: samples.n + n_set_aside + n_empty when the reader is done */
@@ -49,6 +50,7 @@ struct stv_weather_text {
     size_t n_empty;              /* rows without any value */
     size_t n_at_limit[STV_WQ_N]; /* values brought back to their limit */
     size_t n_values_set_aside;
+    size_t n_beyond[STV_WQ_N]; /* of them those that cannot be, whatever the weather */
     size_t n_estimated; /* temperatures that the service estimated */
     struct stv_weather_flag flags[STV_FLAGS_MAX];
     size_t n_flags;

@@ -13,6 +13,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#define BEYOND_LEAST 24 /* values; fewer are slips */
+#define BEYOND_PART 20  /* of the rows; a year of a hot place in F has a fifth beyond 60 */
 #define MINUTE_S 60
 #define WHY_MAX 200
 #define THIN_FRAC 0.5
@@ -62,6 +64,32 @@ static enum stv_status find_site(const struct stv_weather_text *file,
     return STV_OK;
 }
 
+/* A clock that somebody says of stamps whose clock the format fixes. */
+static enum stv_status pass_over_clock(struct stv_weather_text *file, const char *said)
+{
+    struct stv_clock own, other;
+    char why[WHY_MAX];
+    enum stv_status status = stv_clock_parse(said, &other, why, sizeof why);
+    if (status != STV_OK)
+        stv_problem_add(file->problems, STV_REFUSED, file->file, 0, 0, said, "clock: %s", why);
+    else if (stv_clock_parse(file->meta.clock, &own, NULL, 0) == STV_OK &&
+             other.standard_offset_min != own.standard_offset_min)
+        stv_problem_add(file->problems, STV_NOTED, file->file, 0, 0, said,
+                        "the file tells its own clock, %s, by which it is read: the clock said "
+                        "here is not used",
+                        file->meta.clock);
+    return status;
+}
+
+/* A station that is asked for where the file is of one and names none. */
+static void pass_over_station(struct stv_weather_text *file, const struct stv_weather_meta *meta)
+{
+    if (file->station[0] && !file->has_chosen && !stv_weather_meta_station(meta, file->station))
+        stv_problem_add(file->problems, STV_NOTED, file->file, 0, 0, file->station,
+                        "the file is of one station and is read whole: the station asked for is "
+                        "not looked for in it");
+}
+
 /* Brings local times to UTC. */
 static enum stv_status find_clock(struct stv_weather_text *file,
                                   const struct stv_weather_source *source,
@@ -70,6 +98,8 @@ static enum stv_status find_clock(struct stv_weather_text *file,
     struct stv_clock clock;
     char why[WHY_MAX];
     if (file->is_daily || !file->is_local) {
+        if (meta->clock[0] && pass_over_clock(file, meta->clock) != STV_OK)
+            return STV_E_PARSE;
         snprintf(meta->clock, sizeof meta->clock, "%s", file->meta.clock);
         return STV_OK;
     }
@@ -127,6 +157,20 @@ static void describe(const struct stv_weather_format *format, const struct stv_w
                  record->grid.n, n_none, n_thin);
 }
 
+/* A column of which so much cannot be is in another unit, and its possible values are wrong too. */
+static enum stv_status judge_temperature(struct stv_weather_text *file, size_t n_problems_before)
+{
+    size_t n_beyond = file->n_beyond[STV_WQ_TEMP_C];
+    if (n_beyond < BEYOND_LEAST || n_beyond < file->n_rows / BEYOND_PART)
+        return STV_OK;
+    stv_problems_keep_refusals(file->problems, n_problems_before);
+    stv_problem_add(file->problems, STV_REFUSED, file->file, 0, 0, NULL,
+                    "%zu of its %zu temperatures cannot be in C: they look like F, which this kind "
+                    "of file never has; take it from its source again",
+                    n_beyond, file->n_rows);
+    return STV_E_PARSE;
+}
+
 enum stv_status stv__weather_known(const struct stv_weather_format *format,
                                    const struct stv_text_file *text,
                                    const struct stv_weather_source *source,
@@ -138,14 +182,19 @@ enum stv_status stv__weather_known(const struct stv_weather_format *format,
                                     .file = source->path,
                                     .problems = problems,
                                     .station = source->station};
+    size_t n_problems_before = problems->n;
     stv_weather_meta_init(&file.meta);
     enum stv_status status = format->read(&file);
     if (status == STV_OK)
         status = file.status;
     if (status == STV_OK)
+        status = judge_temperature(&file, n_problems_before);
+    if (status == STV_OK)
         status = find_site(&file, source, meta);
     if (status == STV_OK)
         status = find_clock(&file, source, meta);
+    if (status == STV_OK)
+        pass_over_station(&file, meta);
     meta->is_typical = meta->is_typical || file.meta.is_typical;
     if (status == STV_OK)
         status = stv__weather_grid(&file, source, meta, out);

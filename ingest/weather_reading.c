@@ -120,6 +120,7 @@ double stv__weather_value(struct stv_weather_text *file, const struct stv_line *
         file->n_at_limit[want.quantity]++;
     if (fault == STV_READING_GOOD || fault == STV_READING_AT_LIMIT)
         return value;
+    file->n_beyond[want.quantity] += fault == STV_READING_BEYOND;
     value_aside(file, line, cell, want.quantity, fault);
     return (double)NAN;
 }
@@ -231,6 +232,7 @@ enum stv_status stv__weather_choose(struct stv_weather_text *file, const struct 
 {
     char list[WHY_MAX] = "";
     *out_idx = 0;
+    file->has_chosen = true;
     if (n == 1 && file->station[0] == '\0')
         return STV_OK;
     for (size_t i = 0; i < n; i++) {

@@ -231,6 +231,48 @@ static void a_folder_of_years(void **state)
     done(&reading);
 }
 
+/* A year of which a fifth cannot be in C is in F: one refusal, not a finding for each hour.  Made
+ * up. */
+static void fahrenheit_for_celsius(void **state)
+{
+    (void)state;
+    enum { HOURS = 240, SIZE = HOURS * 90 };
+    static char text[SIZE];
+    struct reading reading;
+    int used = snprintf(text, SIZE, "LOCATION,Made Up,TX,USA,TMY3,000000,33.0,-98.0,-6.0,300\n");
+    for (int k = 0; k < HOURS; k++)
+        used += snprintf(text + used, (size_t)(SIZE - used),
+                         "1987,7,%d,%d,0,?9?9,%d.5,12.0,50,97000,0,0,350,0,0,0,0,0,0,0,180,3.0\n",
+                         k / 24 + 1, k % 24 + 1, k % 24 == 15 || k % 5 == 0 ? 95 : 50);
+    start(&reading);
+    stv_assert_status(read_text(&reading, "f.epw", text), STV_E_PARSE);
+    assert_int_equal(reading.problems.n_total, 1);
+    assert_int_equal(reading.problems.n_by_severity[STV_REFUSED], 1);
+    assert_true(is_said(&reading, "look like F"));
+    done(&reading);
+}
+
+/* A file that fixes its own clock and names no station says so of one that is asked for. */
+static void what_is_passed_over_is_said(void **state)
+{
+    (void)state;
+    char text[4000];
+    struct reading reading;
+    epw_day(text, sizeof text, "TMY3");
+    start(&reading);
+    snprintf(reading.source.meta.clock, sizeof reading.source.meta.clock, "UTC-05:00");
+    snprintf(reading.source.station, sizeof reading.source.station, "X");
+    stv_assert_ok(read_text(&reading, "day.epw", text));
+    assert_true(is_said(&reading, "the clock said here is not used"));
+    assert_true(is_said(&reading, "the station asked for is not looked for"));
+    assert_int_equal(reading.problems.n_total, 2);
+    done(&reading);
+    start(&reading);
+    snprintf(reading.source.meta.clock, sizeof reading.source.meta.clock, "Mars");
+    stv_assert_status(read_text(&reading, "day.epw", text), STV_E_PARSE);
+    done(&reading);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -240,6 +282,8 @@ int main(void)
         cmocka_unit_test(a_clock_nobody_says),
         cmocka_unit_test(a_place_nobody_says),
         cmocka_unit_test(a_folder_of_years),
+        cmocka_unit_test(fahrenheit_for_celsius),
+        cmocka_unit_test(what_is_passed_over_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
