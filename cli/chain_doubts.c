@@ -17,6 +17,8 @@
 #define LOGGERS_APART_K 12.0
 #define LEAST_COMMON_H 240
 #define DEG_PER_H 15.0
+#define YEAR_D 365.25
+#define LAST_APART_D (4 * 365) /* books rest, but not for so long with casks in them */
 
 static struct stv_date day_of(const struct stv_grid *grid, size_t k)
 {
@@ -149,8 +151,56 @@ static void doubt_future(struct stv_chain *chain)
         n_future += chain->as_of_day_d != INT64_MIN && ledger->events[e].day_d > chain->as_of_day_d;
     if (n_future > 0)
         stv_problem_add(&chain->problems, STV_NOTED, "history.csv", 0, 0, NULL,
-                        "%zu rows lie after the day the answers speak of: taken as plans",
-                        n_future);
+                        "%zu %s after the day the answers speak of: taken as plans", n_future,
+                        n_future == 1 ? "row lies" : "rows lie");
+}
+
+/* A day years after all the others is a slip of the pen, and would move every answer to it. */
+static void doubt_last_day(struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    int64_t last_d = INT64_MIN, before_d = INT64_MIN;
+    size_t last_row = 0;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        int64_t day_d = ledger->events[e].day_d;
+        if (day_d > last_d) {
+            before_d = last_d;
+            last_d = day_d;
+            last_row = ledger->events[e].row;
+        } else if (day_d < last_d && day_d > before_d) {
+            before_d = day_d;
+        }
+    }
+    for (size_t i = 0; i < chain->book.n_gauges; i++)
+        if (chain->book.gauges[i].day_d > before_d)
+            before_d = chain->book.gauges[i].day_d;
+    if (before_d == INT64_MIN || last_d - before_d < LAST_APART_D)
+        return;
+    struct stv_date last = stv_date_from_day(last_d);
+    stv_problem_add(&chain->problems, STV_NOTED, last_row ? "history.csv" : "casks.csv", last_row,
+                    0, NULL,
+                    "%d-%02d-%02d lies %.0f years after everything else in the book: is the year "
+                    "right?%s",
+                    last.year, last.month, last.day, (double)(last_d - before_d) / YEAR_D,
+                    chain->as_of_day_d == last_d ? " The answers speak of that day" : "");
+    chain->needs_attention = true;
+}
+
+/* Rows that move a cask with nothing in it: no harm, but perhaps another cask was meant. */
+static void doubt_empty_moves(struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (event->kind != STV_EVENT_MOVE ||
+            stv_ledger_is_full(ledger, event->cask_idx, event->day_d))
+            continue;
+        stv_problem_add(&chain->problems, STV_NOTED, "history.csv", event->row, 0,
+                        ledger->casks[event->cask_idx].id,
+                        "the cask that is moved is empty by then: is it the right one, and the "
+                        "right day?");
+        chain->needs_attention = true;
+    }
 }
 
 void stv_chain_doubts(struct stv_chain *chain)
@@ -164,4 +214,6 @@ void stv_chain_doubts(struct stv_chain *chain)
         doubt_clock(chain);
     doubt_gauges(chain);
     doubt_future(chain);
+    doubt_last_day(chain);
+    doubt_empty_moves(chain);
 }

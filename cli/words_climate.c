@@ -27,6 +27,12 @@ static const struct stv_season_metrics *season(const struct stv_position_metrics
     return &position->seasons[which];
 }
 
+/* False when a logger missed more of the season than a mean may leave out. */
+static bool is_whole(const struct stv_season_metrics *metrics)
+{
+    return metrics->hole_frac <= STV_HOLE_MOST_FRAC;
+}
+
 static struct stv_formatted span_words(const struct stv_season_span *span)
 {
     return stv_format_doy_span(span->from_doy, span->to_doy);
@@ -41,6 +47,14 @@ static void add_difference(struct stv_text *text, const struct stv_warehouse_cli
     double top_c = season(top, which)->liquid_mean_c;
     double difference_k = top_c - floor_c;
     struct stv_formatted span = span_words(&warehouse->seasons[which]);
+    if (which == STV_SEASON_COLD &&
+        (!is_whole(season(floor, which)) || !is_whole(season(top, which)))) {
+        stv_prose_wrap(text, 0,
+                       "From %s floor and top are not compared: a logger missed more than a tenth "
+                       "of it.",
+                       span.text);
+        return;
+    }
     if (fabs(difference_k) < NOTHING_K)
         stv_prose_wrap(text, 0,
                        "From %s there is next to nothing in it: %s C in the cask on the "
@@ -98,9 +112,20 @@ void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_
                    span_words(&warehouse->seasons[STV_SEASON_COLD]).text);
 }
 
-static struct stv_formatted per_cent_of(double value, double reference)
+/* A figure to a tenth, or what stands for it where too much of the season is missing. */
+static struct stv_formatted if_known(bool is_known, double value, const char *otherwise)
 {
-    return stv_format_number(100.0 * value / reference, 0);
+    return is_known ? stv_format_number(value, 1) : stv_format("%s", otherwise);
+}
+
+static struct stv_formatted whole_if_known(bool is_known, double value)
+{
+    return is_known ? stv_format_number(value, 0) : stv_format("-");
+}
+
+static struct stv_formatted per_cent_of(bool is_known, double value, double reference)
+{
+    return whole_if_known(is_known, 100.0 * value / reference);
 }
 
 static void add_row(struct stv_text *text, const struct stv_position_metrics *row,
@@ -110,19 +135,20 @@ static void add_row(struct stv_text *text, const struct stv_position_metrics *ro
     const struct stv_season_metrics *cold = season(row, STV_SEASON_COLD);
     const struct stv_season_metrics *year = season(row, STV_SEASON_YEAR);
     const struct stv_season_metrics *base = season(reference, STV_SEASON_YEAR);
-    bool is_whole = warm->hole_frac <= STV_HOLE_MOST_FRAC;
+    bool has_warm = is_whole(warm), has_cold = is_whole(cold);
+    bool has_year = is_whole(year);
     stv_prose_cell(text, name, 5);
-    stv_prose_add(text, CLIMATE_ROW,
-                  is_whole ? stv_format_number(warm->liquid_mean_c, 1).text : "holes",
-                  is_whole ? stv_format_number(row->warmest_month_c, 1).text : "-",
-                  stv_format_number(cold->liquid_mean_c, 1).text,
-                  stv_format_number(year->cool_hours_h / 24.0, 0).text,
-                  stv_format_number(100.0 * warm->rh_mean_frac, 0).text,
-                  stv_format_number(100.0 * cold->rh_mean_frac, 0).text,
-                  stv_format_doy(row->waking_doy).text, stv_format_doy(row->quiet_doy).text,
-                  per_cent_of(year->extraction_rel_nd, base->extraction_rel_nd).text,
-                  per_cent_of(year->ethanol_lost_kg_per_y, base->ethanol_lost_kg_per_y).text,
-                  per_cent_of(year->fruit_fading_per_y, base->fruit_fading_per_y).text);
+    stv_prose_add(
+        text, CLIMATE_ROW, if_known(has_warm, warm->liquid_mean_c, "holes").text,
+        if_known(has_warm, row->warmest_month_c, "-").text,
+        if_known(has_cold, cold->liquid_mean_c, "holes").text,
+        whole_if_known(has_year, year->cool_hours_h / 24.0).text,
+        whole_if_known(has_warm, 100.0 * warm->rh_mean_frac).text,
+        whole_if_known(has_cold, 100.0 * cold->rh_mean_frac).text,
+        stv_format_doy(row->waking_doy).text, stv_format_doy(row->quiet_doy).text,
+        per_cent_of(has_year, year->extraction_rel_nd, base->extraction_rel_nd).text,
+        per_cent_of(has_year, year->ethanol_lost_kg_per_y, base->ethanol_lost_kg_per_y).text,
+        per_cent_of(has_year, year->fruit_fading_per_y, base->fruit_fading_per_y).text);
 }
 
 static void add_temperature_table(struct stv_text *text,
