@@ -110,6 +110,8 @@ static void add_json(json_t *document, const void *result)
     if (forecast->n_full > 0) {
         stv_json_set(house, "lpa_l", stv_json_range(forecast->now.lpa_l, 1.0));
         stv_json_set(house, "bottles", stv_json_range(forecast->now.bottles_nd, 1.0));
+        stv_json_set(house, "casks_too_weak", json_integer((json_int_t)forecast->now.n_weak));
+        stv_json_set(house, "casks_overfull", json_integer((json_int_t)forecast->now.n_overfull));
     }
     stv_json_set(document, "house", house);
     stv_json_set(document, "balance_residual_frac",

@@ -12,6 +12,8 @@
 #include <string.h>
 
 /* Room for one run's values: small beside a desk computer's memory, large enough for a house. */
+/* A cask filled to the bung is a little over its size by maker and moisture: judgement. */
+#define OVERFULL_FRAC 1.03
 #define OUTLOOK_BYTES_MOST (256u << 20)
 
 /* Days of one run, ascending and each once when sealed. */
@@ -162,8 +164,23 @@ static struct stv_range sum_range(const struct stv_outlook *outlook, size_t day_
     return stv_range_of(sums, outlook->n_draws);
 }
 
-static enum stv_status take_totals(const struct stv_outlook *outlook, int64_t day_d,
-                                   struct stv_forecast_totals *out)
+/* Casks whose middle trial says what a person must look at. */
+static void count_oddities(const struct stv_chain *chain, const struct stv_outlook *outlook,
+                           size_t day_idx, struct stv_forecast_totals *out)
+{
+    out->n_weak = out->n_overfull = 0;
+    for (size_t cask = 0; cask < outlook->n_casks; cask++) {
+        double room_l = OVERFULL_FRAC * chain->book.ledger.casks[cask].geometry.capacity_l;
+        struct stv_range abv20_frac = stv_outlook_range(outlook, cask, day_idx, STV_Q_ABV20_FRAC);
+        struct stv_range volume20_l = stv_outlook_range(outlook, cask, day_idx, STV_Q_VOLUME20_L);
+        out->n_weak += abv20_frac.p50 < chain->book.rules.bottling_abv20_frac;
+        if (volume20_l.p50 > room_l && out->n_overfull++ == 0)
+            out->overfull_idx = (int)cask;
+    }
+}
+
+static enum stv_status take_totals(const struct stv_chain *chain, const struct stv_outlook *outlook,
+                                   int64_t day_d, struct stv_forecast_totals *out)
 {
     size_t day_idx = day_index(outlook, day_d);
     double *sums = malloc((outlook->n_draws + 1) * sizeof *sums);
@@ -173,6 +190,7 @@ static enum stv_status take_totals(const struct stv_outlook *outlook, int64_t da
         out->lpa_l = sum_range(outlook, day_idx, STV_Q_LPA_L, sums);
         out->bottles_nd = sum_range(outlook, day_idx, STV_Q_BOTTLES_ND, sums);
         out->volume20_l = sum_range(outlook, day_idx, STV_Q_VOLUME20_L, sums);
+        count_oddities(chain, outlook, day_idx, out);
     }
     free(sums);
     return STV_OK;
@@ -185,8 +203,9 @@ static enum stv_status take_house(const struct stv_chain *chain, const struct st
         fmax(forecast->balance_residual_frac, outlook->balance_residual_frac);
     forecast->n_strength_held += outlook->n_strength_held;
     forecast->held_frac = fmax(forecast->held_frac, outlook->held_frac);
-    enum stv_status status = take_totals(outlook, chain->as_of_day_d, &forecast->now);
-    return status == STV_OK ? take_totals(outlook, forecast->end_day_d, &forecast->end) : status;
+    enum stv_status status = take_totals(chain, outlook, chain->as_of_day_d, &forecast->now);
+    return status == STV_OK ? take_totals(chain, outlook, forecast->end_day_d, &forecast->end)
+                            : status;
 }
 
 /* Runs casks from `first` on as long as their days fit; *out_next is the first one left. */

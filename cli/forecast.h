@@ -25,6 +25,9 @@ struct stv_forecast_cask {
 /* Sums over all full casks of the book, trial by trial, so that what casks share stays shared. */
 struct stv_forecast_totals {
     struct stv_range lpa_l, bottles_nd, volume20_l;
+    size_t n_weak;     /* casks below the house's bottling strength, counted at their own */
+    size_t n_overfull; /* casks that would hold more than there is room for */
+    int overfull_idx;  /* the first of them */
 };
 
 struct stv_forecast {

@@ -62,6 +62,19 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
         stv_words_percent(rules->bottling_abv20_frac).text,
         has_later_events(chain) ? "with what your history holds after it" : "left alone",
         stv_format_day(forecast->end_day_d).text, stv_format_range(end->bottles_nd, 0).text);
+    if (now->n_weak > 0)
+        stv_prose_wrap(text, 0,
+                       "%s weaker than that and %s counted at %s own strength: water cannot bring "
+                       "%s to it.",
+                       stv_format_count(now->n_weak, "cask is", "casks are").text,
+                       now->n_weak == 1 ? "is" : "are", now->n_weak == 1 ? "its" : "their",
+                       now->n_weak == 1 ? "it" : "them");
+    if (now->n_overfull > 0)
+        stv_prose_wrap(text, 0,
+                       "%s more than there is room for by this reckoning, first cask %s: look at "
+                       "its litres in history.csv and gauges.csv.",
+                       stv_format_count(now->n_overfull, "cask holds", "casks hold").text,
+                       chain->book.ledger.casks[now->overfull_idx].id);
 }
 
 static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
