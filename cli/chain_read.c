@@ -41,8 +41,9 @@ static enum stv_status compare_loggers(struct stv_chain *chain)
         return STV_E_MEMORY;
     for (size_t i = 0; i < book->n_loggers; i++)
         if (chain->loggers[i].grid.n > 0)
-            side_by_side[n++] = (struct stv_quality_logger){
-                book->loggers[i].path, book->loggers[i].sensor, &chain->loggers[i]};
+            side_by_side[n++] =
+                (struct stv_quality_logger){book->loggers[i].path, book->loggers[i].sensor,
+                                            &chain->loggers[i], chain->logger_reports[i].marks};
     bool has_outdoors = chain->has_weather && !record->grid.is_typical &&
                         record->grid.step_s == STV_HOUR_S && record->columns[STV_WQ_TEMP_C];
     enum stv_status status = stv_quality_check_neighbours(

@@ -34,6 +34,9 @@ __attribute__((format(printf, 5, 6))) void stv__neighbour_say(const struct stv__
                                                               const char *rule, const char *format,
                                                               ...);
 
+/* Marks logger i's used hours as suspect from that day on. */
+void stv__neighbour_doubt(const struct stv__neighbours *all, size_t i, size_t from_day_idx);
+
 /* Two loggers whose means, and swings, change places from one day to the next.
  * doubtful  one for each logger; becomes true for those that are named
  * Errors: STV_E_MEMORY */

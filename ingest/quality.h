@@ -34,6 +34,7 @@ STV_MUST_CHECK enum stv_status stv_quality_check_rows(struct stv_quality_rows *r
 struct stv_quality_logger {
     const char *file, *sensor; /* sensor "" when the file holds one */
     const struct stv_logger_hours *hours;
+    uint8_t *marks; /* enum stv_mark of each hour: those in doubt become suspect; NULL: not wanted */
 };
 
 /* Compares loggers that overlap with each other and, where given, with the outdoor temperature on

@@ -57,6 +57,16 @@ const char *stv__neighbour_name(const struct stv__neighbours *all, size_t i,
     return out;
 }
 
+void stv__neighbour_doubt(const struct stv__neighbours *all, size_t i, size_t from_day_idx)
+{
+    const struct stv_grid *grid = &all->loggers[i].hours->grid;
+    uint8_t *marks = all->loggers[i].marks;
+    int64_t from_s = stv__neighbour_day_s(all, from_day_idx);
+    for (size_t k = 0; marks && k < grid->n; k++)
+        if (marks[k] == STV_MARK_USED && stv_grid_start_s(grid, k) >= from_s)
+            marks[k] = STV_MARK_SUSPECT;
+}
+
 void stv__neighbour_say(const struct stv__neighbours *all, size_t i, enum stv_severity severity,
                         const char *rule, const char *format, ...)
 {
@@ -147,6 +157,8 @@ static void say_copies(const struct stv__neighbours *all)
                                "%zu hours are the same to the last digit as those of %s: one "
                                "sensor's file under two names? Both are used",
                                n, stv__neighbour_name(all, j, name));
+            if (!is_one_file)
+                stv__neighbour_doubt(all, i, 0);
             break;
         }
 }

@@ -212,6 +212,7 @@ static void say_jumps(const struct stv__neighbours *all, struct jumps *jumps, bo
                                                   : "the other loggers of its warehouse",
                            (int)date.year, (int)date.month, (int)date.day,
                            jump->step_h > 0.0 ? "later" : "earlier");
+        stv__neighbour_doubt(all, jump->i, jump->window * WINDOW_DAYS);
     }
 }
 
@@ -221,12 +222,14 @@ static void say_lag(const struct stv__neighbours *all, size_t i, enum reference 
                     double *lags_h, size_t n)
 {
     double middle_h = stv_range_of(lags_h, n).p50;
-    if (kind == OUTDOORS && middle_h <= -LEAD_H)
+    if (kind == OUTDOORS && middle_h <= -LEAD_H) {
+        stv__neighbour_doubt(all, i, 0);
         stv__neighbour_say(all, i, STV_SUSPECT, "shifted",
                            "its days come %.1f h before those of the air outdoors, which no rack's "
                            "do: its clock, the zone in loggers.csv, or that of the weather file? "
                            "Used as it is",
                            -middle_h);
+    }
     if (kind == OTHERS && fabs(middle_h) >= APART_H)
         stv__neighbour_say(all, i, STV_NOTED, "shifted",
                            "its days come %.1f h %s those of the other loggers of its warehouse: "

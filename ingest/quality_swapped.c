@@ -114,6 +114,8 @@ static void say_swap(const struct stv__neighbours *all, const struct swap *swap)
                        stv__neighbour_name(all, swap->j, name), (int)date.year, (int)date.month,
                        (int)date.day, fabs(before_k), before_k > 0.0 ? "above" : "below",
                        fabs(behind_k), behind_k > 0.0 ? "above" : "below");
+    stv__neighbour_doubt(all, swap->i, swap->day_idx);
+    stv__neighbour_doubt(all, swap->j, swap->day_idx);
 }
 
 static bool add_swap(struct swaps *swaps, const struct swap *swap)
