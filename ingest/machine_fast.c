@@ -143,13 +143,12 @@ __attribute__((noinline)) static const char *take_digits(const char *p, struct s
     return p + 1;
 }
 
-/* The value of a number and the mark behind it; NULL when it is not plain. */
-static inline const char *take_value(const char *p, struct lane *lane, double *out)
+/* The value of a number without its sign and the mark behind it; NULL when it is not plain. */
+static inline const char *take_unsigned(const char *p, bool is_negative, struct lane *lane,
+                                        double *out)
 {
     const struct shape *shape = &lane->shape;
     uint64_t digits;
-    bool is_negative = *p == '-';
-    p += is_negative;
     if (fits(word_at(p), &shape->pattern, &digits)) {
         digits = joined((digits & shape->whole) * shape->whole_factor +
                         (digits & shape->decimals) * shape->decimals_factor);
@@ -161,6 +160,13 @@ static inline const char *take_value(const char *p, struct lane *lane, double *o
     double value = lane->offset + lane->factor * ((double)number / shape->ten) + lane->correction;
     *out = value;
     return value >= lane->least && value <= lane->most ? p : NULL;
+}
+
+/* The same with its sign.  A branch and not a sum, so that the next bytes can be read before this
+ * one is known. */
+static inline const char *take_value(const char *p, struct lane *lane, double *out)
+{
+    return *p == '-' ? take_unsigned(p + 1, true, lane, out) : take_unsigned(p, false, lane, out);
 }
 
 /* HH:MM:SS or HH:MM behind the date; false when it is not of the run's form. */
@@ -247,9 +253,10 @@ const char *stv__rows_fast(struct stv__rows *rows, const char *at, const char *e
             break;
         if (has_two && (p[-1] != delimiter || !(p = take_value(p, &second, &two))))
             break;
-        p += p[-1] == '\r';
+        if (p[-1] != '\n' && (p[-1] != '\r' || *p++ != '\n'))
+            break;
         int64_t local_s = day_s + second_s;
-        if (p[-1] != '\n' || local_s < least_s || local_s > most_s)
+        if (local_s < least_s || local_s > most_s)
             break;
         times_s[k] = local_s - shift_s;
         places[k] = (uint32_t)(at - text);
