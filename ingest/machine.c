@@ -57,8 +57,10 @@ static struct stv_slice next_cell(struct stv_slice line, char delimiter, size_t 
     if (start < end && *start == '"') {
         const char *close = memchr(start + 1, '"', (size_t)(end - start - 1));
         if (close && (close + 1 == end || close[1] == delimiter)) {
+            struct stv_slice cell = {start + 1, (size_t)(close - start - 1)};
+            bool is_bare = cell.n > 0 && cell.text[0] > ' ' && close[-1] > ' ';
             *at = (size_t)(close + 1 - line.text);
-            return stv_slice_trimmed((struct stv_slice){start + 1, (size_t)(close - start - 1)});
+            return is_bare ? cell : stv_slice_trimmed(cell);
         }
         if (close) { /* doubled quotes, blanks behind: rare, read with care */
             struct stv_slice rest = {start, (size_t)(end - start)}, cell;
@@ -426,7 +428,7 @@ static void read_lines(struct stv__rows *rows)
                                 .has_end = stop != NULL};
         while (line.all.n > 0 && line.all.text[line.all.n - 1] == '\r')
             line.all.n--;
-        if (stv_slice_trimmed(line.all).n > 0)
+        if (line.all.n > 0 && (*at > ' ' || stv_slice_trimmed(line.all).n > 0))
             read_row(rows, &line);
         at = stop ? stop + 1 : end;
     }

@@ -4,6 +4,9 @@
 
 #include "ingest/machine.h"
 
+#include <stdint.h>
+#include <string.h>
+
 #define STV__CELLS_MAX 96
 #define STV__STAMP_MAX 96
 #define STV__DATE_MAX 24
@@ -14,6 +17,19 @@ struct stv__date_cache {
     size_t n; /* 0: empty */
     int64_t day_s;
 };
+
+/* Whether n bytes are the same; dates have eight to sixteen, which two whole numbers hold. */
+static inline bool stv__same_bytes(const char *a, const char *b, size_t n)
+{
+    uint64_t first_a, first_b, last_a, last_b;
+    if (n < sizeof first_a || n > 2 * sizeof first_a)
+        return memcmp(a, b, n) == 0;
+    memcpy(&first_a, a, sizeof first_a);
+    memcpy(&first_b, b, sizeof first_b);
+    memcpy(&last_a, a + n - sizeof last_a, sizeof last_a);
+    memcpy(&last_b, b + n - sizeof last_b, sizeof last_b);
+    return first_a == first_b && last_a == last_b;
+}
 
 struct stv__rows {
     struct stv_machine *machine;

@@ -81,6 +81,13 @@ static struct stv_slice date_part(const char *at, const char *stop)
     return (struct stv_slice){at, n};
 }
 
+/* Whether a date, and the blank or T that ends it, stand at `at`. */
+static bool starts_same(const char *at, const char *stop, struct stv_slice date)
+{
+    return stop - at > (ptrdiff_t)date.n && (at[date.n] == ' ' || at[date.n] == 'T') &&
+           stv__same_bytes(at, date.text, date.n);
+}
+
 /* Dates behind the sampled rows: lines whose first cell starts with the same date are passed over
  * unread. */
 static void look_on(struct stv_machine *machine, size_t from, struct survey *survey)
@@ -93,14 +100,13 @@ static void look_on(struct stv_machine *machine, size_t from, struct survey *sur
     while (at < end) {
         const char *stop = memchr(at, '\n', (size_t)(end - at));
         stop = stop ? stop : end;
-        struct stv_slice date = date_part(at, stop);
-        bool is_same = machine->time_cell == 0 && last.n > 0 && date.n == last.n &&
-                       memcmp(date.text, last.text, date.n) == 0;
+        bool is_same =
+            machine->time_cell == 0 && last.n > 0 && starts_same(at + (*at == '"'), stop, last);
         if (!is_same && stop > at && *at != '#') {
             stv__row_cut(&rows, (struct stv_slice){at, (size_t)(stop - at)});
             if (stamp_text(&rows, text))
                 add_stamp(survey, text);
-            last = date;
+            last = date_part(at, stop);
         }
         at = stop + 1;
     }

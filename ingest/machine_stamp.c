@@ -51,7 +51,7 @@ static bool cached_local(const struct stv__rows *rows, struct stv_slice text, in
     int32_t second_s;
     size_t n = rows->date.n;
     if (n == 0 || text.n <= n + 1 || (text.text[n] != ' ' && text.text[n] != 'T') ||
-        memcmp(text.text, rows->date.text, n) != 0 ||
+        !stv__same_bytes(text.text, rows->date.text, n) ||
         !plain_time((struct stv_slice){text.text + n + 1, text.n - n - 1}, &second_s))
         return false;
     *out_local_s = rows->date.day_s + second_s;
