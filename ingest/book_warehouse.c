@@ -9,14 +9,30 @@
 #include <string.h>
 
 #define NAMES_MAX 64
+/* Thresholds that are always met. */
+#define ANY_TEMPERATURE_C (-100.0)
+#define ANY_DIFFERENCE_K (-200.0)
 
 static const char *const building_keys[] = {
     "name",      "kind",         "tiers",         "bays",      "depth",        "length",
     "width",     "eaves_height", "tier_height",   "long_axis", "casks_stored", "usual_cask",
     "wall",      "roof",         "floor",         "leak_area", "vent_low",     "vent_high",
-    "night_air", "wind_shelter", "ground_albedo", "reach",
+    "night_air", "wind_shelter", "ground_albedo", "reach",     "roof_pitch",
 };
 #define N_BUILDING_KEYS (sizeof building_keys / sizeof building_keys[0])
+#define ALL_KEYS_MAX (N_BUILDING_KEYS + 16)
+
+/* Those of every kind and those of a plain zone. */
+static void check_keys(const struct stv_yaml_context *context, const struct stv_yaml_node *map)
+{
+    const char *keys[ALL_KEYS_MAX];
+    size_t n = 0;
+    for (size_t i = 0; i < N_BUILDING_KEYS; i++)
+        keys[n++] = building_keys[i];
+    for (size_t i = 0; i < stv__n_zone_keys && n < ALL_KEYS_MAX; i++)
+        keys[n++] = stv__zone_keys[i];
+    stv_yaml_known_keys(context, map, keys, n);
+}
 
 /* The plain numbers of a building: key, place, what is allowed. */
 struct plain_key {
@@ -38,6 +54,7 @@ static const struct plain_key plain_keys[] = {
     PLAIN("width", width_m, STV_DIM_LENGTH, NULL, 1.0, 1000.0),
     PLAIN("eaves_height", eaves_height_m, STV_DIM_LENGTH, NULL, 1.5, 60.0),
     PLAIN("tier_height", tier_height_m, STV_DIM_LENGTH, NULL, 0.3, 10.0),
+    PLAIN("roof_pitch", roof_pitch_deg, STV_DIM_ANGLE, NULL, 0.0, 60.0),
     PLAIN("long_axis", long_axis_deg, STV_DIM_ANGLE, NULL, 0.0, 360.0),
     PLAIN("casks_stored", n_casks, STV_DIM_NUMBER, NULL, 0.0, 1e6),
     PLAIN("usual_cask", cask_capacity_l, STV_DIM_VOLUME, NULL, 1.0, 1000.0),
@@ -147,17 +164,32 @@ static bool read_construction(const struct stv_yaml_context *context,
     return is_good;
 }
 
+static void read_floor_layers(const struct stv_yaml_context *context,
+                              const struct stv_yaml_node *layers, struct stv_construction *out)
+{
+    size_t n_before = stv__n_refused(context->problems);
+    *out = (struct stv_construction){.absorptance_frac = 0.0, .emittance_frac = 0.0};
+    read_layers(context, layers, out);
+    if (stv__n_refused(context->problems) == n_before && stv_construction_check(out) != STV_OK)
+        stv_yaml_refuse(context, layers, "cannot be built: look at thicknesses and conductivities");
+}
+
 static void read_floor(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                        struct stv_building *out)
 {
-    static const char *const keys[] = {"kind", "wetness"};
+    static const char *const keys[] = {"kind", "wetness", "layers"};
     static const char *const kinds[] = {"slab", "earth", "timber", "suspended"};
     static const enum stv_floor_kind values[] = {STV_FLOOR_SLAB, STV_FLOOR_EARTH, STV_FLOOR_TIMBER,
                                                  STV_FLOOR_SUSPENDED};
     size_t index = 0;
-    stv_yaml_known_keys(context, map, keys, 2);
+    stv_yaml_known_keys(context, map, keys, 3);
     if (stv_yaml_word(context, map, "kind", (struct stv_yaml_words){kinds, 4}, &index))
         out->floor = values[index];
+    const struct stv_yaml_node *layers = stv_yaml_list(context, map, "layers");
+    if (layers && out->floor != STV_FLOOR_SUSPENDED)
+        stv_yaml_refuse(context, layers, "belong to a suspended floor only, the outside first");
+    else if (layers)
+        read_floor_layers(context, layers, &out->floor_layers);
     const struct stv_yaml_node *wetness = stv_yaml_find(map, "wetness");
     if (wetness && out->floor != STV_FLOOR_EARTH)
         stv_yaml_refuse(context, wetness, "belongs to an earth floor only: leave it out");
@@ -165,17 +197,47 @@ static void read_floor(const struct stv_yaml_context *context, const struct stv_
         stv_yaml_quantity(context, map, "wetness", any_fraction, &out->floor_wetness_frac);
 }
 
+/* "18:00" as 18.0. */
+static bool read_hour(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      const char *key, double *out_h)
+{
+    char text[16], after;
+    unsigned hour, minute;
+    const struct stv_yaml_node *node = stv_yaml_find(map, key);
+    if (!node || !stv_yaml_text(context, map, key, text, sizeof text))
+        return false;
+    bool is_time = sscanf(text, "%2u:%2u%c", &hour, &minute, &after) == 2 && hour <= 24 &&
+                   minute < 60 && hour * 60 + minute <= 24 * 60;
+    if (!is_time)
+        stv_yaml_refuse(context, node, "is no time of day: write it like 18:00");
+    else
+        *out_h = (double)hour + (double)minute / 60.0;
+    return is_time;
+}
+
+/* Hours alone run the fan whatever the temperatures; a threshold that is said counts beside them.
+ */
 static void read_night_air(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                            struct stv_building *out)
 {
-    static const char *const keys[] = {"air_change", "above"};
+    static const char *const keys[] = {"air_change", "above", "cooler_by", "from", "to"};
     struct stv_yaml_want change = {STV_DIM_AIR_CHANGE, NULL, 0.0, 200.0};
     struct stv_yaml_want above = {STV_DIM_TEMPERATURE, NULL, -40.0, 60.0};
-    stv_yaml_known_keys(context, map, keys, 2);
+    struct stv_yaml_want cooler = {STV_DIM_TEMP_STEP, NULL, -50.0, 50.0};
+    stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
     stv_yaml_quantity(context, map, "air_change", change, &out->night_air_change_per_h);
+    bool has_from = read_hour(context, map, "from", &out->night_from_h);
+    bool has_to = read_hour(context, map, "to", &out->night_to_h);
+    if (has_from && has_to && !stv_yaml_find(map, "above"))
+        out->night_air_above_c = ANY_TEMPERATURE_C;
+    if (has_from && has_to && !stv_yaml_find(map, "cooler_by"))
+        out->night_air_cooler_k = ANY_DIFFERENCE_K;
     stv_yaml_quantity(context, map, "above", above, &out->night_air_above_c);
+    stv_yaml_quantity(context, map, "cooler_by", cooler, &out->night_air_cooler_k);
     if (!stv_yaml_find(map, "air_change"))
         stv_yaml_refuse(context, map, "needs air_change, like 5 1/h");
+    if ((stv_yaml_find(map, "from") == NULL) != (stv_yaml_find(map, "to") == NULL))
+        stv_yaml_refuse(context, map, "needs both from and to, like 18:00 and 7:00");
 }
 
 /* Kind and size, which give the building to start from. */
@@ -253,7 +315,7 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
 {
     size_t n_before = stv__n_refused(context->problems);
     struct stv_building building = {0};
-    stv_yaml_known_keys(context, map, building_keys, N_BUILDING_KEYS);
+    check_keys(context, map);
     bool has_start = start_from_kind(context, map, &building);
     /* The rest is looked at even then, so that all its faults are named at once. */
     read_plain_keys(context, map, &building);
@@ -271,9 +333,13 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
     const struct stv_yaml_node *night = stv_yaml_map(context, map, "night_air");
     if (night)
         read_night_air(context, night, &building);
+    if (has_start)
+        stv__zone_from_yaml(context, map, &building);
     bool is_good = has_start && stv__n_refused(context->problems) == n_before;
     if (is_good)
         check_tiers_fit(context, map, &building);
+    if (is_good && stv__n_refused(context->problems) == n_before && stv_building_fault(&building))
+        stv_yaml_refuse(context, map, "%s", stv_building_fault(&building));
     if (size > 0)
         list_filled_in(map, filled_in, size);
     *out = building;

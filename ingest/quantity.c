@@ -139,6 +139,9 @@ static const struct unit units[] = {
     {"J/kgK", STV_DIM_HEAT_CAPACITY, 1.0, 0.0, LINEAR},
     {"kJ/kgK", STV_DIM_HEAT_CAPACITY, 1000.0, 0.0, LINEAR},
     {"m2K/W", STV_DIM_RESISTANCE, 1.0, 0.0, LINEAR},
+    {"W/m2K", STV_DIM_FILM, 1.0, 0.0, LINEAR},
+    {"W", STV_DIM_POWER, 1.0, 0.0, LINEAR},
+    {"kW", STV_DIM_POWER, 1000.0, 0.0, LINEAR},
 };
 #define N_UNITS (sizeof units / sizeof units[0])
 
@@ -169,6 +172,8 @@ static const struct dimension dimensions[STV_DIM_N] = {
     [STV_DIM_DENSITY] = {"density", "500 kg/m3", 0.0, HUGE_VAL},
     [STV_DIM_HEAT_CAPACITY] = {"heat capacity", "1600 J/kgK", 0.0, HUGE_VAL},
     [STV_DIM_RESISTANCE] = {"thermal resistance", "0.18 m2K/W", 0.0, HUGE_VAL},
+    [STV_DIM_FILM] = {"film coefficient", "8 W/m2K", 0.0, HUGE_VAL},
+    [STV_DIM_POWER] = {"power", "200 W", -HUGE_VAL, HUGE_VAL},
 };
 
 __attribute__((format(printf, 4, 5))) static enum stv_status
@@ -418,7 +423,8 @@ void stv_range_text(enum stv_dimension dimension, double least, double most, cha
         [STV_DIM_AIR_CHANGE] = " 1/h",   [STV_DIM_LATITUDE] = " deg",
         [STV_DIM_LONGITUDE] = " deg",    [STV_DIM_CONDUCTIVITY] = " W/mK",
         [STV_DIM_DENSITY] = " kg/m3",    [STV_DIM_HEAT_CAPACITY] = " J/kgK",
-        [STV_DIM_RESISTANCE] = " m2K/W",
+        [STV_DIM_RESISTANCE] = " m2K/W", [STV_DIM_FILM] = " W/m2K",
+        [STV_DIM_POWER] = " W",
     };
     bool is_part = dimension == STV_DIM_STRENGTH || dimension == STV_DIM_FRACTION;
     double scale = is_part ? 100.0 : dimension == STV_DIM_TIME ? 1.0 / STV_YEAR_D : 1.0;

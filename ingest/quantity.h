@@ -30,6 +30,8 @@ enum stv_dimension {
     STV_DIM_DENSITY,      /* kg/m3, g/cm3              -> kg/m3 */
     STV_DIM_HEAT_CAPACITY, /* J/kgK, kJ/kgK             -> J/(kg K) */
     STV_DIM_RESISTANCE,    /* m2K/W                     -> m2 K/W */
+    STV_DIM_FILM,          /* W/m2K                     -> W/(m2 K) */
+    STV_DIM_POWER,         /* W, kW                     -> W */
     STV_DIM_N
 };
 

@@ -12,7 +12,8 @@
  * This file runs the record; the parts: an hour and its books in building_step.c, shape and what is
  * impossible in building_shape.c, outside faces in building_faces.c, floor and ground in
  * building_ground.c, air in building_air.c, heat of the rooms in building_heat.c, vapour in
- * building_moisture.c.  No doors, people, heating or windows. */
+ * building_moisture.c.  heat of a plain zone in
+ * building_zone.c.  No doors and no people; heating and windows in a plain zone only. */
 #include "model/building.h"
 
 #include "model/air.h"
@@ -51,7 +52,7 @@ static void start_rooms(struct stv__run *run, double start_c)
         run->rooms.air_c[i] = start_c;
     for (size_t i = 0; i < STV_TIERS_MAX; i++)
         run->rooms.shell_c[i] = run->rooms.liquid_c[i] = start_c;
-    run->rooms.floor_c = run->rooms.roof_c = start_c;
+    run->rooms.floor_c = run->rooms.roof_c = run->rooms.radiant_c = start_c;
     stv__moisture_start(&run->moisture, run->building, &run->shape, run->step_s, start_c);
 }
 
@@ -91,6 +92,10 @@ static enum stv_status start_run(struct stv__run *run)
     set_air_of_site(run, start_c);
     make_faces(run);
     start_rooms(run, start_c);
+    if (!run->shape.has_head)
+        status = stv__zone_start(&run->zone, run->building, &run->shape, start_c);
+    if (status != STV_OK)
+        return status;
     run->heat.shape = &run->shape;
     run->heat.stage_s = STV_STAGE_GAMMA_FRAC * run->step_s;
     return make_envelope(run, start_c);

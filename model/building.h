@@ -3,6 +3,7 @@
 #define STV_MODEL_BUILDING_H
 
 #include "model/envelope.h"
+#include "model/glazing.h"
 #include "model/status.h"
 #include "model/weather.h"
 
@@ -33,6 +34,35 @@ STV_MUST_CHECK enum stv_status stv_building_kind_from_name(const char *name,
  * gap on soil.  Suspended: boards over outdoor air that neither sun nor sky reaches. */
 enum stv_floor_kind { STV_FLOOR_SLAB, STV_FLOOR_EARTH, STV_FLOOR_TIMBER, STV_FLOOR_SUSPENDED };
 
+/* A window of a plain zone, in the wall that looks the same way. */
+struct stv_wall_window {
+    double area_m2, azimuth_deg; /* of its outward normal, from north, clockwise */
+    struct stv_glazing glazing;
+};
+#define STV_WINDOWS_MAX 8
+
+/* Faces of a plain zone, for films that a user fixes. */
+enum stv_zone_face {
+    STV_ZONE_WALL,
+    STV_ZONE_ROOF,
+    STV_ZONE_FLOOR,
+    STV_ZONE_WINDOW,
+    STV_ZONE_FACES
+};
+
+/* What only a plain zone has.  NaN: not said. */
+struct stv_zone {
+    struct stv_wall_window windows[STV_WINDOWS_MAX];
+    size_t n_windows;
+    double air_change_per_h; /* of outdoor air, of its own volume, instead of leaks and openings */
+    double gain_w, gain_radiant_frac; /* steady heat of lamps and machines; share by radiation */
+    double heating_c;                 /* heated to at least this, however much that takes */
+    /* Convective films, W/m2K: NaN inside by temperature difference, outside by the wind. */
+    double inside_film_w_m2k[STV_ZONE_FACES], outside_film_w_m2k[STV_ZONE_FACES];
+    /* Where sun that came in through windows ends: the rest on the walls. */
+    double sun_floor_frac, sun_roof_frac, sun_lost_frac;
+};
+
 struct stv_building {
     enum stv_building_kind kind;
     double length_m, width_m; /* length along the ridge; 1..500 m */
@@ -46,16 +76,20 @@ struct stv_building {
     double cask_capacity_l;   /* the usual cask there, 1..1000 L */
     struct stv_construction wall, roof;
     enum stv_floor_kind floor;
-    double floor_wetness_frac;     /* earth: 0 dry .. 1 wet; no other floor gives off water */
-    double leak_area_m2;           /* effective leakage of the shell, spread evenly over height */
-    double vent_low_m2;            /* openings kept open at the floor ... */
-    double vent_high_m2;           /* ... and under the roof; free area */
-    double night_air_change_per_h; /* fan, when outdoor air is 2 K cooler; 0 = none, up to 100 */
-    double night_air_above_c;      /* only when inside air is warmer than this */
-    double wind_shelter_frac;      /* local wind over station wind, 0..1.5 */
-    double ground_albedo_frac;     /* 0..1 */
-    double cask_vapour_kg_h;       /* stated constant water vapour of one cask, 0..0.1 */
-    double exposed_frac;           /* share of a cask's outside that sees moving air, 0.05..1 */
+    double floor_wetness_frac;       /* earth: 0 dry .. 1 wet; no other floor gives off water */
+    double leak_area_m2;             /* effective leakage of the shell, spread evenly over height */
+    double vent_low_m2;              /* openings kept open at the floor ... */
+    double vent_high_m2;             /* ... and under the roof; free area */
+    double night_air_change_per_h;   /* fan; 0 = none, up to 100 */
+    double night_air_above_c;        /* only when inside air is warmer than this ... */
+    double night_air_cooler_k;       /* ... and outdoor air cooler by this; may be negative */
+    double night_from_h, night_to_h; /* only between these hours of standard time; NaN: always */
+    double wind_shelter_frac;        /* local wind over station wind, 0..1.5 */
+    double ground_albedo_frac;       /* 0..1 */
+    double cask_vapour_kg_h;         /* stated constant water vapour of one cask, 0..0.1 */
+    double exposed_frac;             /* share of a cask's outside that sees moving air, 0.05..1 */
+    struct stv_construction floor_layers; /* instead of the floor kind's, below first; none: 0 */
+    struct stv_zone zone;
 };
 
 /* A building of a kind with every default filled in, sized for its tiers and bays.

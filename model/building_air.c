@@ -33,13 +33,22 @@
 /* Steps are coupled with their own mixing; moving half way each pass keeps the threshold at equal
  * temperatures from flipping back and forth. */
 #define EDDY_MOVE_FRAC 0.5
-/* A fan is worth running when outdoor air is this much cooler; judgement. */
-#define FAN_COOLER_K 2.0
 
-bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c)
+/* Hours that may run over midnight: 18 to 7. */
+static bool is_fan_hour(const struct stv_building *building, double hour_h)
 {
-    return building->night_air_change_per_h > 0.0 && inside_c > building->night_air_above_c &&
-           outdoor_c < inside_c - FAN_COOLER_K;
+    double from_h = building->night_from_h, to_h = building->night_to_h;
+    if (isnan(from_h) || isnan(to_h))
+        return true;
+    return from_h <= to_h ? hour_h >= from_h && hour_h < to_h : hour_h >= from_h || hour_h < to_h;
+}
+
+bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c,
+                     double hour_h)
+{
+    return building->night_air_change_per_h > 0.0 && is_fan_hour(building, hour_h) &&
+           inside_c > building->night_air_above_c &&
+           outdoor_c < inside_c - building->night_air_cooler_k;
 }
 
 static double column_mean_c(const struct stv__shape *shape, const double *air_c)
@@ -100,10 +109,29 @@ static void mix_levels(const struct stv__shape *shape, const double *air_c,
     }
 }
 
+static double fan_per_s(const struct stv_building *building, const struct stv__draught *draught)
+{
+    return draught->fan_runs ? building->night_air_change_per_h / (double)STV_HOUR_S : 0.0;
+}
+
+/* A plain zone whose air change is said: one level. */
+static void steady_air(const struct stv_building *building, const struct stv__shape *shape,
+                       const struct stv__draught *draught, struct stv__flows *flows)
+{
+    double change_per_s =
+        building->zone.air_change_per_h / (double)STV_HOUR_S + fan_per_s(building, draught);
+    flows->in_m3_s[0] = flows->out_m3_s[0] = change_per_s * shape->level_volume_m3[0];
+    flows->up_m3_s[0] = flows->down_m3_s[0] = 0.0;
+}
+
 void stv__air_flows(const struct stv_building *building, const struct stv__shape *shape,
                     const struct stv__draught *draught, const double *air_c,
                     struct stv__flows *flows)
 {
+    if (isfinite(building->zone.air_change_per_h)) {
+        steady_air(building, shape, draught, flows);
+        return;
+    }
     double inside_c = column_mean_c(shape, air_c);
     double warmer_k = inside_c - draught->outdoor_c;
     double lift_m2_s2 = STV_GRAVITY_M_S2 * shape->height_m * fabs(warmer_k) /
@@ -116,11 +144,10 @@ void stv__air_flows(const struct stv_building *building, const struct stv__shape
         building->leak_area_m2 + DISCHARGE_ND * (building->vent_low_m2 + building->vent_high_m2);
     double stack_m3_s = leak_m3_s + vent_m3_s;
     double cross_m3_s = hypot(stack_m3_s, WIND_ND * openings_m2 * draught->wind_m_s) - stack_m3_s;
-    double fan_per_s =
-        draught->fan_runs ? building->night_air_change_per_h / (double)STV_HOUR_S : 0.0;
+    double fan_change_per_s = fan_per_s(building, draught);
     for (size_t i = 0; i < shape->n_levels; i++) {
         double through_m3_s = cross_m3_s * shape->level_height_m[i] / shape->height_m +
-                              fan_per_s * shape->level_volume_m3[i];
+                              fan_change_per_s * shape->level_volume_m3[i];
         flows->in_m3_s[i] += through_m3_s;
         flows->out_m3_s[i] += through_m3_s;
     }

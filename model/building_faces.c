@@ -103,6 +103,15 @@ static struct stv_sun hour_sun(const struct stv_weather *weather, size_t hour_id
     return n_lit ? stv_sun_at(start_s + sum_s / n_lit, &weather->site) : middle;
 }
 
+static struct stv__beam sun_on_window(const struct stv_irradiance *light, const struct stv_sun *sun,
+                                      double azimuth_deg, double albedo_frac)
+{
+    double cos_nd = sin(rad * sun->zenith_deg) * cos(rad * (sun->azimuth_deg - azimuth_deg));
+    double beam_w_m2 = sun->zenith_deg < 90.0 ? light->dni_w_m2 * fmax(cos_nd, 0.0) : 0.0;
+    double all_w_m2 = stv_tilted_w_m2(light, sun, 90.0, azimuth_deg, albedo_frac);
+    return (struct stv__beam){beam_w_m2, fmax(cos_nd, 0.0), fmax(all_w_m2 - beam_w_m2, 0.0)};
+}
+
 static void hour_sun_on_faces(const struct stv_building *building, const struct stv__shape *shape,
                               const struct stv_weather *weather, size_t hour_idx,
                               struct stv__hour *out)
@@ -112,6 +121,8 @@ static void hour_sun_on_faces(const struct stv_building *building, const struct 
                                    .dhi_w_m2 = weather->columns[STV_WC_DHI_W_M2][hour_idx]};
     for (size_t face = 0; face < STV__FACES; face++)
         out->wall_sun_w_m2[face] = 0.0;
+    for (size_t k = 0; k < STV_WINDOWS_MAX; k++)
+        out->window_sun[k] = (struct stv__beam){0.0, 0.0, 0.0};
     out->roof_sun_w_m2 = 0.0;
     if (!(light.ghi_w_m2 > 0.0 || light.dhi_w_m2 > 0.0))
         return;
@@ -119,6 +130,9 @@ static void hour_sun_on_faces(const struct stv_building *building, const struct 
     for (size_t face = 0; face < STV__FACES; face++)
         out->wall_sun_w_m2[face] = stv_tilted_w_m2(
             &light, &sun, 90.0, shape->wall_azimuth_deg[face], building->ground_albedo_frac);
+    for (size_t k = 0; k < building->zone.n_windows; k++)
+        out->window_sun[k] = sun_on_window(&light, &sun, building->zone.windows[k].azimuth_deg,
+                                           building->ground_albedo_frac);
     for (size_t slope = 0; slope < STV__SLOPES; slope++)
         out->roof_sun_w_m2 +=
             stv_tilted_w_m2(&light, &sun, building->roof_pitch_deg, shape->slope_azimuth_deg[slope],
@@ -139,5 +153,8 @@ void stv__hour_of(const struct stv_building *building, const struct stv__shape *
                         (STV__VAPOUR_GAS_J_KGK * stv_k_from_c(out->temp_mean_c));
     out->wind_m_s = building->wind_shelter_frac * weather->columns[STV_WC_WIND_M_S][hour_idx];
     out->sky_w_m2 = weather->columns[STV_WC_SKY_W_M2][hour_idx];
+    int64_t local_s = stv_grid_start_s(&weather->grid, hour_idx) + STV_HOUR_S / 2 +
+                      (int64_t)weather->grid.utc_offset_min * 60;
+    out->fan_hour_h = (double)(((local_s % STV_DAY_S) + STV_DAY_S) % STV_DAY_S) / STV_HOUR_S;
     hour_sun_on_faces(building, shape, weather, hour_idx, out);
 }

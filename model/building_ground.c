@@ -98,6 +98,11 @@ static enum stv_status lay_floor(const struct stv_building *building,
         status = stv_material_from_name("softwood", &boards);
     if (status != STV_OK)
         return status;
+    if (building->floor_layers.n_layers > 0 && building->floor == STV_FLOOR_SUSPENDED) {
+        *floor = building->floor_layers;
+        *out_floor_m2k_w = 0.0;
+        return STV_OK;
+    }
     *floor = (struct stv_construction){.n_layers = 0};
     *out_floor_m2k_w = 0.0;
     if (building->floor != STV_FLOOR_SUSPENDED)
@@ -155,7 +160,8 @@ enum stv_status stv__ground_of(const struct stv_building *building, const struct
         return status;
     fit_yearly_wave(weather, out);
     if (building->floor == STV_FLOOR_SUSPENDED) {
-        out->under_w_m2k = SUSPENDED_FILM_W_M2K;
+        double said_w_m2k = building->zone.outside_film_w_m2k[STV_ZONE_FLOOR];
+        out->under_w_m2k = isfinite(said_w_m2k) ? said_w_m2k : SUSPENDED_FILM_W_M2K;
         return STV_OK;
     }
     double u_w_m2k = stv__slab_u_w_m2k(shape->plan_m2, shape->perimeter_m, floor_m2k_w);

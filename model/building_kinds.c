@@ -22,8 +22,15 @@
 #define BARREL_CAPACITY_L 200.0
 /* East-west ridge, so that one slope faces the sun; judgement, the user's plan decides. */
 #define LONG_AXIS_DEG 90.0
-/* Night fans start above this inside air temperature unless said; only if a fan is said. */
+/* Night fans start above this inside air temperature, and when outdoor air is so much cooler,
+ * unless said; only if a fan is said.  Judgement. */
 #define NIGHT_AIR_ABOVE_C 22.0
+#define NIGHT_AIR_COOLER_K 2.0
+/* Sun behind windows: most falls on the floor, some of what it throws back leaves again.
+ * Source: ANSI/ASHRAE 140, interior solar fractions of case 600 (from memory). */
+#define SUN_FLOOR_FRAC 0.642
+#define SUN_ROOF_FRAC 0.168
+#define SUN_LOST_FRAC 0.035
 
 const char *stv_building_kind_name(enum stv_building_kind kind)
 {
@@ -69,6 +76,8 @@ static void fill_air_paths(const struct kind_defaults *usual, struct stv_buildin
 {
     stv_building_size_openings(building);
     building->night_air_above_c = NIGHT_AIR_ABOVE_C;
+    building->night_air_cooler_k = NIGHT_AIR_COOLER_K;
+    building->night_from_h = building->night_to_h = (double)NAN;
     building->wind_shelter_frac = usual->wind_shelter_frac;
     building->ground_albedo_frac = GROUND_ALBEDO_FRAC;
 }
@@ -82,6 +91,17 @@ static void fill_casks(const struct kind_defaults *usual, struct stv_building *b
     building->exposed_frac = usual->exposed_frac;
     building->cask_vapour_kg_h =
         BARREL_VAPOUR_KG_H * pow(usual->cask_capacity_l / BARREL_CAPACITY_L, 2.0 / 3.0);
+}
+
+static void fill_zone(struct stv_zone *zone)
+{
+    zone->air_change_per_h = zone->heating_c = (double)NAN;
+    zone->gain_w = zone->gain_radiant_frac = 0.0;
+    for (size_t face = 0; face < STV_ZONE_FACES; face++)
+        zone->inside_film_w_m2k[face] = zone->outside_film_w_m2k[face] = (double)NAN;
+    zone->sun_floor_frac = SUN_FLOOR_FRAC;
+    zone->sun_roof_frac = SUN_ROOF_FRAC;
+    zone->sun_lost_frac = SUN_LOST_FRAC;
 }
 
 enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers, size_t n_bays,
@@ -106,6 +126,7 @@ enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers
     size_building(usual, &made);
     fill_air_paths(usual, &made);
     fill_casks(usual, &made);
+    fill_zone(&made.zone);
     *out = made;
     return STV_OK;
 }

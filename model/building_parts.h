@@ -55,11 +55,17 @@ STV_MUST_CHECK enum stv_status stv__casks_of(const struct stv_building *building
 
 /* ---- Faces: what the hour brings ---- */
 
+struct stv__beam { /* sun on a window: straight from the sun, with its angle, and the rest */
+    double beam_w_m2, cos_incidence_nd, diffuse_w_m2;
+};
+
 struct stv__hour {
     double temp_mean_c, temp_left_c, temp_right_c; /* of the hour, and at its two ends */
     double vapour_kg_m3, wind_m_s, sky_w_m2;
     double wall_sun_w_m2[STV__FACES], roof_sun_w_m2; /* falling on the face */
     double ground_c;                                 /* virtual, behind the soil */
+    double fan_hour_h;                               /* middle of the hour, standard time */
+    struct stv__beam window_sun[STV_WINDOWS_MAX];
 };
 
 /* Everything but ground_c. */
@@ -107,7 +113,9 @@ struct stv__draught { /* what drives the air, besides the rooms */
     double outdoor_c, wind_m_s;
     bool fan_runs;
 };
-bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c);
+/* hour_h  of the day in standard time, 0..24 */
+bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c,
+                     double hour_h);
 /* New flows from the temperatures of the levels; the eddy terms move half way (damped). */
 void stv__air_flows(const struct stv_building *building, const struct stv__shape *shape,
                     const struct stv__draught *draught, const double *air_c,
@@ -118,6 +126,7 @@ void stv__air_flows(const struct stv_building *building, const struct stv__shape
 struct stv__rooms {
     double air_c[STV__LEVELS_MAX], shell_c[STV_TIERS_MAX], liquid_c[STV_TIERS_MAX];
     double floor_c, roof_c; /* inside surfaces */
+    double radiant_c;       /* star node of a plain zone */
 };
 struct stv__port { /* heat drawn = conductance x T - source, whole area */
     double conductance_w_k, source_w;

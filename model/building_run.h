@@ -4,6 +4,7 @@
 #define STV_MODEL_BUILDING_RUN_H
 
 #include "model/building_parts.h"
+#include "model/building_zone.h"
 
 struct stv__books { /* of the last year run: net, and what came in */
     double heat_net_j, heat_in_j, water_net_kg, water_in_kg;
@@ -33,6 +34,7 @@ struct stv__run {
     struct stv__flows flows;
     struct stv__rooms rooms, rooms_old;
     struct stv__heat heat;
+    struct stv__zone zone; /* of a plain zone */
     struct stv__moisture moisture;
     struct stv__books books;
     struct stv__tier_sums sums; /* of the hour */

@@ -23,6 +23,10 @@
 #define MM_PER_M 1000.0
 #define L_PER_M3 1000.0
 
+/* A window looks as its wall does within this. */
+#define FACING_DEG 1.0
+#define WINDOW_MOST_FRAC 0.98 /* of a wall: some wall is left around it */
+
 /* Round casks side by side fill at most pi/(2 sqrt 3) = 0.907 of a slice. */
 #define PACKED_MAX_FRAC 0.907
 
@@ -36,6 +40,24 @@ static double cask_room_m3(const struct stv_cask_geometry *cask)
 static bool within(double value, double least, double most)
 {
     return value >= least && value <= most; /* false for NaN */
+}
+
+static void place_walls(const struct stv_building *building, double wall_azimuth_deg[STV__FACES])
+{
+    /* The long walls and the slopes look across the ridge, the ends along it. */
+    const double turns_deg[STV__FACES] = {90.0, 270.0, 0.0, 180.0};
+    for (size_t face = 0; face < STV__FACES; face++)
+        wall_azimuth_deg[face] = fmod(building->long_axis_deg + turns_deg[face] + 720.0, 360.0);
+}
+
+/* The wall of a plain zone that looks as a window does; STV__FACES when none does. */
+static size_t wall_facing(const double *wall_azimuth_deg, double azimuth_deg)
+{
+    size_t face = 0;
+    while (face < STV__FACES &&
+           fabs(remainder(wall_azimuth_deg[face] - azimuth_deg, 360.0)) > FACING_DEG)
+        face++;
+    return face;
 }
 
 static const char *size_fault(const struct stv_building *b)
@@ -69,8 +91,12 @@ static const char *air_fault(const struct stv_building *b)
         return "the openings must lie between 0 and the floor area";
     if (!within(b->night_air_change_per_h, 0.0, 100.0))
         return "the night air change must lie between 0 and 100 per hour";
-    if (!within(b->night_air_above_c, -50.0, 80.0))
-        return "the night air threshold must lie between -50 and 80 C";
+    if (!within(b->night_air_above_c, -100.0, 80.0) || !within(b->night_air_cooler_k, -200.0, 50.0))
+        return "the night air thresholds must lie between -100 and 80 C, and -200 and 50 K";
+    if (isnan(b->night_from_h) != isnan(b->night_to_h) ||
+        (!isnan(b->night_from_h) &&
+         (!within(b->night_from_h, 0.0, 24.0) || !within(b->night_to_h, 0.0, 24.0))))
+        return "the hours of night air must both be said, from 0 to 24";
     if (!within(b->wind_shelter_frac, 0.0, 1.5))
         return "the wind shelter must lie between 0 and 1.5";
     if (!within(b->ground_albedo_frac, 0.0, 1.0))
@@ -95,6 +121,57 @@ static const char *cask_fault(const struct stv_building *b)
     return NULL;
 }
 
+static const char *window_fault(const struct stv_building *b)
+{
+    double azimuth_deg[STV__FACES], left_m2[STV__FACES];
+    place_walls(b, azimuth_deg);
+    for (size_t face = 0; face < STV__FACES; face++)
+        left_m2[face] =
+            WINDOW_MOST_FRAC * b->eaves_height_m * (face < 2 ? b->length_m : b->width_m);
+    for (size_t k = 0; k < b->zone.n_windows; k++) {
+        const struct stv_wall_window *window = &b->zone.windows[k];
+        size_t face = wall_facing(azimuth_deg, window->azimuth_deg);
+        if (face == STV__FACES)
+            return "a window must look the same way as one of the four walls";
+        if (!within(window->area_m2, 0.0, left_m2[face]))
+            return "the windows are larger than their wall";
+        left_m2[face] -= window->area_m2;
+        if (stv_glazing_fault(&window->glazing))
+            return stv_glazing_fault(&window->glazing);
+    }
+    return NULL;
+}
+
+static bool is_film(double film_w_m2k)
+{
+    return isnan(film_w_m2k) || within(film_w_m2k, 0.05, 200.0);
+}
+
+static const char *zone_fault(const struct stv_building *b)
+{
+    const struct stv_zone *zone = &b->zone;
+    bool has_more = zone->n_windows > 0 || !isnan(zone->air_change_per_h) || zone->gain_w > 0.0 ||
+                    !isnan(zone->heating_c);
+    if (has_more && b->kind != STV_BUILDING_PLAIN_ZONE)
+        return "windows, a said air change, gains and heating are worked out in a plain zone only";
+    if (zone->n_windows > STV_WINDOWS_MAX)
+        return "there are more than 8 windows: put together those that look the same way";
+    if (!isnan(zone->air_change_per_h) && !within(zone->air_change_per_h, 0.0, 100.0))
+        return "the air change must lie between 0 and 100 per hour";
+    if (!within(zone->gain_w, 0.0, 1e6) || !within(zone->gain_radiant_frac, 0.0, 1.0))
+        return "the gains must lie between 0 and 1 MW, their radiant share between 0 and 1";
+    if (!isnan(zone->heating_c) && !within(zone->heating_c, -30.0, 60.0))
+        return "the heating must hold between -30 and 60 C";
+    for (size_t face = 0; face < STV_ZONE_FACES; face++)
+        if (!is_film(zone->inside_film_w_m2k[face]) || !is_film(zone->outside_film_w_m2k[face]))
+            return "a film must lie between 0.05 and 200 W/m2K";
+    if (!within(zone->sun_floor_frac, 0.0, 1.0) || !within(zone->sun_roof_frac, 0.0, 1.0) ||
+        !within(zone->sun_lost_frac, 0.0, 1.0) ||
+        zone->sun_floor_frac + zone->sun_roof_frac + zone->sun_lost_frac > 1.0)
+        return "the shares of the sun inside must lie between 0 and 1, together at most 1";
+    return window_fault(b);
+}
+
 const char *stv_building_fault(const struct stv_building *building)
 {
     if (!building || (size_t)building->kind >= STV_BUILDING_N)
@@ -104,6 +181,11 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = air_fault(building);
     if (!fault)
         fault = cask_fault(building);
+    if (!fault)
+        fault = zone_fault(building);
+    if (!fault && building->floor_layers.n_layers > 0 &&
+        stv_construction_check(&building->floor_layers) != STV_OK)
+        fault = "the floor has an impossible layer";
     if (!fault && stv_construction_check(&building->wall) != STV_OK)
         fault = "the wall has an impossible layer or finish";
     if (!fault && stv_construction_check(&building->roof) != STV_OK)
@@ -144,6 +226,14 @@ static void place_levels(const struct stv_building *building, struct stv__shape 
         shape->level_gap_m[i] = 0.5 * (shape->level_height_m[i] + shape->level_height_m[i + 1]);
 }
 
+static void cut_windows(const struct stv_building *building, struct stv__shape *shape)
+{
+    for (size_t k = 0; k < building->zone.n_windows; k++)
+        shape->wall_m2[0][wall_facing(shape->wall_azimuth_deg,
+                                      building->zone.windows[k].azimuth_deg)] -=
+            building->zone.windows[k].area_m2;
+}
+
 /* Shares of the leakage stream below and above mid-height, by the pressure there. */
 static void share_leakage(struct stv__shape *shape)
 {
@@ -172,14 +262,11 @@ void stv__shape_of(const struct stv_building *building, struct stv__shape *out)
     out->plan_m2 = building->length_m * building->width_m;
     out->perimeter_m = 2.0 * (building->length_m + building->width_m);
     out->roof_m2 = out->plan_m2 / cos(rad * building->roof_pitch_deg);
-    /* The long walls and the slopes look across the ridge, the ends along it. */
-    const double turns_deg[STV__FACES] = {90.0, 270.0, 0.0, 180.0};
-    for (size_t face = 0; face < STV__FACES; face++)
-        out->wall_azimuth_deg[face] =
-            fmod(building->long_axis_deg + turns_deg[face] + 720.0, 360.0);
+    place_walls(building, out->wall_azimuth_deg);
     for (size_t slope = 0; slope < STV__SLOPES; slope++)
         out->slope_azimuth_deg[slope] = out->wall_azimuth_deg[slope];
     place_levels(building, out);
+    cut_windows(building, out);
     share_leakage(out);
 }
 

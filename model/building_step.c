@@ -21,15 +21,22 @@ static void begin_hour(struct stv__run *run, size_t hour_idx)
     stv__hour_of(run->building, &run->shape, run->weather, hour_idx, &run->hour);
     run->hour.ground_c = stv__ground_c(
         &run->ground, stv_grid_start_s(&run->weather->grid, hour_idx) + STV_HOUR_S / 2);
+    const double *said_w_m2k = run->building->zone.outside_film_w_m2k;
     for (size_t face = 0; face < STV__FACES; face++) {
-        run->wall_face[face].film_w_m2k = stv__wall_film_w_m2k(run->hour.wind_m_s);
+        run->wall_face[face].film_w_m2k = isfinite(said_w_m2k[STV_ZONE_WALL])
+                                              ? said_w_m2k[STV_ZONE_WALL]
+                                              : stv__wall_film_w_m2k(run->hour.wind_m_s);
         run->wall_face[face].sun_w_m2 = run->hour.wall_sun_w_m2[face];
         run->wall_face[face].sky_w_m2 = run->hour.sky_w_m2;
     }
-    run->roof_face.film_w_m2k = stv__roof_film_w_m2k(run->hour.wind_m_s);
+    run->roof_face.film_w_m2k = isfinite(said_w_m2k[STV_ZONE_ROOF])
+                                    ? said_w_m2k[STV_ZONE_ROOF]
+                                    : stv__roof_film_w_m2k(run->hour.wind_m_s);
     run->roof_face.sun_w_m2 = run->hour.roof_sun_w_m2;
     run->roof_face.sky_w_m2 = run->hour.sky_w_m2;
     run->draught.wind_m_s = run->hour.wind_m_s;
+    if (!run->shape.has_head)
+        stv__zone_begin_hour(&run->zone, &run->hour);
     for (size_t i = 0; i < STV_TIERS_MAX; i++)
         run->sums.air_c[i] = run->sums.rh_frac[i] = run->sums.radiant_c[i] = 0.0;
 }
@@ -59,11 +66,14 @@ static void begin_step(struct stv__run *run)
     stv_wall_begin_step(run->walls, run->outside_w_m2k);
     stv_wall_begin_step(run->roof, &run->roof_w_m2k);
     stv_wall_begin_step(run->floor, &run->ground.under_w_m2k);
+    if (!run->shape.has_head)
+        stv__zone_begin_step(&run->zone);
     stv__moisture_begin_step(&run->moisture);
     set_latent(run);
     run->rooms_old = run->rooms;
     double inside_c = stv_mean_nd(run->rooms.air_c, run->shape.n_tiers);
-    run->draught.fan_runs = stv__fan_wanted(run->building, inside_c, run->hour.temp_mean_c);
+    run->draught.fan_runs =
+        stv__fan_wanted(run->building, inside_c, run->hour.temp_mean_c, run->hour.fan_hour_h);
 }
 
 static double under_floor_c(const struct stv__run *run)
@@ -102,6 +112,8 @@ static void eliminate_envelope(struct stv__run *run, int stage)
     run->heat.roof = (struct stv__port){g * roof_m2, s * roof_m2};
     stv_wall_eliminate(run->floor, stage, &floor_c, &g, &s);
     run->heat.floor = (struct stv__port){g * plan_m2, s * plan_m2};
+    if (!run->shape.has_head)
+        stv__zone_eliminate(&run->zone, &run->heat, run->wall_w_m2k, run->wall_w_m2);
 }
 
 static void set_base(struct stv__run *run, int stage)
@@ -129,6 +141,10 @@ static double solve_rooms(struct stv__run *run, int stage)
                                     run->hour.vapour_kg_m3);
         evaporation = stv__moisture_evaporation(&run->moisture, rooms->floor_c);
         run->heat.evaporation = evaporation;
+        if (!run->shape.has_head) {
+            stv__zone_solve(&run->zone, &run->heat, &run->flows, rooms);
+            continue;
+        }
         run->heat.roof_film_w_m2k =
             stv__roof_film_inside_w_m2k(rooms->roof_c, rooms->air_c[run->shape.n_levels - 1]);
         stv__heat_solve(&run->heat, &run->flows, rooms);
@@ -140,8 +156,11 @@ static void substitute_envelope(struct stv__run *run)
 {
     double film = stv__wall_film_inside_w_m2k();
     for (size_t lane = 0; lane < run->n_lanes; lane++)
-        run->surface_c[lane] = (run->wall_w_m2[lane] + film * run->rooms.air_c[lane / STV__FACES]) /
-                               (run->wall_w_m2k[lane] + film);
+        run->surface_c[lane] =
+            !run->shape.has_head
+                ? run->zone.surfaces[lane].inside_c
+                : (run->wall_w_m2[lane] + film * run->rooms.air_c[lane / STV__FACES]) /
+                      (run->wall_w_m2k[lane] + film);
     stv_wall_substitute(run->walls, run->surface_c);
     stv_wall_substitute(run->roof, &run->rooms.roof_c);
     stv_wall_substitute(run->floor, &run->rooms.floor_c);
@@ -176,6 +195,8 @@ static void book_envelope(struct stv__run *run, double span_s)
 static void book_stage(struct stv__run *run, double span_s, double evaporation_kg_s)
 {
     book_envelope(run, span_s);
+    if (!run->shape.has_head)
+        book_heat(&run->books, span_s * stv__zone_gain_w(&run->zone));
     book_heat(&run->books,
               span_s * (run->heat.latent_floor_w - STV__LATENT_J_KG * evaporation_kg_s));
     book_water(&run->books, span_s * evaporation_kg_s);
@@ -200,8 +221,10 @@ static void add_to_hour(struct stv__run *run, double weight_frac)
         double rh_frac = fmin(run->moisture.now_kg_m3[i] / stv__saturation_kg_m3(air_c), 1.0);
         run->sums.air_c[i] += weight_frac * air_c;
         run->sums.rh_frac[i] += weight_frac * fmax(rh_frac, 0.0);
-        run->sums.radiant_c[i] += weight_frac * stv__radiant_c(&run->shape, &run->rooms,
-                                                               run->surface_c + i * STV__FACES, i);
+        run->sums.radiant_c[i] +=
+            weight_frac * (run->shape.has_head ? stv__radiant_c(&run->shape, &run->rooms,
+                                                                run->surface_c + i * STV__FACES, i)
+                                               : run->rooms.radiant_c);
     }
 }
 

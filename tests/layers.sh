@@ -44,6 +44,7 @@ cat >"$work/layers" <<'LAYERS'
 2 weather
 3 constructions
 3 envelope
+3 glazing
 3 building
 3 rack_fit
 4 position
