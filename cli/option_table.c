@@ -8,14 +8,16 @@
 #define BARE STV_FOR(STV_CMD_N)
 #define CASKS                                                                         \
     (STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | \
-     STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT))
+     STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) | STV_FOR(STV_CMD_VAPOUR))
 #define TABLES                                                                       \
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
-     STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES))
+     STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
+     STV_FOR(STV_CMD_VAPOUR))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
 #define SKY (CLIMATE | STV_FOR(STV_CMD_CHECK))
+#define VAPOUR STV_FOR(STV_CMD_VAPOUR)
 #define GAUGE STV_FOR(STV_CMD_GAUGE)
 #define FILL STV_FOR(STV_CMD_FILL)
 #define REDUCE STV_FOR(STV_CMD_REDUCE)
@@ -111,6 +113,18 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                         "casks, the bottling and how we know. Printable, readable offline.",
                         {"stavecast report examples/quill-basin",
                          "stavecast report my-house --out page"}},
+    [STV_CMD_VAPOUR] =
+        {"vapour",
+         "[BOOK]",
+         false,
+         "ethanol in the warehouse's air, and fresh air",
+         "Tells how much ethanol the casks give off hour by hour, what that makes of the air that "
+         "passes, which hours are the worst, and how much fresh air holds it under a limit. With "
+         "--casks it works a store out without a book. Steady evaporation only; it clears nobody "
+         "to enter.",
+         {"stavecast vapour examples/quill-basin",
+          "stavecast vapour --casks 500 --ethanol \"9.5 kg/yr\" --peak 4 --volume \"1800 m3\" "
+          "--air \"0.5 1/h\" --at \"35 C\""}},
     [STV_CMD_GAUGE] = {"gauge",
                        "",
                        false,
@@ -179,7 +193,9 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_URL] = {"url", 0, "ADDRESS", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, FETCH,
                      "In place of a service: any file, http or https"},
     [STV_OPT_FETCH_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, "BOOK/weather", 0, 0, false,
-                           FETCH, "Where the files go; a file that came from elsewhere or was changed since is never replaced"},
+                           FETCH,
+                           "Where the files go; a file that came from elsewhere or was changed "
+                           "since is never replaced"},
     [STV_OPT_DRY_RUN] = {"dry-run", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,
                          "Prints the addresses, asks nobody and writes nothing"},
     [STV_OPT_OFFLINE] = {"offline", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, FETCH,
@@ -238,6 +254,21 @@ static const struct stv_option_info options[STV_OPT_N] = {
                      STV_FOR(STV_CMD_REPORT), "Where the page and its charts are written"},
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,
                        false, STV_FOR(STV_CMD_REPORT), "A study of sites to show on the page"},
+    [STV_OPT_VAPOUR_CASKS] = {"casks", 0, "N", STV_VALUE_COUNT, NULL, NULL, 1, 1e6, false, VAPOUR,
+                              "Without a book: how many casks"},
+    [STV_OPT_ETHANOL] = TYPED("ethanol", "KG/YR", NULL, VAPOUR,
+                              "With --casks: what one cask gives off, as \"9.5 kg/yr\""),
+    [STV_OPT_PEAK] = {"peak", 0, "N", STV_VALUE_NUMBER, NULL, "1", 1, 100, false, VAPOUR,
+                      "With --casks: the worst hour over the mean"},
+    [STV_OPT_ROOM_VOLUME] =
+        TYPED("volume", "M3", NULL, VAPOUR, "With --casks: air of the store, as \"1800 m3\""),
+    [STV_OPT_AIR] = TYPED("air", "1/H", NULL, VAPOUR,
+                          "Fresh air, as \"0.5 1/h\"; with a book in place of the building's own"),
+    [STV_OPT_AT_TEMP] =
+        TYPED("at", "TEMP", "20 C", VAPOUR, "With --casks: temperature of the air, as \"35 C\""),
+    [STV_OPT_MIXING] = {"mixing", 0, "K", STV_VALUE_NUMBER, NULL, "4", 1, 10, false, VAPOUR,
+                        "How badly the air mixes: 1 at once, 3 low inlets and high outlets, 10 "
+                        "dead aisles"},
     [STV_OPT_READING] =
         TYPED("reading", "READING", NULL, GAUGE,
               "What the instrument showed: \"124.6 US proof\" or \"57.2 %vol\" of a hydrometer, "

@@ -32,6 +32,7 @@ struct unit {
 };
 
 #define MONTH_D (STV_YEAR_D / STV_MONTHS)
+#define YEAR_H (STV_YEAR_D * STV_DAY_H)
 #define FAHRENHEIT_OFFSET (-32.0 / 1.8)
 
 /* Letters that differ in size mean the same where no other unit is spelt so. */
@@ -142,6 +143,12 @@ static const struct unit units[] = {
     {"W/m2K", STV_DIM_FILM, 1.0, 0.0, LINEAR},
     {"W", STV_DIM_POWER, 1.0, 0.0, LINEAR},
     {"kW", STV_DIM_POWER, 1000.0, 0.0, LINEAR},
+    {"kg/h", STV_DIM_MASS_RATE, 1.0, 0.0, LINEAR},
+    {"g/h", STV_DIM_MASS_RATE, 0.001, 0.0, LINEAR},
+    {"kg/yr", STV_DIM_MASS_RATE, 1.0 / YEAR_H, 0.0, LINEAR},
+    {"kg/y", STV_DIM_MASS_RATE, 1.0 / YEAR_H, 0.0, LINEAR},
+    {"t/yr", STV_DIM_MASS_RATE, 1000.0 / YEAR_H, 0.0, LINEAR},
+    {"t/y", STV_DIM_MASS_RATE, 1000.0 / YEAR_H, 0.0, LINEAR},
 };
 #define N_UNITS (sizeof units / sizeof units[0])
 
@@ -174,6 +181,7 @@ static const struct dimension dimensions[STV_DIM_N] = {
     [STV_DIM_RESISTANCE] = {"thermal resistance", "0.18 m2K/W", 0.0, HUGE_VAL},
     [STV_DIM_FILM] = {"film coefficient", "8 W/m2K", 0.0, HUGE_VAL},
     [STV_DIM_POWER] = {"power", "200 W", -HUGE_VAL, HUGE_VAL},
+    [STV_DIM_MASS_RATE] = {"mass a time", "9.5 kg/yr or 2 g/h", 0.0, HUGE_VAL},
 };
 
 __attribute__((format(printf, 4, 5))) static enum stv_status
@@ -424,7 +432,7 @@ void stv_range_text(enum stv_dimension dimension, double least, double most, cha
         [STV_DIM_LONGITUDE] = " deg",    [STV_DIM_CONDUCTIVITY] = " W/mK",
         [STV_DIM_DENSITY] = " kg/m3",    [STV_DIM_HEAT_CAPACITY] = " J/kgK",
         [STV_DIM_RESISTANCE] = " m2K/W", [STV_DIM_FILM] = " W/m2K",
-        [STV_DIM_POWER] = " W",
+        [STV_DIM_POWER] = " W",          [STV_DIM_MASS_RATE] = " kg/h",
     };
     bool is_part = dimension == STV_DIM_STRENGTH || dimension == STV_DIM_FRACTION;
     double scale = is_part ? 100.0 : dimension == STV_DIM_TIME ? 1.0 / STV_YEAR_D : 1.0;

@@ -32,6 +32,7 @@ enum stv_dimension {
     STV_DIM_RESISTANCE,    /* m2K/W                     -> m2 K/W */
     STV_DIM_FILM,          /* W/m2K                     -> W/(m2 K) */
     STV_DIM_POWER,         /* W, kW                     -> W */
+    STV_DIM_MASS_RATE,     /* kg/h, g/h, kg/yr, t/yr    -> kg/h */
     STV_DIM_N
 };
 

@@ -115,13 +115,16 @@ static void run_record(struct stv__run *run, struct stv_building_climate *out)
     for (size_t hour = 0; hour < n; hour++) {
         if (hour + YEAR_H == n || (hour == 0 && n <= YEAR_H))
             stv__open_books(run);
+        double before_m3 = run->outdoor_m3;
         stv__run_hour(run, hour);
+        out->outdoor_m3_h[hour] = run->outdoor_m3 - before_m3;
         for (size_t i = 0; i < run->shape.n_tiers; i++) {
             out->air_c[i * n + hour] = run->sums.air_c[i];
             out->rh_frac[i * n + hour] = run->sums.rh_frac[i];
             out->radiant_c[i * n + hour] = run->sums.radiant_c[i];
         }
     }
+    out->volume_m3 = run->shape.volume_m3;
     out->air_change_mean_per_h = run->outdoor_m3 / (run->shape.volume_m3 * (double)n);
     stv__close_books(run, out);
 }
@@ -167,7 +170,9 @@ enum stv_status stv_building_simulate(const struct stv_building *building,
     out->air_c = malloc(n_values * sizeof(double));
     out->rh_frac = malloc(n_values * sizeof(double));
     out->radiant_c = malloc(n_values * sizeof(double));
-    status = out->air_c && out->rh_frac && out->radiant_c ? start_run(run) : STV_E_MEMORY;
+    out->outdoor_m3_h = malloc(weather->grid.n * sizeof(double));
+    status = out->air_c && out->rh_frac && out->radiant_c && out->outdoor_m3_h ? start_run(run)
+                                                                              : STV_E_MEMORY;
     if (status == STV_OK) {
         spin_up(run);
         run_record(run, out);
@@ -185,6 +190,7 @@ void stv_building_climate_free(struct stv_building_climate *climate)
     free(climate->air_c);
     free(climate->rh_frac);
     free(climate->radiant_c);
-    climate->air_c = climate->rh_frac = climate->radiant_c = NULL;
+    free(climate->outdoor_m3_h);
+    climate->air_c = climate->rh_frac = climate->radiant_c = climate->outdoor_m3_h = NULL;
     climate->n_tiers = 0;
 }

@@ -123,6 +123,8 @@ struct stv_building_climate {
     double
         *radiant_c; /* what a cask's outside radiates to: the skins of its neighbours in the same,
                      * the upper and the lower tier, walls, floor, roof, weighted by exchange */
+    double *outdoor_m3_h;          /* grid.n: outdoor air that came in over the hour */
+    double volume_m3;              /* of air, without casks */
     double air_change_mean_per_h;  /* outdoor air over the whole volume, mean of the record */
     double energy_residual_frac;   /* energy that the last year's balance cannot account for, over
                                     * all that came in */

@@ -53,6 +53,7 @@ cat >"$work/layers" <<'LAYERS'
 4 gap_fill
 5 cask_functions
 5 evaporation
+6 vapour
 5 extraction
 5 esters
 6 climate_metrics

@@ -42,7 +42,7 @@ awk -v most="$function_most" '
 
 # Units as they end a name.  Names in `free` are told their unit by an index or by their caller.
 units='c|f|k|pa|hpa|kg|g|mg|l|ml|m|mm|m2|m3|frac|pct|s|h|d|y|ly|ms|months|nd|w|j|deg|rad|mol|sk'
-units="$units|m2k|m2k4|m2s|m2spa|m3k|mk|kgk|molk|s2"
+units="$units|ppm|m2k|m2k4|m2s|m2spa|m3k|mk|kgk|molk|s2"
 free='values?|error|columns|day_values|out_hours|sorted|margin|year_median|p[0-9][0-9]|out|n|n_[a-z_]+'
 free="$free|[a-z_]*_draws|[a-z_]*_hours"
 find model -name '*.h' ! -path 'model/tables/*' | sort >"$work/headers"

@@ -1,0 +1,65 @@
+/* Ethanol in the air of each warehouse of a book, or of one store described on the command line. */
+#ifndef STV_CLI_VAPOUR_H
+#define STV_CLI_VAPOUR_H
+
+#include "cli/chain.h"
+#include "cli/json_document.h"
+#include "plots/sheet.h"
+
+#define STV_VAPOUR_WORST 5
+
+struct stv_vapour_hour {
+    int64_t time_s; /* end of the hour; INT64_MIN without a calendar */
+    double ppm, release_kg_h, air_m3_h, air_c, outdoor_c;
+};
+
+struct stv_vapour_store {
+    const char *name; /* NULL without a book */
+    double n_casks;
+    double mean_kg_h, peak_kg_h;
+    double volume_m3, air_mean_m3_h;
+    double mean_ppm, peak_ppm;
+    double peak_vapour_m3_h; /* of the hour that gives off most */
+    double over_day_h_per_y; /* hours above the limit of a working day */
+    double slowing_frac;     /* bound of what the room's vapour takes off the release; NaN */
+    double spill_kg;         /* ethanol that brings the room to the lower explosive limit */
+    struct stv_vapour_hour worst[STV_VAPOUR_WORST]; /* each of another day, worst first */
+    size_t n_worst;
+    bool is_air_said;
+};
+
+struct stv_vapour_answer {
+    const struct stv_chain *chain; /* NULL without a book */
+    struct stv_vapour_store *stores;
+    size_t n;
+    double mixing_nd;
+};
+
+/* What a user is told of each limit. */
+struct stv_vapour_limit {
+    double ppm;
+    const char *words, *source;
+};
+#define STV_VAPOUR_LIMITS 3
+extern const struct stv_vapour_limit stv_vapour_limits[STV_VAPOUR_LIMITS];
+
+/* One store from numbers alone: each cask's yearly release, the worst hour over the mean. */
+struct stv_vapour_sum {
+    double n_casks, cask_kg_h, peak_nd, volume_m3, air_change_per_h, air_c;
+};
+void stv_vapour_sum_up(const struct stv_vapour_sum *sum, struct stv_vapour_store *out);
+
+/* Every warehouse of a chain that has its climate.
+ * air_change_per_h  in place of the building's own; NaN: its own
+ * Errors: STV_E_NO_DATA no weather, so no air change is known; those of stv_chain_outlook; free
+ * with stv_vapour_answer_free */
+STV_MUST_CHECK enum stv_status stv_chain_vapour(const struct stv_chain *chain,
+                                                double air_change_per_h,
+                                                struct stv_vapour_answer *out);
+void stv_vapour_answer_free(struct stv_vapour_answer *answer);
+
+void stv_words_vapour(struct stv_text *text, const struct stv_vapour_answer *answer);
+void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer);
+void stv_csv_vapour(struct stv_sheet *table, const struct stv_vapour_answer *answer);
+
+#endif
