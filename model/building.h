@@ -80,8 +80,8 @@ struct stv_building {
     double leak_area_m2;             /* effective leakage of the shell, spread evenly over height */
     double vent_low_m2;              /* openings kept open at the floor ... */
     double vent_high_m2;             /* ... and under the roof; free area */
-    double night_air_change_per_h;   /* fan; 0 = none, up to 100 */
-    double night_air_above_c;        /* only when inside air is warmer than this ... */
+    double night_air_change_per_h;   /* fan, of the empty room; 0 = none, up to 100 */
+    double night_air_above_c;        /* only when the air of the top tier is warmer than this ... */
     double night_air_cooler_k;       /* ... and outdoor air cooler by this; may be negative */
     double night_from_h, night_to_h; /* only between these hours of standard time; NaN: always */
     double wind_shelter_frac;        /* local wind over station wind, 0..1.5 */

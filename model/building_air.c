@@ -109,6 +109,12 @@ static void mix_levels(const struct stv__shape *shape, const double *air_c,
     }
 }
 
+/* Air changes are counted, as fans are sized, of the room without what stands in it. */
+static double gross_m3(const struct stv__shape *shape, size_t level)
+{
+    return shape->level_height_m[level] * shape->plan_m2;
+}
+
 static double fan_per_s(const struct stv_building *building, const struct stv__draught *draught)
 {
     return draught->fan_runs ? building->night_air_change_per_h / (double)STV_HOUR_S : 0.0;
@@ -120,7 +126,7 @@ static void steady_air(const struct stv_building *building, const struct stv__sh
 {
     double change_per_s =
         building->zone.air_change_per_h / (double)STV_HOUR_S + fan_per_s(building, draught);
-    flows->in_m3_s[0] = flows->out_m3_s[0] = change_per_s * shape->level_volume_m3[0];
+    flows->in_m3_s[0] = flows->out_m3_s[0] = change_per_s * gross_m3(shape, 0);
     flows->up_m3_s[0] = flows->down_m3_s[0] = 0.0;
 }
 
@@ -147,7 +153,7 @@ void stv__air_flows(const struct stv_building *building, const struct stv__shape
     double fan_change_per_s = fan_per_s(building, draught);
     for (size_t i = 0; i < shape->n_levels; i++) {
         double through_m3_s = cross_m3_s * shape->level_height_m[i] / shape->height_m +
-                              fan_change_per_s * shape->level_volume_m3[i];
+                              fan_change_per_s * gross_m3(shape, i);
         flows->in_m3_s[i] += through_m3_s;
         flows->out_m3_s[i] += through_m3_s;
     }

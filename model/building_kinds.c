@@ -16,16 +16,14 @@
 /* Source: short-wave reflectance of grass and bare ground, 0.2, ISO 52010-1 default (from memory).
  */
 #define GROUND_ALBEDO_FRAC 0.2
-/* A 200 L cask gives off about 0.45 g of water an hour (2 % by volume a year class, from memory);
- * other sizes in proportion to area, that is to capacity to the power 2/3. */
-#define BARREL_VAPOUR_KG_H 0.45e-3
+/* Other sizes give off water in proportion to area, that is to capacity to the power 2/3. */
 #define BARREL_CAPACITY_L 200.0
 /* East-west ridge, so that one slope faces the sun; judgement, the user's plan decides. */
 #define LONG_AXIS_DEG 90.0
 /* Night fans start above this inside air temperature, and when outdoor air is so much cooler,
  * unless said; only if a fan is said.  Judgement. */
 #define NIGHT_AIR_ABOVE_C 22.0
-#define NIGHT_AIR_COOLER_K 2.0
+#define NIGHT_AIR_COOLER_K 0.3 /* what two good sensors can tell apart */
 /* Sun behind windows: most falls on the floor, some of what it throws back leaves again.
  * Source: ANSI/ASHRAE 140, interior solar fractions of case 600 (from memory). */
 #define SUN_FLOOR_FRAC 0.642
@@ -90,7 +88,7 @@ static void fill_casks(const struct kind_defaults *usual, struct stv_building *b
     building->cask_capacity_l = usual->cask_capacity_l;
     building->exposed_frac = usual->exposed_frac;
     building->cask_vapour_kg_h =
-        BARREL_VAPOUR_KG_H * pow(usual->cask_capacity_l / BARREL_CAPACITY_L, 2.0 / 3.0);
+        usual->barrel_vapour_kg_h * pow(usual->cask_capacity_l / BARREL_CAPACITY_L, 2.0 / 3.0);
 }
 
 static void fill_zone(struct stv_zone *zone)

@@ -71,7 +71,7 @@ static void begin_step(struct stv__run *run)
     stv__moisture_begin_step(&run->moisture);
     set_latent(run);
     run->rooms_old = run->rooms;
-    double inside_c = stv_mean_nd(run->rooms.air_c, run->shape.n_tiers);
+    double inside_c = run->rooms.air_c[run->shape.n_tiers - 1];
     run->draught.fan_runs =
         stv__fan_wanted(run->building, inside_c, run->hour.temp_mean_c, run->hour.fan_hour_h);
 }
