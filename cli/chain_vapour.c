@@ -187,6 +187,15 @@ static double spill_kg(double volume_m3, double air_c, double pressure_pa)
     return volume_m3 * LOWER_EXPLOSIVE_PPM / 1e6 / stv_vapour_m3_h(1.0, air_c, pressure_pa);
 }
 
+/* Where no air passes at all the vapour gathers for as long as anybody cares to count: no figure.
+ */
+static void forget_air(struct stv_vapour_store *store)
+{
+    store->mean_ppm = store->peak_ppm = (double)NAN;
+    store->over_day_h_per_y = store->slowing_frac = (double)NAN;
+    store->n_worst = 0;
+}
+
 static enum stv_status run_store(const struct stv_chain *chain, size_t warehouse_idx,
                                  const struct crowd *crowd, double air_change_per_h,
                                  struct stv_vapour_store *store)
@@ -213,6 +222,8 @@ static enum stv_status run_store(const struct stv_chain *chain, size_t warehouse
         if (crowd->n > 0)
             find_worst(chain, climate, ppm, release_kg_h, air_m3_h, store);
         store->slowing_frac = slowing_of(crowd, climate, ppm, pressure_pa);
+        if (store->air_mean_m3_h <= 0.0)
+            forget_air(store);
         store->spill_kg = spill_kg(climate->volume_m3, stv_mean_nd(climate->air_c, n), pressure_pa);
     }
     free(hours);

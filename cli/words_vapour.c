@@ -27,12 +27,22 @@ static struct stv_formatted rate(double kg_h)
 static void add_release(struct stv_text *text, const struct stv_vapour_store *store)
 {
     double year_kg = store->mean_kg_h * YEAR_H;
+    if (store->n_casks <= 0.0) {
+        stv_prose_wrap(text, 0, "%s: no cask holds spirit there.", store->name);
+        return;
+    }
     stv_prose_wrap(text, 0,
                    "%s%s%s casks give off %s of ethanol an hour on average and %s in the hour that "
                    "gives off most; %s kg a year, for whoever needs an air permit.",
                    store->name ? store->name : "", store->name ? ": " : "",
                    number(store->n_casks, 0).text, rate(store->mean_kg_h).text,
                    rate(store->peak_kg_h).text, number(year_kg, year_kg < 10.0 ? 1 : 0).text);
+    if (!(store->air_mean_m3_h > 0.0)) {
+        stv_prose_wrap(text, 0,
+                       "No air passes through it as it is described: the vapour gathers without "
+                       "end, and no concentration is told.");
+        return;
+    }
     stv_prose_wrap(
         text, 0,
         "Mixed with the air that passes, %s m3 an hour%s (%s changes of its %s m3), that is %s "
@@ -123,6 +133,8 @@ void stv_words_vapour(struct stv_text *text, const struct stv_vapour_answer *ans
         add_release(text, store);
         if (answer->chain)
             add_worst(text, store, &answer->chain->weather.grid);
+        if (store->n_casks <= 0.0)
+            continue;
         add_needs(text, store, answer->mixing_nd);
         stv_prose_add(text, "\n");
         add_bounds(text, store);
