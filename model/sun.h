@@ -118,6 +118,16 @@ double stv_erbs_diffuse_frac(double clearness_nd);
  * Memory:   allocates nothing */
 struct stv_irradiance stv_sun_split_erbs(double ghi_w_m2, const struct stv_sun *sun);
 
+/* The same by the direct transmittance, which also asks how much air the beam crosses.
+ *
+ * pressure_pa  of the station, > 0
+ * others       as stv_sun_split_erbs
+ *
+ * Accuracy: to the digits of the published checks (tests/test_sun.c)
+ * Source:   Maxwell 1987, SERI/TR-215-3087, as in the open library pvlib */
+struct stv_irradiance stv_sun_split_disc(double ghi_w_m2, const struct stv_sun *sun,
+                                         double pressure_pa);
+
 /* Global radiation on the flat under a clear sky, W/m2.
  *
  * zenith_deg   0..180; zero when the sun is below the horizon

@@ -2,8 +2,9 @@
  *
  * Split (Erbs): with the clearness index kt = GHI/(I0 cos z) the diffuse share kd(kt) is a fitted
  * curve; DHI = kd GHI and DNI = (GHI - DHI)/cos z.
- * Tilted face (Perez): the diffuse comes from a uniform dome, a bright disc about the sun (F1) and
- * a bright horizon (F2), which depend on the clearness epsilon and the brightness Delta:
+ * Split (DISC): DNI = (Knc(m) - a(kt) - b(kt) exp(c(kt) m)) I0 with the air mass m, the rest
+ * diffuse. Tilted face (Perez): the diffuse comes from a uniform dome, a bright disc about the sun
+ * (F1) and a bright horizon (F2), which depend on the clearness epsilon and the brightness Delta:
  *     D = DHI [(1 - F1)(1 + cos b)/2 + F1 max(0, cos i)/max(cos 85, cos z) + F2 sin b].
  * No shading by hills or neighbours, no spectral effects. */
 #include "model/sun.h"
@@ -18,6 +19,8 @@
 /* Erbs as applied by pvlib: the clearness index is not trusted nearer the horizon than these. */
 #define ERBS_COS_ZENITH_MIN 0.065
 #define ERBS_ZENITH_MAX_DEG 87.0
+
+#define DISC_AIR_MASS_MAX 12.0
 
 /* Perez 1990 eq. 1: the power of the zenith angle in the clearness, for radians. */
 #define PEREZ_KAPPA 1.041
@@ -54,6 +57,55 @@ struct stv_irradiance stv_sun_split_erbs(double ghi_w_m2, const struct stv_sun *
         out.dni_w_m2 = sun->extraterrestrial_w_m2;
         out.dhi_w_m2 = ghi_w_m2 - out.dni_w_m2 * cos_z;
     }
+    return out;
+}
+
+/* Kasten 1966, as the method was fitted with it. */
+static double disc_air_mass_nd(double zenith_deg, double pressure_pa)
+{
+    double mass_nd = 1.0 / (cos(RAD * zenith_deg) + 0.15 * pow(93.885 - zenith_deg, -1.253));
+    return fmin(mass_nd * pressure_pa / STV_STANDARD_PRESSURE_PA, DISC_AIR_MASS_MAX);
+}
+
+static double cubic(double x, double c0, double c1, double c2, double c3)
+{
+    return c0 + x * (c1 + x * (c2 + x * c3));
+}
+
+/* Direct transmittance: that of a clear sky less what the clearness takes off. */
+static double disc_beam_frac(double kt, double air_mass_nd)
+{
+    double m = air_mass_nd, a, b, c;
+    if (kt <= 0.6) {
+        a = cubic(kt, 0.512, -1.56, 2.286, -2.222);
+        b = 0.37 + 0.962 * kt;
+        c = cubic(kt, -0.28, 0.932, -2.048, 0.0);
+    } else {
+        a = cubic(kt, -5.743, 21.77, -27.49, 11.56);
+        b = cubic(kt, 41.4, -118.5, 66.05, 31.9);
+        c = cubic(kt, -47.01, 184.2, -222.0, 73.81);
+    }
+    double clear = 0.866 + m * (-0.122 + m * (0.0121 + m * (-0.000653 + m * 1.4e-5)));
+    return clear - (a + b * exp(c * m));
+}
+
+struct stv_irradiance stv_sun_split_disc(double ghi_w_m2, const struct stv_sun *sun,
+                                         double pressure_pa)
+{
+    struct stv_irradiance out = {NAN, NAN, NAN};
+    if (!(ghi_w_m2 >= 0.0) || isnan(sun->zenith_deg) || isnan(sun->extraterrestrial_w_m2) ||
+        !(pressure_pa > 0.0))
+        return out;
+    double cos_z = cos(RAD * sun->zenith_deg), top_w_m2 = sun->extraterrestrial_w_m2;
+    out.ghi_w_m2 = out.dhi_w_m2 = ghi_w_m2;
+    out.dni_w_m2 = 0.0;
+    if (sun->zenith_deg > ERBS_ZENITH_MAX_DEG)
+        return out;
+    double kt = fmin(ghi_w_m2 / (top_w_m2 * fmax(cos_z, ERBS_COS_ZENITH_MIN)), 1.0);
+    double beam_frac = disc_beam_frac(kt, disc_air_mass_nd(sun->zenith_deg, pressure_pa));
+    /* The beam brings at most all of the global. */
+    out.dni_w_m2 = fmin(fmax(beam_frac, 0.0) * top_w_m2, ghi_w_m2 / cos_z);
+    out.dhi_w_m2 = ghi_w_m2 - out.dni_w_m2 * cos_z;
     return out;
 }
 

@@ -233,6 +233,31 @@ static void test_erbs_published(void **state)
     }
 }
 
+/* pvlib test_disc: 24 June, two hours at the station's pressure and at sea level; Spencer's
+ * distance and 1370 W/m2.  The second hour's zenith is printed to a thousandth of a degree, which
+ * moves its beam by 0.1 W/m2. */
+static void test_disc_published(void **state)
+{
+    (void)state;
+    static const struct {
+        double ghi, zenith_deg, pressure_pa, dni, tolerance;
+    } cases[] = {{1038.62, 10.567, 93193.0, 830.466, 2e-3},
+                 {254.53, 72.469, 93193.0, 676.183, 0.1},
+                 {1038.62, 10.567, 101325.0, 868.724, 2e-3},
+                 {254.53, 72.469, 101325.0, 680.738, 0.1}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct stv_sun sun = {cases[i].zenith_deg, 170.0, spencer_w_m2(175) * 1370.0 / 1366.1};
+        struct stv_irradiance split = stv_sun_split_disc(cases[i].ghi, &sun, cases[i].pressure_pa);
+        stv_assert_close(split.dni_w_m2, cases[i].dni, 0.0, cases[i].tolerance);
+        stv_assert_close(split.dhi_w_m2 + split.dni_w_m2 * cos(RAD * sun.zenith_deg), cases[i].ghi,
+                         1e-12, 0.0);
+    }
+    struct stv_sun low = {88.0, 170.0, 1367.0};
+    assert_true(stv_sun_split_disc(20.0, &low, 101325.0).dni_w_m2 == 0.0);
+    assert_true(isnan(stv_sun_split_disc(-1.0, &low, 101325.0).dni_w_m2));
+    assert_true(isnan(stv_sun_split_disc(100.0, &low, 0.0).dni_w_m2));
+}
+
 /* Erbs, Klein and Duffie 1982: the curve, its two joints (open by 0.0002 and 0.0003 as published)
  * and its domain. */
 static void test_erbs_curve(void **state)
@@ -360,6 +385,7 @@ int main(void)
         cmocka_unit_test(test_outside_the_globe_is_nan),
         cmocka_unit_test(test_air_mass),
         cmocka_unit_test(test_erbs_published),
+        cmocka_unit_test(test_disc_published),
         cmocka_unit_test(test_erbs_curve),
         cmocka_unit_test(test_split_keeps_the_global),
         cmocka_unit_test(test_haurwitz_published),

@@ -209,9 +209,11 @@ static void test_measured_sun(void **state)
     for (size_t k = 0; k < 72; k++) {
         stv_assert_close(again.columns[STV_WC_GHI_W_M2][k], weather.columns[STV_WC_GHI_W_M2][k],
                          1e-9, 1e-9);
-        stv_assert_close(again.columns[STV_WC_DNI_W_M2][k], weather.columns[STV_WC_DNI_W_M2][k],
-                         1e-6, 1e-6);
+        if (k != 38) /* split anew there, by another way than an estimated global */
+            stv_assert_close(again.columns[STV_WC_DNI_W_M2][k],
+                             weather.columns[STV_WC_DNI_W_M2][k], 1e-6, 1e-6);
     }
+    beam_and_diffuse_add_up(&again);
     assert_int_equal(again.n_filled[STV_WC_GHI_W_M2], 1);
     assert_int_equal(again.n_filled[STV_WC_DHI_W_M2], 1);
     assert_int_equal(again.origin[STV_WC_GHI_W_M2], STV_ORIGIN_MEASURED);
