@@ -5,6 +5,7 @@
 #include "ingest/quality.h"
 #include "model/calendar.h"
 #include "model/units.h"
+#include "model/yard.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -163,12 +164,58 @@ static enum stv_status read_loggers(bool keep_going, struct stv_chain *chain)
         chain->loggers[i].place = source->place;
         if (status != STV_OK)
             worst = status;
-        if (status == STV_OK && source->place.warehouse_idx < 0)
-            stv_problem_add(&chain->problems, STV_NOTED, source->path, 0, 0, NULL,
-                            "outdoor logger: read and checked, but the weather file is used as it "
-                            "is and not yet corrected by it");
     }
     return keep_going && worst != STV_E_MEMORY ? STV_OK : worst;
+}
+
+static void say_yard(struct stv_chain *chain, const char *path, enum stv_status status,
+                     const struct stv_yard_report *report)
+{
+    if (status == STV_E_NO_DATA) {
+        stv_problem_add(
+            &chain->problems, STV_NOTED, path, 0, 0, NULL,
+            "outdoor logger: not used to correct the weather, which wants hourly weather "
+            "of real dates and ten days in common (it has %zu hours)",
+            report->n_common_h);
+        return;
+    }
+    char left[96] = "";
+    if (isfinite(report->after_k))
+        snprintf(left, sizeof left,
+                 "; each month predicted from the others they differ by %.1f K instead of %.1f",
+                 report->after_k, report->before_k);
+    stv_problem_add(
+        &chain->problems, STV_NOTED, path, 0, 0, NULL,
+        "outdoor logger: its %zu hours stand for the weather's, which is moved by %+.1f "
+        "K on average elsewhere (%+.1f to %+.1f by season and hour)%s",
+        report->n_replaced_h, report->mean_k, report->least_k, report->most_k, left);
+}
+
+/* The first logger outdoors that says anything corrects the weather; others are only checked. */
+static enum stv_status correct_weather(struct stv_chain *chain)
+{
+    bool is_done = !chain->has_weather;
+    for (size_t i = 0; i < chain->book.n_loggers; i++) {
+        const struct stv_logger_hours *hours = &chain->loggers[i];
+        const char *path = chain->book.loggers[i].path;
+        if (hours->place.warehouse_idx >= 0 || hours->grid.n == 0)
+            continue;
+        if (is_done) {
+            stv_problem_add(&chain->problems, STV_NOTED, path, 0, 0, NULL,
+                            "outdoor logger: read and checked, but not used: %s",
+                            chain->has_weather ? "another corrects the weather already"
+                                               : "there is no weather that it could correct");
+            continue;
+        }
+        struct stv_yard_report report;
+        const struct stv_yard yard = {hours->grid, hours->air_c, hours->rh_frac};
+        enum stv_status status = stv_weather_correct_by_yard(&chain->record, &yard, &report);
+        if (status != STV_OK && status != STV_E_NO_DATA)
+            return status;
+        say_yard(chain, path, status, &report);
+        is_done = status == STV_OK;
+    }
+    return STV_OK;
 }
 
 enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
@@ -193,6 +240,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = read_loggers(request->keep_going, chain);
     if (status == STV_OK)
         status = compare_loggers(chain);
+    if (status == STV_OK)
+        status = correct_weather(chain);
     if (status == STV_OK)
         stv_chain_doubts(chain);
     count_attention(chain);

@@ -42,6 +42,7 @@ cat >"$work/layers" <<'LAYERS'
 1 reduce
 1 marry
 2 weather
+2 yard
 3 constructions
 3 envelope
 3 glazing
