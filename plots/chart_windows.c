@@ -107,9 +107,13 @@ static void add_row_words(const struct windows *windows, struct stv_chart *chart
     double y = row_y(windows, row);
     if (!window->has_window) {
         char text[48];
-        snprintf(text, sizeof text, "no window: %s", short_reason(window->never_by));
-        stv_chart_boxed_label(chart, &(struct stv_chart_label){text, day_at(windows, 0), y, "first",
-                                                               "left", STV_COLOUR_FAINT, 0});
+        const char *side = window->never_by == STV_SIDE_WOOD_LOW    ? "too little "
+                           : window->never_by == STV_SIDE_WOOD_HIGH ? "too much "
+                                                                    : "";
+        snprintf(text, sizeof text, "no window: %s%s", side, short_reason(window->never_by));
+        stv_chart_boxed_label(chart,
+                              &(struct stv_chart_label){text, day_at(windows, 0) + windows->gap_d,
+                                                        y, "first", "left", STV_COLOUR_FAINT, 0});
         return;
     }
     double ends[2];
