@@ -5,6 +5,7 @@
 #include "cli/chain.h"
 
 #include "model/calendar.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -17,7 +18,6 @@
 #define LOGGERS_APART_K 12.0
 #define LEAST_COMMON_H 240
 #define DEG_PER_H 15.0
-#define YEAR_D 365.25
 #define LAST_APART_D (4 * 365) /* books rest, but not for so long with casks in them */
 
 static struct stv_date day_of(const struct stv_grid *grid, size_t k)
@@ -181,29 +181,30 @@ static void doubt_last_day(struct stv_chain *chain)
                     0, NULL,
                     "%d-%02d-%02d lies %.0f years after everything else in the book: is the year "
                     "right?%s",
-                    last.year, last.month, last.day, (double)(last_d - before_d) / YEAR_D,
+                    last.year, last.month, last.day, (double)(last_d - before_d) / STV_YEAR_D,
                     chain->as_of_day_d == last_d ? " The answers speak of that day" : "");
     chain->needs_attention = true;
 }
 
 /* Rows that move a cask with nothing in it: no harm, but perhaps another cask was meant. */
-static void doubt_empty_moves(struct stv_chain *chain)
+static enum stv_status doubt_empty_moves(struct stv_chain *chain)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        if (event->kind != STV_EVENT_MOVE ||
-            stv_ledger_is_full(ledger, event->cask_idx, event->day_d))
-            continue;
+    size_t *moves = malloc((ledger->n_events + 1) * sizeof *moves), n = 0;
+    enum stv_status status = moves ? stv_ledger_empty_moves(ledger, moves, &n) : STV_E_MEMORY;
+    for (size_t i = 0; i < n && status == STV_OK; i++) {
+        const struct stv_event *event = &ledger->events[moves[i]];
         stv_problem_add(&chain->problems, STV_NOTED, "history.csv", event->row, 0,
                         ledger->casks[event->cask_idx].id,
                         "the cask that is moved is empty by then: is it the right one, and the "
                         "right day?");
         chain->needs_attention = true;
     }
+    free(moves);
+    return status;
 }
 
-void stv_chain_doubts(struct stv_chain *chain)
+enum stv_status stv_chain_doubts(struct stv_chain *chain)
 {
     if (chain->has_weather)
         drop_unmet_loggers(chain);
@@ -215,5 +216,5 @@ void stv_chain_doubts(struct stv_chain *chain)
     doubt_gauges(chain);
     doubt_future(chain);
     doubt_last_day(chain);
-    doubt_empty_moves(chain);
+    return doubt_empty_moves(chain);
 }

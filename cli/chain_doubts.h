@@ -6,6 +6,7 @@
 
 /* Adds what does not fit together to the chain's problems, sets needs_attention where somebody
  * should look, and empties loggers that the weather never meets. */
-void stv_chain_doubts(struct stv_chain *chain);
+/* Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_chain_doubts(struct stv_chain *chain);
 
 #endif

@@ -243,7 +243,7 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
     if (status == STV_OK)
         status = correct_weather(chain);
     if (status == STV_OK)
-        stv_chain_doubts(chain);
+        status = stv_chain_doubts(chain);
     count_attention(chain);
     return status;
 }

@@ -107,15 +107,42 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
     }
 }
 
+/* Entries of all casks before the first event; NULL without memory. */
+static struct stv__cask_entry *new_entries(const struct stv_ledger *ledger)
+{
+    struct stv__cask_entry *entries = malloc((ledger->n_casks + 1) * sizeof *entries);
+    for (size_t c = 0; entries && c < ledger->n_casks; c++)
+        entries[c] = stv__cask_entry_empty();
+    return entries;
+}
+
+enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger, size_t *out_idx,
+                                       size_t *out_n)
+{
+    struct stv__cask_entry *entries = new_entries(ledger);
+    *out_n = 0;
+    if (!entries)
+        return STV_E_MEMORY;
+    for (size_t from = 0, to; from < ledger->n_events; from = to) {
+        int64_t day_d = ledger->events[from].day_d;
+        for (to = from; to < ledger->n_events && ledger->events[to].day_d == day_d; to++)
+            stv__ledger_apply(&ledger->events[to], entries);
+        for (size_t e = from; e < to; e++)
+            if (ledger->events[e].kind == STV_EVENT_MOVE &&
+                !entries[ledger->events[e].cask_idx].is_full)
+                out_idx[(*out_n)++] = e;
+    }
+    free(entries);
+    return STV_OK;
+}
+
 /* The entry of one cask after a day's events. */
 static struct stv__cask_entry entry_on(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
 {
     struct stv__cask_entry result = stv__cask_entry_empty();
-    struct stv__cask_entry *entries = malloc(ledger->n_casks * sizeof *entries);
+    struct stv__cask_entry *entries = new_entries(ledger);
     if (!entries)
         return result;
-    for (size_t c = 0; c < ledger->n_casks; c++)
-        entries[c] = stv__cask_entry_empty();
     for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++)
         stv__ledger_apply(&ledger->events[e], entries);
     result = entries[cask_idx];

@@ -46,7 +46,7 @@ struct stv_event {
     struct stv_place place; /* fill, move: where to; warehouse_idx -1 when not said */
     int is_soaked;          /* fill: wood already soaked, no indrink */
     size_t row;             /* row of history.csv, for messages */
-    double day_width_d;     /* the true day is at most so far from day_d; 0 for a day that was said */
+    double day_width_d; /* the true day is at most so far from day_d; 0 for a day that was said */
 };
 
 struct stv_ledger {
@@ -82,6 +82,16 @@ struct stv_ledger_fault {
 STV_MUST_CHECK enum stv_status stv_ledger_check(const struct stv_ledger *ledger,
                                                 struct stv_ledger_fault *out_faults, size_t max,
                                                 size_t *out_n);
+
+/* Moves of casks that hold nothing when their day is over: no contradiction, but perhaps another
+ * cask was meant.
+ *
+ * ledger   sorted; indices inside it
+ * out_idx  room for n_events: the events, ascending
+ * Errors:  STV_E_MEMORY
+ * Memory:  frees what it allocates */
+STV_MUST_CHECK enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger,
+                                                      size_t *out_idx, size_t *out_n);
 
 /* The four below walk a sorted ledger to the end of a day; cask_idx inside it.  When memory runs
  * out the cask counts as empty and nowhere. */

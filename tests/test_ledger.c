@@ -318,6 +318,27 @@ static void age_and_water_follow_the_spirit(void **state)
     assert_false(stv_ledger_had_water(ledger, 0, day0 + 95)); /* new spirit in the old wood */
 }
 
+/* A cask is moved before its fill, on its day, after it, and once it was emptied. */
+static void moves_of_empty_casks_are_found(void **state)
+{
+    (void)state;
+    struct house house;
+    size_t found[16], n;
+    house_new(&house);
+    add(&house, 0, STV_EVENT_MOVE, 0);
+    add(&house, 5, STV_EVENT_MOVE, 0);
+    add_fill(&house, 5, 0, 195.0);
+    add(&house, 6, STV_EVENT_MOVE, 0);
+    add(&house, 6, STV_EVENT_MOVE, 1);
+    add(&house, 9, STV_EVENT_EMPTY, 0);
+    add(&house, 20, STV_EVENT_MOVE, 0);
+    stv_assert_ok(stv_ledger_empty_moves(&house.ledger, found, &n));
+    assert_int_equal(n, 3);
+    assert_int_equal(found[0], 0);
+    assert_int_equal(found[1], 4);
+    assert_int_equal(found[2], 6);
+}
+
 static void freed_ledgers_are_empty(void **state)
 {
     (void)state;
@@ -345,6 +366,7 @@ int main(void)
         cmocka_unit_test(sorted_by_day_then_row),
         cmocka_unit_test(places_follow_the_cask),
         cmocka_unit_test(age_and_water_follow_the_spirit),
+        cmocka_unit_test(moves_of_empty_casks_are_found),
         cmocka_unit_test(freed_ledgers_are_empty),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
