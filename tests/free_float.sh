@@ -5,7 +5,7 @@
 #     sh tests/free_float.sh STAVECAST SOURCE [WEATHER.epw]
 #
 # WEATHER is 725650TYCST.epw, Denver, which the standard's cases run on; it is not part of the project.
-# Left out, it is looked for in $STV_DATA/buildings and beside the project in shared/data/buildings.
+# Left out, it is looked for in $STAVECAST_DATA/buildings, else beside the project in ../shared/data.
 # Without it nothing is tested: that is said, and the exit code is 77.
 #
 # Source: ANSI/ASHRAE 140-2023, example results of six programs: yearly maximum, minimum and mean of
@@ -15,11 +15,10 @@ stavecast=${1:?usage: free_float.sh STAVECAST SOURCE [WEATHER.epw]}
 source=${2:?usage: free_float.sh STAVECAST SOURCE [WEATHER.epw]}
 weather=${3:-}
 name=725650TYCST.epw
-for folder in "${STV_DATA:-/nowhere}/buildings" "$source/../shared/data/buildings"; do
-    if [ -z "$weather" ] && [ -f "$folder/$name" ]; then weather=$folder/$name; fi
-done
+folder=${STAVECAST_DATA:-$source/../shared/data}/buildings
+if [ -z "$weather" ] && [ -f "$folder/$name" ]; then weather=$folder/$name; fi
 if [ -z "$weather" ]; then
-    echo "free float: not tested, $name is not at hand (set STV_DATA)"
+    echo "free float: not tested, no $folder/$name"
     exit 77
 fi
 scratch=$(mktemp -d)

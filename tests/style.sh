@@ -68,8 +68,8 @@ if [ -n "$compiler" ]; then
     find model ingest plots cli tests -name '*.h' | sort >"$work/all-headers"
     while read -r header; do
         printf '#include "%s"\n' "$header" >"$work/alone.c"
-        "$compiler" -std=c17 -D_POSIX_C_SOURCE=200809L -I. -fsyntax-only "$work/alone.c" \
-            >"$work/alone.log" 2>&1 ||
+        "$compiler" -std=c17 -D_POSIX_C_SOURCE=200809L -DSTV_SOURCE_DIR='"."' -I. -fsyntax-only \
+            "$work/alone.c" >"$work/alone.log" 2>&1 ||
             echo "$header: does not compile by itself: $(head -n 1 "$work/alone.log")"
     done <"$work/all-headers" >>"$work/breaches"
 fi

@@ -1,17 +1,11 @@
 /* Panes: the numbers that they were described by come back, light is kept, and the sun on and
  * through the windows of a published case falls inside what six programs found. */
-#include "ingest/weather_folder.h"
-#include "ingest/weather_meta.h"
 #include "model/building_parts.h"
 #include "model/glazing.h"
 #include "model/units.h"
-#include "tests/check.h"
+#include "tests/published_year.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
 static const double rad = 3.14159265358979323846 / 180.0;
 
@@ -72,28 +66,6 @@ static void what_cannot_be_is_refused(void **state)
     stv_assert_status(stv_glass_of(NULL, &glass), STV_E_ARG);
 }
 
-/* Denver 725650TYCST.epw, in $STV_DATA/buildings or beside the project; false when it is absent. */
-static bool read_denver(struct stv_weather *out)
-{
-    const char *data = getenv("STV_DATA");
-    struct stv_weather_source source = {.station = ""};
-    struct stv_weather_record record = {0};
-    struct stv_weather_meta meta;
-    struct stv_problems problems;
-    snprintf(source.path, sizeof source.path, "%s/buildings/725650TYCST.epw",
-             data ? data : STV_SOURCE_DIR "/../shared/data");
-    if (access(source.path, R_OK) != 0)
-        return false;
-    stv_weather_meta_init(&source.meta);
-    stv_problems_init(&problems);
-    stv_assert_ok(stv_weather_read(&source, &problems, &record, &meta));
-    record.site = meta.site;
-    stv_assert_ok(stv_weather_complete(&record, out));
-    stv_weather_record_free(&record);
-    stv_problems_free(&problems);
-    return true;
-}
-
 /* Source: ANSI/ASHRAE 140-2023, tables B8-13 and B8-14, six programs: sun on the outside of case
  * 600 and through its south window, kWh/m2 a year.  3 % beside the range is allowed. */
 static void sun_on_a_published_building(void **state)
@@ -109,11 +81,7 @@ static void sun_on_a_published_building(void **state)
     struct stv_weather weather;
     struct stv_building zone;
     struct stv__shape shape;
-    if (!read_denver(&weather)) {
-        print_message("not tested: 725650TYCST.epw is not at hand (set STV_DATA)\n");
-        skip();
-        return;
-    }
+    stv_published_year("buildings/725650TYCST.epw", &weather);
     stv_assert_ok(stv_building_of_kind(STV_BUILDING_PLAIN_ZONE, 0, 0, 0, &zone));
     zone.roof_pitch_deg = 0.0;
     zone.zone.windows[0] = (struct stv_wall_window){1.0, 180.0, stv_glazing_default()};

@@ -1,18 +1,15 @@
 /* What a warehouse of each kind does under three published typical years: how warm it gets with
  * height, and what roof, insulation, stock, floor and night air change.  Needs the data folder. */
-#include "ingest/weather_folder.h"
-#include "ingest/weather_meta.h"
 #include "model/building.h"
 #include "model/climate_metrics.h"
 #include "model/constructions.h"
 #include "model/position.h"
 #include "model/units.h"
-#include "tests/check.h"
+#include "tests/published_year.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 #define WICHITA "weather/USA_TX_Wichita.Falls.Muni.AP.723510_TMY3.epw"
 #define LOUISVILLE "weather/USA_KY_Louisville-Standiford.Field.724230_TMY3.epw"
@@ -21,34 +18,6 @@
 #define SEASON_D ((size_t)91)
 #define JULY_FROM_D ((size_t)181)
 #define JULY_TO_D ((size_t)212)
-
-static bool data_path(const char *name, char *out, size_t size)
-{
-    const char *data = getenv("STV_DATA");
-    snprintf(out, size, "%s/%s", data ? data : STV_SOURCE_DIR "/../shared/data", name);
-    return access(out, R_OK) == 0;
-}
-
-/* Skips, and says so, without the data. */
-static bool read_year(const char *name, struct stv_weather *out)
-{
-    struct stv_weather_source source = {.station = ""};
-    struct stv_weather_record record = {0};
-    struct stv_weather_meta meta;
-    struct stv_problems problems;
-    if (!data_path(name, source.path, sizeof source.path)) {
-        print_message("not tested: %s is not at hand (set STV_DATA)\n", name);
-        return false;
-    }
-    stv_weather_meta_init(&source.meta);
-    stv_problems_init(&problems);
-    stv_assert_ok(stv_weather_read(&source, &problems, &record, &meta));
-    record.site = meta.site;
-    stv_assert_ok(stv_weather_complete(&record, out));
-    stv_weather_record_free(&record);
-    stv_problems_free(&problems);
-    return true;
-}
 
 static struct stv_building of_kind(enum stv_building_kind kind)
 {
@@ -133,8 +102,7 @@ static void a_shed_gets_warmer_with_height(void **state)
     for (size_t i = 0; i < sizeof years / sizeof years[0]; i++) {
         struct stv_weather weather;
         struct stv_building_climate climate, steep;
-        if (!read_year(years[i], &weather))
-            skip();
+        stv_published_year(years[i], &weather);
         stv_assert_ok(stv_building_simulate(&shed, &weather, STV_HOUR_S, &climate));
         size_t warm_d = season_from(&climate, true), cold_d = season_from(&climate, false);
         double warm_k_m = slope_of_maxima(&shed, &climate, warm_d);
@@ -160,8 +128,7 @@ static void a_rick_house_is_as_steep_as_logged(void **state)
     struct stv_weather weather;
     struct stv_building_climate climate;
     struct stv_building house = of_kind(STV_BUILDING_RICK_HOUSE);
-    if (!read_year(LOUISVILLE, &weather))
-        skip();
+    stv_published_year(LOUISVILLE, &weather);
     stv_assert_ok(stv_building_simulate(&house, &weather, STV_HOUR_S, &climate));
     double july_k_m = slope_of_means(&house, &climate, JULY_FROM_D, JULY_TO_D);
     print_message("rick house, July: %.2f K/m\n", july_k_m);
@@ -174,8 +141,7 @@ static void the_tropics_run(void **state)
 {
     (void)state;
     struct stv_weather weather;
-    if (!read_year(SAN_JUAN, &weather))
-        skip();
+    stv_published_year(SAN_JUAN, &weather);
     for (int kind = 0; kind < STV_BUILDING_N; kind++) {
         struct stv_building building = of_kind((enum stv_building_kind)kind);
         struct stv_building_climate climate;
@@ -236,8 +202,7 @@ static void levers_of_a_shed(void **state)
                              {"night air", shed, -2.1},
                              {"bare sheet", shed, 6.5},
                              {"bare sheet, white", shed, 1.3}};
-    if (!read_year(WICHITA, &weather))
-        skip();
+    stv_published_year(WICHITA, &weather);
     levers[0].building.n_casks /= 4.0;
     levers[1].building.roof.absorptance_frac = 0.25;
     levers[2].building.night_air_change_per_h = 5.0;
@@ -260,8 +225,7 @@ static void levers_of_a_dunnage(void **state)
                              {"roof insulation", dunnage, -3.1},
                              {"dry floor", dunnage, 1.1},
                              {"night air", dunnage, -1.8}};
-    if (!read_year(WICHITA, &weather))
-        skip();
+    stv_published_year(WICHITA, &weather);
     levers[0].building.roof.absorptance_frac = 0.25;
     stv_assert_ok(
         stv_construction_from_name("slate on insulated boards", &levers[1].building.roof));
@@ -278,8 +242,7 @@ static void a_wet_floor_cools(void **state)
     struct stv_weather weather;
     struct stv_building_climate dry, wet;
     struct stv_building dunnage = of_kind(STV_BUILDING_DUNNAGE);
-    if (!read_year(WICHITA, &weather))
-        skip();
+    stv_published_year(WICHITA, &weather);
     dunnage.floor_wetness_frac = 0.0;
     stv_assert_ok(stv_building_simulate(&dunnage, &weather, STV_HOUR_S, &dry));
     dunnage.floor_wetness_frac = 1.0;

@@ -2,11 +2,10 @@
  * part 30, vapour pressures, and grids of R 22.  The tables are not part of this project; without
  * them every test here is skipped and says so.
  *
- * The folder is STAVECAST_ALCOHOLOMETRY, or ../shared/data/alcoholometry beside the source.  Cells
- * that its list of suspects names are left out and counted: slips of transcription, found because
- * they disagree with their neighbours or with R 22.  What is printed is for the accuracy table of
- * the README. */
-#include "tests/check.h"
+ * Cells that the folder's list of suspects names are left out and counted: slips of transcription,
+ * found because they disagree with their neighbours or with R 22.  What is printed is for the
+ * accuracy table of the README. */
+#include "tests/published_data.h"
 
 #include "ingest/csv.h"
 #include "model/air.h"
@@ -16,7 +15,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #define COUNT(a) (sizeof(a) / sizeof(a)[0])
 #define MMHG_PA 133.322
@@ -26,25 +24,20 @@
 #define WATER_GAL_LB 0.120074
 #define AIR_KG_M3 1.2173
 
-static const char *folder(void)
-{
-    const char *named = getenv("STAVECAST_ALCOHOLOMETRY");
-    return named && *named ? named : STV_SOURCE_DIR "/../shared/data/alcoholometry";
-}
+#define TABLES "alcoholometry"
 
 static void skip_without_tables(void)
 {
-    struct stat about;
-    if (stat(folder(), &about) == 0 && S_ISDIR(about.st_mode))
-        return;
-    print_message("no folder %s: nothing compared\n", folder());
-    skip();
+    char folder[1024];
+    stv_published_path(TABLES, folder, sizeof folder);
 }
 
 static void open_table(const char *name, struct stv_csv *out)
 {
     char path[1024], why[200];
-    snprintf(path, sizeof path, "%s/%s", folder(), name);
+    char inside[128];
+    snprintf(inside, sizeof inside, TABLES "/%s", name);
+    stv_published_path(inside, path, sizeof path);
     if (stv_csv_read(path, out, why, sizeof why) != STV_OK)
         fail_msg("%s: %s", path, why);
 }
