@@ -10,22 +10,15 @@
 #include "ingest/weather_meta.h"
 #include "model/building_parts.h"
 #include "model/units.h"
+#include "tests/bench/clock.h"
 
 #include <gsl/gsl_linalg.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #define YEAR_STAGES (2.0 * 8760.0)
 #define SOLVES 20
 #define REPEATS 3
-
-static double now_s(void)
-{
-    struct timespec at;
-    clock_gettime(CLOCK_MONOTONIC, &at);
-    return (double)at.tv_sec + 1e-9 * (double)at.tv_nsec;
-}
 
 static void read_weather(const char *path, struct stv_weather *out)
 {

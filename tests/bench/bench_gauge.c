@@ -6,12 +6,12 @@
  * temperature and weight, and must agree. */
 #include "model/gauge.h"
 #include "model/units.h"
+#include "tests/bench/clock.h"
 #include "tests/bench/printed_r22.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #define N_ROWS 200000
 #define READING_ERROR_FRAC 0.0015
@@ -21,13 +21,6 @@
 /* Both are right to the rounding of their last steps. */
 #define MOST_VALUE_OFF 1e-10
 #define MOST_ERROR_OFF 1e-6
-
-static double now_s(void)
-{
-    struct timespec at;
-    clock_gettime(CLOCK_MONOTONIC, &at);
-    return (double)at.tv_sec + 1e-9 * (double)at.tv_nsec;
-}
 
 /* The values of one row, in the order of enum stv_gauge_value. */
 static void values_by_bisection(double shown, double reference_c, double temp_c, double net_kg,

@@ -10,6 +10,7 @@
 #define _DEFAULT_SOURCE
 #define _XOPEN_SOURCE 700
 #include "ingest/logger_parts.h"
+#include "tests/bench/clock.h"
 
 #include <math.h>
 #include <omp.h>
@@ -17,7 +18,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
-#include <time.h>
 #include <unistd.h>
 
 #define MILLION 1000000
@@ -26,13 +26,6 @@
 #define LOGGER_ROWS 1051200 /* ten years at five minutes */
 #define REPEATS 3
 #define LINE_MAX_BYTES 256
-
-static double now_s(void)
-{
-    struct timespec at;
-    clock_gettime(CLOCK_MONOTONIC, &at);
-    return (double)at.tv_sec + 1e-9 * (double)at.tv_nsec;
-}
 
 struct file {
     char *text;

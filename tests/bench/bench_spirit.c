@@ -4,21 +4,14 @@
  * the program.  Both ways solve the same million densities, at as many temperatures, and must
  * agree. */
 #include "model/spirit.h"
+#include "tests/bench/clock.h"
 #include "tests/bench/printed_r22.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #define N_POINTS 1000000
-
-static double now_s(void)
-{
-    struct timespec at;
-    clock_gettime(CLOCK_MONOTONIC, &at);
-    return (double)at.tv_sec + 1e-9 * (double)at.tv_nsec;
-}
 
 static double solve(double rho_kg_m3, double temp_c)
 {
