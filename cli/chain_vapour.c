@@ -5,7 +5,6 @@
 #include "cli/vapour.h"
 
 #include "model/calendar.h"
-#include "model/position_liquid.h"
 #include "model/spirit.h"
 #include "model/units.h"
 #include "model/vapour.h"
@@ -50,34 +49,43 @@ static enum stv_status make_crowd(const struct stv_chain *chain, struct crowd *o
     return out->groups && out->position_idx && out->liquid_c ? STV_OK : STV_E_MEMORY;
 }
 
-/* The group of a position and size, made when there is none yet; NULL without memory. */
-static struct stv_vapour_group *group_of(const struct stv_chain *chain, struct crowd *crowd,
-                                         size_t position_idx, const struct stv_cask *cask)
+/* Hours of the spirit's temperature in a position, worked out once. */
+static enum stv_status need_liquid(const struct stv_chain *chain, struct crowd *crowd,
+                                   size_t position_idx)
+{
+    const struct stv_position *position = &chain->set.positions[position_idx];
+    double **liquid_c = &crowd->liquid_c[position_idx];
+    if (*liquid_c)
+        return STV_OK;
+    *liquid_c = malloc(position->grid.n * sizeof **liquid_c);
+    if (!*liquid_c)
+        return STV_E_MEMORY;
+    return stv_position_liquid_c(position, chain->set.exposed_frac[position_idx], *liquid_c);
+}
+
+/* The group of a position and size, made when there is none yet. */
+static enum stv_status group_of(const struct stv_chain *chain, struct crowd *crowd,
+                                size_t position_idx, const struct stv_cask *cask,
+                                struct stv_vapour_group **out)
 {
     for (size_t g = 0; g < crowd->n; g++)
         if (crowd->position_idx[g] == position_idx &&
-            fabs(crowd->groups[g].cask.capacity_l - cask->geometry.capacity_l) < SAME_SIZE_L)
-            return &crowd->groups[g];
-    const struct stv_position *position = &chain->set.positions[position_idx];
-    if (!crowd->liquid_c[position_idx]) {
-        double *liquid_c = malloc(position->grid.n * sizeof *liquid_c);
-        if (!liquid_c || stv_position_liquid_c(position, chain->set.exposed_frac[position_idx],
-                                               liquid_c) != STV_OK) {
-            free(liquid_c);
-            return NULL;
+            fabs(crowd->groups[g].cask.capacity_l - cask->geometry.capacity_l) < SAME_SIZE_L) {
+            *out = &crowd->groups[g];
+            return STV_OK;
         }
-        crowd->liquid_c[position_idx] = liquid_c;
-    }
-    struct stv_vapour_group *group = &crowd->groups[crowd->n];
-    *group = (struct stv_vapour_group){.cask = cask->geometry,
-                                       .liquid_c = crowd->liquid_c[position_idx],
-                                       .air_c = position->air_c,
-                                       .rh_frac = position->rh_frac};
+    const struct stv_position *position = &chain->set.positions[position_idx];
+    enum stv_status status = need_liquid(chain, crowd, position_idx);
+    *out = &crowd->groups[crowd->n];
+    **out = (struct stv_vapour_group){.cask = cask->geometry,
+                                      .liquid_c = crowd->liquid_c[position_idx],
+                                      .air_c = position->air_c,
+                                      .rh_frac = position->rh_frac};
     crowd->position_idx[crowd->n++] = position_idx;
-    return group;
+    return status;
 }
 
-/* Adds a cask to its group; the masses are sums until finish_crowd. */
+/* Adds a cask that holds spirit to its group; the masses are sums until finish_crowd. */
 static enum stv_status add_cask(const struct stv_chain *chain, const struct stv_outlook *outlook,
                                 size_t cask_idx, const struct stv_place *place, struct crowd *crowd)
 {
@@ -87,13 +95,12 @@ static enum stv_status add_cask(const struct stv_chain *chain, const struct stv_
     if (!(volume20_l > 0.0))
         return STV_OK;
     enum stv_status status = stv_spirit_masses_kg(volume20_l, abv20_frac, &ethanol_kg, &water_kg);
+    struct stv_vapour_group *group = NULL;
+    if (status == STV_OK)
+        status = group_of(chain, crowd, stv_position_of_place(&chain->set, place),
+                          &chain->book.ledger.casks[cask_idx], &group);
     if (status != STV_OK)
         return status;
-    struct stv_vapour_group *group =
-        group_of(chain, crowd, stv_position_of_place(&chain->set, place),
-                 &chain->book.ledger.casks[cask_idx]);
-    if (!group)
-        return STV_E_MEMORY;
     group->n_casks += 1.0;
     group->ethanol_kg += ethanol_kg;
     group->water_kg += water_kg;
@@ -242,7 +249,7 @@ static enum stv_status run_warehouse(const struct stv_chain *chain, size_t wareh
         struct stv_place place = stv_ledger_place(ledger, (int)c, chain->as_of_day_d);
         bool is_here = place.warehouse_idx == (int)warehouse_idx ||
                        (place.warehouse_idx < 0 && chain->book.n_warehouses == 1);
-        if (is_here && stv_ledger_is_full(ledger, (int)c, chain->as_of_day_d))
+        if (is_here)
             status = add_cask(chain, outlook, c, &place, &crowd);
     }
     if (status == STV_OK) {

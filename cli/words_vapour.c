@@ -110,7 +110,9 @@ static void add_bounds(struct stv_text *text, const struct stv_vapour_store *sto
             number(100.0 * store->slowing_frac, 1).text);
 }
 
-/* Source: the sheet of safety numbers (DEVELOPERS.md, Sources), section 4. */
+/* Common practice, no published source: air first, rated equipment, no flame, local codes decide.
+ * That spirit warmer than 20 C can burn: tables of flash points give 20 to 22 C at cask strength
+ * (seen). */
 static void add_cautions(struct stv_text *text)
 {
     stv_prose_add(text, "\n");

@@ -129,15 +129,15 @@ STV_MUST_CHECK enum stv_status stv__book_loggers(struct stv__book_reader *reader
 STV_MUST_CHECK enum stv_status stv__book_check_ledger(struct stv__book_reader *reader,
                                                       bool *out_is_contradiction);
 
-/* A warehouse's keys without name and reach, which a study's `building:` has as well.
- * filled_in receives the keys that the kind filled in; may be NULL when size is 0.
- * Returns false when anything was refused. */
 /* Keys that only a plain zone has, and their reading; of any other kind they are refused. */
 extern const char *const stv__zone_keys[];
 extern const size_t stv__n_zone_keys;
 void stv__zone_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                          struct stv_building *building);
 
+/* A warehouse's keys without name and reach, which a study's `building:` has as well.
+ * filled_in receives the keys that the kind filled in; may be NULL when size is 0.
+ * Returns false when anything was refused. */
 bool stv__building_from_yaml(const struct stv_yaml_context *context,
                              const struct stv_yaml_node *map, struct stv_building *out,
                              char *filled_in, size_t size);

@@ -12,8 +12,8 @@
  * This file runs the record; the parts: an hour and its books in building_step.c, shape and what is
  * impossible in building_shape.c, outside faces in building_faces.c, floor and ground in
  * building_ground.c, air in building_air.c, heat of the rooms in building_heat.c, vapour in
- * building_moisture.c.  heat of a plain zone in
- * building_zone.c.  No doors and no people; heating and windows in a plain zone only. */
+ * building_moisture.c, heat of a plain zone in building_zone.c.  No doors and no people; heating
+ * and windows in a plain zone only. */
 #include "model/building.h"
 
 #include "model/air.h"
@@ -172,7 +172,7 @@ enum stv_status stv_building_simulate(const struct stv_building *building,
     out->radiant_c = malloc(n_values * sizeof(double));
     out->outdoor_m3_h = malloc(weather->grid.n * sizeof(double));
     status = out->air_c && out->rh_frac && out->radiant_c && out->outdoor_m3_h ? start_run(run)
-                                                                              : STV_E_MEMORY;
+                                                                               : STV_E_MEMORY;
     if (status == STV_OK) {
         spin_up(run);
         run_record(run, out);

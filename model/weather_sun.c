@@ -186,8 +186,9 @@ static void take_hours(struct stv__weather_work *work, const struct measured *fi
 
 /* Beam and diffuse means of one hour from its global mean; while the sun shines the global is
  * stronger by one over the sunlit share.  A measured global is split by the beam's own way through
- * the air, which was nearer to the beam of four of five public files by 15 to 25 % and as near in
- * the fifth; an estimated one, which knows the clearness alone, by that. */
+ * the air: against the beams of five public files (partly modelled themselves) its rms error is 15
+ * to 25 % smaller in four and the same in the fifth.  An estimated one, which knows the clearness
+ * alone, is split by that. */
 static struct stv_irradiance split_hour(const struct stv__weather_work *work, size_t k,
                                         double ghi_w_m2, bool is_measured)
 {
