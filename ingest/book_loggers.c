@@ -15,6 +15,7 @@ enum logger_column {
     CLOCK,
     DATES,
     SENSOR,
+    UNIT,
     FROM,
     TO,
     TEMP_CORRECTION,
@@ -32,6 +33,7 @@ static const struct stv_table_column columns[N_COLUMNS] = {
     [CLOCK] = {"clock", false, STV_DIM_N},
     [DATES] = {"dates", false, STV_DIM_N},
     [SENSOR] = {"sensor", false, STV_DIM_N},
+    [UNIT] = {"unit", false, STV_DIM_N},
     [FROM] = {"from", false, STV_DIM_N},
     [TO] = {"to", false, STV_DIM_N},
     [TEMP_CORRECTION] = {"temp_correction", false, STV_DIM_TEMP_STEP},
@@ -94,6 +96,15 @@ static void read_dates(struct stv_table *table, struct stv_logger_source *out)
     out->order = orders[idx];
 }
 
+/* Of the temperature, where the file itself says none. */
+static void read_unit(struct stv_table *table, struct stv_logger_source *out)
+{
+    static const char *const words[] = {"C", "F", "K"};
+    size_t idx;
+    if (stv_table_word(table, UNIT, words, sizeof words / sizeof words[0], &idx))
+        snprintf(out->unit, sizeof out->unit, "%s", words[idx]);
+}
+
 static void read_span(struct stv_table *table, struct stv_logger_source *out)
 {
     int64_t from_d = 0, to_d = 0;
@@ -124,6 +135,7 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
         stv_table_refuse(table, CLOCK, "%s", why);
     read_place(reader, table, &source.place, &hangs);
     read_dates(table, &source);
+    read_unit(table, &source);
     stv_table_text(table, SENSOR, source.sensor, sizeof source.sensor);
     read_span(table, &source);
     stv_table_quantity(table, TEMP_CORRECTION, -MOST_TEMP_CORRECTION_K, MOST_TEMP_CORRECTION_K,

@@ -79,10 +79,17 @@ bool stv_header_is_date(const struct stv_header_words *words)
     return has_any(words, tokens, COUNT_OF(tokens));
 }
 
+/* "t_UTC+2": the t of a time says its clock, the T of a temperature does not. */
+static bool is_t_with_clock(const struct stv_header_words *words)
+{
+    return words->n > 1 && strcmp(words->token[0], "t") == 0 &&
+           (strcmp(words->token[1], "utc") == 0 || strcmp(words->token[1], "gmt") == 0);
+}
+
 bool stv_header_is_time(const struct stv_header_words *words)
 {
     static const char *const tokens[] = {"time", "datetime", "timestamp", "uhrzeit", "zeit"};
-    return has_any(words, tokens, COUNT_OF(tokens));
+    return has_any(words, tokens, COUNT_OF(tokens)) || is_t_with_clock(words);
 }
 
 struct unit_word {
@@ -170,7 +177,7 @@ static bool is_temperature(const struct stv_header_words *words, enum stv_weathe
 {
     static const char *const lowest[] = {"min", "minimum", "lowest", "low"};
     static const char *const highest[] = {"max", "maximum", "highest", "high"};
-    bool is_plain_t = words->n > 0 && strcmp(words->token[0], "t") == 0;
+    bool is_plain_t = words->n > 0 && strcmp(words->token[0], "t") == 0 && !is_t_with_clock(words);
     if (!has_start(words, "temp") && !has_start(words, "celsius") &&
         !has_start(words, "fahrenheit") && !is_plain_t)
         return false;

@@ -77,11 +77,11 @@ static enum stv_status judge_unit(struct stv_machine *machine, const struct stv_
     if (span.least_c > LOOKS_F_LEAST && span.most_c > LOOKS_F_MOST)
         return refuse(machine, STV_E_PARSE,
                       "the temperature has no unit, and looks like F; write it in the header, such "
-                      "as \"Temperature [F]\"");
+                      "as \"Temperature [F]\", or under unit in loggers.csv");
     if (span.least_c < ASSUMED_LEAST_C || span.most_c > ASSUMED_MOST_C)
         return refuse(machine, STV_E_PARSE,
                       "the temperature has no unit; write it in the header, such as "
-                      "\"Temperature [C]\"");
+                      "\"Temperature [C]\", or under unit in loggers.csv");
     struct stv_finding finding = {.severity = STV_NOTED, .rule = "unit", .file = machine->file};
     stv_finding_add(
         machine->problems, &finding,
@@ -246,6 +246,7 @@ enum stv_status stv_logger_file_read(const struct stv_logger_source *source, int
                                   .to_s = source->to_s,
                                   .latest_s = source->latest_s ? source->latest_s : INT64_MAX};
     /* The header fills the columns in this order and keeps the corrections. */
+    memcpy(machine.unit, source->unit, sizeof machine.unit);
     machine.columns[0].correction = source->temp_correction_k;
     machine.columns[1].correction = source->rh_correction_frac;
     *out = (struct stv_logger_hours){.place = source->place};

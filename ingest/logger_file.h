@@ -20,6 +20,7 @@ struct stv_logger_source {
     struct stv_place place; /* warehouse_idx -1: outdoors */
     struct stv_clock clock;
     char sensor[STV_SENSOR_MAX]; /* which of several in the file; "" when it holds one */
+    char unit[4];                /* of the temperature where the file says none: C, F, K or "" */
     bool has_order;              /* day, month or year first was said */
     enum stv_stamp_order order;
     int64_t from_s, to_s; /* rows outside are not used; INT64_MIN / INT64_MAX when not said */

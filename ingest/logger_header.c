@@ -190,6 +190,8 @@ static enum stv_status set_scale(struct stv_machine *machine, struct stv_machine
         return STV_OK;
     }
     if (!*unit && column->quantity == STV_WQ_TEMP_C)
+        unit = machine->unit;
+    if (!*unit && column->quantity == STV_WQ_TEMP_C)
         report->is_unit_assumed = true; /* judged once all its values are known */
     if (!*unit)
         unit = column->quantity == STV_WQ_RH_FRAC ? "%" : "C";

@@ -56,25 +56,26 @@ struct stv_machine {
     bool is_typical;  /* months and days count, the year becomes STV_TYPICAL_YEAR */
     bool has_order;   /* order was said by a person */
     enum stv_stamp_order order;
+    char unit[4]; /* of temperatures without one; "" when nobody said */
 
     /* What was found. */
     struct stv_csv head;   /* the first lines, cut into cells */
     size_t data_at;        /* byte of the text at which the rows begin */
     const char *order_why; /* what decided, in words; static text */
-    bool has_stamps;         /* at least one row has a date */
+    bool has_stamps;       /* at least one row has a date */
     bool has_times;        /* stamps have a time of day */
     bool has_one_time;     /* the same one in every row looked at */
     size_t usual_cells;
     struct stv_samples samples;
     size_t n_rows, n_set_aside; /* the rest is used: a sample each, or one for each own clock */
     bool has_own_clocks;
-    size_t n_values_set_aside;  /* single values of rows that are used */
-    size_t n_at_limit;          /* values brought back to their limit */
-    size_t n_outside;           /* rows before from_s or after to_s, in no other count */
-    size_t n_events;            /* lines that tell of an event, in no other count */
-    size_t n_empty;             /* rows without a value, of n_set_aside */
-    size_t n_double[2];         /* rows in hours that come twice: first and second pass */
-    size_t n_other_units;       /* cells that name another unit than the first that did */
+    size_t n_values_set_aside; /* single values of rows that are used */
+    size_t n_at_limit;         /* values brought back to their limit */
+    size_t n_outside;          /* rows before from_s or after to_s, in no other count */
+    size_t n_events;           /* lines that tell of an event, in no other count */
+    size_t n_empty;            /* rows without a value, of n_set_aside */
+    size_t n_double[2];        /* rows in hours that come twice: first and second pass */
+    size_t n_other_units;      /* cells that name another unit than the first that did */
 };
 
 /* Cuts the head of the text.  from_line skips lines of a preamble with other delimiters.
