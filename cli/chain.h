@@ -4,6 +4,7 @@
 #define STV_CLI_CHAIN_H
 
 #include "ingest/book.h"
+#include "ingest/learned_file.h"
 #include "ingest/study.h"
 #include "ingest/weather_folder.h"
 #include "model/bottling.h"
@@ -19,6 +20,7 @@ struct stv_request {
     const char *book_folder; /* NULL: no book */
     bool keep_going;
     bool despite_holes; /* rank a warm season that a logger misses in part */
+    bool forgets;       /* what was learned before is not read: it is about to be made anew */
     /* without a book */
     const char *weather_path, *station, *building_kind, *clock;
     double latitude_deg, longitude_deg, elevation_m;
@@ -37,6 +39,11 @@ struct stv_chain_warehouse {
     size_t n_positions, n_tiers;
 };
 
+/* What a learned rack says of every hour of the weather; humidity NaN where it was not learned. */
+struct stv_told {
+    double *air_c, *rh_frac; /* owned; NULL until its warehouse is run */
+};
+
 struct stv_chain {
     struct stv_book book;             /* of a bare weather file too: one warehouse, no casks */
     struct stv_problems problems;     /* everything met so far, of every file */
@@ -46,7 +53,9 @@ struct stv_chain {
     bool has_weather;
     struct stv_logger_hours *loggers; /* book.n_loggers */
     struct stv_logger_report *logger_reports;
-    struct stv_gap_report *gap_reports; /* likewise; NULL before stv_chain_climate */
+    struct stv_gap_report *gap_reports;     /* likewise; NULL before stv_chain_climate */
+    struct stv_learned learned;             /* from learned.yaml; empty without */
+    struct stv_told *told;                  /* learned.n_racks; NULL before stv_chain_climate */
     struct stv_chain_warehouse *warehouses; /* book.n_warehouses */
     struct stv_position *flat_positions;    /* all warehouses' positions; columns are theirs */
     double *flat_exposed_frac;
@@ -55,7 +64,7 @@ struct stv_chain {
     struct stv_run_options run;
     bool needs_attention; /* exit code 1 at the end */
     bool despite_holes;
-    char lacking[320];    /* data that an answer would need, in words; "" when all is there */
+    char lacking[320]; /* data that an answer would need, in words; "" when all is there */
 };
 
 /* Reads and checks everything; no climate yet.  On failure `chain->problems` says why.

@@ -1,6 +1,7 @@
 /* Second part of the chain: weather completed, buildings run, positions joined, seasons judged. */
 #include "cli/chain.h"
 #include "cli/chain_gaps.h"
+#include "cli/chain_learned.h"
 
 #include "model/calendar.h"
 #include "model/units.h"
@@ -14,8 +15,8 @@
 #define KNOWN_HOURS 20 /* of a day; a step of the year needs as good a share */
 
 /* Loggers of one tier (bay -1) or of one bay; those of a bay speak for their tier too. */
-static size_t loggers_of(const struct stv_chain *chain, const struct stv_place *place,
-                         const struct stv_logger_hours **out)
+size_t stv_chain_loggers_of(const struct stv_chain *chain, const struct stv_place *place,
+                            const struct stv_logger_hours **out)
 {
     size_t n = 0;
     for (size_t i = 0; i < chain->book.n_loggers; i++) {
@@ -38,7 +39,7 @@ static size_t borrowed_loggers(const struct stv_chain *chain, struct stv_place p
     for (int away = 1; away < (int)n_tiers; away++) {
         for (int side = -1; side <= 1; side += 2) {
             place.tier_idx = own_tier + side * away;
-            size_t n = loggers_of(chain, &place, out);
+            size_t n = stv_chain_loggers_of(chain, &place, out);
             if (n > 0)
                 return n;
         }
@@ -51,13 +52,15 @@ static enum stv_status join_place(const struct stv_chain *chain, size_t warehous
                                   struct stv_position *out)
 {
     const struct stv_building_climate *climate = &chain->warehouses[warehouse_idx].climate;
-    size_t n = loggers_of(chain, &place, room);
+    size_t n = stv_chain_loggers_of(chain, &place, room);
     bool is_borrowed = n == 0 && climate->n_tiers == 0;
     if (is_borrowed)
         n = borrowed_loggers(chain, place, chain->book.warehouses[warehouse_idx].building.n_tiers,
                              room);
-    enum stv_status status =
-        stv_position_join(place, climate->n_tiers ? climate : NULL, room, n, out);
+    struct stv_air_hours told;
+    bool is_told = stv_chain_told(chain, &place, &told);
+    enum stv_status status = stv_position_join(place, climate->n_tiers ? climate : NULL,
+                                               is_told ? &told : NULL, room, n, out);
     if (status == STV_OK && is_borrowed) {
         out->source = STV_SOURCE_BORROWED;
         out->measured_frac = 0.0;
@@ -78,13 +81,19 @@ static bool has_own_climate(const struct stv_chain *chain, size_t logger_idx,
             return false; /* the earlier logger already made this position */
     }
     place.bay_idx = place.depth_idx = -1;
-    return loggers_of(chain, &place, room) > 1;
+    return stv_chain_loggers_of(chain, &place, room) > 1;
 }
 
-/* Whether a tier has a logger, or one with humidity. */
+/* Whether a tier has a logger, or one with humidity, or had one that taught. */
 static bool is_logged(const struct stv_chain *chain, size_t warehouse_idx, size_t tier,
                       enum stv_follow what)
 {
+    struct stv_place place = {(int)warehouse_idx, (int)tier, -1, -1};
+    struct stv_air_hours told;
+    if (stv_chain_told(chain, &place, &told) && (what == STV_FOLLOW_AIR || told.rh_frac))
+        return true;
+    if (chain->warehouses[warehouse_idx].climate.grid.is_typical)
+        return false; /* no hour of it was ever logged */
     for (size_t i = 0; i < chain->book.n_loggers; i++) {
         const struct stv_logger_hours *logger = &chain->loggers[i];
         if (logger->grid.n > 0 && logger->place.warehouse_idx == (int)warehouse_idx &&
@@ -95,28 +104,36 @@ static bool is_logged(const struct stv_chain *chain, size_t warehouse_idx, size_
     return false;
 }
 
-/* Tiers that lack a kind of logger follow the nearest tier that has one. */
+/* The nearest tiers with what a tier lacks. */
+static struct stv_neighbours neighbours_of(const struct stv_chain *chain, size_t warehouse_idx,
+                                           size_t tier, enum stv_follow what)
+{
+    const struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
+    struct stv_neighbours found = {NULL, NULL};
+    for (size_t t = tier; t-- > 0 && !found.below;)
+        if (is_logged(chain, warehouse_idx, t, what))
+            found.below = &warehouse->positions[t];
+    for (size_t t = tier + 1; t < warehouse->n_tiers && !found.above; t++)
+        if (is_logged(chain, warehouse_idx, t, what))
+            found.above = &warehouse->positions[t];
+    return found;
+}
+
+/* Tiers that lack a kind of logger follow those that have it. */
 static enum stv_status follow_neighbours(struct stv_chain *chain, size_t warehouse_idx,
                                          enum stv_follow what)
 {
     struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
-    if (warehouse->climate.n_tiers == 0 || warehouse->climate.grid.is_typical)
+    if (warehouse->climate.n_tiers == 0)
         return STV_OK;
     for (size_t t = 0; t < warehouse->n_tiers; t++) {
         if (is_logged(chain, warehouse_idx, t, what))
             continue;
-        size_t nearest = SIZE_MAX;
-        for (size_t away = 1; away < warehouse->n_tiers && nearest == SIZE_MAX; away++) {
-            if (t >= away && is_logged(chain, warehouse_idx, t - away, what))
-                nearest = t - away;
-            else if (t + away < warehouse->n_tiers &&
-                     is_logged(chain, warehouse_idx, t + away, what))
-                nearest = t + away;
-        }
-        if (nearest == SIZE_MAX)
+        struct stv_neighbours neighbours = neighbours_of(chain, warehouse_idx, t, what);
+        if (!neighbours.below && !neighbours.above)
             return STV_OK;
-        enum stv_status status = stv_position_follow(&warehouse->positions[t], &warehouse->climate,
-                                                     &warehouse->positions[nearest], what);
+        enum stv_status status =
+            stv_position_follow(&warehouse->positions[t], &warehouse->climate, &neighbours, what);
         if (status != STV_OK)
             return status;
     }
@@ -146,6 +163,8 @@ static enum stv_status join_positions(struct stv_chain *chain, size_t warehouse_
         status = follow_neighbours(chain, warehouse_idx, STV_FOLLOW_AIR);
     if (status == STV_OK)
         status = follow_neighbours(chain, warehouse_idx, STV_FOLLOW_VAPOUR);
+    for (size_t p = 0; p < warehouse->n_positions && status == STV_OK; p++)
+        warehouse->positions[p].error = stv_chain_error_of(chain, &warehouse->positions[p]);
     return status;
 }
 
@@ -159,6 +178,8 @@ static enum stv_status run_warehouses(struct stv_chain *chain)
         if (chain->has_weather)
             status = stv_building_simulate(&chain->book.warehouses[w].building, &chain->weather,
                                            3600, &chain->warehouses[w].climate);
+        if (status == STV_OK)
+            status = stv_chain_tell(chain, w);
         if (status == STV_OK)
             status = stv_chain_fill_gaps(chain, w);
         if (status == STV_OK)
@@ -191,10 +212,6 @@ static enum stv_status flatten(struct stv_chain *chain)
         .exposed_frac = chain->flat_exposed_frac,
         .reference_idx = n ? (chain->warehouses[0].n_tiers - 1) / 2 : 0,
     };
-    for (size_t i = 0; i < chain->book.n_loggers; i++)
-        chain->set.has_logger |= chain->loggers[i].grid.n > 0 &&
-                                 chain->loggers[i].rh_frac != NULL &&
-                                 chain->loggers[i].place.warehouse_idx >= 0;
     return n ? STV_OK : STV_E_NO_DATA;
 }
 

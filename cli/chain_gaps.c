@@ -1,5 +1,6 @@
 /* Which guide a hole is offered, and in words what became of it. */
 #include "cli/chain_gaps.h"
+#include "cli/chain_learned.h"
 
 #include "cli/format.h"
 #include "cli/prose.h"
@@ -69,8 +70,10 @@ static size_t guides_of(const struct stv_chain *chain, size_t logger_idx,
     }
     if (climate->n_tiers && !climate->grid.is_typical) {
         size_t first = (size_t)place->tier_idx * climate->grid.n;
-        out[n++] = (struct stv_gap_guide){STV_HOUR_WEATHER, &climate->grid, climate->air_c + first,
-                                          climate->rh_frac + first};
+        struct stv_air_hours told = {climate->air_c + first, climate->rh_frac + first};
+        (void)stv_chain_told(chain, place, &told);
+        out[n++] =
+            (struct stv_gap_guide){STV_HOUR_WEATHER, &climate->grid, told.air_c, told.rh_frac};
     }
     return n;
 }
@@ -133,7 +136,8 @@ void stv_words_gaps(struct stv_text *text, const struct stv_chain *chain)
         struct stv_text line = {0};
         add_filled(&line, report, STV_HOUR_LINE, "by a straight line");
         add_filled(&line, report, STV_HOUR_NEIGHBOUR, "from the nearest logger that speaks");
-        add_filled(&line, report, STV_HOUR_WEATHER, "from the weather through the building model");
+        add_filled(&line, report, STV_HOUR_WEATHER,
+                   "from the weather, as learned or through the building model");
         if (stv_text_string(&line)[0])
             stv_prose_wrap(text, 4, "%s: filled %s.", chain->book.loggers[i].label,
                            stv_text_string(&line));

@@ -242,6 +242,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = compare_loggers(chain);
     if (status == STV_OK)
         status = correct_weather(chain);
+    if (status == STV_OK && request->book_folder && !request->forgets)
+        status = stv_learned_read(&chain->book, &chain->problems, &chain->learned);
     if (status == STV_OK)
         status = stv_chain_doubts(chain);
     count_attention(chain);
@@ -261,6 +263,12 @@ void stv_chain_free(struct stv_chain *chain)
     for (size_t w = 0; chain->warehouses && w < chain->book.n_warehouses; w++)
         free_warehouse(&chain->warehouses[w]);
     free(chain->warehouses);
+    for (size_t i = 0; chain->told && i < chain->learned.n_racks; i++) {
+        free(chain->told[i].air_c);
+        free(chain->told[i].rh_frac);
+    }
+    free(chain->told);
+    stv_learned_free(&chain->learned);
     free(chain->flat_positions);
     free(chain->flat_exposed_frac);
     for (size_t i = 0; chain->loggers && i < chain->book.n_loggers; i++)

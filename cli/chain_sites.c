@@ -44,7 +44,7 @@ static enum stv_status run_site(const struct stv_study *study, const struct stv_
         status = stv_building_simulate(&study->building, &run->weather, 3600, &run->climate);
     if (status == STV_OK) {
         struct stv_place place = {0, study->tier_idx, -1, -1};
-        status = stv_position_join(place, &run->climate, NULL, 0, &run->position);
+        status = stv_position_join(place, &run->climate, NULL, NULL, 0, &run->position);
     }
     return status;
 }

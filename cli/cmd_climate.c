@@ -59,19 +59,32 @@ static void figures_of(const struct stv_season_metrics *s, struct figure out[FIG
         out[i] = figures[i];
 }
 
-static const char *source_text(enum stv_position_source source)
+static const char *source_text(const struct stv_position_metrics *position)
 {
-    switch (source) {
+    bool is_learned = position->rest == STV_REST_LEARNED;
+    switch (position->source) {
     case STV_SOURCE_MEASURED:
         return "measured";
     case STV_SOURCE_MIXED:
-        return "measured and modelled";
+        return is_learned ? "measured and learned" : "measured and modelled";
     case STV_SOURCE_MODELLED:
-        return "modelled";
+        return is_learned ? "learned" : "modelled";
     case STV_SOURCE_BORROWED:
         return "borrowed from the nearest logged tier";
     }
     return "unknown";
+}
+
+static const char *rest_text(enum stv_position_rest rest)
+{
+    static const char *const words[] = {
+        [STV_REST_NONE] = "nothing",
+        [STV_REST_MODELLED] = "building model",
+        [STV_REST_MOVED] = "building model moved by its loggers",
+        [STV_REST_FOLLOWED] = "building model moved as the tiers beside it",
+        [STV_REST_LEARNED] = "learned",
+    };
+    return words[rest];
 }
 
 static json_t *dates_object(const struct stv_season_span *span)
@@ -115,7 +128,10 @@ static json_t *position_object(const char *warehouse, const struct stv_position_
     stv_json_set(object, "tier", stv_json_place(position->place.tier_idx));
     stv_json_set(object, "bay", stv_json_place(position->place.bay_idx));
     stv_json_set(object, "depth", stv_json_place(position->place.depth_idx));
-    stv_json_set(object, "source", stv_json_text(source_text(position->source)));
+    stv_json_set(object, "source", stv_json_text(source_text(position)));
+    stv_json_set(object, "where_not_measured", stv_json_text(rest_text(position->rest)));
+    stv_json_set(object, "error_month_k", stv_json_number(position->error.liquid_k));
+    stv_json_set(object, "error_month_rh_frac", stv_json_number(position->error.rh_frac));
     stv_json_set(object, "measured_frac", stv_json_number(position->measured_frac));
     stv_json_set(object, "offset_k", stv_json_number(position->offset_k));
     stv_json_set(object, "offset_rh_frac", stv_json_number(position->offset_rh_frac));

@@ -7,6 +7,7 @@
 int stv_cmd_new(const struct stv_options *options);
 int stv_cmd_fetch(const struct stv_options *options);
 int stv_cmd_check(const struct stv_options *options);
+int stv_cmd_learn(const struct stv_options *options);
 int stv_cmd_climate(const struct stv_options *options);
 int stv_cmd_forecast(const struct stv_options *options);
 int stv_cmd_place(const struct stv_options *options);

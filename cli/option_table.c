@@ -12,7 +12,7 @@
 #define TABLES                                                                       \
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
-     STV_FOR(STV_CMD_VAPOUR))
+     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
@@ -64,6 +64,15 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "done about it; then what each logger gave.",
                        {"stavecast check examples/quill-basin",
                         "stavecast check --weather weather-samples/chicago-weather.csv"}},
+    [STV_CMD_LEARN] =
+        {"learn",
+         "[BOOK]",
+         false,
+         "each rack from its loggers",
+         "Learns from the loggers how the air of each rack follows the weather, tells how far that "
+         "misses months it has not seen, and keeps it beside the book, where every other command "
+         "takes the hours from that no logger measured.",
+         {"stavecast learn examples/quill-basin", "stavecast learn my-house --csv -o missed.csv"}},
     [STV_CMD_CLIMATE] = {"climate",
                          "[BOOK]",
                          false,

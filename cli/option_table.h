@@ -10,6 +10,7 @@ enum stv_command {
     STV_CMD_NEW,
     STV_CMD_FETCH,
     STV_CMD_CHECK,
+    STV_CMD_LEARN,
     STV_CMD_CLIMATE,
     STV_CMD_FORECAST,
     STV_CMD_PLACE,

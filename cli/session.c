@@ -84,6 +84,7 @@ static const char *fill_request(const struct stv_options *options, struct stv_re
     const struct stv_run_options run = stv_run_options_of(options);
     *request = (struct stv_request){
         .despite_holes = stv_options_has(options, STV_OPT_DESPITE_HOLES),
+        .forgets = options->command == STV_CMD_LEARN,
         .keep_going = stv_options_has(options, STV_OPT_KEEP_GOING),
         .weather_path = stv_options_text(options, STV_OPT_WEATHER),
         .station = stv_options_text(options, STV_OPT_STATION),

@@ -2,6 +2,8 @@
  * source, unless a line names one; they defer to local codes and to people on the spot. */
 #include "cli/words.h"
 
+#include "cli/chain_learned.h"
+
 #include "cli/chain_gaps.h"
 #include "cli/prose.h"
 
@@ -191,12 +193,11 @@ void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bo
                        "each tier comes from the building's description alone.",
                        stv_format_count(chain->book.n_loggers, "logger", "loggers").text);
     else
-        stv_prose_wrap(text, 2, "%s: %s %% of the tiers' hours were measured; %s.",
+        stv_prose_wrap(text, 2, "%s: %s %% of the tiers' hours were measured.",
                        stv_format_count(count_met_loggers(chain), "logger", "loggers").text,
-                       stv_format_number(share * 100.0, 0).text,
-                       chain->has_weather
-                           ? "the rest is modelled and shifted to agree with them"
-                           : "a tier without a logger is a copy of the nearest tier that has one");
+                       stv_format_number(share * 100.0, 0).text);
+    if (chain->book.n_loggers || chain->learned.n_racks)
+        stv_words_sources(text, chain);
     stv_words_gaps(text, chain);
     add_buildings(text, chain);
     if (!has_casks)

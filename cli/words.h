@@ -52,6 +52,10 @@ void stv_words_season_figures(struct stv_text *text, const struct stv_warehouse_
 /* One or two sentences: what the tiers differ by, warm season and cold. */
 void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
                               bool despite_holes);
+/* What was learned of each rack, and how far it misses. */
+struct stv_learning;
+void stv_words_learn(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_learning *learning);
 void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
                        const struct stv_climate_result *result);
 

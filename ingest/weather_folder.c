@@ -242,3 +242,39 @@ enum stv_status stv_weather_read(const struct stv_weather_source *source,
         *out_meta = meta;
     return status;
 }
+
+/* Adds the line of one file of a folder to the text that is summed. */
+static enum stv_status add_sum(const char *folder, const char *name, FILE *lines)
+{
+    char path[1024], sum[STV_SHA256_TEXT];
+    int n = snprintf(path, sizeof path, "%s/%s", folder, name);
+    if (n < 0 || (size_t)n >= sizeof path)
+        return STV_E_IO;
+    enum stv_status status = stv_file_sha256(path, sum);
+    if (status == STV_OK)
+        fprintf(lines, "%s  %s\n", sum, name);
+    return status;
+}
+
+enum stv_status stv_weather_sha256(const char *path, char out[STV_SHA256_TEXT])
+{
+    struct names names = {.n = 0};
+    char *bytes = NULL;
+    size_t n = 0;
+    out[0] = '\0';
+    if (!is_folder(path))
+        return stv_file_sha256(path, out);
+    FILE *lines = open_memstream(&bytes, &n);
+    if (!lines)
+        return STV_E_MEMORY;
+    enum stv_status status = list_names(path, &names);
+    for (size_t i = 0; i < names.n && status == STV_OK; i++)
+        status = add_sum(path, names.items[i], lines);
+    if (fclose(lines) != 0 && status == STV_OK)
+        status = STV_E_MEMORY;
+    if (status == STV_OK)
+        stv_bytes_sha256(bytes, n, out);
+    free(bytes);
+    free_names(&names);
+    return status;
+}

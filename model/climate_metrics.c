@@ -210,6 +210,8 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
     struct place_hours place = {.position = position};
     *out = (struct stv_position_metrics){.place = position->place,
                                          .source = position->source,
+                                         .rest = position->rest,
+                                         .error = position->error,
                                          .measured_frac = position->measured_frac,
                                          .offset_k = position->offset_k,
                                          .offset_rh_frac = position->offset_rh_frac};

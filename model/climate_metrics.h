@@ -54,6 +54,8 @@ struct stv_season_metrics {
 struct stv_position_metrics {
     struct stv_place place;
     enum stv_position_source source;
+    enum stv_position_rest rest;
+    struct stv_climate_error error;
     double measured_frac;
     double offset_k, offset_rh_frac;
     struct stv_season_metrics seasons[STV_SEASON_N];

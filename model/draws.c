@@ -28,10 +28,6 @@
 #define LEAKER_MEAN_EXTRA_PER_Y 0.03
 #define OXIDATION_LEAST_ND (10.0 / 15.0)
 #define OXIDATION_MOST_ND (25.0 / 15.0)
-#define SD_LIQUID_WEATHER_K 1.0
-#define SD_LIQUID_LOGGER_K 0.3 /* judgement: a logger's error and its distance to the cask */
-#define SD_RH_WEATHER_FRAC 0.06
-#define SD_RH_LOGGER_FRAC 0.03
 #define HALF_VARIANCE 0.70710678118654752 /* sqrt(1/2): house and cask share the log-variance */
 #define SPREAD_LIMIT 3.5                  /* no draw of area or stave runs away to zero */
 
@@ -191,14 +187,12 @@ size_t stv_draw_member(uint64_t seed, size_t draw_idx, size_t n_members)
 }
 
 struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, size_t n_members,
-                                             int has_logger)
+                                             struct stv_climate_error error)
 {
-    double sd_liquid_k = has_logger ? SD_LIQUID_LOGGER_K : SD_LIQUID_WEATHER_K;
-    double sd_rh_frac = has_logger ? SD_RH_LOGGER_FRAC : SD_RH_WEATHER_FRAC;
     return (struct stv_climate_member){
         .liquid_offset_k =
-            sd_liquid_k * stratum_normal(seed, "liquid offset", member_idx, n_members),
+            error.liquid_k * stratum_normal(seed, "liquid offset", member_idx, n_members),
         .humidity_offset_frac =
-            sd_rh_frac * stratum_normal(seed, "humidity offset", member_idx, n_members),
+            error.rh_frac * stratum_normal(seed, "humidity offset", member_idx, n_members),
     };
 }

@@ -76,19 +76,28 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    uint64_t cask_key);
 
+/* How far a place's climate may be off, one standard deviation. */
+struct stv_climate_error {
+    double liquid_k, rh_frac;
+};
+/* From weather through the building model: 1 K and 0.06; with a logger at the place: 0.3 K and
+ * 0.03. Source: parameter sheet, section 6; 0.3 K is judgement */
+#define STV_ERROR_WEATHER ((struct stv_climate_error){1.0, 0.06})
+#define STV_ERROR_LOGGER ((struct stv_climate_error){0.3, 0.03})
+
 /* Climate of a member: normal offsets of temperature and humidity, one from each of n_members
  * equally likely strata, shuffled apart by the seed.
  *
  * member_idx   below n_members; n_members at least 1 (alone it is the middle: no offset)
- * has_logger   narrows both: 0.3 K and 0.03 instead of 1 K and 0.06
+ * error        one standard deviation of each; all places of a house share the offsets' scores
  *
- * Source:  parameter sheet, section 6; 0.3 K is judgement */
+ * Source:  parameter sheet, section 6 */
 struct stv_climate_member {
     double liquid_offset_k;
     double humidity_offset_frac;
 };
 struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, size_t n_members,
-                                             int has_logger);
+                                             struct stv_climate_error error);
 
 #define STV_CLIMATE_MEMBERS 16
 

@@ -87,7 +87,7 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t table_i
         options.member.humidity_offset_frac = ensemble->base.humidity_offset_frac;
     } else {
         options.member = stv_climate_member(ensemble->seed, member, ensemble->n_members,
-                                            ensemble->set->has_logger);
+                                            ensemble->set->positions[position].error);
         options.member.liquid_offset_k += ensemble->base.liquid_offset_k;
         options.member.humidity_offset_frac += ensemble->base.humidity_offset_frac;
     }

@@ -56,7 +56,6 @@ struct stv_position_set {
     const struct stv_position *positions;
     size_t n_positions;
     const double *exposed_frac; /* per position */
-    int has_logger;             /* any measured humidity: narrows the climate error */
     size_t reference_idx;       /* middle tier, for the reference cask */
 };
 

@@ -94,21 +94,21 @@ static enum stv_status fit_yearly_wave(const double *difference, const struct st
     return STV_OK;
 }
 
-/* How far to move hours without a logger; all zero when too few hours were shared. */
-static struct wave offset_of(const double *difference, const struct stv_grid *grid)
+/* How far to move hours without a logger; all zero, and false, when too few hours were shared. */
+static bool offset_of(const double *difference, const struct stv_grid *grid, struct wave *out)
 {
-    struct wave wave = {{0.0}};
+    *out = (struct wave){{0.0}};
     size_t n_shared = 0;
     for (size_t k = 0; k < grid->n; k++)
         n_shared += isfinite(difference[k]) != 0;
     if (n_shared < (size_t)OFFSET_LEAST_D * STV_DAY_H)
-        return wave;
+        return false;
     if (n_shared >= (size_t)WAVE_LEAST_D * STV_DAY_H &&
         days_of_year_seen(difference, grid) >= WAVE_LEAST_D &&
-        fit_yearly_wave(difference, grid, &wave) == STV_OK)
-        return wave;
-    wave.term[TERM_LEVEL] = stv_mean_nd(difference, grid->n);
-    return wave;
+        fit_yearly_wave(difference, grid, out) == STV_OK)
+        return true;
+    *out = (struct wave){{[TERM_LEVEL] = stv_mean_nd(difference, grid->n)}};
+    return true;
 }
 
 /* Whether an hour of a logger was filled and not measured. */
@@ -221,8 +221,32 @@ static void compare(const struct measured *measured, const double *model_air_c,
     }
 }
 
-/* Fills the result from measured hours and the tier moved by the offsets. */
+/* What hours without a logger take: the model and how far it is moved, or what was learned. */
+struct told {
+    const double *air_c, *rh_frac;
+    struct wave air, vapour;
+    struct stv_air_hours learned;
+};
+
+static double told_air_c(const struct told *told, const struct stv_grid *grid, size_t k)
+{
+    if (told->learned.air_c)
+        return told->learned.air_c[k];
+    return told->air_c[k] + wave_at(&told->air, grid, k);
+}
+
+static double told_vapour_pa(const struct told *told, const struct stv_grid *grid, size_t k)
+{
+    const struct stv_air_hours *learned = &told->learned;
+    if (learned->rh_frac && isfinite(learned->rh_frac[k]))
+        return learned->rh_frac[k] * stv_water_psat_pa(learned->air_c[k]);
+    return told->rh_frac[k] * stv_water_psat_pa(told->air_c[k]) *
+           exp(wave_at(&told->vapour, grid, k));
+}
+
+/* Fills the result from measured hours and what stands in for the others. */
 static enum stv_status join_with_model(const struct stv_building_climate *modelled,
+                                       const struct stv_air_hours *learned,
                                        const struct measured *measured, struct stv_position *out)
 {
     size_t n = out->grid.n;
@@ -237,17 +261,22 @@ static enum stv_status join_with_model(const struct stv_building_climate *modell
     compare(measured, air_c, rh_frac, n, &differences);
     out->offset_k = stv_mean_nd(differences.air_k, n);
     out->offset_rh_frac = stv_mean_nd(differences.rh_frac, n);
-    struct wave air = offset_of(differences.air_k, &out->grid);
-    struct wave vapour = offset_of(differences.vapour_ln, &out->grid);
+    struct told told = {.air_c = air_c, .rh_frac = rh_frac};
+    out->rest =
+        offset_of(differences.air_k, &out->grid, &told.air) ? STV_REST_MOVED : STV_REST_MODELLED;
+    (void)offset_of(differences.vapour_ln, &out->grid, &told.vapour);
     free(room);
+    if (learned) {
+        told.learned = *learned;
+        out->rest = STV_REST_LEARNED;
+    }
     for (size_t k = 0; k < n; k++) {
         double vapour_pa = measured->vapour_pa[k];
         out->air_c[k] = measured->air_c[k];
         if (!isfinite(out->air_c[k]))
-            out->air_c[k] = air_c[k] + wave_at(&air, &out->grid, k);
+            out->air_c[k] = told_air_c(&told, &out->grid, k);
         if (!isfinite(vapour_pa))
-            vapour_pa =
-                rh_frac[k] * stv_water_psat_pa(air_c[k]) * exp(wave_at(&vapour, &out->grid, k));
+            vapour_pa = told_vapour_pa(&told, &out->grid, k);
         out->rh_frac[k] = humidity_frac(vapour_pa, out->air_c[k]);
         out->radiant_c[k] = out->air_c[k] + (radiant_c[k] - air_c[k]);
     }
@@ -325,12 +354,16 @@ static enum stv_status allocate(struct stv_position *out, struct measured *measu
 
 enum stv_status stv_position_join(struct stv_place place,
                                   const struct stv_building_climate *modelled,
+                                  const struct stv_air_hours *learned,
                                   const struct stv_logger_hours *const *loggers, size_t n_loggers,
                                   struct stv_position *out)
 {
     if (!out)
         return STV_E_ARG;
-    *out = (struct stv_position){.place = place, .offset_k = NAN, .offset_rh_frac = NAN};
+    *out = (struct stv_position){.place = place,
+                                 .offset_k = NAN,
+                                 .offset_rh_frac = NAN,
+                                 .error = n_loggers ? STV_ERROR_LOGGER : STV_ERROR_WEATHER};
     if (!is_well_formed(place, modelled, loggers, n_loggers))
         return STV_E_ARG;
     if (!modelled && n_loggers == 0)
@@ -347,7 +380,8 @@ enum stv_status stv_position_join(struct stv_place place,
         for (size_t i = 0; i < n_dated; i++)
             mark_origins(loggers[i], out);
         judge_source(out);
-        status = modelled ? join_with_model(modelled, &measured, out) : join_alone(&measured, out);
+        status = modelled ? join_with_model(modelled, learned, &measured, out)
+                          : join_alone(&measured, out);
     }
     free(measured.air_c);
     free(measured.vapour_pa);
@@ -356,43 +390,108 @@ enum stv_status stv_position_join(struct stv_place place,
     return status;
 }
 
-/* Modelled vapour pressure of a tier at an hour. */
-static double modelled_vapour_pa(const struct stv_building_climate *modelled, int tier_idx,
-                                 size_t k)
+enum stv_status stv_position_measured(const struct stv_logger_hours *const *loggers,
+                                      size_t n_loggers, const struct stv_grid *grid,
+                                      double *out_air_c, double *out_rh_frac)
 {
-    size_t at = (size_t)tier_idx * modelled->grid.n + k;
-    return modelled->rh_frac[at] * stv_water_psat_pa(modelled->air_c[at]);
+    const struct measured sums = {out_air_c, out_rh_frac};
+    uint32_t *counts = calloc(2 * grid->n + 1, sizeof *counts);
+    if (!counts)
+        return STV_E_MEMORY;
+    memset(out_air_c, 0, grid->n * sizeof *out_air_c);
+    memset(out_rh_frac, 0, grid->n * sizeof *out_rh_frac);
+    for (size_t i = 0; i < n_loggers; i++)
+        add_logger(loggers[i], false, grid, &sums, counts);
+    divide(out_air_c, counts, grid->n);
+    divide(out_rh_frac, counts + grid->n, grid->n);
+    free(counts);
+    for (size_t k = 0; k < grid->n; k++) /* it held vapour pressure so far */
+        out_rh_frac[k] = humidity_frac(out_rh_frac[k], out_air_c[k]);
+    return STV_OK;
+}
+
+/* One neighbour, its own modelled tier, and how much of its difference counts. */
+struct leaned_on {
+    const struct stv_position *position;
+    const double *model_c, *model_rh_frac;
+    double weight_nd;
+};
+
+/* Both neighbours by height, or the one there is. */
+static size_t lean_on(const struct stv_position *position,
+                      const struct stv_building_climate *modelled,
+                      const struct stv_neighbours *neighbours, struct leaned_on out[2])
+{
+    const struct stv_position *both[2] = {neighbours->below, neighbours->above};
+    size_t n = 0;
+    for (size_t i = 0; i < 2; i++) {
+        if (!both[i])
+            continue;
+        size_t first = (size_t)both[i]->place.tier_idx * modelled->grid.n;
+        double weight_nd = 1.0;
+        if (both[1 - i])
+            weight_nd = fabs((double)(both[1 - i]->place.tier_idx - position->place.tier_idx)) /
+                        (double)(both[1]->place.tier_idx - both[0]->place.tier_idx);
+        out[n++] = (struct leaned_on){both[i], modelled->air_c + first, modelled->rh_frac + first,
+                                      weight_nd};
+    }
+    return n;
+}
+
+static double move_at_k(const struct leaned_on *leaned, size_t n, size_t k)
+{
+    double move_k = 0.0;
+    for (size_t i = 0; i < n; i++)
+        move_k += leaned[i].weight_nd * (leaned[i].position->air_c[k] - leaned[i].model_c[k]);
+    return move_k;
+}
+
+/* Logarithm of the ratio; 0 where there is no vapour to compare. */
+static double move_at_ln(const struct leaned_on *leaned, size_t n, size_t k)
+{
+    double move_ln = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        const struct stv_position *other = leaned[i].position;
+        double there_pa = other->rh_frac[k] * stv_water_psat_pa(other->air_c[k]);
+        double model_pa = leaned[i].model_rh_frac[k] * stv_water_psat_pa(leaned[i].model_c[k]);
+        if (there_pa > 0.0 && model_pa > 0.0)
+            move_ln += leaned[i].weight_nd * log(there_pa / model_pa);
+    }
+    return move_ln;
 }
 
 enum stv_status stv_position_follow(struct stv_position *position,
                                     const struct stv_building_climate *modelled,
-                                    const struct stv_position *neighbour, enum stv_follow what)
+                                    const struct stv_neighbours *neighbours, enum stv_follow what)
 {
-    if (!position || !modelled || !neighbour || position->grid.n != neighbour->grid.n ||
-        position->grid.n != modelled->grid.n)
+    struct leaned_on leaned[2];
+    if (!position || !modelled || !neighbours || position->grid.n != modelled->grid.n ||
+        (neighbours->below && neighbours->below->grid.n != modelled->grid.n) ||
+        (neighbours->above && neighbours->above->grid.n != modelled->grid.n))
         return STV_E_ARG;
-    size_t n = position->grid.n;
+    size_t n = position->grid.n, n_leaned = lean_on(position, modelled, neighbours, leaned);
+    if (n_leaned == 0)
+        return STV_E_ARG;
     const double *own_c = modelled->air_c + (size_t)position->place.tier_idx * n;
-    const double *other_c = modelled->air_c + (size_t)neighbour->place.tier_idx * n;
+    const double *own_rh_frac = modelled->rh_frac + (size_t)position->place.tier_idx * n;
     double moved_k = 0.0;
     for (size_t k = 0; k < n; k++) {
         double vapour_pa = position->rh_frac[k] * stv_water_psat_pa(position->air_c[k]);
         if (what == STV_FOLLOW_AIR) {
-            double move_k = own_c[k] + neighbour->air_c[k] - other_c[k] - position->air_c[k];
+            double move_k = own_c[k] + move_at_k(leaned, n_leaned, k) - position->air_c[k];
             position->air_c[k] += move_k;
             position->radiant_c[k] += move_k;
             moved_k += move_k;
         } else {
-            double other_pa = neighbour->rh_frac[k] * stv_water_psat_pa(neighbour->air_c[k]);
-            double expected_pa = modelled_vapour_pa(modelled, neighbour->place.tier_idx, k);
-            if (expected_pa > 0.0)
-                vapour_pa = modelled_vapour_pa(modelled, position->place.tier_idx, k) * other_pa /
-                            expected_pa;
+            vapour_pa =
+                own_rh_frac[k] * stv_water_psat_pa(own_c[k]) * exp(move_at_ln(leaned, n_leaned, k));
         }
         position->rh_frac[k] = humidity_frac(vapour_pa, position->air_c[k]);
     }
-    if (what == STV_FOLLOW_AIR)
+    if (what == STV_FOLLOW_AIR) {
         position->offset_k = moved_k / (double)n;
+        position->rest = STV_REST_FOLLOWED;
+    }
     return STV_OK;
 }
 

@@ -114,7 +114,7 @@ static enum stv_status run_cohort(const struct stv_sites_request *request,
         return STV_E_MEMORY;
     for (size_t y = 0; y < out->n_years; y++)
         days_d[y] = stv_day_from_date((struct stv_date){first_year + (int32_t)y, 1, 1}) + YEAR_D;
-    struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
+    struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0};
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv_outlook_request ask = {ledger,           &set,   &rules,      request->base,
                                       request->options, days_d, out->n_years};

@@ -48,6 +48,8 @@ cat >"$work/layers" <<'LAYERS'
 3 glazing
 3 building
 3 rack_fit
+3 rack_columns
+4 rack
 4 position
 4 cask_heat
 4 cycles

@@ -252,13 +252,13 @@ static void climate_members_fill_their_strata(void **state)
 {
     (void)state;
     for (int has_logger = 0; has_logger < 2; has_logger++) {
-        double sd_k = has_logger ? 0.3 : 1.0, sd_frac = has_logger ? 0.03 : 0.06;
+        struct stv_climate_error error = has_logger ? STV_ERROR_LOGGER : STV_ERROR_WEATHER;
         double temps[STV_CLIMATE_MEMBERS], rhs[STV_CLIMATE_MEMBERS], cross = 0.0;
         for (size_t m = 0; m < STV_CLIMATE_MEMBERS; m++) {
             struct stv_climate_member member =
-                stv_climate_member(5, m, STV_CLIMATE_MEMBERS, has_logger);
-            temps[m] = member.liquid_offset_k / sd_k;
-            rhs[m] = member.humidity_offset_frac / sd_frac;
+                stv_climate_member(5, m, STV_CLIMATE_MEMBERS, error);
+            temps[m] = member.liquid_offset_k / error.liquid_k;
+            rhs[m] = member.humidity_offset_frac / error.rh_frac;
             cross += temps[m] * rhs[m] / STV_CLIMATE_MEMBERS;
         }
         assert_true(fabs(cross) < 0.8);
@@ -271,7 +271,7 @@ static void climate_members_fill_their_strata(void **state)
         }
     }
     /* One member alone is the middle. */
-    stv_assert_close(stv_climate_member(5, 0, 1, 0).liquid_offset_k, 0.0, 0.0, 1e-15);
+    stv_assert_close(stv_climate_member(5, 0, 1, STV_ERROR_WEATHER).liquid_offset_k, 0.0, 0.0, 1e-15);
 }
 
 static void every_block_meets_every_member_once(void **state)

@@ -163,7 +163,7 @@ static double july_spirit_c(const struct stv_building *building, const struct st
     assert_null(stv_building_fault(building));
     stv_assert_ok(stv_building_simulate(building, weather, STV_HOUR_S, &climate));
     stv_assert_ok(stv_position_join((struct stv_place){0, (int)building->n_tiers - 1, -1, -1},
-                                    &climate, NULL, 0, &top));
+                                    &climate, NULL, NULL, 0, &top));
     stv_assert_ok(stv_position_liquid_c(&top, building->exposed_frac, liquid_c));
     for (size_t k = JULY_FROM_D * STV_DAY_H; k < JULY_TO_D * STV_DAY_H; k++)
         sum += liquid_c[k];

@@ -106,7 +106,7 @@ static void model_alone_is_passed_on(void **state)
     (void)state;
     struct stv_building_climate model = building_new(100);
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, &model, NULL, 0, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, NULL, 0, &position));
     assert_int_equal(position.source, STV_SOURCE_MODELLED);
     assert_int_equal(position.place.bay_idx, 3);
     stv_assert_close(position.measured_frac, 0.0, 0.0, 0.0);
@@ -133,7 +133,7 @@ static void thirty_days_move_the_rest(void **state)
         show_model(&logger, &model, -1.83, 0.0, 1.17);
         const struct stv_logger_hours *loggers[] = {&logger};
         struct stv_position position;
-        stv_assert_ok(stv_position_join(place, &model, loggers, 1, &position));
+        stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 1, &position));
         bool is_moved = shared == 720;
         stv_assert_close(position.offset_k, -1.83, 1e-12, 0.0);
         assert_true(position.offset_rh_frac > 0.05);
@@ -166,8 +166,8 @@ static void long_overlap_finds_the_yearly_wave(void **state)
     show_model(&shorter, &model, 0.62, 1.35, 0.91);
     const struct stv_logger_hours *loggers[] = {&logger}, *short_loggers[] = {&shorter};
     struct stv_position position, level;
-    stv_assert_ok(stv_position_join(place, &model, loggers, 1, &position));
-    stv_assert_ok(stv_position_join(place, &model, short_loggers, 1, &level));
+    stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 1, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, short_loggers, 1, &level));
     for (size_t k = 8800; k < n; k++) {
         double want_c = model.air_c[n + k] + 0.62 + 1.35 * wave_of_year(k, 0.7);
         stv_assert_close(position.air_c[k], want_c, 0.0, 1e-9);
@@ -192,7 +192,7 @@ static void two_summers_are_not_a_year(void **state)
     show_model(&b, &model, 0.5, 1.35, 1.0);
     const struct stv_logger_hours *loggers[] = {&a, &b};
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, &model, loggers, 2, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 2, &position));
     for (size_t k = 0; k < 2000; k++)
         stv_assert_close(position.air_c[k], model.air_c[n + k] + position.offset_k, 0.0, 1e-9);
     stv_position_free(&position);
@@ -217,7 +217,7 @@ static void several_loggers_are_averaged(void **state)
     }
     const struct stv_logger_hours *loggers[] = {&a, &b, &bare};
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, &model, loggers, 3, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 3, &position));
     stv_assert_close(position.air_c[10], 21.5, 1e-14, 0.0);
     stv_assert_close(position.rh_frac[10], 0.55, 1e-14, 0.0);
     double mean_c = (21.5 + 24.1 + 26.4) / 3.0;
@@ -242,7 +242,7 @@ static void bare_temperature_takes_the_modelled_vapour(void **state)
     show_model(&logger, &model, -14.5, 0.0, 1.0); /* so cold that the vapour would condense */
     const struct stv_logger_hours *loggers[] = {&logger};
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, &model, loggers, 1, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 1, &position));
     assert_int_equal(position.source, STV_SOURCE_MEASURED);
     stv_assert_close(position.measured_frac, 1.0, 0.0, 0.0);
     stv_assert_close(position.offset_k, -14.5, 1e-12, 0.0);
@@ -267,7 +267,7 @@ static void source_turns_at_ninety_five_hundredths(void **state)
         struct stv_logger_hours logger = logger_new(2, n_measured, true);
         const struct stv_logger_hours *loggers[] = {&logger};
         struct stv_position position;
-        stv_assert_ok(stv_position_join(place, &model, loggers, 1, &position));
+        stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 1, &position));
         assert_int_equal(position.source,
                          n_measured == 95 ? STV_SOURCE_MEASURED : STV_SOURCE_MIXED);
         stv_position_free(&position);
@@ -287,7 +287,7 @@ static void grids_meet_on_hours_of_utc(void **state)
         logger.air_c[k] = 10.0 + 0.1 * (double)k;
     const struct stv_logger_hours *loggers[] = {&logger};
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, &model, loggers, 1, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 1, &position));
     assert_int_equal(position.grid.n, 48);
     stv_assert_close(position.air_c[0], 10.6, 1e-14, 0.0);
     stv_assert_close(position.air_c[47], 15.3, 1e-14, 0.0);
@@ -304,7 +304,7 @@ static void typical_year_is_not_moved(void **state)
     struct stv_logger_hours logger = logger_new(0, 1000, true);
     const struct stv_logger_hours *loggers[] = {&logger};
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, &model, loggers, 1, &position));
+    stv_assert_ok(stv_position_join(place, &model, NULL, loggers, 1, &position));
     assert_int_equal(position.source, STV_SOURCE_MODELLED);
     stv_assert_close(position.air_c[500], model.air_c[1500], 0.0, 0.0);
     stv_position_free(&position);
@@ -323,7 +323,7 @@ static void loggers_alone(void **state)
         a.air_c[k] = (double)NAN;
     const struct stv_logger_hours *loggers[] = {&b, &a};
     struct stv_position position;
-    stv_assert_ok(stv_position_join(place, NULL, loggers, 2, &position));
+    stv_assert_ok(stv_position_join(place, NULL, NULL, loggers, 2, &position));
     assert_true(position.grid.t0_s == T0_S + 10 * STV_HOUR_S);
     assert_int_equal(position.grid.n, 50);
     assert_int_equal(position.source, STV_SOURCE_MIXED);
@@ -353,20 +353,20 @@ static void refusals_are_said(void **state)
         dead.air_c[k] = (double)NAN;
     const struct stv_logger_hours *bares[] = {&bare}, *deads[] = {&dead}, *holes[] = {NULL};
     struct stv_position position;
-    stv_assert_status(stv_position_join(place, NULL, NULL, 0, &position), STV_E_NO_DATA);
-    stv_assert_status(stv_position_join(place, NULL, bares, 1, &position), STV_E_NO_DATA);
-    stv_assert_status(stv_position_join(place, NULL, deads, 1, &position), STV_E_NO_DATA);
+    stv_assert_status(stv_position_join(place, NULL, NULL, NULL, 0, &position), STV_E_NO_DATA);
+    stv_assert_status(stv_position_join(place, NULL, NULL, bares, 1, &position), STV_E_NO_DATA);
+    stv_assert_status(stv_position_join(place, NULL, NULL, deads, 1, &position), STV_E_NO_DATA);
     assert_null(position.air_c);
-    stv_assert_status(stv_position_join(place, &model, NULL, 1, &position), STV_E_ARG);
-    stv_assert_status(stv_position_join(place, &model, holes, 1, &position), STV_E_ARG);
-    stv_assert_status(stv_position_join(place, &model, NULL, 0, NULL), STV_E_ARG);
+    stv_assert_status(stv_position_join(place, &model, NULL, NULL, 1, &position), STV_E_ARG);
+    stv_assert_status(stv_position_join(place, &model, NULL, holes, 1, &position), STV_E_ARG);
+    stv_assert_status(stv_position_join(place, &model, NULL, NULL, 0, NULL), STV_E_ARG);
     struct stv_place high = {0, TIERS, -1, -1}, any = {0, -1, -1, -1};
-    stv_assert_status(stv_position_join(high, &model, NULL, 0, &position), STV_E_ARG);
-    stv_assert_status(stv_position_join(any, &model, NULL, 0, &position), STV_E_ARG);
+    stv_assert_status(stv_position_join(high, &model, NULL, NULL, 0, &position), STV_E_ARG);
+    stv_assert_status(stv_position_join(any, &model, NULL, NULL, 0, &position), STV_E_ARG);
     bare.grid.step_s = 1800;
-    stv_assert_status(stv_position_join(place, &model, bares, 1, &position), STV_E_ARG);
+    stv_assert_status(stv_position_join(place, &model, NULL, bares, 1, &position), STV_E_ARG);
     model.grid.step_s = STV_DAY_S;
-    stv_assert_status(stv_position_join(place, &model, NULL, 0, &position), STV_E_ARG);
+    stv_assert_status(stv_position_join(place, &model, NULL, NULL, 0, &position), STV_E_ARG);
     stv_position_free(NULL);
     logger_end(&bare);
     logger_end(&dead);

@@ -1,0 +1,191 @@
+/* `learn`: racks from their loggers, kept beside the book. */
+#include "cli/commands.h"
+
+#include "cli/answer.h"
+#include "cli/chain_learned.h"
+#include "cli/csv.h"
+#include "cli/messages.h"
+#include "cli/session.h"
+#include "cli/words.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define WHY_MAX 320
+
+struct result {
+    const struct stv_chain *chain;
+    const struct stv_learning *learning;
+};
+
+static json_t *terms_object(const struct stv_rack *rack, enum stv_rack_target target)
+{
+    const struct stv_rack_sum *sum = &rack->sum[target];
+    const char *name;
+    if (!sum->is_learned)
+        return json_null();
+    json_t *object = json_object(), *terms = json_object();
+    stv_json_set(object, "added_to", stv_json_text(stv_learned_start_name(sum->start)));
+    stv_json_set(object, "always", stv_json_number(sum->intercept_nd));
+    for (size_t c = 0; (name = stv_rack_column_name(target, c)) != NULL; c++)
+        if (sum->coef_nd[c] != 0.0)
+            stv_json_set(terms, name, stv_json_number(sum->coef_nd[c]));
+    stv_json_set(object, "terms", terms);
+    return object;
+}
+
+static json_t *unseen_array(const double frac[STV_RACK_FOLDS])
+{
+    json_t *array = json_array();
+    for (size_t m = 0; m < STV_RACK_FOLDS; m++)
+        stv_json_append(array, stv_json_number(frac[m]));
+    return array;
+}
+
+static void place_keys(json_t *object, const struct stv_chain *chain, const struct stv_place *place)
+{
+    stv_json_set(object, "warehouse",
+                 stv_json_text(chain->book.warehouses[place->warehouse_idx].name));
+    stv_json_set(object, "tier", stv_json_place(place->tier_idx));
+    stv_json_set(object, "bay", stv_json_place(place->bay_idx));
+    stv_json_set(object, "depth", stv_json_place(place->depth_idx));
+}
+
+static json_t *rack_object(const struct result *result, size_t at)
+{
+    const struct stv_rack *rack = &result->learning->learned.racks[at];
+    struct stv_learned_figure figures[STV_LEARNED_FIGURES];
+    json_t *object = json_object();
+    stv_learned_figures(rack, figures);
+    place_keys(object, result->chain, &rack->place);
+    stv_json_set(object, "logged_from", stv_json_text(stv_format_iso_day(rack->first_day_d).text));
+    stv_json_set(object, "logged_to", stv_json_text(stv_format_iso_day(rack->last_day_d).text));
+    stv_json_set(object, "hours", json_integer((json_int_t)rack->skill.n_hours));
+    stv_json_set(object, "months", json_integer((json_int_t)rack->skill.n_months));
+    stv_json_set(object, "humidity_hours", json_integer((json_int_t)rack->skill.n_rh_hours));
+    for (size_t i = 0; i < STV_LEARNED_FIGURES; i++)
+        stv_json_set(object, figures[i].key, stv_json_number(figures[i].value_nd));
+    stv_json_set(object, "months_beyond_what_was_seen_frac",
+                 unseen_array(result->learning->unseen_frac[at]));
+    stv_json_set(object, "air", terms_object(rack, STV_RACK_AIR));
+    stv_json_set(object, "vapour", terms_object(rack, STV_RACK_VAPOUR));
+    return object;
+}
+
+static void add_json(json_t *document, const void *shown)
+{
+    const struct result *result = shown;
+    const struct stv_learning *learning = result->learning;
+    json_t *racks = json_array(), *unlearned = json_array(), *between = json_array();
+    for (size_t i = 0; i < learning->learned.n_racks; i++)
+        stv_json_append(racks, rack_object(result, i));
+    for (size_t i = 0; i < learning->n_unlearned; i++) {
+        json_t *object = json_object();
+        place_keys(object, result->chain, &learning->unlearned[i].place);
+        stv_json_set(object, "hours", json_integer((json_int_t)learning->unlearned[i].n_hours));
+        stv_json_append(unlearned, object);
+    }
+    for (size_t i = 0; i < learning->learned.n_between; i++) {
+        const struct stv_learned_between *b = &learning->learned.between[i];
+        json_t *object = json_object();
+        stv_json_set(object, "warehouse",
+                     stv_json_text(result->chain->book.warehouses[b->warehouse_idx].name));
+        stv_json_set(object, "logged_tiers", json_integer((json_int_t)b->n_tiers));
+        stv_json_set(object, "misses_hour_k", stv_json_number(b->hour_k));
+        stv_json_set(object, "misses_month_k", stv_json_number(b->month_k));
+        stv_json_set(object, "humidity_misses_month_frac", stv_json_number(b->rh_month_frac));
+        stv_json_append(between, object);
+    }
+    stv_json_set(document, "racks", racks);
+    stv_json_set(document, "not_learned", unlearned);
+    stv_json_set(document, "between_tiers", between);
+    stv_json_set(document, "written", stv_json_text(STV_LEARNED_FILE));
+}
+
+static void add_csv(struct stv_sheet *table, const void *shown)
+{
+    const struct result *result = shown;
+    const struct stv_rack none = {0};
+    struct stv_learned_figure figures[STV_LEARNED_FIGURES];
+    struct stv_text names = {0};
+    stv_learned_figures(&none, figures);
+    stv_text_add(&names, "warehouse,tier,bay,depth,hours,months,humidity_hours");
+    for (size_t i = 0; i < STV_LEARNED_FIGURES; i++)
+        stv_text_format(&names, ",%s", figures[i].key);
+    stv_csv_heads(table, stv_text_string(&names));
+    table->has_failed = table->has_failed || names.has_failed;
+    stv_text_free(&names);
+    for (size_t i = 0; i < result->learning->learned.n_racks; i++) {
+        const struct stv_rack *rack = &result->learning->learned.racks[i];
+        stv_learned_figures(rack, figures);
+        stv_sheet_add_text(table, result->chain->book.warehouses[rack->place.warehouse_idx].name);
+        stv_csv_place(table, rack->place.tier_idx);
+        stv_csv_place(table, rack->place.bay_idx);
+        stv_csv_place(table, rack->place.depth_idx);
+        stv_csv_number(table, (double)rack->skill.n_hours);
+        stv_csv_number(table, (double)rack->skill.n_months);
+        stv_csv_number(table, (double)rack->skill.n_rh_hours);
+        for (size_t k = 0; k < STV_LEARNED_FIGURES; k++)
+            stv_csv_number(table, figures[k].value_nd);
+    }
+}
+
+static void add_text(struct stv_text *text, const void *shown)
+{
+    const struct result *result = shown;
+    stv_words_learn(text, result->chain, result->learning);
+}
+
+/* What is missing for learning, in words. */
+static const char *lack_of(const struct stv_chain *chain)
+{
+    if (!chain->has_weather)
+        return "To learn a rack takes weather beside its logger: name a weather file under "
+               "`weather:` in book.yaml.";
+    if (chain->weather.grid.is_typical)
+        return "A typical year has no hour that a logger could share: name weather of the "
+               "loggers' own dates.";
+    return "No logger inside shares an hour with the weather.";
+}
+
+static int keep(struct stv_session *session, const struct stv_options *options,
+                const struct stv_learning *learning)
+{
+    char why[WHY_MAX] = "";
+    const struct result result = {&session->chain, learning};
+    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    enum stv_status status =
+        stv_learned_write(&session->chain.book, &learning->learned, why, sizeof why);
+    if (status != STV_OK)
+        return stv_session_fail(session, status, "%s could not be written: %s.", STV_LEARNED_FILE,
+                                why[0] ? why : stv_status_text(status));
+    status = stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
+    if (status == STV_OK)
+        stv_messages_note(options, "Written: %s/%s", session->chain.book.folder, STV_LEARNED_FILE);
+    return stv_session_close(session, status);
+}
+
+int stv_cmd_learn(const struct stv_options *options)
+{
+    struct stv_session session;
+    struct stv_learning learning;
+    int code;
+    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
+        return code;
+    enum stv_status status = stv_chain_learn(&session.chain, &learning);
+    if (status == STV_E_NO_DATA)
+        return stv_session_fail(&session, status, "%s", lack_of(&session.chain));
+    if (status != STV_OK)
+        return stv_session_fail(&session, status, "Nothing could be learned: %s.",
+                                stv_status_text(status));
+    if (learning.learned.n_racks == 0) {
+        stv_learning_free(&learning);
+        return stv_session_fail(&session, STV_E_NO_DATA,
+                                "Nothing could be learned: no place has three calendar months with "
+                                "ten days of hours each that the weather shares. The answers rest "
+                                "on the building model and the loggers as before.");
+    }
+    code = keep(&session, options, &learning);
+    stv_learning_free(&learning);
+    return code;
+}

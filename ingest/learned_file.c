@@ -1,0 +1,487 @@
+/* Keys name their units, so that values are plain numbers; figures that are not known are left
+ * out.  Every key is listed once, for writing and for reading. */
+#include "ingest/learned_file.h"
+
+#include "ingest/book_parts.h"
+#include "ingest/weather_folder.h"
+#include "ingest/write_file.h"
+#include "ingest/yaml.h"
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#define FORM 1 /* of the file; another is refused */
+#define TOO_MUCH 1e9
+#define N_OF(array) (sizeof(array) / sizeof(array)[0])
+
+static const char *const start_words[STV_RACK_STARTS] = {
+    [STV_START_OUTDOOR] = "outdoor air",
+    [STV_START_STORE] = "building model",
+    [STV_START_TIER] = "another tier",
+};
+static const char *const target_keys[STV_RACK_TARGETS] = {
+    [STV_RACK_AIR] = "air",
+    [STV_RACK_VAPOUR] = "vapour",
+};
+
+/* Plain figures of a rack: key and place. */
+struct figure {
+    const char *key;
+    size_t offset;
+};
+#define SKILL(key, member)                           \
+    {                                                \
+        key, offsetof(struct stv_rack, skill.member) \
+    }
+static const struct figure figures[STV_LEARNED_FIGURES] = {
+    {"casks_stored", offsetof(struct stv_rack, n_casks)},
+    {"outdoor_30_days_least_c", offsetof(struct stv_rack, least_30d_c)},
+    {"outdoor_30_days_most_c", offsetof(struct stv_rack, most_30d_c)},
+    SKILL("misses_hour_k", air_k.hour_nd),
+    SKILL("misses_month_k", air_k.month_nd),
+    SKILL("misses_worst_month_k", air_k.worst_month_nd),
+    SKILL("misses_bias_k", air_k.bias_nd),
+    SKILL("misses_95_in_100_hours_k", air_k.p95_nd),
+    SKILL("outdoor_air_misses_hour_k", outdoor_k.hour_nd),
+    SKILL("outdoor_air_misses_month_k", outdoor_k.month_nd),
+    SKILL("own_months_miss_hour_k", own_k.hour_nd),
+    SKILL("own_months_miss_month_k", own_k.month_nd),
+    SKILL("outdoor_30_days_miss_hour_k", month_30d_k.hour_nd),
+    SKILL("outdoor_30_days_miss_month_k", month_30d_k.month_nd),
+    SKILL("building_model_misses_hour_k", store_k.hour_nd),
+    SKILL("building_model_misses_month_k", store_k.month_nd),
+    SKILL("humidity_misses_hour_frac", rh_frac.hour_nd),
+    SKILL("humidity_misses_month_frac", rh_frac.month_nd),
+    SKILL("building_model_humidity_misses_month_frac", store_rh_frac.month_nd),
+    SKILL("degree_days_off_frac", degree_days_frac),
+    SKILL("daily_swing_off_frac", swing_frac),
+    SKILL("vapour_deficit_off_pa", deficit_pa),
+};
+
+static double *figure_at(struct stv_rack *rack, const struct figure *figure)
+{
+    return (double *)(void *)((char *)rack + figure->offset);
+}
+
+void stv_learned_figures(const struct stv_rack *rack,
+                         struct stv_learned_figure out[STV_LEARNED_FIGURES])
+{
+    struct stv_rack copy = *rack;
+    for (size_t i = 0; i < STV_LEARNED_FIGURES; i++)
+        out[i] = (struct stv_learned_figure){figures[i].key, *figure_at(&copy, &figures[i])};
+}
+
+const char *stv_learned_start_name(enum stv_rack_start start)
+{
+    return (unsigned)start < STV_RACK_STARTS ? start_words[start] : "unknown";
+}
+
+static enum stv_status add_input(const char *path, const char *label,
+                                 struct stv_learned_input **inputs, size_t *n)
+{
+    struct stv_learned_input *grown = stv__grown(*inputs, *n, sizeof *grown);
+    if (!grown)
+        return STV_E_MEMORY;
+    *inputs = grown;
+    struct stv_learned_input *input = &grown[(*n)++];
+    snprintf(input->file, sizeof input->file, "%s", label);
+    return stv_weather_sha256(path, input->sha256);
+}
+
+/* A path without the book's folder in front of it. */
+static const char *inside(const struct stv_book *book, const char *path)
+{
+    size_t n = strlen(book->folder);
+    return strncmp(path, book->folder, n) == 0 && path[n] == '/' ? path + n + 1 : path;
+}
+
+static enum stv_status add_file(const struct stv_book *book, const char *name,
+                                struct stv_learned_input **inputs, size_t *n)
+{
+    char path[STV__PATH_MAX];
+    if (!stv__join_path(book->folder, name, path))
+        return STV_E_IO;
+    return add_input(path, name, inputs, n);
+}
+
+enum stv_status stv_learned_inputs(const struct stv_book *book, struct stv_learned_input **out,
+                                   size_t *out_n)
+{
+    struct stv_learned_input *inputs = NULL;
+    size_t n = 0;
+    enum stv_status status = add_file(book, "book.yaml", &inputs, &n);
+    if (status == STV_OK && book->n_loggers)
+        status = add_file(book, "loggers.csv", &inputs, &n);
+    if (status == STV_OK && book->has_weather)
+        status = add_input(book->weather.path, inside(book, book->weather.path), &inputs, &n);
+    for (size_t i = 0; i < book->n_loggers && status == STV_OK; i++) {
+        const char *path = book->loggers[i].path;
+        bool is_listed = false;
+        for (size_t k = 0; k < n; k++)
+            is_listed = is_listed || strcmp(inputs[k].file, inside(book, path)) == 0;
+        if (!is_listed)
+            status = add_input(path, inside(book, path), &inputs, &n);
+    }
+    if (status != STV_OK) {
+        free(inputs);
+        inputs = NULL;
+        n = 0;
+    }
+    *out = inputs;
+    *out_n = n;
+    return status;
+}
+
+/* A text in double quotes, as YAML reads it back. */
+static void write_text(FILE *file, const char *text)
+{
+    fputc('"', file);
+    for (; *text; text++) {
+        if (*text == '"' || *text == '\\')
+            fputc('\\', file);
+        fputc(*text, file);
+    }
+    fputc('"', file);
+}
+
+static void write_day(FILE *file, const char *key, int64_t day_d)
+{
+    struct stv_date date = stv_date_from_day(day_d);
+    fprintf(file, "    %s: %d-%02d-%02d\n", key, (int)date.year, date.month, date.day);
+}
+
+static void write_quantity(FILE *file, enum stv_rack_target target,
+                           const struct stv_rack_sum *quantity)
+{
+    if (!quantity->is_learned)
+        return;
+    fprintf(file, "    %s:\n      added_to: %s\n      always: %.9g\n", target_keys[target],
+            start_words[quantity->start], quantity->intercept_nd);
+    const char *name;
+    bool has_terms = false;
+    for (size_t c = 0; (name = stv_rack_column_name(target, c)) != NULL; c++) {
+        if (quantity->coef_nd[c] == 0.0)
+            continue;
+        fprintf(file, "%s        %s: %.9g\n", has_terms ? "" : "      terms:\n", name,
+                quantity->coef_nd[c]);
+        has_terms = true;
+    }
+}
+
+static void write_rack(FILE *file, const struct stv_book *book, const struct stv_rack *rack)
+{
+    fprintf(file, "  - warehouse: ");
+    write_text(file, book->warehouses[rack->place.warehouse_idx].name);
+    fprintf(file, "\n    tier: %d\n", rack->place.tier_idx + 1);
+    if (rack->place.bay_idx >= 0)
+        fprintf(file, "    bay: %d\n", rack->place.bay_idx + 1);
+    if (rack->place.depth_idx >= 0)
+        fprintf(file, "    depth: %d\n", rack->place.depth_idx + 1);
+    if (rack->from_tier_idx >= 0)
+        fprintf(file, "    from_tier: %d\n", rack->from_tier_idx + 1);
+    write_day(file, "logged_from", rack->first_day_d);
+    write_day(file, "logged_to", rack->last_day_d);
+    fprintf(file, "    hours: %zu\n    months: %zu\n    humidity_hours: %zu\n", rack->skill.n_hours,
+            rack->skill.n_months, rack->skill.n_rh_hours);
+    struct stv_learned_figure known[STV_LEARNED_FIGURES];
+    stv_learned_figures(rack, known);
+    for (size_t i = 0; i < STV_LEARNED_FIGURES; i++)
+        if (isfinite(known[i].value_nd))
+            fprintf(file, "    %s: %.6g\n", known[i].key, known[i].value_nd);
+    for (size_t t = 0; t < STV_RACK_TARGETS; t++)
+        write_quantity(file, t, &rack->sum[t]);
+}
+
+static void write_all(FILE *file, const struct stv_book *book, const struct stv_learned *learned)
+{
+    fprintf(file,
+            "# Written by `stavecast learn`, and made anew by it: nothing here wants typing.\n"
+            "# Without this file the answers rest on the building model and the loggers alone.\n"
+            "# A rack's air is what it is added to, plus `always`, plus each term times the\n"
+            "# weather's column of that name; `misses` are of months that had no part in it.\n"
+            "learned: %d\ninputs:\n",
+            FORM);
+    for (size_t i = 0; i < learned->n_inputs; i++) {
+        fprintf(file, "  - file: ");
+        write_text(file, learned->inputs[i].file);
+        fprintf(file, "\n    sha256: %s\n", learned->inputs[i].sha256);
+    }
+    if (learned->n_between)
+        fprintf(file, "between_tiers:\n");
+    for (size_t i = 0; i < learned->n_between; i++) {
+        const struct stv_learned_between *between = &learned->between[i];
+        fprintf(file, "  - warehouse: ");
+        write_text(file, book->warehouses[between->warehouse_idx].name);
+        fprintf(file,
+                "\n    logged_tiers: %zu\n    misses_hour_k: %.6g\n    misses_month_k: %.6g\n",
+                between->n_tiers, between->hour_k, between->month_k);
+        if (isfinite(between->rh_month_frac))
+            fprintf(file, "    humidity_misses_month_frac: %.6g\n", between->rh_month_frac);
+    }
+    fprintf(file, "racks:\n");
+    for (size_t i = 0; i < learned->n_racks; i++)
+        write_rack(file, book, &learned->racks[i]);
+}
+
+enum stv_status stv_learned_write(const struct stv_book *book, const struct stv_learned *learned,
+                                  char *why, size_t size)
+{
+    char path[STV__PATH_MAX], *bytes = NULL;
+    size_t n = 0;
+    if (!stv__join_path(book->folder, STV_LEARNED_FILE, path)) {
+        snprintf(why, size, "the path of the book's folder is too long");
+        return STV_E_IO;
+    }
+    FILE *file = open_memstream(&bytes, &n);
+    if (!file)
+        return STV_E_MEMORY;
+    write_all(file, book, learned);
+    bool is_whole = !ferror(file);
+    is_whole = fclose(file) == 0 && is_whole;
+    enum stv_status status = is_whole ? stv_write_file(path, bytes, n, why, size) : STV_E_MEMORY;
+    free(bytes);
+    return status;
+}
+
+/* --- reading ---------------------------------------------------------------------------------- */
+
+static const struct stv_yaml_want any_number = {STV_DIM_NUMBER, NULL, -TOO_MUCH, TOO_MUCH};
+
+static bool read_number(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                        const char *key, double *out)
+{
+    *out = NAN;
+    return stv_yaml_quantity(context, map, key, any_number, out);
+}
+
+/* The warehouse of an entry; -1 when the book has none of that name. */
+static int find_warehouse(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                          const struct stv_book *book)
+{
+    char name[STV_NAME_MAX];
+    if (!stv_yaml_text(context, map, "warehouse", name, sizeof name))
+        return -1;
+    for (size_t w = 0; w < book->n_warehouses; w++)
+        if (strcmp(book->warehouses[w].name, name) == 0)
+            return (int)w;
+    return -1;
+}
+
+static void read_terms(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                       enum stv_rack_target target, struct stv_rack_sum *out)
+{
+    const char *names[STV_RACK_COLUMNS_MAX];
+    size_t n = stv_rack_n_columns(target);
+    for (size_t c = 0; c < n; c++)
+        names[c] = stv_rack_column_name(target, c);
+    stv_yaml_known_keys(context, map, names, n);
+    for (size_t c = 0; c < n; c++) {
+        double coef;
+        if (!read_number(context, map, names[c], &coef))
+            continue;
+        out->coef_nd[c] = coef;
+        out->groups |= 1u << stv_rack_column_group(target, c);
+    }
+}
+
+static void read_quantity(const struct stv_yaml_context *context, const struct stv_yaml_node *rack,
+                          enum stv_rack_target target, struct stv_rack_sum *out)
+{
+    static const char *const keys[] = {"added_to", "always", "terms"};
+    const struct stv_yaml_node *map = stv_yaml_map(context, rack, target_keys[target]);
+    size_t start = 0;
+    if (!map)
+        return;
+    stv_yaml_known_keys(context, map, keys, N_OF(keys));
+    bool is_whole = stv_yaml_word(context, map, "added_to",
+                                  (struct stv_yaml_words){start_words, STV_RACK_STARTS}, &start);
+    is_whole = read_number(context, map, "always", &out->intercept_nd) && is_whole;
+    if (!is_whole)
+        stv_yaml_refuse(context, map, "needs added_to and always");
+    out->is_learned = is_whole;
+    out->start = start;
+    const struct stv_yaml_node *terms = stv_yaml_map(context, map, "terms");
+    if (terms)
+        read_terms(context, terms, target, out);
+}
+
+static void check_rack_keys(const struct stv_yaml_context *context, const struct stv_yaml_node *map)
+{
+    static const char *const others[] = {"warehouse", "tier",        "bay",       "depth",
+                                         "from_tier", "logged_from", "logged_to", "hours",
+                                         "months",    "air",         "vapour",    "humidity_hours"};
+    const char *keys[N_OF(others) + N_OF(figures)];
+    size_t n = 0;
+    for (size_t i = 0; i < N_OF(others); i++)
+        keys[n++] = others[i];
+    for (size_t i = 0; i < N_OF(figures); i++)
+        keys[n++] = figures[i].key;
+    stv_yaml_known_keys(context, map, keys, n);
+}
+
+/* A one-based number of a place; -1 when it is not said. */
+static int read_place(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      const char *key, size_t most)
+{
+    const size_t range[2] = {1, most ? most : 1};
+    size_t number = 0;
+    return stv_yaml_count(context, map, key, range, &number) ? (int)number - 1 : -1;
+}
+
+/* False when the book has no such place any more. */
+static bool read_rack(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      const struct stv_book *book, struct stv_rack *out)
+{
+    static const size_t any_hours[2] = {0, 100000000}, any_months[2] = {0, 12};
+    *out = (struct stv_rack){.place = {-1, -1, -1, -1}, .from_tier_idx = -1};
+    check_rack_keys(context, map);
+    int warehouse_idx = find_warehouse(context, map, book);
+    const struct stv_yaml_node *tier = stv_yaml_find(map, "tier");
+    if (!tier || !stv_yaml_find(map, "warehouse"))
+        stv_yaml_refuse(context, map, "a rack needs a warehouse and a tier");
+    if (warehouse_idx < 0)
+        return false;
+    const struct stv_building *building = &book->warehouses[warehouse_idx].building;
+    out->place = (struct stv_place){warehouse_idx, read_place(context, map, "tier", STV_TIERS_MAX),
+                                    read_place(context, map, "bay", building->n_bays),
+                                    read_place(context, map, "depth", building->n_depth)};
+    out->from_tier_idx = read_place(context, map, "from_tier", STV_TIERS_MAX);
+    stv_yaml_date(context, map, "logged_from", &out->first_day_d);
+    stv_yaml_date(context, map, "logged_to", &out->last_day_d);
+    stv_yaml_count(context, map, "hours", any_hours, &out->skill.n_hours);
+    stv_yaml_count(context, map, "months", any_months, &out->skill.n_months);
+    stv_yaml_count(context, map, "humidity_hours", any_hours, &out->skill.n_rh_hours);
+    for (size_t i = 0; i < N_OF(figures); i++)
+        (void)read_number(context, map, figures[i].key, figure_at(out, &figures[i]));
+    for (size_t t = 0; t < STV_RACK_TARGETS; t++)
+        read_quantity(context, map, t, &out->sum[t]);
+    if (!out->sum[STV_RACK_AIR].is_learned)
+        stv_yaml_refuse(context, map, "a rack needs what was learned of its air");
+    return out->place.tier_idx >= 0 && (size_t)out->place.tier_idx < building->n_tiers &&
+           (size_t)(out->from_tier_idx + 1) <= building->n_tiers;
+}
+
+static enum stv_status read_racks(const struct stv_yaml_context *context,
+                                  const struct stv_yaml_node *list, const struct stv_book *book,
+                                  struct stv_learned *out)
+{
+    out->racks = calloc(list->n_items + 1, sizeof *out->racks);
+    if (!out->racks)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < list->n_items; i++) {
+        const struct stv_yaml_node *map = &list->items[i];
+        size_t n_before = stv__n_refused(context->problems);
+        if (read_rack(context, map, book, &out->racks[out->n_racks]))
+            out->n_racks++;
+        else if (stv__n_refused(context->problems) == n_before)
+            stv_problem_add(context->problems, STV_NOTED, context->file, map->line, map->column,
+                            NULL,
+                            "what was learned here is not used: the book no longer has this "
+                            "warehouse or tier");
+    }
+    return STV_OK;
+}
+
+static enum stv_status read_between(const struct stv_yaml_context *context,
+                                    const struct stv_yaml_node *list, const struct stv_book *book,
+                                    struct stv_learned *out)
+{
+    static const char *const keys[] = {"warehouse", "logged_tiers", "misses_hour_k",
+                                       "misses_month_k", "humidity_misses_month_frac"};
+    static const size_t any_tiers[2] = {2, STV_TIERS_MAX};
+    out->between = calloc(list->n_items + 1, sizeof *out->between);
+    if (!out->between)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < list->n_items; i++) {
+        const struct stv_yaml_node *map = &list->items[i];
+        struct stv_learned_between *between = &out->between[out->n_between];
+        stv_yaml_known_keys(context, map, keys, N_OF(keys));
+        between->warehouse_idx = find_warehouse(context, map, book);
+        stv_yaml_count(context, map, "logged_tiers", any_tiers, &between->n_tiers);
+        (void)read_number(context, map, "misses_hour_k", &between->hour_k);
+        (void)read_number(context, map, "misses_month_k", &between->month_k);
+        (void)read_number(context, map, "humidity_misses_month_frac", &between->rh_month_frac);
+        out->n_between += between->warehouse_idx >= 0;
+    }
+    return STV_OK;
+}
+
+static enum stv_status read_inputs(const struct stv_yaml_context *context,
+                                   const struct stv_yaml_node *list, struct stv_learned *out)
+{
+    static const char *const keys[] = {"file", "sha256"};
+    out->inputs = calloc(list->n_items + 1, sizeof *out->inputs);
+    if (!out->inputs)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < list->n_items; i++) {
+        struct stv_learned_input *input = &out->inputs[out->n_inputs++];
+        stv_yaml_known_keys(context, &list->items[i], keys, N_OF(keys));
+        stv_yaml_text(context, &list->items[i], "file", input->file, sizeof input->file);
+        stv_yaml_text(context, &list->items[i], "sha256", input->sha256, sizeof input->sha256);
+    }
+    return STV_OK;
+}
+
+static enum stv_status read_root(const struct stv_yaml_context *context,
+                                 const struct stv_yaml_node *root, const struct stv_book *book,
+                                 struct stv_learned *out)
+{
+    static const char *const keys[] = {"learned", "inputs", "between_tiers", "racks"};
+    static const size_t forms[2] = {FORM, FORM};
+    size_t form = 0;
+    stv_yaml_known_keys(context, root, keys, N_OF(keys));
+    if (!stv_yaml_count(context, root, "learned", forms, &form))
+        stv_yaml_refuse(context, root, "was written by another version: run `learn` again");
+    const struct stv_yaml_node *inputs = stv_yaml_list(context, root, "inputs");
+    const struct stv_yaml_node *between = stv_yaml_list(context, root, "between_tiers");
+    const struct stv_yaml_node *racks = stv_yaml_list(context, root, "racks");
+    enum stv_status status = STV_OK;
+    if (inputs)
+        status = read_inputs(context, inputs, out);
+    if (status == STV_OK && between)
+        status = read_between(context, between, book, out);
+    if (status == STV_OK && racks)
+        status = read_racks(context, racks, book, out);
+    return status;
+}
+
+enum stv_status stv_learned_read(const struct stv_book *book, struct stv_problems *problems,
+                                 struct stv_learned *out)
+{
+    char path[STV__PATH_MAX];
+    struct stat found;
+    *out = (struct stv_learned){0};
+    if (!stv__join_path(book->folder, STV_LEARNED_FILE, path) || stat(path, &found) != 0)
+        return STV_OK;
+    size_t n_before = stv__n_refused(problems);
+    struct stv_yaml_node *root = NULL;
+    enum stv_status status = stv_yaml_read(path, path, problems, &root);
+    struct stv_yaml_context context = {.file = path, .problems = problems};
+    if (root && status == STV_OK)
+        status = read_root(&context, root, book, out);
+    stv_yaml_free(root);
+    if (stv__n_refused(problems) > n_before) {
+        stv_problem_add(problems, STV_NOTED, path, 0, 0, NULL,
+                        "`learn` makes this file anew; without it the answers rest on the building "
+                        "model and the loggers alone");
+        status = status == STV_OK ? STV_E_PARSE : status;
+    }
+    if (status != STV_OK)
+        stv_learned_free(out);
+    return status;
+}
+
+void stv_learned_free(struct stv_learned *learned)
+{
+    if (!learned)
+        return;
+    free(learned->racks);
+    free(learned->between);
+    free(learned->inputs);
+    *learned = (struct stv_learned){0};
+}
