@@ -133,9 +133,11 @@ static enum stv_status carry(struct stv__weather_work *work, enum stv_weather_qu
 
 static enum stv_status pressure_and_wind(struct stv__weather_work *work)
 {
-    stv__weather_note(work, STV_WC_PRESSURE_PA, STV_ORIGIN_DERIVED,
-                      "standard atmosphere at the site's elevation");
-    stv__weather_note(work, STV_WC_WIND_M_S, STV_ORIGIN_ASSUMED, "assumed 2.5 m/s");
+    stv__weather_note(
+        work, STV_WC_PRESSURE_PA, STV_ORIGIN_DERIVED,
+        "standard atmosphere at the site's elevation; misses an hour by 0.4 to 0.9 kPa");
+    stv__weather_note(work, STV_WC_WIND_M_S, STV_ORIGIN_ASSUMED,
+                      "assumed 2.5 m/s; calm and windy hours are all the same");
     enum stv_status status = carry(work, STV_WQ_PRESSURE_PA, STV_WC_PRESSURE_PA,
                                    stv_pressure_at_height_pa(work->out->site.elevation_m));
     return status ? status : carry(work, STV_WQ_WIND_M_S, STV_WC_WIND_M_S, ASSUMED_WIND_M_S);

@@ -98,7 +98,7 @@ struct stv_weather {
  *           2.3 K (bias within 0.3 K); GHI from the range 90 to 135 W/m2 (46 to 76 per day), which
  *           is 5 % low or better inland but 28 % low on the tropical coast; GHI from cloud 75 to 98
  *           W/m2, 10 to 20 % low; a day's sum over the hours 48 to 54 W/m2; beam by Erbs 49 to 66
- *           W/m2, 6 to 10 % low; vapour from dew points 117 to 170 Pa when daily, from the minimum
+ *           W/m2, 6 to 10 % low, by DISC 45 to 68, 3 to 9 % low; vapour from dew points 117 to 170 Pa when daily, from the minimum
  *           alone 220 to 520 Pa and too moist (by 1 to 10 %, by 39 % in the dry satellite year);
  *           sky, judged by the typical years' own modelled one, 10 W/m2 low and 25 per hour inland
  *           (30 when all is derived), on the tropical coast 22 too high (40 when all is derived)

@@ -124,7 +124,8 @@ static enum stv_status estimate(const struct stv__weather_work *work, double *ou
         return status;
     if (cloud_frac) {
         hours_from_cloud(work, cloud_frac, out_w_m2);
-        *out_method = "from cloud (Kasten-Czeplak)";
+        *out_method =
+            "from cloud (Kasten-Czeplak); misses an hour by 75 to 100 W/m2, 10 to 20 % low";
         free(cloud_frac);
         return STV_OK;
     }
@@ -134,7 +135,8 @@ static enum stv_status estimate(const struct stv__weather_work *work, double *ou
     status = day_sums_from_range(work, day_j_m2);
     if (!status)
         spread(work, day_j_m2, out_w_m2);
-    *out_method = "from the day's temperature range (Hargreaves)";
+    *out_method = "from the day's temperature range (Hargreaves); misses an hour by 90 to 135 "
+                  "W/m2, by a quarter low on a wet coast";
     free(day_j_m2);
     return status;
 }
@@ -243,8 +245,11 @@ static void note_part(struct stv__weather_work *work, enum stv_weather_column co
                                                     : "from measured global and beam");
     else
         stv__weather_note(work, column, STV_ORIGIN_DERIVED,
-                          has_global ? "split from the global by the air crossed (DISC)"
-                                     : "split from the global by its clearness (Erbs)");
+                          has_global
+                              ? "split from the global by the air crossed (DISC); misses an hour "
+                                "by 30 to 70 W/m2"
+                              : "split from the global by its clearness (Erbs); misses an hour "
+                                "by 50 to 70 W/m2, more where the global is derived");
 }
 
 static void note_global(struct stv__weather_work *work, const struct measured *file,
@@ -253,8 +258,10 @@ static void note_global(struct stv__weather_work *work, const struct measured *f
     if (file->ghi_w_m2 && !work->is_daily)
         stv__weather_note(work, STV_WC_GHI_W_M2, STV_ORIGIN_MEASURED, "measured");
     else if (file->ghi_w_m2)
-        stv__weather_note(work, STV_WC_GHI_W_M2, STV_ORIGIN_DERIVED,
-                          "from the day's measured sum (Collares-Pereira and Rabl)");
+        stv__weather_note(
+            work, STV_WC_GHI_W_M2, STV_ORIGIN_DERIVED,
+            "from the day's measured sum (Collares-Pereira and Rabl); misses an hour by "
+            "48 to 54 W/m2");
     else if (file->dni_w_m2)
         stv__weather_note(work, STV_WC_GHI_W_M2, STV_ORIGIN_DERIVED,
                           "from measured beam and diffuse");
