@@ -221,19 +221,22 @@ int stv_cmd_climate(const struct stv_options *options)
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
     struct stv_climate_result climate = {0};
-    enum stv_status status = stv_chain_climate_result(&session.chain, &climate);
+    const char *hourly = stv_options_text(options, STV_OPT_HOURLY);
+    enum stv_status status = STV_OK;
+    if (hourly) /* hours are known where seasons are not: of half a year */
+        status = stv_hourly_write(options, &session.chain, hourly);
     if (status != STV_OK)
-        return stv_session_fail(&session, status, "The seasons could not be made out: %s.",
-                                stv_status_text(status));
+        return stv_session_close(&session, status);
+    status = stv_chain_climate_result(&session.chain, &climate);
+    if (status != STV_OK)
+        return stv_session_fail(&session, status, "The seasons could not be made out: %s.%s",
+                                stv_status_text(status),
+                                hourly ? " The hours are written." : "");
     for (size_t w = 0; w < climate.n_warehouses; w++)
         session.chain.needs_attention |= climate.warehouses[w].warm_hole_tier_idx >= 0;
     const struct result result = {&session.chain, &climate};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
-    const char *hourly = stv_options_text(options, STV_OPT_HOURLY);
-    if (hourly)
-        status = stv_hourly_write(options, &session.chain, hourly);
-    if (status == STV_OK)
-        status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
     stv_climate_result_free(&climate);
     return stv_session_close(&session, status);
 }

@@ -23,6 +23,10 @@
 #define SPAN_HOURS (WINDOW_HOURS + 2 * LAG_MOST_H + 1)
 #define PAIRS_LEAST 240 /* hours of a window that both have */
 #define SD_LEAST_K 0.1
+#define DAILY_LEAST 0.3
+/* A rack that swings further than the air outdoors follows the sun on its roof, whose lag changes
+ * with the season. */
+#define SWING_MOST_NEXT_TO_OUTDOORS 1.05
 #define FIT_LEAST 0.75
 #define STEP_LEAST_H 0.8
 #define STEADY_H 0.4
@@ -120,6 +124,33 @@ static double fit_at(const double *wave, const double *reference, int back_h)
         sum_yy < n * SD_LEAST_K * SD_LEAST_K)
         return 0.0;
     return sum_xy / sqrt(sum_xx * sum_yy);
+}
+
+/* How far a wave swings, over the window. */
+static double swing_k(const double *wave)
+{
+    double sum = 0.0, n = 0.0;
+    for (int k = LAG_MOST_H; k < LAG_MOST_H + WINDOW_HOURS; k++) {
+        sum += isfinite(wave[k]) ? wave[k] * wave[k] : 0.0;
+        n += isfinite(wave[k]) != 0;
+    }
+    return n > 0.0 ? sqrt(sum / n) : 0.0;
+}
+
+/* Whether a wave comes back day after day: correlation of the hours with those of the day before.
+ * In dull winters what passes is weather, and how far a rack lags behind that is no clock's. */
+static bool is_daily(const double *wave)
+{
+    double sum_xx = 0.0, sum_yy = 0.0, sum_xy = 0.0;
+    for (int k = LAG_MOST_H + DAY_HOURS; k < LAG_MOST_H + WINDOW_HOURS; k++) {
+        double x = wave[k], y = wave[k - DAY_HOURS];
+        if (!isfinite(x) || !isfinite(y))
+            continue;
+        sum_xx += x * x;
+        sum_yy += y * y;
+        sum_xy += x * y;
+    }
+    return sum_xy > DAILY_LEAST * sqrt(sum_xx * sum_yy);
 }
 
 /* Hours by which the logger comes behind the reference: the top of a parabola through the best lag
@@ -248,7 +279,10 @@ static size_t find_lags(const struct stv__neighbours *all, size_t i, enum refere
         int64_t from_s = stv__neighbour_day_s(all, w * WINDOW_DAYS);
         wave_of(all, i, from_s, wave);
         reference_wave(all, i, kind, from_s, reference);
-        lags_h[w] = lag_h(wave, reference);
+        bool follows_sun =
+            kind == OUTDOORS && swing_k(wave) > SWING_MOST_NEXT_TO_OUTDOORS * swing_k(reference);
+        bool tells = !follows_sun && is_daily(reference);
+        lags_h[w] = tells ? lag_h(wave, reference) : (double)NAN;
         n_known += isfinite(lags_h[w]);
     }
     return n_known;
