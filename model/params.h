@@ -7,23 +7,24 @@
 /* Field, default, unit, range in words.  All of class assumed.
  * Source: parameter sheet (DEVELOPERS.md, Sources), sections 2 and 4 to 6; its values are judgement
  * unless it says else. */
-#define STV_PARAM_TABLE(X)                                                                     \
-    X(water_permeance_mol_m2spa, 5.95e-9, "mol/(m2 s Pa)", "lognormal, 90 % 3.9e-9..9.1e-9")   \
-    X(permeance_ratio_nd, 5.95e-9 / 1.56e-10, "-", "lognormal, 90 % 17.5..82, -0.6 with loss") \
-    X(permeance_ea_j_mol, 2250.0, "J/mol", "normal, sd 10000")                                 \
-    X(neutral_loss_per_y, 0.0142, "1/y", "lognormal, 90 % 0.0056..0.036; 5 % leakers above")   \
-    X(neutral_temp_share_frac, 0.0, "-", "uniform 0..1 in draws")                              \
-    X(water_activity_offset_nd, 0.0, "-", "normal, sd 0.012")                                  \
-    X(area_factor_nd, 1.0, "-", "normal, sd 0.05")                                             \
-    X(stave_factor_nd, 1.0, "-", "normal, sd 0.10")                                            \
-    X(time_constant_factor_nd, 1.0, "-", "lognormal, median 1.2 in draws, 90 % 0.73..1.97")    \
-    X(liquid_offset_k, 0.0, "K", "normal, sd 1 without a logger, 0.3 with one")                \
-    X(humidity_offset_frac, 0.0, "-", "normal, sd 0.06 from weather, 0.03 with a logger")      \
-    X(wood_pool_factor_nd, 1.0, "-", "lognormal, factor 2 for the house, 30 % by cask")        \
-    X(extraction_ea_offset_j_mol, 0.0, "J/mol", "normal, sd 10000, kept in 20..65 kJ/mol")     \
-    X(ester_rate_factor_nd, 1.0, "-", "lognormal, factor 3")                                   \
-    X(ester_ea_j_mol, 68000.0, "J/mol", "normal, sd 5000")                                     \
-    X(acid_ph_nd, 4.3, "pH", "in the rate's factor")                                           \
+#define STV_PARAM_TABLE(X)                                                                        \
+    X(water_permeance_mol_m2spa, 5.95e-9, "mol/(m2 s Pa)", "lognormal, 90 % 3.9e-9..9.1e-9")      \
+    X(permeance_ratio_nd, 5.95e-9 / 1.56e-10, "-", "lognormal, 90 % 17.5..82, -0.6 with loss")    \
+    X(permeance_ea_j_mol, 2250.0, "J/mol", "normal, sd 10000")                                    \
+    X(neutral_loss_per_y, 0.0142, "1/y", "lognormal, 90 % 0.0056..0.036; 5 % leakers above")      \
+    X(neutral_temp_share_frac, 0.0, "-", "uniform 0..1 in draws")                                 \
+    X(water_activity_offset_nd, 0.0, "-", "normal, sd 0.012")                                     \
+    X(area_factor_nd, 1.0, "-", "normal, sd 0.05")                                                \
+    X(stave_factor_nd, 1.0, "-", "normal, sd 0.10")                                               \
+    X(time_constant_factor_nd, 1.0, "-", "lognormal, median 1.2 in draws, 90 % 0.73..1.97")       \
+    X(liquid_offset_k, 0.0, "K", "normal, sd 1 from weather, 0.3 logged, as missed when learned") \
+    X(humidity_offset_frac, 0.0, "-",                                                             \
+      "normal, sd 0.06 from weather, 0.03 logged, as missed when learned")                        \
+    X(wood_pool_factor_nd, 1.0, "-", "lognormal, factor 2 for the house, 30 % by cask")           \
+    X(extraction_ea_offset_j_mol, 0.0, "J/mol", "normal, sd 10000, kept in 20..65 kJ/mol")        \
+    X(ester_rate_factor_nd, 1.0, "-", "lognormal, factor 3")                                      \
+    X(ester_ea_j_mol, 68000.0, "J/mol", "normal, sd 5000")                                        \
+    X(acid_ph_nd, 4.3, "pH", "in the rate's factor")                                              \
     X(oxidation_mg_ly, 15.0, "mg/(L y) as acetic acid", "10..25")
 
 struct stv_params {
