@@ -58,6 +58,7 @@ struct stv_position_set {
     const double *exposed_frac; /* per position */
     int has_logger;             /* any measured humidity: narrows the climate error */
     size_t reference_idx;       /* middle tier, for the reference cask */
+    int is_member;              /* one of a set of climates that carries its error already */
 };
 
 /* States of all casks at chosen days, draw by draw. */
