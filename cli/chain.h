@@ -98,13 +98,18 @@ STV_MUST_CHECK enum stv_status stv_chain_windows(const struct stv_chain *chain,
 STV_MUST_CHECK enum stv_status stv_chain_bottling(const struct stv_chain *chain, size_t n_months,
                                                   struct stv_outlook *out_outlook,
                                                   struct stv_bottling *out);
-/* Sites of a study; the input climates of the judged tier come back for the charts.
+/* Sites of a study; the input climates of the judged tier come back for the charts.  out_changes
+ * receives one result per site when the study has changes, else NULL; free with
+ * stv_chain_changes_free, also after a failure.
  * Problems of the weather files go to `problems`. */
-STV_MUST_CHECK enum stv_status stv_chain_sites(const struct stv_study *study,
-                                               const struct stv_run_options *run,
-                                               struct stv_problems *problems,
-                                               struct stv_sites_result *out,
-                                               struct stv_climate_result *out_climates);
+STV_MUST_CHECK enum stv_status
+stv_chain_sites(const struct stv_study *study, const struct stv_run_options *run,
+                struct stv_problems *problems, struct stv_sites_result *out,
+                struct stv_climate_result *out_climates, struct stv_changes_result **out_changes);
+void stv_chain_changes_free(const struct stv_study *study, struct stv_changes_result *changes);
+/* Puts the months that a user named in the place of the store's own 13 weeks. */
+void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_months *cold,
+                             struct stv_season_span out[STV_SEASON_N]);
 
 /* Index of a cask by id; -1 when unknown. */
 int stv_chain_cask(const struct stv_chain *chain, const char *id);

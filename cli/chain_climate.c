@@ -299,6 +299,20 @@ static void months_to_ints(const struct stv_months *months, int out[STV_MONTHS])
         out[m] = months->holds[m];
 }
 
+void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_months *cold,
+                             struct stv_season_span out[STV_SEASON_N])
+{
+    int holds[STV_MONTHS];
+    if (warm->is_said) {
+        months_to_ints(warm, holds);
+        out[STV_SEASON_WARM] = stv_season_of_months(holds);
+    }
+    if (cold->is_said) {
+        months_to_ints(cold, holds);
+        out[STV_SEASON_COLD] = stv_season_of_months(holds);
+    }
+}
+
 /* The user's months where they are said, else the store's own 13 weeks. */
 static enum stv_status seasons_of(const struct stv_chain *chain,
                                   const struct stv_chain_warehouse *warehouse,
@@ -308,15 +322,7 @@ static enum stv_status seasons_of(const struct stv_chain *chain,
     enum stv_status status = stv_seasons_find(&middle->grid, middle->air_c, out);
     if (status != STV_OK)
         return status;
-    int holds[STV_MONTHS];
-    if (chain->book.warm_months.is_said) {
-        months_to_ints(&chain->book.warm_months, holds);
-        out[STV_SEASON_WARM] = stv_season_of_months(holds);
-    }
-    if (chain->book.cold_months.is_said) {
-        months_to_ints(&chain->book.cold_months, holds);
-        out[STV_SEASON_COLD] = stv_season_of_months(holds);
-    }
+    stv_chain_named_seasons(&chain->book.warm_months, &chain->book.cold_months, out);
     return STV_OK;
 }
 

@@ -94,18 +94,6 @@ static enum stv_status bare_book(const struct stv_request *request, struct stv_c
     return STV_OK;
 }
 
-/* What stands in where neither the file nor the file beside it says it. */
-static void add_fallbacks(const struct stv_book *book, struct stv_weather_source *source)
-{
-    source->has_fallback_site = book->has_site;
-    source->fallback_site = book->site;
-    if (book->has_site) {
-        int32_t offset_min = book->clock.standard_offset_min;
-        snprintf(source->fallback_clock, sizeof source->fallback_clock, "UTC%c%02d:%02d",
-                 offset_min < 0 ? '-' : '+', abs(offset_min) / 60, abs(offset_min) % 60);
-    }
-}
-
 /* The command line's position wins; what it leaves out is the file's own. */
 static void override_site(const struct stv_request *request, struct stv_site_position *site)
 {
@@ -120,7 +108,7 @@ static void override_site(const struct stv_request *request, struct stv_site_pos
 static enum stv_status read_weather(const struct stv_request *request, struct stv_chain *chain)
 {
     struct stv_weather_source *source = &chain->book.weather;
-    add_fallbacks(&chain->book, source);
+    stv_book_weather_fallbacks(&chain->book, source);
     if (isfinite(request->latitude_deg) && isfinite(request->longitude_deg) &&
         isfinite(request->elevation_m)) {
         source->meta.has_site = true;

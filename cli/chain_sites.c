@@ -63,6 +63,7 @@ static enum stv_status judge_climate(const struct stv_study *study, const char *
     out->n_tiers = 1;
     out->air_change_mean_per_h = run->climate.air_change_mean_per_h;
     enum stv_status status = stv_seasons_find(&position->grid, position->air_c, out->seasons);
+    stv_chain_named_seasons(&study->warm_months, &study->cold_months, out->seasons);
     if (status == STV_OK)
         status = stv_position_metrics(position, out->seasons, &options,
                                       study->building.exposed_frac, &out->tiers[0]);
@@ -95,34 +96,107 @@ static enum stv_status run_all(const struct stv_study *study, struct stv_problem
     return STV_OK;
 }
 
+static enum stv_status compare_sites(const struct stv_study *study,
+                                     const struct stv_run_options *run,
+                                     const struct stv_site_input *inputs,
+                                     struct stv_sites_result *out)
+{
+    struct stv_sites_request request = {
+        .sites = inputs,
+        .n_sites = study->n_sites,
+        .cask = &study->cask,
+        .fill_abv20_frac = study->fill_abv20_frac,
+        .base = &study->params,
+        .options = *run,
+    };
+    memcpy(request.margin, study->margin, sizeof request.margin);
+    return stv_sites_compare(&request, out);
+}
+
+/* Margins of the study as those of one cask; alcohol follows the bottles. */
+static void set_margins(const struct stv_study *study, double margin[STV_CHANGE_FIGURES])
+{
+    const struct stv_house_rules *rules = &study->rules;
+    for (size_t s = 0; s < STV_SEASON_N; s++) {
+        margin[STV_CHANGE_WARM_LIQUID_C + s] = study->margin_liquid_k;
+        margin[STV_CHANGE_WARM_RH_FRAC + s] = study->margin_rh_frac;
+    }
+    margin[STV_CHANGE_BOTTLES_ND] = study->margin_bottles_nd;
+    margin[STV_CHANGE_LPA_L] = study->margin_bottles_nd * rules->bottle_l *
+                               rules->bottling_abv20_frac / (1.0 - rules->bottling_loss_frac);
+    margin[STV_CHANGE_VOLUME20_L] =
+        study->margin[STV_SITE_VOLUME_LOSS_FRAC] * study->cask.geometry.capacity_l;
+    margin[STV_CHANGE_ABV20_FRAC] = study->margin[STV_SITE_DRIFT_FRAC];
+    margin[STV_CHANGE_WOOD_ND] = study->margin[STV_SITE_WOOD_ND];
+    margin[STV_CHANGE_FRUIT_ND] = study->margin[STV_SITE_FRUIT_ND];
+}
+
+/* The study's changes under one sky. */
+static enum stv_status change_site(const struct stv_study *study, const struct stv_run_options *run,
+                                   const struct site_run *site,
+                                   const struct stv_warehouse_climate *climate,
+                                   struct stv_changes_result *out)
+{
+    struct stv_changes_request request = {
+        .weather = &site->weather,
+        .as_is = &study->building,
+        .changes = study->changes,
+        .n_changes = study->n_changes,
+        .cask = &study->cask,
+        .fill_abv20_frac = study->fill_abv20_frac,
+        .rules = &study->rules,
+        .base = &study->params,
+        .options = *run,
+    };
+    memcpy(request.seasons, climate->seasons, sizeof request.seasons);
+    set_margins(study, request.margin);
+    return stv_sites_changes(&request, out);
+}
+
+static enum stv_status change_all(const struct stv_study *study, const struct stv_run_options *run,
+                                  const struct site_run *runs,
+                                  const struct stv_climate_result *climates,
+                                  struct stv_changes_result **out)
+{
+    *out = calloc(study->n_sites + 1, sizeof **out);
+    enum stv_status status = *out ? STV_OK : STV_E_MEMORY;
+    for (size_t s = 0; s < study->n_sites && status == STV_OK; s++)
+        status = change_site(study, run, &runs[s], &climates->warehouses[s], &(*out)[s]);
+    return status;
+}
+
+void stv_chain_changes_free(const struct stv_study *study, struct stv_changes_result *changes)
+{
+    for (size_t s = 0; changes && s < study->n_sites; s++)
+        stv_changes_result_free(&changes[s]);
+    free(changes);
+}
+
 enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_run_options *run,
                                 struct stv_problems *problems, struct stv_sites_result *out,
-                                struct stv_climate_result *out_climates)
+                                struct stv_climate_result *out_climates,
+                                struct stv_changes_result **out_changes)
 {
     *out = (struct stv_sites_result){0};
     *out_climates = (struct stv_climate_result){0};
+    *out_changes = NULL;
     struct site_run *runs = calloc(study->n_sites + 1, sizeof *runs);
     struct stv_site_input *inputs = calloc(study->n_sites + 1, sizeof *inputs);
     out_climates->warehouses = calloc(study->n_sites + 1, sizeof *out_climates->warehouses);
     enum stv_status status = runs && inputs && out_climates->warehouses ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
         status = run_all(study, problems, runs, inputs, out_climates);
-    if (status == STV_OK) {
-        struct stv_sites_request request = {
-            .sites = inputs,
-            .n_sites = study->n_sites,
-            .cask = &study->cask,
-            .fill_abv20_frac = study->fill_abv20_frac,
-            .options = *run,
-        };
-        memcpy(request.margin, study->margin, sizeof request.margin);
-        status = stv_sites_compare(&request, out);
-    }
+    if (status == STV_OK)
+        status = compare_sites(study, run, inputs, out);
+    if (status == STV_OK && study->n_changes > 0)
+        status = change_all(study, run, runs, out_climates, out_changes);
     for (size_t s = 0; runs && s < study->n_sites; s++)
         site_run_free(&runs[s]);
     free(runs);
     free(inputs);
-    if (status != STV_OK)
+    if (status != STV_OK) {
         stv_climate_result_free(out_climates);
+        stv_sites_result_free(out);
+    }
     return status;
 }

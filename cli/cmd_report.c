@@ -53,6 +53,8 @@ static void write_words(const struct stv_report_data *data, struct page_words *f
         .months = data->has_casks ? &data->months : NULL,
         .bottling = data->has_casks ? &data->bottling : NULL,
         .sites = data->has_sites ? &data->sites : NULL,
+        .study = data->study,
+        .changes = data->has_sites ? data->changes : NULL,
     };
     stv_words_first_screen(&first->text, &screen);
     stv_words_bottle_basis(&known->text, &chain->book.rules);
@@ -63,6 +65,8 @@ static void write_words(const struct stv_report_data *data, struct page_words *f
     stv_words_caution_room(&cautions->text);
     stv_words_caution_haze(&cautions->text, &chain->book.rules);
     stv_words_caution_vapour(&cautions->text);
+    if (screen.changes)
+        stv_words_changes_cautions(&cautions->text, data->study);
 }
 
 static struct stv_report_input input_of(const struct stv_report_data *data)

@@ -1,7 +1,8 @@
-/* `sites`: the same cask in the same building under several skies. */
+/* `sites`: the same cask in the same building under several skies, and in that building changed. */
 #include "cli/commands.h"
 
 #include "cli/answer.h"
+#include "cli/change_figures.h"
 #include "cli/csv.h"
 #include "cli/messages.h"
 #include "cli/session.h"
@@ -15,6 +16,7 @@ struct result {
     const struct stv_study *study;
     const struct stv_sites_result *sites;
     const struct stv_climate_result *climates;
+    const struct stv_changes_result *changes; /* per site; NULL without any */
 };
 
 static json_t *years_array(const struct stv_site_years *site)
@@ -96,6 +98,8 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "margin", margin);
     stv_json_set(document, "sites", sites);
     stv_json_set(document, "pairs", pairs);
+    if (all->changes)
+        stv_changes_add_json(document, &(struct stv_site_changes){all->study, all->changes});
     stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
 }
 
@@ -106,6 +110,8 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_text_add(&names, "site,year");
     for (int m = 0; m < STV_SITE_METRIC_N; m++)
         stv_text_format(&names, ",%s", stv_site_metric_form((enum stv_site_metric)m)->key);
+    if (all->changes)
+        stv_changes_add_heads(&names);
     stv_csv_heads(table, stv_text_string(&names));
     table->has_failed = table->has_failed || names.has_failed;
     stv_text_free(&names);
@@ -117,14 +123,19 @@ static void add_csv(struct stv_sheet *table, const void *result)
             for (int m = 0; m < STV_SITE_METRIC_N; m++)
                 stv_csv_number(table, stv_site_metric_form((enum stv_site_metric)m)->factor_nd *
                                           site->year_median[m][k]);
+            if (all->changes)
+                stv_changes_skip_cells(table);
         }
     }
+    if (all->changes)
+        stv_changes_add_rows(table, &(struct stv_site_changes){all->study, all->changes},
+                             1 + STV_SITE_METRIC_N);
 }
 
 static void add_text(struct stv_text *text, const void *result)
 {
     const struct result *all = result;
-    stv_words_sites(text, all->study, all->sites, all->climates);
+    stv_words_sites(text, all->study, all->sites, all->climates, all->changes);
 }
 
 /* The study's own inputs, echoed where the other commands echo the book's. */
@@ -132,6 +143,10 @@ static void add_inputs(json_t *document, const struct stv_study *study)
 {
     json_t *inputs = json_object_get(document, "inputs");
     json_t *sites = json_array();
+    if (study->warehouse[0]) {
+        stv_json_set(inputs, "house", stv_json_text(study->house));
+        stv_json_set(inputs, "warehouse", stv_json_text(study->warehouse));
+    }
     stv_json_set(inputs, "kind", stv_json_text(stv_building_kind_name(study->building.kind)));
     stv_json_set(inputs, "cask_l", stv_json_number(study->cask.geometry.capacity_l));
     stv_json_set(inputs, "cask_history", stv_json_text(stv_wood_history_name(study->cask.history)));
@@ -144,6 +159,8 @@ static void add_inputs(json_t *document, const struct stv_study *study)
         stv_json_append(sites, site);
     }
     stv_json_set(inputs, "sites", sites);
+    if (study->n_changes > 0)
+        stv_json_set(inputs, "casks_stored", stv_json_number(study->building.n_casks));
 }
 
 static void add_json_with_inputs(json_t *document, const void *result)
@@ -161,21 +178,26 @@ int stv_cmd_sites(const struct stv_options *options)
     struct stv_run_options run = stv_run_options_of(options);
     struct stv_sites_result sites = {0};
     struct stv_climate_result climates = {0};
+    struct stv_changes_result *changes = NULL;
     enum stv_status status = stv_study_read(options->operand, problems, &study);
     for (size_t i = 0; i < study.n_sites && status == STV_OK; i++)
         if (!stv_targets_spare(options, study.sites[i].weather.path, problems))
             status = STV_E_USAGE;
     if (status == STV_OK) {
-        stv_messages_step(options, "Running %zu sites", study.n_sites);
-        status = stv_chain_sites(&study, &run, problems, &sites, &climates);
+        stv_messages_step(options, "Running %zu sites and %zu changes", study.n_sites,
+                          study.n_changes);
+        status = stv_chain_sites(&study, &run, problems, &sites, &climates, &changes);
     }
     stv_messages_problems(options, problems);
     if (status != STV_OK)
+        stv_chain_changes_free(&study, changes);
+    if (status != STV_OK)
         return stv_session_fail(&session, status, "%s: %s.", options->operand,
                                 stv_status_text(status));
-    const struct result result = {&study, &sites, &climates};
+    const struct result result = {&study, &sites, &climates, changes};
     const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
     status = stv_answer_write(options, NULL, problems, &answer);
+    stv_chain_changes_free(&study, changes);
     stv_sites_result_free(&sites);
     stv_climate_result_free(&climates);
     return stv_session_close(&session, status);

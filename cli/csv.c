@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define COLUMNS_MAX 96
+#define COLUMNS_MAX 160
 #define NAME_MAX_BYTES 64
 
 void stv_csv_heads(struct stv_sheet *table, const char *names)

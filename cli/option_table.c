@@ -109,11 +109,12 @@ static const struct stv_command_info commands[STV_CMD_N] = {
     [STV_CMD_SITES] = {"sites",
                        "STUDY",
                        true,
-                       "the same cask under several skies",
+                       "other skies, and changes of the building",
                        "Compares sites for the same cask in the same building, year by year, and "
-                       "says which differences can be told apart.",
+                       "changes of that building (white roof, insulation, night air ...) tier by "
+                       "tier, and says which differences can be told apart.",
                        {"stavecast sites examples/quill-basin/sites.yaml",
-                        "stavecast sites sites.yaml --json"}},
+                        "stavecast sites examples/quill-basin/changes.yaml"}},
     [STV_CMD_REPORT] = {"report",
                         "[BOOK]",
                         false,

@@ -150,11 +150,13 @@ static enum stv_status gather_texts(struct stv_report_data *data)
 static enum stv_status gather_sites(struct stv_report_data *data, const char *study_path,
                                     struct stv_problems *problems)
 {
-    static struct stv_study study;
-    enum stv_status status = stv_study_read(study_path, problems, &study);
+    data->study = calloc(1, sizeof *data->study);
+    if (!data->study)
+        return STV_E_MEMORY;
+    enum stv_status status = stv_study_read(study_path, problems, data->study);
     if (status == STV_OK)
-        status = stv_chain_sites(&study, &data->chain->run, problems, &data->sites,
-                                 &data->site_climates);
+        status = stv_chain_sites(data->study, &data->chain->run, problems, &data->sites,
+                                 &data->site_climates, &data->changes);
     data->has_sites = status == STV_OK;
     return status;
 }
@@ -183,6 +185,8 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_climate_result_free(&data->climate);
     stv_climate_result_free(&data->site_climates);
     stv_sites_result_free(&data->sites);
+    stv_chain_changes_free(data->study, data->changes);
+    free(data->study);
     stv_forecast_free(&data->forecast);
     stv_bottling_free(&data->bottling);
     stv_outlook_free(&data->months);

@@ -18,8 +18,10 @@ struct stv_report_data {
     bool has_sites;
     struct stv_sites_result sites;
     struct stv_climate_result site_climates;
-    struct stv_place_words *places; /* per cask */
-    const char **place_texts;       /* into places */
+    struct stv_study *study;            /* NULL: none */
+    struct stv_changes_result *changes; /* per site of the study; NULL without any */
+    struct stv_place_words *places;     /* per cask */
+    const char **place_texts;           /* into places */
     struct stv_report_gauge *gauges;
     size_t n_gauges;
 };

@@ -82,9 +82,21 @@ void stv_words_bottling(struct stv_text *text, const struct stv_chain *chain,
 
 /* One or two sentences: which site keeps most, and what cannot be told apart. */
 void stv_words_sites_answer(struct stv_text *text, const struct stv_sites_result *result);
+/* changes: per site, NULL without any. */
 void stv_words_sites(struct stv_text *text, const struct stv_study *study,
                      const struct stv_sites_result *result,
-                     const struct stv_climate_result *climates);
+                     const struct stv_climate_result *climates,
+                     const struct stv_changes_result *changes);
+
+/* The study's changes under one sky: which keeps most, what it does to top and floor, what does
+ * nothing; the whole with its tables; what they rest on; and their own cautions. */
+void stv_words_changes_answer(struct stv_text *text, const struct stv_study *study, size_t site_idx,
+                              const struct stv_changes_result *result);
+void stv_words_changes(struct stv_text *text, const struct stv_study *study, size_t site_idx,
+                       const struct stv_changes_result *result);
+void stv_words_changes_rest(struct stv_text *text, const struct stv_study *study,
+                            const struct stv_changes_result *result);
+void stv_words_changes_cautions(struct stv_text *text, const struct stv_study *study);
 
 /* The report's first screen: stock, what to look at, racks, bottling, sites, least sure of. */
 struct stv_first_screen {
@@ -94,6 +106,8 @@ struct stv_first_screen {
     const struct stv_outlook *months;
     const struct stv_bottling *bottling;  /* NULL: no casks */
     const struct stv_sites_result *sites; /* NULL: no study */
+    const struct stv_study *study;
+    const struct stv_changes_result *changes; /* per site of the study; NULL without any */
 };
 void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen);
 

@@ -92,6 +92,12 @@ void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen
         stv_prose_heading(text, "SITES");
         stv_words_sites_answer(text, screen->sites);
     }
+    if (screen->changes) {
+        stv_prose_heading(text, "CHANGES OF THE BUILDING");
+        for (size_t s = 0; s < screen->study->n_sites; s++)
+            stv_words_changes_answer(text, screen->study, s, &screen->changes[s]);
+        stv_prose_wrap(text, 2, "Tier by tier, and what it rests on: stavecast sites.");
+    }
     add_least_sure(text, screen);
     stv_prose_wrap(text, 0,
                    "Planning figures. Not a duty account, not a loss account. Not a "

@@ -209,8 +209,13 @@ static void add_rests_on(struct stv_text *text, const struct stv_study *study,
 
 void stv_words_sites(struct stv_text *text, const struct stv_study *study,
                      const struct stv_sites_result *result,
-                     const struct stv_climate_result *climates)
+                     const struct stv_climate_result *climates,
+                     const struct stv_changes_result *changes)
 {
+    for (size_t s = 0; changes && s < study->n_sites; s++)
+        stv_words_changes(text, study, s, &changes[s]);
+    if (changes)
+        stv_prose_heading(text, "The building as it is");
     stv_words_sites_answer(text, result);
     add_table(text, result);
     for (size_t i = 0; i < result->n_pairs && i < PAIRS_PRINTED_MOST; i++)
@@ -219,8 +224,12 @@ void stv_words_sites(struct stv_text *text, const struct stv_study *study,
         stv_prose_add(text, "  ... and %zu more pairs: --csv or --json has them all.\n",
                       result->n_pairs - PAIRS_PRINTED_MOST);
     add_rests_on(text, study, result, climates);
+    if (changes)
+        stv_words_changes_rest(text, study, &changes[0]);
     stv_prose_heading(text, "Would change it");
     stv_prose_wrap(text, 2, "More years of weather at each site, and a logger in a store there.");
     stv_prose_heading(text, "Cautions");
+    if (changes)
+        stv_words_changes_cautions(text, study);
     stv_words_caution_planning(text);
 }

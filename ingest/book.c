@@ -52,13 +52,25 @@ size_t stv__n_refused(const struct stv_problems *problems)
     return problems->n_by_severity[STV_REFUSED];
 }
 
-static void set_defaults(struct stv_book *book)
+struct stv_book stv__book_blank(void)
 {
-    *book = (struct stv_book){.as_of_day_d = INT64_MIN,
-                              .gaps = stv_gap_rules_default(),
-                              .rules = stv_house_rules_default(),
-                              .params = stv_params_default()};
-    stv_weather_meta_init(&book->weather.meta);
+    struct stv_book book = {.as_of_day_d = INT64_MIN,
+                            .gaps = stv_gap_rules_default(),
+                            .rules = stv_house_rules_default(),
+                            .params = stv_params_default()};
+    stv_weather_meta_init(&book.weather.meta);
+    return book;
+}
+
+void stv_book_weather_fallbacks(const struct stv_book *book, struct stv_weather_source *source)
+{
+    source->has_fallback_site = book->has_site;
+    source->fallback_site = book->site;
+    if (book->has_site) {
+        int32_t offset_min = book->clock.standard_offset_min;
+        snprintf(source->fallback_clock, sizeof source->fallback_clock, "UTC%c%02d:%02d",
+                 offset_min < 0 ? '-' : '+', abs(offset_min) / 60, abs(offset_min) % 60);
+    }
 }
 
 static void keep_first(enum stv_status *worst, enum stv_status status)
@@ -133,7 +145,7 @@ static void free_reader(struct stv__book_reader *reader)
 enum stv_status stv_book_read(const char *folder, bool keep_going, struct stv_problems *problems,
                               struct stv_book *out)
 {
-    set_defaults(out);
+    *out = stv__book_blank();
     size_t n_before = stv__n_refused(problems);
     struct stv__book_reader *reader = calloc(1, sizeof *reader);
     if (!reader)

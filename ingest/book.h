@@ -85,6 +85,9 @@ struct stv_book {
 STV_MUST_CHECK enum stv_status stv_book_read(const char *folder, bool keep_going,
                                              struct stv_problems *problems, struct stv_book *out);
 
+/* What stands in where neither a weather file nor the file beside it says its place and clock. */
+void stv_book_weather_fallbacks(const struct stv_book *book, struct stv_weather_source *source);
+
 /* Empties a book; accepts NULL. */
 void stv_book_free(struct stv_book *book);
 

@@ -53,6 +53,9 @@ struct stv__book_reader {
     int64_t last_day_d; /* latest day that anything says; INT64_MIN when nothing does */
 };
 
+/* A book in which nothing is said. */
+struct stv_book stv__book_blank(void);
+
 /* The half of the earth the house stands on, unsaid where the book has no site. */
 enum stv_hemisphere stv__book_side(const struct stv_book *book);
 

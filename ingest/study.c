@@ -1,7 +1,7 @@
 /* sites.yaml: one building, one cask, several skies.  It shares the words of book.yaml. */
 #include "ingest/study.h"
 
-#include "ingest/book_parts.h"
+#include "ingest/study_parts.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -16,6 +16,11 @@ static const double default_margin[STV_SITE_METRIC_N] = {
     [STV_SITE_DRIFT_FRAC] = 0.0015,      [STV_SITE_WOOD_ND] = 0.05,
     [STV_SITE_FRUIT_ND] = 0.05,
 };
+/* For changes: what two plain loggers tell, and what is not worth a builder's call, of a cask a
+ * year; assumed. */
+#define MARGIN_LIQUID_K 0.5
+#define MARGIN_RH_FRAC 0.03
+#define MARGIN_BOTTLES_ND 0.25
 
 static void read_cask(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                       struct stv_study *out)
@@ -26,7 +31,7 @@ static void read_cask(const struct stv_yaml_context *context, const struct stv_y
     struct stv_yaml_want stave = {STV_DIM_LENGTH, NULL, 0.010, 0.060};
     struct stv_yaml_want strength = {STV_DIM_STRENGTH, NULL, 0.05, 0.972};
     struct stv_yaml_words held_words = {stv__held_words, stv__n_held_words};
-    double size_l = 200.0, stave_m = NAN;
+    double size_l = out->rules.reference_capacity_l, stave_m = NAN;
     size_t held = 0, n_uses = 0;
     stv_yaml_known_keys(context, map, keys, N_OF(keys));
     stv_yaml_quantity(context, map, "size", size, &size_l);
@@ -41,23 +46,34 @@ static void read_cask(const struct stv_yaml_context *context, const struct stv_y
 }
 
 static void read_margin(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                        double margin[STV_SITE_METRIC_N])
+                        struct stv_study *out)
 {
-    static const char *const keys[STV_SITE_METRIC_N] = {
-        [STV_SITE_VOLUME_LOSS_FRAC] = "litres", [STV_SITE_LPA_LOSS_FRAC] = "alcohol",
-        [STV_SITE_DRIFT_FRAC] = "strength",     [STV_SITE_WOOD_ND] = "wood",
+    static const char *const keys[STV_SITE_METRIC_N + 3] = {
+        [STV_SITE_VOLUME_LOSS_FRAC] = "litres",
+        [STV_SITE_LPA_LOSS_FRAC] = "alcohol",
+        [STV_SITE_DRIFT_FRAC] = "strength",
+        [STV_SITE_WOOD_ND] = "wood",
         [STV_SITE_FRUIT_ND] = "fruit",
+        "temperature",
+        "humidity",
+        "bottles",
     };
     static const enum stv_dimension dimensions[STV_SITE_METRIC_N] = {
         [STV_SITE_VOLUME_LOSS_FRAC] = STV_DIM_FRACTION, [STV_SITE_LPA_LOSS_FRAC] = STV_DIM_FRACTION,
         [STV_SITE_DRIFT_FRAC] = STV_DIM_STRENGTH,       [STV_SITE_WOOD_ND] = STV_DIM_NUMBER,
         [STV_SITE_FRUIT_ND] = STV_DIM_NUMBER,
     };
-    stv_yaml_known_keys(context, map, keys, STV_SITE_METRIC_N);
+    struct stv_yaml_want liquid = {STV_DIM_TEMP_STEP, NULL, 0.0, 20.0};
+    struct stv_yaml_want humidity = {STV_DIM_FRACTION, NULL, 0.0, 1.0};
+    struct stv_yaml_want bottles = {STV_DIM_NUMBER, NULL, 0.0, 1000.0};
+    stv_yaml_known_keys(context, map, keys, N_OF(keys));
     for (size_t i = 0; i < STV_SITE_METRIC_N; i++) {
         struct stv_yaml_want want = {dimensions[i], NULL, 0.0, 1.0};
-        stv_yaml_quantity(context, map, keys[i], want, &margin[i]);
+        stv_yaml_quantity(context, map, keys[i], want, &out->margin[i]);
     }
+    stv_yaml_quantity(context, map, "temperature", liquid, &out->margin_liquid_k);
+    stv_yaml_quantity(context, map, "humidity", humidity, &out->margin_rh_frac);
+    stv_yaml_quantity(context, map, "bottles", bottles, &out->margin_bottles_nd);
 }
 
 static bool is_name_taken(const struct stv_study *study, const char *name)
@@ -95,8 +111,13 @@ static void read_sites(const struct stv_yaml_context *context, const struct stv_
                        const char *folder, struct stv_study *out)
 {
     const struct stv_yaml_node *list = stv_yaml_list(context, root, "sites");
-    if (!stv_yaml_find(root, "sites"))
-        stv_yaml_refuse(context, root, "needs sites: a list of places with their weather");
+    if (!stv_yaml_find(root, "sites")) {
+        if (!out->has_own_site)
+            stv_yaml_refuse(context, root, "needs sites: a list of places with their weather");
+        out->n_sites = out->has_own_site;
+        return;
+    }
+    out->has_own_site = false;
     if (list && (list->n_items == 0 || list->n_items > STV_STUDY_SITES_MAX))
         stv_yaml_refuse(context, list, "lists %zu sites; 1 to %d are wanted", list->n_items,
                         STV_STUDY_SITES_MAX);
@@ -104,34 +125,57 @@ static void read_sites(const struct stv_yaml_context *context, const struct stv_
         read_site(context, &list->items[i], folder, out);
 }
 
-static void read_building(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
-                          struct stv_study *out)
+/* The building, from the study or from its book. */
+static enum stv_status read_building(const struct stv_yaml_context *context,
+                                     const struct stv_yaml_node *root, const char *folder,
+                                     struct stv_study *out, struct stv__study_base *base)
 {
     const struct stv_yaml_node *map = stv_yaml_map(context, root, "building");
-    if (!stv_yaml_find(root, "building"))
-        stv_yaml_refuse(context, root, "needs a building, like {kind: racked shed, tiers: 6}");
-    bool is_good = map && stv__building_from_yaml(context, map, &out->building, NULL, 0);
-    size_t n_tiers = is_good ? out->building.n_tiers : STV_TIERS_MAX;
+    const struct stv_yaml_node *book = stv_yaml_find(root, "book");
+    const struct stv_yaml_node *warehouse = stv_yaml_find(root, "warehouse");
+    enum stv_status status = STV_OK;
+    if (book && stv_yaml_find(root, "building"))
+        stv_yaml_refuse(context, book, "says the building twice: keep book or building");
+    else if (book)
+        status = stv__study_book(context, root, folder, out, base);
+    else if (!stv_yaml_find(root, "building"))
+        stv_yaml_refuse(context, root,
+                        "needs a building, like {kind: racked shed, tiers: 6}, or a book");
+    else if (map && stv__building_from_yaml(context, map, &out->building, NULL, 0))
+        base->map = map;
+    if (warehouse && !book)
+        stv_yaml_refuse(context, warehouse, "belongs to a book: add book: and its folder");
+    size_t n_tiers = base->map ? out->building.n_tiers : STV_TIERS_MAX;
     size_t range[2] = {1, n_tiers}, tier = n_tiers / 2 + 1;
     stv_yaml_count(context, root, "tier", range, &tier);
     out->tier_idx = (int)tier - 1;
+    return status;
 }
 
-static void read_root(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
-                      const char *folder, struct stv_study *out)
+static enum stv_status read_root(const struct stv_yaml_context *context,
+                                 const struct stv_yaml_node *root, const char *folder,
+                                 struct stv_study *out)
 {
-    static const char *const keys[] = {"study", "building", "tier", "cask", "margin", "sites"};
+    static const char *const keys[] = {"study", "building", "book",  "warehouse", "tier",
+                                       "cask",  "margin",   "sites", "changes"};
+    struct stv__study_base base = {.owned = NULL};
     stv_yaml_known_keys(context, root, keys, N_OF(keys));
     stv_yaml_text(context, root, "study", out->name, sizeof out->name);
     if (!stv_yaml_find(root, "study"))
         stv_yaml_refuse(context, root, "needs study: a line that says what is asked");
-    read_building(context, root, out);
+    enum stv_status status = read_building(context, root, folder, out, &base);
     const struct stv_yaml_node *cask = stv_yaml_map(context, root, "cask");
     read_cask(context, cask ? cask : &(struct stv_yaml_node){.type = STV_YAML_MAP}, out);
     const struct stv_yaml_node *margin = stv_yaml_map(context, root, "margin");
     if (margin)
-        read_margin(context, margin, out->margin);
-    read_sites(context, root, folder, out);
+        read_margin(context, margin, out);
+    /* A book that was refused may have had the weather that is missing. */
+    if (base.map || !stv_yaml_find(root, "book") || stv_yaml_find(root, "sites"))
+        read_sites(context, root, folder, out);
+    if (status == STV_OK)
+        status = stv__study_changes(context, root, &base, out);
+    stv_yaml_free(base.owned);
+    return status;
 }
 
 /* The folder that a path lies in; "." when it names none. */
@@ -151,7 +195,12 @@ static bool folder_of(const char *path, char out[STV__PATH_MAX])
 enum stv_status stv_study_read(const char *path, struct stv_problems *problems,
                                struct stv_study *out)
 {
-    *out = (struct stv_study){.fill_abv20_frac = 0.60};
+    *out = (struct stv_study){.rules = stv_house_rules_default(),
+                              .params = stv_params_default(),
+                              .margin_liquid_k = MARGIN_LIQUID_K,
+                              .margin_rh_frac = MARGIN_RH_FRAC,
+                              .margin_bottles_nd = MARGIN_BOTTLES_ND};
+    out->fill_abv20_frac = out->rules.reference_abv20_frac;
     memcpy(out->margin, default_margin, sizeof default_margin);
     snprintf(out->cask.id, sizeof out->cask.id, "study");
     size_t n_before = stv__n_refused(problems);
@@ -163,8 +212,9 @@ enum stv_status stv_study_read(const char *path, struct stv_problems *problems,
     }
     enum stv_status status = stv_yaml_read(path, path, problems, &root);
     struct stv_yaml_context context = {.file = path, .problems = problems};
-    if (root)
-        read_root(&context, root, folder, out);
+    enum stv_status inside = root ? read_root(&context, root, folder, out) : STV_OK;
+    if (status == STV_OK)
+        status = inside;
     stv_yaml_free(root);
     if (status == STV_OK && stv__n_refused(problems) > n_before)
         status = STV_E_PARSE;

@@ -1,11 +1,12 @@
-/* sites.yaml: the same casks and building under several skies. */
+/* sites.yaml: the same casks and building under several skies, and changes of that building. */
 #ifndef STV_INGEST_STUDY_H
 #define STV_INGEST_STUDY_H
 
 #include "ingest/book.h"
-#include "model/sites.h"
+#include "model/sites_changes.h"
 
 #define STV_STUDY_SITES_MAX 64
+#define STV_STUDY_CHANGES_MAX 32
 
 struct stv_study_site {
     char name[STV_ID_MAX];
@@ -19,8 +20,17 @@ struct stv_study {
     struct stv_cask cask;
     double fill_abv20_frac;
     double margin[STV_SITE_METRIC_N];
+    double margin_liquid_k, margin_rh_frac, margin_bottles_nd; /* for changes */
     struct stv_study_site sites[STV_STUDY_SITES_MAX];
     size_t n_sites;
+    struct stv_building_change changes[STV_STUDY_CHANGES_MAX];
+    size_t n_changes;
+    /* The house's, where the study names its book: else the defaults. */
+    char house[STV_NAME_MAX], warehouse[STV_NAME_MAX]; /* "" without a book */
+    bool has_own_site;                                 /* sites[0] is the book's weather */
+    struct stv_house_rules rules;
+    struct stv_params params;
+    struct stv_months warm_months, cold_months;
 };
 
 /* Reads a study.
@@ -29,11 +39,16 @@ struct stv_study {
  * problems  every fault with line and column, as STV_REFUSED
  * out       a plain struct, nothing to free; undefined after a failure
  *
- * Keys:     study, building (kind needed), tier (one-based), cask (size, held, uses, stave,
- *           strength), margin (litres, alcohol, strength, wood, fruit), sites (name, weather)
- * Defaults: the middle tier; a new 200 L cask filled at 60 %vol; margins litres 0.3 %, alcohol
- *           0.3 %, strength 0.15 %vol, wood 0.05, fruit 0.05 (assumed: about what a gauge tells)
- * Errors:   STV_E_IO no such file; STV_E_PARSE something was refused; STV_E_MEMORY */
+ * Keys:     study, building (kind needed) or book (its folder) and warehouse, tier (one-based),
+ * cask (size, held, uses, stave, strength), margin (litres, alcohol, strength, wood, fruit,
+ *           temperature, humidity, bottles), sites (name, weather), changes (name, keys of a
+ * building) Book:     gives building, weather (when no sites are listed), bottles, reference cask,
+ * months of the seasons and parameters; of its files only book.yaml is read Defaults: the middle
+ * tier; the book's reference cask, else 200 L at 60 %vol, new; margins litres 0.3 %, alcohol 0.3 %,
+ * strength 0.15 %vol, wood 0.05, fruit 0.05, temperature 0.5 K, humidity 3 % (assumed: about what a
+ * gauge, a nose and a plain logger tell); bottles 0.25 of a cask a year (assumed: less is not worth
+ * a builder's call) Errors:   STV_E_IO no such file; STV_E_PARSE something was refused;
+ * STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_study_read(const char *path, struct stv_problems *problems,
                                               struct stv_study *out);
 

@@ -107,6 +107,76 @@ static void drop_last(struct stv_yaml_node *parent)
     free_inside(&parent->items[--parent->n_items]);
 }
 
+/* Copies a node with all that is in it; at stands for its place where that is not NULL. */
+static bool copy_node(const struct stv_yaml_node *from, const struct stv_yaml_node *at,
+                      struct stv_yaml_node *to)
+{
+    *to = (struct stv_yaml_node){.type = from->type,
+                                 .line = at ? at->line : from->line,
+                                 .column = at ? at->column : from->column,
+                                 .key_line = at ? at->line : from->key_line,
+                                 .key_column = at ? at->column : from->key_column};
+    to->key = from->key ? copy_text(from->key) : NULL;
+    to->text = from->text ? copy_text(from->text) : NULL;
+    bool is_whole = (to->key || !from->key) && (to->text || !from->text);
+    for (size_t i = 0; i < from->n_items && is_whole; i++) {
+        struct stv_yaml_node *item = append(to);
+        is_whole = item && copy_node(&from->items[i], at, item);
+    }
+    return is_whole;
+}
+
+static struct stv_yaml_node *entry_of(struct stv_yaml_node *map, const char *key)
+{
+    for (size_t i = 0; i < map->n_items; i++)
+        if (strcmp(map->items[i].key, key) == 0)
+            return &map->items[i];
+    return NULL;
+}
+
+static bool put_over(struct stv_yaml_node *map, const struct stv_yaml_node *over)
+{
+    bool is_whole = true;
+    for (size_t i = 0; i < over->n_items && is_whole; i++) {
+        const struct stv_yaml_node *item = &over->items[i];
+        struct stv_yaml_node *entry = entry_of(map, item->key);
+        if (entry && entry->type == STV_YAML_MAP && item->type == STV_YAML_MAP) {
+            entry->line = item->line;
+            entry->column = item->column;
+            is_whole = put_over(entry, item);
+            continue;
+        }
+        if (entry)
+            free_inside(entry);
+        else
+            entry = append(map);
+        is_whole = entry && copy_node(item, NULL, entry);
+    }
+    return is_whole;
+}
+
+enum stv_status stv_yaml_merge(const struct stv_yaml_node *base, const struct stv_yaml_node *over,
+                               struct stv_yaml_node **out)
+{
+    *out = calloc(1, sizeof **out);
+    if (*out && copy_node(base, over, *out) && put_over(*out, over))
+        return STV_OK;
+    stv_yaml_free(*out);
+    *out = NULL;
+    return STV_E_MEMORY;
+}
+
+void stv_yaml_drop(struct stv_yaml_node *map, const char *key)
+{
+    struct stv_yaml_node *entry = entry_of(map, key);
+    if (!entry)
+        return;
+    free_inside(entry);
+    size_t n_after = (size_t)(map->items + map->n_items - (entry + 1));
+    memmove(entry, entry + 1, n_after * sizeof *entry);
+    map->n_items--;
+}
+
 /* Anchors and tags of the event at hand are refused; its value is still read. */
 static void refuse_decoration(struct builder *builder, const yaml_char_t *anchor,
                               const yaml_char_t *tag)

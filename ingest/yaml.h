@@ -67,6 +67,18 @@ STV_MUST_CHECK enum stv_status stv_yaml_parse(const char *bytes, size_t n, const
 /* Frees a root; accepts NULL. */
 void stv_yaml_free(struct stv_yaml_node *root);
 
+/* A mapping with the entries of another put over it: what both have as mappings is merged key by
+ * key, any other entry replaces.
+ *
+ * out   a tree of its own, free with stv_yaml_free; for messages, what is base's stands where
+ *       `over` stands, in `over`'s file
+ * Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_yaml_merge(const struct stv_yaml_node *base,
+                                              const struct stv_yaml_node *over,
+                                              struct stv_yaml_node **out);
+/* Takes an entry out of a mapping, when it is there. */
+void stv_yaml_drop(struct stv_yaml_node *map, const char *key);
+
 /* The value of a key, whatever its type; NULL when map is not a mapping or lacks the key. */
 const struct stv_yaml_node *stv_yaml_find(const struct stv_yaml_node *map, const char *key);
 

@@ -169,7 +169,7 @@ static size_t shuffled_rank(uint64_t seed, const char *name, size_t member_idx, 
     return rank;
 }
 
-static double stratum_normal(uint64_t seed, const char *name, size_t member_idx, size_t n_members)
+double stv_draw_stratum_nd(uint64_t seed, const char *name, size_t member_idx, size_t n_members)
 {
     size_t rank = shuffled_rank(seed, name, member_idx, n_members);
     return gsl_cdf_ugaussian_Pinv(((double)rank + 0.5) / (double)n_members);
@@ -191,8 +191,8 @@ struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, s
 {
     return (struct stv_climate_member){
         .liquid_offset_k =
-            error.liquid_k * stratum_normal(seed, "liquid offset", member_idx, n_members),
+            error.liquid_k * stv_draw_stratum_nd(seed, "liquid offset", member_idx, n_members),
         .humidity_offset_frac =
-            error.rh_frac * stratum_normal(seed, "humidity offset", member_idx, n_members),
+            error.rh_frac * stv_draw_stratum_nd(seed, "humidity offset", member_idx, n_members),
     };
 }

@@ -25,6 +25,12 @@ uint64_t stv_key_of(const char *text);
 double stv_draw_uniform_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uint64_t draw_idx);
 double stv_draw_normal_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uint64_t draw_idx);
 
+/* The same normal from one of n_members equally likely strata (the middle of it), shuffled apart by
+ * seed and name: a few members already fill the range.
+ *
+ * member_idx   below n_members; n_members at least 1, which alone gives 0 */
+double stv_draw_stratum_nd(uint64_t seed, const char *name, size_t member_idx, size_t n_members);
+
 /* Scores that a whole house shares, one row per draw.  Sobol points with a random shift
  * (Cranley & Patterson 1976, SIAM J. Numer. Anal. 13:904), so few draws already fill the ranges. */
 enum stv_house_score {

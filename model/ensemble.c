@@ -133,6 +133,8 @@ enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
     if (request->set->n_positions == 0)
         return STV_E_NO_DATA;
     out->n_members = out->n_draws < STV_CLIMATE_MEMBERS ? out->n_draws : STV_CLIMATE_MEMBERS;
+    if (request->set->is_member)
+        out->n_members = 1; /* alone it is the middle: no offset beside the base's */
     enum stv_status status = stv__cask_functions_new(&out->base, &out->functions);
     if (status == STV_OK)
         status = stv_house_draws_new(out->seed, out->n_draws, &out->house);

@@ -57,6 +57,7 @@ struct stv_position_set {
     size_t n_positions;
     const double *exposed_frac; /* per position */
     size_t reference_idx;       /* middle tier, for the reference cask */
+    int is_member;              /* one of a set of climates that carries its error already */
 };
 
 /* States of all casks at chosen days, draw by draw. */

@@ -3,15 +3,10 @@
  * differences are the sites' and not the weather's or the wood's. */
 #include "model/sites.h"
 
-#include "model/calendar.h"
-#include "model/units.h"
+#include "model/sites_year.h"
 
-#include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define YEAR_D 365
 
 const char *stv_site_metric_name(enum stv_site_metric metric)
 {
@@ -19,56 +14,6 @@ const char *stv_site_metric_name(enum stv_site_metric metric)
         "litres lost", "pure alcohol lost", "change of strength", "wood", "still fruit left",
     };
     return metric < STV_SITE_METRIC_N ? names[metric] : "unknown";
-}
-
-/* Calendar years of which every local day is inside the grid. */
-static size_t whole_years(const struct stv_grid *grid, int32_t *out_first)
-{
-    int64_t first_d = stv_grid_local_day(grid, 0, NULL);
-    int64_t last_d = stv_grid_local_day(grid, grid->n - 1, NULL);
-    struct stv_date first = stv_date_from_day(first_d);
-    int32_t year = first.year + (first.month != 1 || first.day != 1);
-    *out_first = year;
-    size_t n = 0;
-    /* A typical year is stored without 29 February and always counts as one. */
-    while (stv_day_from_date((struct stv_date){year + (int32_t)n, 12, 31}) <= last_d)
-        n++;
-    return n;
-}
-
-/* One copy of the cask per year, all with the same id and so the same draws; each is emptied when
- * its year has been read, for its later life is not asked. */
-static enum stv_status cohort(const struct stv_sites_request *request,
-                              const struct stv_site_input *site, int32_t first_year, size_t n_years,
-                              struct stv_ledger *out)
-{
-    out->casks = calloc(n_years, sizeof *out->casks);
-    out->events = calloc(2 * n_years, sizeof *out->events);
-    if (!out->casks || !out->events)
-        return STV_E_MEMORY;
-    for (size_t y = 0; y < n_years; y++) {
-        out->casks[y] = *request->cask;
-        out->events[2 * y] = (struct stv_event){
-            .day_d = stv_day_from_date((struct stv_date){first_year + (int32_t)y, 1, 1}),
-            .kind = STV_EVENT_FILL,
-            .cask_idx = (int)y,
-            .other_idx = -1,
-            .volume20_l = request->cask->geometry.capacity_l,
-            .abv20_frac = request->fill_abv20_frac,
-            .water_kg = NAN,
-            .place = site->position->place,
-            .is_soaked = 1,
-            .row = 2 * y,
-        };
-        out->events[2 * y + 1] = out->events[2 * y];
-        out->events[2 * y + 1].kind = STV_EVENT_EMPTY;
-        out->events[2 * y + 1].day_d += YEAR_D + 1;
-        out->events[2 * y + 1].row++;
-    }
-    out->n_casks = n_years;
-    out->n_events = 2 * n_years;
-    stv_ledger_sort(out);
-    return STV_OK;
 }
 
 static void store_year(const struct stv_sites_request *request, const struct stv_outlook *outlook,
@@ -105,27 +50,21 @@ static enum stv_status allocate_site(size_t n_years, size_t n_draws, struct stv_
     return is_short ? STV_E_MEMORY : STV_OK;
 }
 
-static enum stv_status run_cohort(const struct stv_sites_request *request,
-                                  const struct stv_site_input *site, int32_t first_year,
-                                  const struct stv_ledger *ledger, struct stv_site_years *out)
+static enum stv_status run_years(const struct stv_sites_request *request,
+                                 const struct stv_site_input *site, int32_t first_year,
+                                 struct stv_site_years *out)
 {
-    int64_t *days_d = malloc(out->n_years * sizeof *days_d);
-    if (!days_d)
-        return STV_E_MEMORY;
-    for (size_t y = 0; y < out->n_years; y++)
-        days_d[y] = stv_day_from_date((struct stv_date){first_year + (int32_t)y, 1, 1}) + YEAR_D;
-    struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0};
+    struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
     struct stv_house_rules rules = stv_house_rules_default();
-    struct stv_outlook_request ask = {ledger,           &set,   &rules,      request->base,
-                                      request->options, days_d, out->n_years};
+    struct stv__fresh_fills fills = {&set,   request->cask, request->fill_abv20_frac,
+                                     &rules, request->base, request->options};
     struct stv_outlook outlook;
-    enum stv_status status = stv_outlook_run(&ask, &outlook);
+    enum stv_status status = stv__fresh_fills_run(&fills, first_year, out->n_years, &outlook);
     if (status == STV_OK) {
         for (size_t y = 0; y < out->n_years; y++)
             store_year(request, &outlook, y, out);
         stv_outlook_free(&outlook);
     }
-    free(days_d);
     return status;
 }
 
@@ -135,21 +74,16 @@ static enum stv_status run_site(const struct stv_sites_request *request, size_t 
     const struct stv_site_input *site = &request->sites[site_idx];
     memcpy(out->name, site->name, sizeof out->name);
     int32_t first_year;
-    size_t n_years = whole_years(&site->position->grid, &first_year);
+    size_t n_years = stv__whole_years(&site->position->grid, &first_year);
     if (n_years == 0)
         return STV_E_NO_DATA;
-    struct stv_ledger ledger = {0};
     enum stv_status status = allocate_site(n_years, n_draws, out);
-    if (status == STV_OK)
-        status = cohort(request, site, first_year, n_years, &ledger);
-    if (status == STV_OK) {
-        /* Every typical year is year 0, so that it meets other typical years and no dated one. */
-        for (size_t y = 0; y < n_years; y++)
-            out->years[y] = site->position->grid.is_typical ? 0 : first_year + (int32_t)y;
-        status = run_cohort(request, site, first_year, &ledger, out);
-    }
-    stv_ledger_free(&ledger);
-    return status;
+    if (status != STV_OK)
+        return status;
+    /* Every typical year is year 0, so that it meets other typical years and no dated one. */
+    for (size_t y = 0; y < n_years; y++)
+        out->years[y] = site->position->grid.is_typical ? 0 : first_year + (int32_t)y;
+    return run_years(request, site, first_year, out);
 }
 
 /* Wood is told against the first site's median, draw by draw the same divisor. */
@@ -176,7 +110,7 @@ static void summarise(struct stv_site_years *site, size_t n_draws, double *room)
     }
 }
 
-static enum stv_verdict verdict_of(const struct stv_range *difference, double margin)
+enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin)
 {
     if (difference->p05 >= -margin && difference->p95 <= margin)
         return STV_VERDICT_SAME;
@@ -208,9 +142,9 @@ static void compare_pair(const struct stv_sites_result *result, double *room,
             }
         }
         pair->metric[m].difference = stv_range_of(room, n);
-        pair->metric[m].verdict = pair->n_common_years
-                                      ? verdict_of(&pair->metric[m].difference, result->margin[m])
-                                      : STV_VERDICT_UNSURE;
+        pair->metric[m].verdict =
+            pair->n_common_years ? stv_verdict_of(&pair->metric[m].difference, result->margin[m])
+                                 : STV_VERDICT_UNSURE;
     }
 }
 

@@ -32,6 +32,14 @@ struct stv_site_years {
 
 enum stv_verdict { STV_VERDICT_MORE, STV_VERDICT_LESS, STV_VERDICT_SAME, STV_VERDICT_UNSURE };
 
+/* What paired differences of this range say.
+ *
+ * margin   in the range's unit, set beforehand
+ *
+ * Source:  own rule: the same when 90 % of the differences lie inside the margin, more or less when
+ *          95 % lie on one side and the middle outside it; else unsure */
+enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin);
+
 struct stv_site_pair {
     size_t a_idx, b_idx;
     size_t n_common_years;
@@ -70,8 +78,6 @@ struct stv_sites_request {
  *
  * Errors:  STV_E_NO_DATA  a site without a whole calendar year; others of stv_outlook_run
  * Accuracy: as stv_outlook_run
- * Source:  own rule: the same when 90 % of the differences lie inside the margin, more or less when
- *          95 % lie on one side and the middle outside it
  * Assumes: no logger at any site, so the widest climate error
  * Memory:  free with stv_sites_result_free */
 STV_MUST_CHECK enum stv_status stv_sites_compare(const struct stv_sites_request *request,

@@ -39,7 +39,7 @@ static void store_new(struct store *store, int n_years)
     store->places[0] = place_new(2001, (size_t)n_years * YEAR_H, -420, &lower);
     store->places[1] = place_new(2001, (size_t)n_years * YEAR_H, -420, &upper);
     store->places[1].place.tier_idx = 1;
-    store->set = (struct stv_position_set){store->places, 2, exposed_frac, 0};
+    store->set = (struct stv_position_set){store->places, 2, exposed_frac, 0, 0};
 }
 
 static void store_end(struct store *store)
@@ -397,7 +397,7 @@ static void positions_of_places(void **state)
                                        {.place = {0, 2, -1, -1}}, {.place = {0, 1, 4, -1}},
                                        {.place = {0, 1, 4, 1}},   {.place = {1, 0, -1, -1}},
                                        {.place = {1, 1, -1, -1}}, {.place = {1, 2, -1, -1}}};
-    struct stv_position_set set = {positions, 8, NULL, 1};
+    struct stv_position_set set = {positions, 8, NULL, 1, 0};
     static const struct {
         struct stv_place place;
         size_t position;

@@ -27,7 +27,7 @@ static struct stv_outlook run_one(struct stv_ledger *ledger, const struct stv_po
                                   double step_d, const int64_t *days_d, size_t n_days)
 {
     double exposed_frac = 1.0;
-    struct stv_position_set set = {place, 1, &exposed_frac, 0};
+    struct stv_position_set set = {place, 1, &exposed_frac, 0, 0};
     return run_at(ledger, &set, (struct stv_run_options){1, 0, step_d}, days_d, n_days);
 }
 
@@ -142,7 +142,7 @@ static void agree(const struct stv_position *place, double capacity_l, double ab
     fill.is_soaked = 1;
     struct stv_ledger ledger = {&cask, 1, &fill, 1};
     double exposed_frac = 1.0;
-    struct stv_position_set set = {place, 1, &exposed_frac, 0};
+    struct stv_position_set set = {place, 1, &exposed_frac, 0, 0};
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv_outlook_request request = {&ledger,     &set,  &rules, &slow.params,
                                           {1, 0, 5.0}, &day2, 1};
@@ -216,8 +216,8 @@ static void offsets_move_the_place(void **state)
     struct stv_ledger ledger = {&cask, 1, &fill, 1};
     struct stv_house_rules rules = stv_house_rules_default();
     double exposed_frac = 1.0;
-    struct stv_position_set set = {&place, 1, &exposed_frac, 0};
-    struct stv_position_set other_set = {&other, 1, &exposed_frac, 0};
+    struct stv_position_set set = {&place, 1, &exposed_frac, 0, 0};
+    struct stv_position_set other_set = {&other, 1, &exposed_frac, 0, 0};
     for (size_t n_draws = 0; n_draws < 4; n_draws += 3) {
         struct stv_outlook_request request = {&ledger,           &set,   &rules, &base,
                                               {1, n_draws, 5.0}, &day_d, 1};

@@ -26,7 +26,7 @@ static void store_new(struct store *store, const double climates[N_PLACES][2])
         store->places[p].place.tier_idx = p;
         store->exposed_frac[p] = 1.0;
     }
-    store->set = (struct stv_position_set){store->places, N_PLACES, store->exposed_frac, 1};
+    store->set = (struct stv_position_set){store->places, N_PLACES, store->exposed_frac, 1, 0};
     store->casks[0] = cask_new("a", 200.0);
     store->casks[1] = cask_new("b", 225.0);
     store->events[0] = fill_new(day_of(2001, 5, 2), 0, 195.0, 0.62, 0);

@@ -1,4 +1,5 @@
-/* sites.yaml: a study is read as written, with its defaults, and refused with places. */
+/* sites.yaml: a study is read as written, with its defaults, its book and its changes, and refused
+ * with places. */
 #include "tests/check.h"
 #include "tests/scratch.h"
 
@@ -92,6 +93,108 @@ struct slip {
     const char *phrase;
 };
 
+#define SKY "sites: [{name: A, weather: {file: sky.csv}}]\n"
+
+/* A change replaces what it says and keeps the rest; what the kind fills in is filled in anew. */
+static void changes_are_put_over_the_building(void **state)
+{
+    (void)state;
+    struct opened one;
+    study_open(&one,
+               "study: x\n"
+               "building:\n"
+               "  kind: dunnage\n"
+               "  roof: {construction: bare steel sheet, absorptance: 85 %, emittance: 30 %}\n"
+               "  floor: {kind: earth, wetness: 40 %}\n"
+               "  leak_area: 0.5 m2\n"
+               "  night_air: {air_change: 3 1/h, from: 18:00, to: 7:00}\n"
+               "margin: {temperature: 1 K, humidity: 5 %, bottles: 2}\n" SKY "changes:\n"
+               "  - {name: white roof, roof: {absorptance: 25 %}}\n"
+               "  - name: panels and a slab\n"
+               "    roof: {layers: [{material: softwood, thickness: 50 mm}]}\n"
+               "    floor: {kind: slab}\n"
+               "  - {name: stronger fan, night_air: {air_change: 9 1/h}}\n"
+               "  - {name: longer, length: 80 m}\n");
+    study_print(&one);
+    stv_assert_ok(one.status);
+    const struct stv_study *study = &one.study;
+    assert_int_equal(study->n_changes, 4);
+    assert_string_equal(study->changes[0].name, "white roof");
+    const struct stv_building *white = &study->changes[0].building;
+    struct stv_building as_is = study->building;
+    stv_assert_close(white->roof.absorptance_frac, 0.25, 1e-12, 0.0);
+    as_is.roof.absorptance_frac = white->roof.absorptance_frac;
+    assert_memory_equal(&as_is, white, sizeof as_is);
+    const struct stv_building *panels = &study->changes[1].building;
+    assert_int_equal(panels->roof.n_layers, 1);
+    stv_assert_close(panels->roof.layers[0].thickness_m, 0.050, 1e-12, 0.0);
+    stv_assert_close(panels->roof.absorptance_frac, 0.85, 1e-12, 0.0);
+    stv_assert_close(panels->roof.emittance_frac, 0.30, 1e-12, 0.0);
+    assert_int_equal(panels->floor, STV_FLOOR_SLAB);
+    const struct stv_building *fan = &study->changes[2].building;
+    stv_assert_close(fan->night_air_change_per_h, 9.0, 1e-12, 0.0);
+    stv_assert_close(fan->night_from_h, 18.0, 1e-12, 0.0);
+    const struct stv_building *longer = &study->changes[3].building;
+    stv_assert_close(longer->leak_area_m2, 0.5, 1e-12, 0.0);
+    assert_true(longer->vent_low_m2 > study->building.vent_low_m2);
+    stv_assert_close(study->margin_liquid_k, 1.0, 1e-12, 0.0);
+    stv_assert_close(study->margin_rh_frac, 0.05, 1e-12, 0.0);
+    stv_assert_close(study->margin_bottles_nd, 2.0, 1e-12, 0.0);
+    study_close(&one);
+}
+
+#define BOOK                                                                      \
+    "name: House\nsite: {latitude: 35.2, longitude: -101.7, elevation: 1100 m}\n" \
+    "units: {length: m}\nweather: {file: sky.csv}\n"                              \
+    "reference_cask: {size: 250 L, strength: 63 %vol}\n"                          \
+    "targets: {bottling_strength: 50 %vol}\n"                                     \
+    "seasons: {warm: [Jun, Jul], cold: [Dec, Jan]}\nwarehouses:\n"                \
+    "  - {name: Old, kind: dunnage, reach: {by_hand: 1}}\n"                       \
+    "  - {name: New, kind: racked shed, tiers: 4, length: 30, reach: {by_hand: 2}}\n"
+
+static void study_open_with_book(struct opened *one, const char *text)
+{
+    stv_scratch_open(&one->scratch);
+    stv_problems_init(&one->problems);
+    stv_scratch_text(&one->scratch, "sky.csv", "date,temp_max,temp_min\n");
+    stv_scratch_text(&one->scratch, "book.yaml", BOOK);
+    const char *path = stv_scratch_text(&one->scratch, "sites.yaml", text);
+    one->status = stv_study_read(path, &one->problems, &one->study);
+}
+
+static void a_book_describes_the_building(void **state)
+{
+    (void)state;
+    struct opened one;
+    study_open_with_book(&one, "study: x\nbook: .\nwarehouse: New\n"
+                               "changes: [{name: wider, width: 14, roof: {absorptance: 25 %}}]\n");
+    study_print(&one);
+    stv_assert_ok(one.status);
+    const struct stv_study *study = &one.study;
+    assert_string_equal(study->house, "House");
+    assert_string_equal(study->warehouse, "New");
+    assert_int_equal(study->building.n_tiers, 4);
+    stv_assert_close(study->building.length_m, 30.0, 1e-12, 0.0);
+    stv_assert_close(study->changes[0].building.width_m, 14.0, 1e-12, 0.0); /* the book's unit */
+    stv_assert_close(study->changes[0].building.length_m, 30.0, 1e-12, 0.0);
+    stv_assert_close(study->cask.geometry.capacity_l, 250.0, 1e-12, 0.0);
+    stv_assert_close(study->fill_abv20_frac, 0.63, 1e-12, 0.0);
+    stv_assert_close(study->rules.bottling_abv20_frac, 0.50, 1e-12, 0.0);
+    assert_true(study->warm_months.is_said && study->warm_months.holds[5]);
+    assert_int_equal(study->n_sites, 1);
+    assert_string_equal(study->sites[0].name, "House");
+    assert_true(study->sites[0].weather.has_fallback_site);
+    assert_non_null(strstr(study->sites[0].weather.path, "sky.csv"));
+    study_close(&one);
+
+    study_open_with_book(&one, "study: x\nbook: .\nwarehouse: Old\n" SKY);
+    stv_assert_ok(one.status);
+    assert_int_equal(one.study.n_changes, 0);
+    assert_string_equal(one.study.sites[0].name, "A");
+    assert_int_equal(one.study.building.kind, STV_BUILDING_DUNNAGE);
+    study_close(&one);
+}
+
 #define TAIL "sites: [{name: A, weather: {file: sky.csv}}]\n"
 #define SHED "study: x\nbuilding: {kind: dunnage, tiers: 3}\n"
 
@@ -114,21 +217,48 @@ static const struct slip slips[] = {
      53, "earlier site"},
     {SHED "site: []\n" TAIL, 3, 1, "did you mean \"sites\""},
     {"", 1, 1, "empty"},
+    {SHED TAIL "changes: []\n", 4, 10, "lists 0 changes"},
+    {SHED TAIL "changes: [white roof]\n", 4, 11, "a change is written"},
+    {SHED TAIL "changes: [{roof: {absorptance: 0.25}}]\n", 4, 11, "needs a name"},
+    {SHED TAIL "changes: [{name: white roof}]\n", 4, 11, "changes nothing"},
+    {SHED TAIL "changes: [{name: a, rof: {absorptance: 0.25}}]\n", 4, 21, "roof"},
+    {SHED TAIL "changes: [{name: a, roof: {absorbtance: 0.25}}]\n", 4, 28, "absorptance"},
+    {SHED TAIL "changes: [{name: a, roof: {absorptance: 2.5}}]\n", 4, 41, "is above 1"},
+    {SHED TAIL "changes: [{name: a, floor: {kind: slab, wetness: 50 %}}]\n", 4, 50, "earth floor"},
+    {SHED TAIL "changes: [{name: a, tiers: 2}]\n", 4, 11, "keeps them"},
+    {SHED TAIL "changes: [{name: a, tier_height: 9 m}]\n", 4, 11, "do not fit under eaves"},
+    {SHED TAIL "changes: [{name: a, reach: {by_hand: 1}}]\n", 4, 28, "nothing to the air"},
+    {SHED TAIL "changes: [{name: a, length: 30 m}, {name: a, width: 9 m}]\n", 4, 43,
+     "earlier change"},
+    {SHED "book: .\n" TAIL, 3, 7, "says the building twice"},
+    {SHED "warehouse: New\n" TAIL, 3, 12, "belongs to a book"},
+    {"study: x\nbook: elsewhere\n", 2, 7, "there is no"},
+};
+
+static const struct slip book_slips[] = {
+    {"study: x\nbook: .\n", 2, 7, "has 2 warehouses"},
+    {"study: x\nbook: .\nwarehouse: Nwe\n", 3, 12, "New"},
+    {"study: x\nbook: .\nwarehouse: Old\nchanges: [{name: a, floor: {kind: slap}}]\n", 4, 35,
+     "slab"},
 };
 
 static void slips_are_refused_at_their_place(void **state)
 {
     (void)state;
-    for (size_t i = 0; i < N_OF(slips); i++) {
+    size_t n_plain = N_OF(slips);
+    for (size_t i = 0; i < n_plain + N_OF(book_slips); i++) {
         struct opened one;
-        study_open(&one, slips[i].text);
+        const struct slip *slip = i < n_plain ? &slips[i] : &book_slips[i - n_plain];
+        if (i < n_plain)
+            study_open(&one, slip->text);
+        else
+            study_open_with_book(&one, slip->text);
         const struct stv_problem *problem = one.problems.items;
         bool is_said = one.status == STV_E_PARSE && one.problems.n_total == 1 &&
-                       problem->row == slips[i].row && problem->column == slips[i].column &&
-                       strstr(problem->message, slips[i].phrase);
+                       problem->row == slip->row && problem->column == slip->column &&
+                       strstr(problem->message, slip->phrase);
         if (!is_said) {
-            print_error("wanted %zu:%zu %s; said\n", slips[i].row, slips[i].column,
-                        slips[i].phrase);
+            print_error("wanted %zu:%zu %s; said\n", slip->row, slip->column, slip->phrase);
             study_print(&one);
         }
         study_close(&one);
@@ -170,6 +300,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whole_study),
         cmocka_unit_test(defaults),
+        cmocka_unit_test(changes_are_put_over_the_building),
+        cmocka_unit_test(a_book_describes_the_building),
         cmocka_unit_test(slips_are_refused_at_their_place),
         cmocka_unit_test(too_many_sites),
         cmocka_unit_test(absent_file),

@@ -1,0 +1,29 @@
+/* Private to sites.c and sites_changes.c: a cask filled afresh on every 1 January at every position
+ * of a set, soaked and full, and followed for 365 days. */
+#ifndef STV_MODEL_SITES_YEAR_H
+#define STV_MODEL_SITES_YEAR_H
+
+#include "model/outlook.h"
+
+struct stv__fresh_fills {
+    const struct stv_position_set *set;
+    const struct stv_cask *cask;
+    double fill_abv20_frac;
+    const struct stv_house_rules *rules;
+    const struct stv_params *base; /* NULL: defaults */
+    struct stv_run_options options;
+};
+
+/* Calendar years of which every local day is inside the grid; a typical year counts as one. */
+size_t stv__whole_years(const struct stv_grid *grid, int32_t *out_first);
+
+/* Runs the casks of n_years (at least 1) from first_year on.
+ *
+ * out   cask [position * n_years + year], day [year]: the end of that year; free with
+ *       stv_outlook_free.  All casks have the same id and so the same draws.
+ * Errors: those of stv_outlook_run */
+STV_MUST_CHECK enum stv_status stv__fresh_fills_run(const struct stv__fresh_fills *fills,
+                                                    int32_t first_year, size_t n_years,
+                                                    struct stv_outlook *out);
+
+#endif
