@@ -13,6 +13,7 @@
 #include "model/spirit.h"
 #include "model/units.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -138,6 +139,77 @@ static void add_oak(struct stv_parameter_list *list)
     }
 }
 
+/* A name with what it belongs to before it, cut to the room there is. */
+static void name_item(struct stv_parameter *item, const char *owner, const char *name)
+{
+    snprintf(item->name, sizeof item->name, "%.30s%.32s", owner, name);
+}
+
+/* The building model's own numbers: the defaults, and where a warehouse of the book sets another.
+ */
+static void add_building_numbers(struct stv_parameter_list *list, const struct stv_book *book)
+{
+    size_t n;
+    const struct stv_building_number_info *table = stv_building_number_table(&n);
+    for (size_t i = 0; i < n; i++) {
+        struct stv_parameter item = {"", table[i].default_nd, table[i].unit, STV_CLASS_ASSUMED,
+                                     "", table[i].source};
+        name_item(&item, "building_", table[i].name);
+        add(list, item);
+        for (size_t w = 0; book && w < book->n_warehouses; w++) {
+            item.value = *stv_building_number_nd(&book->warehouses[w].building.numbers, i);
+            item.source = BOOK;
+            char owner[STV_NAME_MAX + 2];
+            snprintf(owner, sizeof owner, "%.28s: ", book->warehouses[w].name);
+            name_item(&item, owner, table[i].name);
+            if (item.value != table[i].default_nd)
+                add(list, item);
+        }
+    }
+}
+
+/* What a kind of building fills in, at its usual size. */
+static void add_kind(struct stv_parameter_list *list, enum stv_building_kind kind)
+{
+    static const char source[] = "trade press of 2003-2015 and judgement, named in "
+                                 "model/tables/building_kinds.h; set by the warehouse's own keys";
+    struct stv_building b;
+    if (stv_building_of_kind(kind, 0, 0, 0, &b) != STV_OK)
+        return;
+    const struct {
+        const char *name, *unit;
+        double value;
+    } rows[] = {
+        {"tiers", "-", (double)b.n_tiers},
+        {"bays", "-", (double)b.n_bays},
+        {"depth", "-", (double)b.n_depth},
+        {"length_m", "m", b.length_m},
+        {"width_m", "m", b.width_m},
+        {"eaves_height_m", "m", b.eaves_height_m},
+        {"tier_height_m", "m", b.tier_height_m},
+        {"long_axis_deg", "deg", b.long_axis_deg},
+        {"roof_pitch_deg", "deg", b.roof_pitch_deg},
+        {"casks_stored", "-", b.n_casks},
+        {"usual_cask_l", "L", b.cask_capacity_l},
+        {"floor_wetness_frac", "-", b.floor_wetness_frac},
+        {"leak_area_m2", "m2", b.leak_area_m2},
+        {"vent_low_m2", "m2", b.vent_low_m2},
+        {"vent_high_m2", "m2", b.vent_high_m2},
+        {"wind_shelter_frac", "-", b.wind_shelter_frac},
+        {"ground_albedo_frac", "-", b.ground_albedo_frac},
+        {"cask_vapour_kg_h", "kg/h", b.cask_vapour_kg_h},
+        {"exposed_frac", "-", b.exposed_frac},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct stv_parameter item = {"", rows[i].value, rows[i].unit, STV_CLASS_ASSUMED,
+                                     "", source};
+        char owner[STV_NAME_MAX];
+        snprintf(owner, sizeof owner, "%s: ", stv_building_kind_name(kind));
+        name_item(&item, owner, rows[i].name);
+        add(list, item);
+    }
+}
+
 static void add_constants(struct stv_parameter_list *list)
 {
     static const char codata[] = "CODATA 2018";
@@ -164,6 +236,9 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     add_house(&list, book);
     add_metrics(&list);
     add_oak(&list);
+    add_building_numbers(&list, book);
+    for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)
+        add_kind(&list, kind);
     add_constants(&list);
     return list;
 }
@@ -195,9 +270,10 @@ void stv_parameters_text(struct stv_text *text, const struct stv_book *book)
         stv_prose_wrap(text, 4, "%s", item->source);
     }
     stv_prose_wrap(text, 0,
-                   "Set any of the first block in book.yaml under `parameters:`. Properties of "
-                   "spirit and air follow published equations (DEVELOPERS.md, Sources); the "
-                   "building's numbers stand in `inputs` of `climate --json`.");
+                   "Set any of the first block in book.yaml under `parameters:`, and any that "
+                   "begins with building_, without that word, under `numbers:` of a warehouse. "
+                   "Properties of spirit and air follow published equations (DEVELOPERS.md, "
+                   "Sources); a book's own buildings stand in `inputs` of `climate --json`.");
     free(list.items);
 }
 

@@ -17,7 +17,7 @@ static const char *const building_keys[] = {
     "name",      "kind",         "tiers",         "bays",      "depth",        "length",
     "width",     "eaves_height", "tier_height",   "long_axis", "casks_stored", "usual_cask",
     "wall",      "roof",         "floor",         "leak_area", "vent_low",     "vent_high",
-    "night_air", "wind_shelter", "ground_albedo", "reach",     "roof_pitch",
+    "night_air", "wind_shelter", "ground_albedo", "reach",     "roof_pitch",   "numbers",
 };
 #define N_BUILDING_KEYS (sizeof building_keys / sizeof building_keys[0])
 #define ALL_KEYS_MAX (N_BUILDING_KEYS + 16)
@@ -240,6 +240,23 @@ static void read_night_air(const struct stv_yaml_context *context, const struct 
         stv_yaml_refuse(context, map, "needs both from and to, like 18:00 and 7:00");
 }
 
+/* Numbers of the building model, one by one, in the unit that each name ends with. */
+static void read_numbers(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                         struct stv_building_numbers *out)
+{
+    size_t n;
+    const struct stv_building_number_info *table = stv_building_number_table(&n);
+    const char *keys[NAMES_MAX];
+    for (size_t i = 0; i < n && i < NAMES_MAX; i++)
+        keys[i] = table[i].name;
+    stv_yaml_known_keys(context, map, keys, n);
+    for (size_t i = 0; i < n; i++) {
+        struct stv_yaml_want want = {STV_DIM_NUMBER, NULL, table[i].least_nd, table[i].most_nd};
+        double *number = (double *)(void *)((char *)out + table[i].offset);
+        stv_yaml_quantity(context, map, table[i].name, want, number);
+    }
+}
+
 /* Kind and size, which give the building to start from. */
 static bool start_from_kind(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                             struct stv_building *out)
@@ -268,7 +285,8 @@ static void list_filled_in(const struct stv_yaml_node *map, char *out, size_t si
     for (size_t i = 0; i < N_BUILDING_KEYS && used < size; i++) {
         const char *key = building_keys[i];
         bool is_own = strcmp(key, "name") == 0 || strcmp(key, "kind") == 0 ||
-                      strcmp(key, "night_air") == 0; /* the kinds have none: nothing filled in */
+                      strcmp(key, "night_air") == 0 || /* the kinds have none: nothing filled in */
+                      strcmp(key, "numbers") == 0;     /* listed by --parameters */
         if (!is_own && !stv_yaml_find(map, key))
             used += (size_t)snprintf(out + used, size - used, "%s%s", used ? ", " : "", key);
     }
@@ -327,6 +345,9 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
     }
     read_construction(context, map, "wall", &building.wall);
     read_construction(context, map, "roof", &building.roof);
+    const struct stv_yaml_node *numbers_map = stv_yaml_map(context, map, "numbers");
+    if (numbers_map)
+        read_numbers(context, numbers_map, &building.numbers);
     const struct stv_yaml_node *floor_map = stv_yaml_map(context, map, "floor");
     if (floor_map)
         read_floor(context, floor_map, &building);

@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_BUILDING_H
 #define STV_MODEL_BUILDING_H
 
+#include "model/building_numbers.h"
 #include "model/envelope.h"
 #include "model/glazing.h"
 #include "model/status.h"
@@ -90,6 +91,7 @@ struct stv_building {
     double exposed_frac;             /* share of a cask's outside that sees moving air, 0.05..1 */
     struct stv_construction floor_layers; /* instead of the floor kind's, below first; none: 0 */
     struct stv_zone zone;
+    struct stv_building_numbers numbers; /* each within what its table allows */
 };
 
 /* A building of a kind with every default filled in, sized for its tiers and bays.

@@ -17,18 +17,8 @@
 
 #include <math.h>
 
-/* Source: discharge coefficient of a sharp opening about 0.6 (from memory); an effective leakage
- * area already contains it. */
-#define DISCHARGE_ND 0.6
-/* Source: air change by wind through evenly spread leakage, 0.25 to 0.35 A U (from memory); the low
- * end agrees with the Sherman-Grimsrud coefficients of a tall, unsheltered building (0.22). */
-#define WIND_ND 0.25
 #define SPREAD_STACK_ND (1.0 / 3.0)
-/* Eddy terms: settled against a published 0.3 to 0.7 K/m in summer and none in winter
- * (Porras-Amores et al., Energies 7 (2014) 1193, abstract); assumed for every building. */
-#define EDDY_STILL_M2_S 0.004
-#define EDDY_DAMPING_M_K 0.5
-#define EDDY_OVERTURN_M2_S 0.08
+/* Warmer below by this, a level overturns at its full rate; settled with the mixing. */
 #define EDDY_FULL_K 0.2
 /* Steps are coupled with their own mixing; moving half way each pass keeps the threshold at equal
  * temperatures from flipping back and forth. */
@@ -62,8 +52,8 @@ static double column_mean_c(const struct stv__shape *shape, const double *air_c)
 /* One opening alone works against half of the leakage. */
 static double two_openings_m2(const struct stv_building *building)
 {
-    double low_m2 = DISCHARGE_ND * building->vent_low_m2;
-    double high_m2 = DISCHARGE_ND * building->vent_high_m2;
+    double low_m2 = building->numbers.vent_discharge_nd * building->vent_low_m2;
+    double high_m2 = building->numbers.vent_discharge_nd * building->vent_high_m2;
     if (low_m2 + high_m2 <= 0.0)
         return 0.0;
     if (low_m2 <= 0.0)
@@ -90,18 +80,21 @@ static void carry_stack(const struct stv__shape *shape, double leak_m3_s, double
     }
 }
 
-static double eddy_aim_m2_s(double upper_minus_lower_k, double gap_m)
+static double eddy_aim_m2_s(const struct stv_building_numbers *numbers, double upper_minus_lower_k,
+                            double gap_m)
 {
     if (upper_minus_lower_k >= 0.0)
-        return EDDY_STILL_M2_S / (1.0 + EDDY_DAMPING_M_K * upper_minus_lower_k / gap_m);
-    return EDDY_STILL_M2_S + EDDY_OVERTURN_M2_S * fmin(1.0, -upper_minus_lower_k / EDDY_FULL_K);
+        return numbers->mixing_still_m2_s /
+               (1.0 + numbers->mixing_damping_m_k * upper_minus_lower_k / gap_m);
+    return numbers->mixing_still_m2_s +
+           numbers->mixing_overturn_m2_s * fmin(1.0, -upper_minus_lower_k / EDDY_FULL_K);
 }
 
 static void mix_levels(const struct stv__shape *shape, const double *air_c,
                        struct stv__flows *flows)
 {
     for (size_t i = 0; i + 1 < shape->n_levels; i++) {
-        double aim = eddy_aim_m2_s(air_c[i + 1] - air_c[i], shape->level_gap_m[i]);
+        double aim = eddy_aim_m2_s(shape->numbers, air_c[i + 1] - air_c[i], shape->level_gap_m[i]);
         flows->eddy_m2_s[i] += EDDY_MOVE_FRAC * (aim - flows->eddy_m2_s[i]);
         double exchange_m3_s = flows->eddy_m2_s[i] * shape->plan_m2 / shape->level_gap_m[i];
         flows->up_m3_s[i] += exchange_m3_s;
@@ -147,9 +140,12 @@ void stv__air_flows(const struct stv_building *building, const struct stv__shape
     carry_stack(shape, leak_m3_s, vent_m3_s, warmer_k > 0.0, flows);
 
     double openings_m2 =
-        building->leak_area_m2 + DISCHARGE_ND * (building->vent_low_m2 + building->vent_high_m2);
+        building->leak_area_m2 +
+        building->numbers.vent_discharge_nd * (building->vent_low_m2 + building->vent_high_m2);
     double stack_m3_s = leak_m3_s + vent_m3_s;
-    double cross_m3_s = hypot(stack_m3_s, WIND_ND * openings_m2 * draught->wind_m_s) - stack_m3_s;
+    double cross_m3_s =
+        hypot(stack_m3_s, building->numbers.wind_leak_nd * openings_m2 * draught->wind_m_s) -
+        stack_m3_s;
     double fan_change_per_s = fan_per_s(building, draught);
     for (size_t i = 0; i < shape->n_levels; i++) {
         double through_m3_s = cross_m3_s * shape->level_height_m[i] / shape->height_m +

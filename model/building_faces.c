@@ -16,13 +16,6 @@
 
 #include <math.h>
 
-/* Source: films linear in wind, between ISO 6946 (4 + 4 U) and McAdams (5.7 + 3.8 U) at low
- * speeds; the values with which the defaults of this model were settled; judgement. */
-#define WALL_FILM_STILL_W_M2K 3.5
-#define WALL_FILM_WIND_W_M2K 2.2
-#define ROOF_FILM_STILL_W_M2K 4.0
-#define ROOF_FILM_WIND_W_M2K 3.0
-
 /* Near sunrise and sunset the middle of the hour may be dark while the hour is not: the sun is then
  * looked for at these many instants, and the mean of those when it is up stands for the hour. */
 #define LOW_SUN_DEG 78.0
@@ -36,14 +29,15 @@ double stv__sky_share_frac(double tilt_deg)
     return view_frac * sqrt(view_frac);
 }
 
-double stv__wall_film_w_m2k(double wind_m_s)
+/* Films linear in wind, between ISO 6946 (4 + 4 U) and McAdams (5.7 + 3.8 U) at low speeds. */
+double stv__wall_film_w_m2k(const struct stv_building_numbers *numbers, double wind_m_s)
 {
-    return WALL_FILM_STILL_W_M2K + WALL_FILM_WIND_W_M2K * wind_m_s;
+    return numbers->wall_outside_still_w_m2k + numbers->wall_outside_wind_j_m3k * wind_m_s;
 }
 
-double stv__roof_film_w_m2k(double wind_m_s)
+double stv__roof_film_w_m2k(const struct stv_building_numbers *numbers, double wind_m_s)
 {
-    return ROOF_FILM_STILL_W_M2K + ROOF_FILM_WIND_W_M2K * wind_m_s;
+    return numbers->roof_outside_still_w_m2k + numbers->roof_outside_wind_j_m3k * wind_m_s;
 }
 
 static double fourth_power(double value)

@@ -15,10 +15,8 @@
 
 #include <math.h>
 
-/* Source: ISO 13370:2017, clay or silt: lambda 1.5 W/mK, periodic depth 2.2 m; wall on the slab's
- * edge, surface resistances 0.17 and 0.04 m2K/W; one month of lag (all from memory). */
-#define GROUND_W_MK 1.5
-#define PERIODIC_DEPTH_M 2.2
+/* Source: ISO 13370:2017: wall on the slab's edge, surface resistances 0.17 and 0.04 m2K/W; one
+ * month of lag (all from memory). */
 #define EDGE_WALL_M 0.3
 #define FILM_INSIDE_M2K_W 0.17
 #define FILM_OUTSIDE_M2K_W 0.04
@@ -45,19 +43,19 @@ static double yearly_angle_rad(int64_t time_s)
     return 2.0 * pi_nd * (double)time_s / (STV_YEAR_D * STV_DAY_S);
 }
 
-static double effective_depth_m(double floor_m2k_w)
+static double effective_depth_m(double floor_m2k_w, double ground_w_mk)
 {
-    return EDGE_WALL_M + GROUND_W_MK * (FILM_INSIDE_M2K_W + floor_m2k_w + FILM_OUTSIDE_M2K_W);
+    return EDGE_WALL_M + ground_w_mk * (FILM_INSIDE_M2K_W + floor_m2k_w + FILM_OUTSIDE_M2K_W);
 }
 
-double stv__slab_u_w_m2k(double plan_m2, double perimeter_m, double floor_m2k_w)
+double stv__slab_u_w_m2k(double plan_m2, double perimeter_m, double floor_m2k_w, double ground_w_mk)
 {
     double plan_width_m = plan_m2 / (0.5 * perimeter_m);
-    double depth_m = effective_depth_m(floor_m2k_w);
+    double depth_m = effective_depth_m(floor_m2k_w, ground_w_mk);
     if (depth_m < plan_width_m)
-        return 2.0 * GROUND_W_MK / (pi_nd * plan_width_m + depth_m) *
+        return 2.0 * ground_w_mk / (pi_nd * plan_width_m + depth_m) *
                log(pi_nd * plan_width_m / depth_m + 1.0);
-    return GROUND_W_MK / (0.457 * plan_width_m + depth_m);
+    return ground_w_mk / (0.457 * plan_width_m + depth_m);
 }
 
 static struct stv_layer material_layer(const struct stv_material *material, double thickness_m)
@@ -164,11 +162,15 @@ enum stv_status stv__ground_of(const struct stv_building *building, const struct
         out->under_w_m2k = isfinite(said_w_m2k) ? said_w_m2k : SUSPENDED_FILM_W_M2K;
         return STV_OK;
     }
-    double u_w_m2k = stv__slab_u_w_m2k(shape->plan_m2, shape->perimeter_m, floor_m2k_w);
+    const struct stv_building_numbers *numbers = shape->numbers;
+    double u_w_m2k =
+        stv__slab_u_w_m2k(shape->plan_m2, shape->perimeter_m, floor_m2k_w, numbers->ground_w_mk);
     double cells_m2k_w = 1.0 / stv_construction_u_w_m2k(&out->floor, FILM_INSIDE_M2K_W, 0.0);
     out->under_w_m2k = 1.0 / fmax(1.0 / u_w_m2k - cells_m2k_w, DEEP_MIN_M2K_W);
-    double edge_w_k = PERIODIC_EDGE_ND * shape->perimeter_m * GROUND_W_MK *
-                      log(PERIODIC_DEPTH_M / effective_depth_m(floor_m2k_w) + 1.0);
+    double edge_w_k = PERIODIC_EDGE_ND * shape->perimeter_m * numbers->ground_w_mk *
+                      log(numbers->ground_periodic_depth_m /
+                              effective_depth_m(floor_m2k_w, numbers->ground_w_mk) +
+                          1.0);
     double share_frac = fmin(edge_w_k / (u_w_m2k * shape->plan_m2), 1.0);
     out->cos_k *= share_frac;
     out->sin_k *= share_frac;

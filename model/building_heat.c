@@ -15,17 +15,8 @@
 #define HALF_BAND 2
 #define BAND (2 * HALF_BAND + 1)
 
-/* Films of the rooms, W/m2K; assumed, settled together with the eddy terms of building_air.c.
- * Walls convective 2.5 and radiative 4.7; floor with its share of long wave; roof underside 1 over
- * calm air when it is the warmer, 5 when it is the cooler (about ISO 6946's 0.7 and 5.0, from
- * memory), its long wave 2.7 to the top tier; tier to tier 2.5 of plan. */
-#define WALL_FILM_W_M2K 7.2
-#define FLOOR_FILM_W_M2K 4.0
-#define WARM_CEILING_W_M2K 1.0
-#define COLD_CEILING_W_M2K 5.0
+/* The roof's underside turns from a cold ceiling to a warm one over this; judgement. */
 #define CEILING_TURN_K 0.5
-#define TIER_RADIATION_W_M2K 2.5
-#define ROOF_RADIATION_W_M2K 2.7
 /* What a cask's outside radiates altogether, and walls of emittance 0.9 with it: 5.1 x 0.9. */
 #define CASK_RADIATION_W_M2K 5.0
 #define WALL_RADIATION_W_M2K 4.6
@@ -48,15 +39,12 @@ static size_t shell_idx(size_t tier)
     return 2 + 2 * tier;
 }
 
-double stv__wall_film_inside_w_m2k(void)
-{
-    return WALL_FILM_W_M2K;
-}
-
-double stv__roof_film_inside_w_m2k(double roof_c, double air_c)
+double stv__roof_film_inside_w_m2k(const struct stv_building_numbers *numbers, double roof_c,
+                                   double air_c)
 {
     double warm_frac = fmin(fmax(0.5 + (roof_c - air_c) / (2.0 * CEILING_TURN_K), 0.0), 1.0);
-    return COLD_CEILING_W_M2K + warm_frac * (WARM_CEILING_W_M2K - COLD_CEILING_W_M2K);
+    return numbers->ceiling_cold_w_m2k +
+           warm_frac * (numbers->ceiling_warm_w_m2k - numbers->ceiling_cold_w_m2k);
 }
 
 static void add_store(struct system *s, size_t i, double mass_w_k, double base_c)
@@ -138,7 +126,8 @@ static void assemble_casks(const struct stv__heat *heat, struct system *s)
 {
     const struct stv__casks *casks = &heat->shape->casks;
     double liquid_w_k = casks->liquid_j_k / heat->stage_s;
-    double between_w_k = TIER_RADIATION_W_M2K * casks->cover_frac * heat->shape->plan_m2;
+    double between_w_k =
+        heat->shape->numbers->tier_radiation_w_m2k * casks->cover_frac * heat->shape->plan_m2;
     for (size_t i = 0; i < heat->shape->n_tiers; i++) {
         size_t row = shell_idx(i);
         if (!has_casks(heat->shape, i)) { /* no casks: the row stands alone, at its base */
@@ -164,17 +153,17 @@ static void assemble_floor_and_roof(const struct stv__heat *heat, struct system 
     add_port(s, 0,
              &(struct stv__port){latent_w_k, -STV__LATENT_J_KG * heat->evaporation.rate_kg_s});
     s->right[0] += heat->latent_floor_w;
-    add_link(s, 0, air_idx(0), FLOOR_FILM_W_M2K * shape->plan_m2);
+    add_link(s, 0, air_idx(0), shape->numbers->floor_inside_w_m2k * shape->plan_m2);
     add_port(s, roof, &heat->roof);
     add_link(s, roof, air_idx(shape->n_levels - 1), heat->roof_film_w_m2k * shape->roof_m2);
     if (shape->casks.n > 0.0)
         add_link(s, roof, shell_idx(top_tier),
-                 ROOF_RADIATION_W_M2K * shape->casks.cover_frac * shape->plan_m2);
+                 shape->numbers->roof_radiation_w_m2k * shape->casks.cover_frac * shape->plan_m2);
 }
 
 static double across_w_k(const struct stv__shape *shape)
 {
-    return ROOF_RADIATION_W_M2K * (1.0 - shape->casks.cover_frac) * shape->plan_m2;
+    return shape->numbers->roof_radiation_w_m2k * (1.0 - shape->casks.cover_frac) * shape->plan_m2;
 }
 
 /* (M + g w w') x = b with w = roof - floor: x = y - z g w'y/(1 + g w'z), M y = b, M z = w. */
@@ -259,14 +248,15 @@ double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *r
     if (cover_frac <= 0.0)
         return room_c;
     bool is_top = tier_idx + 1 == shape->n_tiers, is_bottom = tier_idx == 0;
-    double above_w_m2k = is_top ? ROOF_RADIATION_W_M2K : TIER_RADIATION_W_M2K;
+    double above_w_m2k =
+        is_top ? shape->numbers->roof_radiation_w_m2k : shape->numbers->tier_radiation_w_m2k;
     double above_c = is_top ? rooms->roof_c : skin_c(shape, rooms, tier_idx + 1);
     double below_c = is_bottom ? rooms->floor_c : skin_c(shape, rooms, tier_idx - 1);
     double walls_w_m2k = WALL_RADIATION_W_M2K * walls_m2 / shape->plan_m2;
-    double beyond_w_m2k = above_w_m2k + TIER_RADIATION_W_M2K + walls_w_m2k;
+    double beyond_w_m2k = above_w_m2k + shape->numbers->tier_radiation_w_m2k + walls_w_m2k;
     double all_w_m2k = CASK_RADIATION_W_M2K * STV__FULL_STORE_CASK_M2_PER_M2;
     double own_w_m2k = fmax(all_w_m2k - beyond_w_m2k, 0.0);
-    double stack_c = (above_w_m2k * above_c + TIER_RADIATION_W_M2K * below_c +
+    double stack_c = (above_w_m2k * above_c + shape->numbers->tier_radiation_w_m2k * below_c +
                       walls_w_m2k * walls_c + own_w_m2k * skin_c(shape, rooms, tier_idx)) /
                      (beyond_w_m2k + own_w_m2k);
     return cover_frac * stack_c + (1.0 - cover_frac) * room_c;

@@ -86,6 +86,7 @@ static void fill_casks(const struct kind_defaults *usual, struct stv_building *b
         building->n_casks =
             (double)building->n_tiers * (double)building->n_bays * (double)building->n_depth;
     building->cask_capacity_l = usual->cask_capacity_l;
+    building->numbers = stv_building_numbers_default();
     building->exposed_frac = usual->exposed_frac;
     building->cask_vapour_kg_h =
         usual->barrel_vapour_kg_h * pow(usual->cask_capacity_l / BARREL_CAPACITY_L, 2.0 / 3.0);

@@ -19,21 +19,6 @@
 
 #include <math.h>
 
-/* Wood in the store: skin capacity and the film and wood resistances to it were settled with the
- * other defaults of this model (assumed).  The deep layer follows from oak with a sorption slope of
- * 0.12 kg/kg per unit humidity, 720 kg/m3 and a vapour resistance factor near 75: penetration of
- * 21 days about 5 mm (from memory). */
-#define SKIN_KG_M2 0.18
-#define SKIN_M_S (1.0 / (1.0 / 0.003 + 1.0 / 0.0012))
-#define DEEP_KG_M2 0.46
-#define DEEP_M_S 1.0e-4
-/* Racks and timber beside the casks, of plan per tier; assumed. */
-#define RACK_PLAN_FRAC 0.15
-/* Floors as an area of wood that buffers alike.  Source: moisture buffer values, concrete 0.4 and
- * spruce 1.2 g/(m2 %), Rode et al. 2005, Nordtest (from memory); earth judged like concrete. */
-#define CONCRETE_AS_WOOD_FRAC 0.33
-/* Vapour transfer over a wet floor, m/s; assumed. */
-#define WET_FLOOR_M_S 0.002
 #define START_RH_FRAC 0.65
 /* Half width for the slope of the saturation curve, K: the curve is straight over it to 1e-5. */
 #define SLOPE_HALF_K 0.05
@@ -62,10 +47,13 @@ void stv__moisture_start(struct stv__moisture *moisture, const struct stv_buildi
     moisture->stage_s = STV_STAGE_GAMMA_FRAC * step_s;
     moisture->source_kg_s = shape->casks.n * building->cask_vapour_kg_h / (double)STV_HOUR_S;
     if (building->floor == STV_FLOOR_EARTH)
-        moisture->wet_m3_s = WET_FLOOR_M_S * building->floor_wetness_frac * shape->plan_m2;
-    add_buffer(moisture, 0, shape->plan_m2 * (is_wood ? 1.0 : CONCRETE_AS_WOOD_FRAC));
+        moisture->wet_m3_s =
+            building->numbers.wet_floor_m_s * building->floor_wetness_frac * shape->plan_m2;
+    add_buffer(moisture, 0,
+               shape->plan_m2 * (is_wood ? 1.0 : building->numbers.concrete_as_wood_frac));
     for (size_t i = 0; i < shape->n_tiers; i++)
-        add_buffer(moisture, i, shape->casks.outer_m2 + RACK_PLAN_FRAC * shape->plan_m2);
+        add_buffer(moisture, i,
+                   shape->casks.outer_m2 + building->numbers.rack_wood_plan_frac * shape->plan_m2);
     for (size_t i = 0; i < shape->n_levels; i++)
         moisture->now_kg_m3[i] = START_RH_FRAC * stv__saturation_kg_m3(start_c);
 }
@@ -86,8 +74,11 @@ static void eliminate_buffer(struct stv__moisture *moisture, int stage, struct s
                              double saturation_kg_m3)
 {
     double area_m2 = buffer->area_m2, stage_s = moisture->stage_s;
-    double skin_kg_s = area_m2 * SKIN_KG_M2 / stage_s, deep_kg_s = area_m2 * DEEP_KG_M2 / stage_s;
-    double film_m3_s = area_m2 * SKIN_M_S, link_kg_s = area_m2 * DEEP_M_S * saturation_kg_m3;
+    const struct stv_building_numbers *numbers = moisture->shape->numbers;
+    double skin_kg_s = area_m2 * numbers->wood_skin_kg_m2 / stage_s,
+           deep_kg_s = area_m2 * numbers->wood_deep_kg_m2 / stage_s;
+    double film_m3_s = area_m2 * numbers->wood_skin_m_s,
+           link_kg_s = area_m2 * numbers->wood_deep_m_s * saturation_kg_m3;
     double skin_base = stv_stage_base_nd(stage, buffer->skin_old_frac, buffer->skin_frac);
     double deep_base = stv_stage_base_nd(stage, buffer->deep_old_frac, buffer->deep_frac);
     buffer->deep_gain_nd = link_kg_s / (deep_kg_s + link_kg_s);
@@ -158,9 +149,11 @@ void stv__moisture_substitute(struct stv__moisture *moisture, const struct stv__
     }
 }
 
-static double buffer_held_kg(const struct stv__buffer *buffer, double skin_frac, double deep_frac)
+static double buffer_held_kg(const struct stv_building_numbers *numbers,
+                             const struct stv__buffer *buffer, double skin_frac, double deep_frac)
 {
-    return buffer->area_m2 * (SKIN_KG_M2 * skin_frac + DEEP_KG_M2 * deep_frac);
+    return buffer->area_m2 *
+           (numbers->wood_skin_kg_m2 * skin_frac + numbers->wood_deep_kg_m2 * deep_frac);
 }
 
 double stv__moisture_held_kg(const struct stv__moisture *moisture)
@@ -169,8 +162,8 @@ double stv__moisture_held_kg(const struct stv__moisture *moisture)
     for (size_t i = 0; i < moisture->shape->n_levels; i++)
         held_kg += moisture->shape->level_volume_m3[i] * moisture->now_kg_m3[i];
     for (size_t b = 0; b < moisture->n_buffers; b++)
-        held_kg += buffer_held_kg(&moisture->buffers[b], moisture->buffers[b].skin_frac,
-                                  moisture->buffers[b].deep_frac);
+        held_kg += buffer_held_kg(moisture->shape->numbers, &moisture->buffers[b],
+                                  moisture->buffers[b].skin_frac, moisture->buffers[b].deep_frac);
     return held_kg;
 }
 
@@ -190,7 +183,7 @@ static double run_off_kg(struct stv__moisture *moisture, const struct stv__rooms
         struct stv__buffer *buffer = &moisture->buffers[b];
         double excess_frac = fmax(buffer->skin_frac - 1.0, 0.0);
         buffer->skin_frac -= excess_frac;
-        lost_kg += buffer->area_m2 * SKIN_KG_M2 * excess_frac;
+        lost_kg += buffer->area_m2 * moisture->shape->numbers->wood_skin_kg_m2 * excess_frac;
     }
     return lost_kg;
 }
@@ -201,8 +194,10 @@ double stv__moisture_end_step_kg(struct stv__moisture *moisture, const struct st
         moisture->bound_kg[i] = 0.0;
     for (size_t b = 0; b < moisture->n_buffers; b++) {
         const struct stv__buffer *buffer = &moisture->buffers[b];
-        double taken_kg = buffer_held_kg(buffer, buffer->skin_frac, buffer->deep_frac) -
-                          buffer_held_kg(buffer, buffer->skin_old_frac, buffer->deep_old_frac);
+        double taken_kg =
+            buffer_held_kg(moisture->shape->numbers, buffer, buffer->skin_frac, buffer->deep_frac) -
+            buffer_held_kg(moisture->shape->numbers, buffer, buffer->skin_old_frac,
+                           buffer->deep_old_frac);
         if (b == 0)
             moisture->bound_floor_kg = taken_kg;
         else

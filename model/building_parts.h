@@ -36,6 +36,7 @@ struct stv__casks { /* of one tier */
 };
 
 struct stv__shape {
+    const struct stv_building_numbers *numbers; /* the building's */
     size_t n_tiers, n_levels;
     bool has_head;
     double plan_m2, perimeter_m, height_m, volume_m3, roof_m2;
@@ -80,8 +81,8 @@ struct stv__face {
 };
 /* Share of the long wave falling on a face that comes from the sky. */
 double stv__sky_share_frac(double tilt_deg);
-double stv__wall_film_w_m2k(double wind_m_s);
-double stv__roof_film_w_m2k(double wind_m_s);
+double stv__wall_film_w_m2k(const struct stv_building_numbers *numbers, double wind_m_s);
+double stv__roof_film_w_m2k(const struct stv_building_numbers *numbers, double wind_m_s);
 /* Conductance from the surface to the sol-air temperature, and that temperature. */
 double stv__face_conductance_w_m2k(const struct stv__face *face, double surface_c);
 double stv__face_sol_air_c(const struct stv__face *face, double outdoor_c, double surface_c);
@@ -99,7 +100,8 @@ STV_MUST_CHECK enum stv_status stv__ground_of(const struct stv_building *buildin
                                               struct stv__ground *out);
 double stv__ground_c(const struct stv__ground *ground, int64_t time_s);
 /* ISO 13370 slab on ground, W/m2K. */
-double stv__slab_u_w_m2k(double plan_m2, double perimeter_m, double floor_m2k_w);
+double stv__slab_u_w_m2k(double plan_m2, double perimeter_m, double floor_m2k_w,
+                         double ground_w_mk);
 
 /* ---- Air ---- */
 
@@ -146,7 +148,8 @@ struct stv__heat {
     double latent_w[STV__LEVELS_MAX]; /* to the shells of a tier, or its air when it has none */
     double latent_floor_w;
 };
-double stv__roof_film_inside_w_m2k(double roof_c, double air_c);
+double stv__roof_film_inside_w_m2k(const struct stv_building_numbers *numbers, double roof_c,
+                                   double air_c);
 /* Solves one stage; `rooms` receives all temperatures.  flows as they stand. */
 void stv__heat_solve(const struct stv__heat *heat, const struct stv__flows *flows,
                      struct stv__rooms *rooms);
@@ -155,8 +158,6 @@ double stv__rooms_heat_j(const struct stv__shape *shape, const struct stv__rooms
 /* What the casks of a tier radiate to. */
 double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *rooms,
                       const double *wall_surface_c, size_t tier_idx);
-/* Inside film of walls and floor with long wave, W/m2K. */
-double stv__wall_film_inside_w_m2k(void);
 
 /* ---- Moisture ---- */
 

@@ -17,8 +17,6 @@
 #define SHELL_J_KGK (0.6 * 1700.0)
 #define OAK_W_MK 0.17
 #define INSIDE_FILM_W_M2K 80.0
-/* Outside film of casks that also radiate to the tiers above and below; judgement. */
-#define OUTSIDE_FILM_W_M2K 6.0
 #define OAK_KG_M3 720.0
 #define MM_PER_M 1000.0
 #define L_PER_M3 1000.0
@@ -147,6 +145,19 @@ static bool is_film(double film_w_m2k)
     return isnan(film_w_m2k) || within(film_w_m2k, 0.05, 200.0);
 }
 
+/* Numbers of the model outside what their table allows. */
+static const char *numbers_fault(const struct stv_building *b)
+{
+    size_t n;
+    const struct stv_building_number_info *table = stv_building_number_table(&n);
+    for (size_t i = 0; i < n; i++) {
+        double value = *stv_building_number_nd(&b->numbers, i);
+        if (!within(value, table[i].least_nd, table[i].most_nd))
+            return "a number of the building model lies outside what its table allows";
+    }
+    return NULL;
+}
+
 static const char *zone_fault(const struct stv_building *b)
 {
     const struct stv_zone *zone = &b->zone;
@@ -183,6 +194,8 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = cask_fault(building);
     if (!fault)
         fault = zone_fault(building);
+    if (!fault)
+        fault = numbers_fault(building);
     if (!fault && building->floor_layers.n_layers > 0 &&
         stv_construction_check(&building->floor_layers) != STV_OK)
         fault = "the floor has an impossible layer";
@@ -259,6 +272,7 @@ void stv__shape_of(const struct stv_building *building, struct stv__shape *out)
     *out = (struct stv__shape){.n_tiers = building->n_tiers};
     out->has_head = building->kind != STV_BUILDING_PLAIN_ZONE;
     out->n_levels = building->n_tiers + (out->has_head ? 1 : 0);
+    out->numbers = &building->numbers;
     out->plan_m2 = building->length_m * building->width_m;
     out->perimeter_m = 2.0 * (building->length_m + building->width_m);
     out->roof_m2 = out->plan_m2 / cos(rad * building->roof_pitch_deg);
@@ -278,7 +292,8 @@ enum stv_status stv__casks_of(const struct stv_building *building, struct stv__s
         return status;
     double n = building->n_casks / (double)shape->n_tiers;
     double half_stave_k_w = 0.5 * cask.stave_mm / MM_PER_M / (OAK_W_MK * cask.mid_area_m2);
-    double film_k_w = 1.0 / (OUTSIDE_FILM_W_M2K * building->exposed_frac * cask.outer_area_m2);
+    double film_k_w =
+        1.0 / (building->numbers.cask_outside_w_m2k * building->exposed_frac * cask.outer_area_m2);
     double core_k_w = half_stave_k_w + 1.0 / (INSIDE_FILM_W_M2K * cask.inner_area_m2);
     double heat_j_k =
         stv_cask_heat_capacity_j_k(&cask, FULL_FRAC * cask.capacity_l, SPIRIT_ABV20_FRAC);

@@ -23,15 +23,16 @@ static void begin_hour(struct stv__run *run, size_t hour_idx)
         &run->ground, stv_grid_start_s(&run->weather->grid, hour_idx) + STV_HOUR_S / 2);
     const double *said_w_m2k = run->building->zone.outside_film_w_m2k;
     for (size_t face = 0; face < STV__FACES; face++) {
-        run->wall_face[face].film_w_m2k = isfinite(said_w_m2k[STV_ZONE_WALL])
-                                              ? said_w_m2k[STV_ZONE_WALL]
-                                              : stv__wall_film_w_m2k(run->hour.wind_m_s);
+        run->wall_face[face].film_w_m2k =
+            isfinite(said_w_m2k[STV_ZONE_WALL])
+                ? said_w_m2k[STV_ZONE_WALL]
+                : stv__wall_film_w_m2k(run->shape.numbers, run->hour.wind_m_s);
         run->wall_face[face].sun_w_m2 = run->hour.wall_sun_w_m2[face];
         run->wall_face[face].sky_w_m2 = run->hour.sky_w_m2;
     }
     run->roof_face.film_w_m2k = isfinite(said_w_m2k[STV_ZONE_ROOF])
                                     ? said_w_m2k[STV_ZONE_ROOF]
-                                    : stv__roof_film_w_m2k(run->hour.wind_m_s);
+                                    : stv__roof_film_w_m2k(run->shape.numbers, run->hour.wind_m_s);
     run->roof_face.sun_w_m2 = run->hour.roof_sun_w_m2;
     run->roof_face.sky_w_m2 = run->hour.sky_w_m2;
     run->draught.wind_m_s = run->hour.wind_m_s;
@@ -85,7 +86,7 @@ static double under_floor_c(const struct stv__run *run)
 /* Walls of a level: from their inside surfaces to one line seen by the air. */
 static void reduce_walls(struct stv__run *run)
 {
-    double film = stv__wall_film_inside_w_m2k();
+    double film = run->shape.numbers->wall_inside_w_m2k;
     for (size_t i = 0; i < run->shape.n_levels; i++) {
         struct stv__port port = {0.0, 0.0};
         for (size_t face = 0; face < STV__FACES; face++) {
@@ -145,8 +146,8 @@ static double solve_rooms(struct stv__run *run, int stage)
             stv__zone_solve(&run->zone, &run->heat, &run->flows, rooms);
             continue;
         }
-        run->heat.roof_film_w_m2k =
-            stv__roof_film_inside_w_m2k(rooms->roof_c, rooms->air_c[run->shape.n_levels - 1]);
+        run->heat.roof_film_w_m2k = stv__roof_film_inside_w_m2k(
+            run->shape.numbers, rooms->roof_c, rooms->air_c[run->shape.n_levels - 1]);
         stv__heat_solve(&run->heat, &run->flows, rooms);
     }
     return evaporation.rate_kg_s + evaporation.slope_kg_sk * rooms->floor_c;
@@ -154,7 +155,7 @@ static double solve_rooms(struct stv__run *run, int stage)
 
 static void substitute_envelope(struct stv__run *run)
 {
-    double film = stv__wall_film_inside_w_m2k();
+    double film = run->shape.numbers->wall_inside_w_m2k;
     for (size_t lane = 0; lane < run->n_lanes; lane++)
         run->surface_c[lane] =
             !run->shape.has_head

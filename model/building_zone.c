@@ -59,6 +59,7 @@ enum stv_status stv__zone_start(struct stv__zone *zone, const struct stv_buildin
                                 const struct stv__shape *shape, double start_c)
 {
     zone->said = &building->zone;
+    zone->numbers = &building->numbers;
     zone->n = STV__WINDOW_FIRST + building->zone.n_windows;
     for (size_t k = 0; k < STV__WINDOW_FIRST; k++)
         zone->surfaces[k] = (struct stv__surface){.face = STV_ZONE_WALL,
@@ -93,7 +94,7 @@ void stv__zone_begin_hour(struct stv__zone *zone, const struct stv__hour *hour)
                                      sun->diffuse_w_m2 * diffuse->absorbed_frac[i];
         double film_w_m2k = said->outside_film_w_m2k[STV_ZONE_WINDOW];
         pane->face.film_w_m2k =
-            isfinite(film_w_m2k) ? film_w_m2k : stv__wall_film_w_m2k(hour->wind_m_s);
+            isfinite(film_w_m2k) ? film_w_m2k : stv__wall_film_w_m2k(zone->numbers, hour->wind_m_s);
         pane->face.sky_w_m2 = hour->sky_w_m2;
     }
     for (size_t k = 0; k < STV__FACES; k++)

@@ -29,6 +29,7 @@ struct stv__pane {
 
 struct stv__zone {
     const struct stv_zone *said;
+    const struct stv_building_numbers *numbers;
     struct stv__surface surfaces[STV__SURFACES_MAX];
     size_t n;
     struct stv__pane panes[STV_WINDOWS_MAX];

@@ -42,7 +42,7 @@ static void test_named_constructions(void **state)
 static void test_slab_on_ground(void **state)
 {
     (void)state;
-    stv_assert_close(stv__slab_u_w_m2k(600.0, 100.0, 0.0), 0.3235, 2e-4, 0.0);
+    stv_assert_close(stv__slab_u_w_m2k(600.0, 100.0, 0.0, 1.5), 0.3235, 2e-4, 0.0);
 }
 
 /* What enters a level leaves it, whichever way the stack turns and whatever else runs. */
