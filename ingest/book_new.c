@@ -60,6 +60,7 @@ static const char book_yaml[] =
     "    # vent_low: 0.5 m2      # openings kept open near the floor\n"
     "    # vent_high: 0.5 m2     # ... and under the roof\n"
     "    # night_air: {air_change: 5 1/h, above: 22 C}   # fan, when the top tier is warmer than outdoors\n"
+    "    # shade: [{on: roof, beam: 60 %, sky: 30 %}, {on: west, beam: 80 %}]   # kept off by trees ...\n"
     "    # wind_shelter: 0.6     # wind here as a part of the station's\n"
     "    # ground_albedo: 0.2    # sunlight that the ground throws back\n"
     "    # reach: {by_hand: 2, with_lift: 6}             # highest tier each reaches\n"

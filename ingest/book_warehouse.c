@@ -22,13 +22,15 @@ static const char *const building_keys[] = {
 #define N_BUILDING_KEYS (sizeof building_keys / sizeof building_keys[0])
 #define ALL_KEYS_MAX (N_BUILDING_KEYS + 16)
 
-/* Those of every kind and those of a plain zone. */
+/* Those of every kind, what may be added, and those of a plain zone. */
 static void check_keys(const struct stv_yaml_context *context, const struct stv_yaml_node *map)
 {
     const char *keys[ALL_KEYS_MAX];
     size_t n = 0;
     for (size_t i = 0; i < N_BUILDING_KEYS; i++)
         keys[n++] = building_keys[i];
+    for (size_t i = 0; i < stv__n_lever_keys && n < ALL_KEYS_MAX; i++)
+        keys[n++] = stv__lever_keys[i];
     for (size_t i = 0; i < stv__n_zone_keys && n < ALL_KEYS_MAX; i++)
         keys[n++] = stv__zone_keys[i];
     stv_yaml_known_keys(context, map, keys, n);
@@ -333,6 +335,7 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
     const struct stv_yaml_node *night = stv_yaml_map(context, map, "night_air");
     if (night)
         read_night_air(context, night, &building);
+    stv__levers_from_yaml(context, map, &building);
     if (has_start)
         stv__zone_from_yaml(context, map, &building);
     bool is_good = has_start && stv__n_refused(context->problems) == n_before;

@@ -31,26 +31,6 @@ static void read_glazing(const struct stv_yaml_context *context, const struct st
         stv_yaml_refuse(context, map, "%s", fault);
 }
 
-/* A side by its name, or in degrees from north, clockwise. */
-static void read_facing(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                        double *out_deg)
-{
-    static const char *const sides[] = {"north", "east", "south", "west"};
-    struct stv_yaml_want angle = {STV_DIM_ANGLE, NULL, 0.0, 360.0};
-    size_t index = 0;
-    const struct stv_yaml_node *facing = stv_yaml_find(map, "facing");
-    if (!facing) {
-        stv_yaml_refuse(context, map, "needs facing: north, east, south, west, or 200 deg");
-        return;
-    }
-    bool is_number =
-        facing->type == STV_YAML_SCALAR && facing->text[0] >= '0' && facing->text[0] <= '9';
-    if (is_number)
-        stv_yaml_quantity(context, map, "facing", angle, out_deg);
-    else if (stv_yaml_word(context, map, "facing", (struct stv_yaml_words){sides, 4}, &index))
-        *out_deg = 90.0 * (double)index;
-}
-
 static void read_windows(const struct stv_yaml_context *context, const struct stv_yaml_node *list,
                          struct stv_zone *zone)
 {
@@ -71,7 +51,7 @@ static void read_windows(const struct stv_yaml_context *context, const struct st
             continue;
         }
         stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
-        read_facing(context, map, &window.azimuth_deg);
+        stv__side_from_yaml(context, map, "facing", &window.azimuth_deg);
         if (!stv_yaml_quantity(context, map, "area", area, &window.area_m2) &&
             !stv_yaml_find(map, "area"))
             stv_yaml_refuse(context, map, "needs an area, like 6 m2");

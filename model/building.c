@@ -72,11 +72,13 @@ static void make_faces(struct stv__run *run)
         run->wall_face[face] =
             (struct stv__face){.absorptance_frac = building->wall.absorptance_frac,
                                .emittance_frac = building->wall.emittance_frac,
-                               .sky_share_frac = stv__sky_share_frac(90.0)};
+                               .sky_share_frac = stv__sky_share_frac(90.0) *
+                                                 (1.0 - run->shape.wall_shade[face].sky_frac)};
     run->roof_face =
         (struct stv__face){.absorptance_frac = building->roof.absorptance_frac,
                            .emittance_frac = building->roof.emittance_frac,
-                           .sky_share_frac = stv__sky_share_frac(building->roof_pitch_deg)};
+                           .sky_share_frac = stv__sky_share_frac(building->roof_pitch_deg) *
+                                             (1.0 - building->roof_shade.sky_frac)};
 }
 
 static enum stv_status start_run(struct stv__run *run)

@@ -34,6 +34,18 @@ STV_MUST_CHECK enum stv_status stv_building_kind_from_name(const char *name,
  * gap on soil.  Suspended: boards over outdoor air that neither sun nor sky reaches. */
 enum stv_floor_kind { STV_FLOOR_SLAB, STV_FLOOR_EARTH, STV_FLOOR_TIMBER, STV_FLOOR_SUSPENDED };
 
+/* What stands between a face and the sun: trees, a second skin, a neighbour.  Shares kept off,
+ * 0..1: of the beam, and of all other light and of the cold of the sky, in whose place comes what
+ * is at air temperature. */
+struct stv_shade {
+    double beam_frac, sky_frac;
+};
+struct stv_wall_shade { /* of the wall that looks that way */
+    double azimuth_deg; /* of its outward normal, from north, clockwise */
+    struct stv_shade kept;
+};
+#define STV_WALLS 4
+
 /* A window of a plain zone, in the wall that looks the same way. */
 struct stv_wall_window {
     double area_m2, azimuth_deg; /* of its outward normal, from north, clockwise */
@@ -86,8 +98,11 @@ struct stv_building {
     double night_from_h, night_to_h; /* only between these hours of standard time; NaN: always */
     double wind_shelter_frac;        /* local wind over station wind, 0..1.5 */
     double ground_albedo_frac;       /* 0..1 */
-    double cask_vapour_kg_h;         /* stated constant water vapour of one cask, 0..0.1 */
-    double exposed_frac;             /* share of a cask's outside that sees moving air, 0.05..1 */
+    struct stv_shade roof_shade;     /* zero: none */
+    struct stv_wall_shade wall_shades[STV_WALLS];
+    size_t n_wall_shades;
+    double cask_vapour_kg_h; /* stated constant water vapour of one cask, 0..0.1 */
+    double exposed_frac;     /* share of a cask's outside that sees moving air, 0.05..1 */
     struct stv_construction floor_layers; /* instead of the floor kind's, below first; none: 0 */
     struct stv_zone zone;
 };

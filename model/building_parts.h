@@ -12,8 +12,8 @@
 #include <stdbool.h>
 
 #define STV__LEVELS_MAX (STV_TIERS_MAX + 1)
-#define STV__FACES 4  /* walls: two long sides, two ends */
-#define STV__SLOPES 2 /* of the roof */
+#define STV__FACES STV_WALLS /* two long sides, two ends */
+#define STV__SLOPES 2        /* of the roof */
 #define STV__LANES_MAX (STV__LEVELS_MAX * STV__FACES)
 /* Source: latent heat of evaporation near 15 C, from memory (2.466 MJ/kg). */
 #define STV__LATENT_J_KG 2.466e6
@@ -43,6 +43,8 @@ struct stv__shape {
     double level_gap_m[STV__LEVELS_MAX]; /* centre of level i to centre of i + 1 */
     double wall_m2[STV__LEVELS_MAX][STV__FACES];
     double wall_azimuth_deg[STV__FACES], slope_azimuth_deg[STV__SLOPES];
+    struct stv_shade wall_shade[STV__FACES];
+    size_t window_face[STV_WINDOWS_MAX];                                    /* the wall it is in */
     double leak_low_frac[STV__LEVELS_MAX], leak_high_frac[STV__LEVELS_MAX]; /* see building_air.c */
     struct stv__casks casks;
     double air_j_m3k;

@@ -23,7 +23,7 @@
 #define MM_PER_M 1000.0
 #define L_PER_M3 1000.0
 
-/* A window looks as its wall does within this. */
+/* A window, or a shade, looks as its wall does within this. */
 #define FACING_DEG 1.0
 #define WINDOW_MOST_FRAC 0.98 /* of a wall: some wall is left around it */
 
@@ -50,7 +50,7 @@ static void place_walls(const struct stv_building *building, double wall_azimuth
         wall_azimuth_deg[face] = fmod(building->long_axis_deg + turns_deg[face] + 720.0, 360.0);
 }
 
-/* The wall of a plain zone that looks as a window does; STV__FACES when none does. */
+/* The wall that looks that way; STV__FACES when none does. */
 static size_t wall_facing(const double *wall_azimuth_deg, double azimuth_deg)
 {
     size_t face = 0;
@@ -142,6 +142,31 @@ static const char *window_fault(const struct stv_building *b)
     return NULL;
 }
 
+static bool is_shade(const struct stv_shade *kept)
+{
+    return within(kept->beam_frac, 0.0, 1.0) && within(kept->sky_frac, 0.0, 1.0);
+}
+
+static const char *shade_fault(const struct stv_building *b)
+{
+    double azimuth_deg[STV__FACES];
+    bool is_taken[STV__FACES + 1] = {false};
+    place_walls(b, azimuth_deg);
+    if (b->n_wall_shades > STV_WALLS)
+        return "there are more shades than walls";
+    bool is_good = is_shade(&b->roof_shade);
+    for (size_t k = 0; k < b->n_wall_shades; k++) {
+        size_t face = wall_facing(azimuth_deg, b->wall_shades[k].azimuth_deg);
+        if (face == STV__FACES)
+            return "a shade must stand before the roof or one of the four walls";
+        if (is_taken[face])
+            return "a wall has two shades: put them together";
+        is_taken[face] = true;
+        is_good = is_good && is_shade(&b->wall_shades[k].kept);
+    }
+    return is_good ? NULL : "a shade keeps off between 0 and all of the beam and of the sky";
+}
+
 static bool is_film(double film_w_m2k)
 {
     return isnan(film_w_m2k) || within(film_w_m2k, 0.05, 200.0);
@@ -183,6 +208,8 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = cask_fault(building);
     if (!fault)
         fault = zone_fault(building);
+    if (!fault)
+        fault = shade_fault(building);
     if (!fault && building->floor_layers.n_layers > 0 &&
         stv_construction_check(&building->floor_layers) != STV_OK)
         fault = "the floor has an impossible layer";
@@ -228,10 +255,19 @@ static void place_levels(const struct stv_building *building, struct stv__shape 
 
 static void cut_windows(const struct stv_building *building, struct stv__shape *shape)
 {
-    for (size_t k = 0; k < building->zone.n_windows; k++)
-        shape->wall_m2[0][wall_facing(shape->wall_azimuth_deg,
-                                      building->zone.windows[k].azimuth_deg)] -=
-            building->zone.windows[k].area_m2;
+    for (size_t k = 0; k < building->zone.n_windows; k++) {
+        shape->window_face[k] =
+            wall_facing(shape->wall_azimuth_deg, building->zone.windows[k].azimuth_deg);
+        shape->wall_m2[0][shape->window_face[k]] -= building->zone.windows[k].area_m2;
+    }
+}
+
+static void place_shades(const struct stv_building *building, struct stv__shape *shape)
+{
+    for (size_t k = 0; k < building->n_wall_shades; k++)
+        shape->wall_shade[wall_facing(shape->wall_azimuth_deg,
+                                      building->wall_shades[k].azimuth_deg)] =
+            building->wall_shades[k].kept;
 }
 
 /* Shares of the leakage stream below and above mid-height, by the pressure there. */
@@ -267,6 +303,7 @@ void stv__shape_of(const struct stv_building *building, struct stv__shape *out)
         out->slope_azimuth_deg[slope] = out->wall_azimuth_deg[slope];
     place_levels(building, out);
     cut_windows(building, out);
+    place_shades(building, out);
     share_leakage(out);
 }
 

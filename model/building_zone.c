@@ -41,7 +41,7 @@ static void set_views(struct stv__zone *zone)
 }
 
 static enum stv_status start_window(struct stv__zone *zone, const struct stv_wall_window *window,
-                                    size_t k, double start_c)
+                                    size_t k, double start_c, double sky_kept_frac)
 {
     struct stv__pane *pane = &zone->panes[k];
     zone->surfaces[STV__WINDOW_FIRST + k] =
@@ -50,8 +50,9 @@ static enum stv_status start_window(struct stv__zone *zone, const struct stv_wal
                               .inside_c = start_c,
                               .emittance_frac = window->glazing.emittance_frac};
     pane->outer_c = start_c;
-    pane->face = (struct stv__face){.emittance_frac = window->glazing.emittance_frac,
-                                    .sky_share_frac = stv__sky_share_frac(90.0)};
+    pane->face =
+        (struct stv__face){.emittance_frac = window->glazing.emittance_frac,
+                           .sky_share_frac = stv__sky_share_frac(90.0) * (1.0 - sky_kept_frac)};
     return stv_glass_of(&window->glazing, &pane->glass);
 }
 
@@ -71,7 +72,8 @@ enum stv_status stv__zone_start(struct stv__zone *zone, const struct stv_buildin
     zone->surfaces[STV__FLOOR].area_m2 = shape->plan_m2;
     enum stv_status status = STV_OK;
     for (size_t k = 0; k < building->zone.n_windows && status == STV_OK; k++)
-        status = start_window(zone, &building->zone.windows[k], k, start_c);
+        status = start_window(zone, &building->zone.windows[k], k, start_c,
+                              shape->wall_shade[shape->window_face[k]].sky_frac);
     set_views(zone);
     return status;
 }
