@@ -1,4 +1,5 @@
-/* What may be added to a building of any kind: shade.  All of it is left out unless it is said. */
+/* What may be added to a building of any kind: windows, gains, heating, shade.  All of it
+ * is left out unless it is said. */
 #include "ingest/book_parts.h"
 
 #include <math.h>
@@ -24,6 +25,66 @@ bool stv__side_from_yaml(const struct stv_yaml_context *context, const struct st
         return false;
     *out_deg = 90.0 * (double)index;
     return true;
+}
+
+static void read_glazing(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                         struct stv_glazing *out)
+{
+    static const char *const keys[] = {"panes", "transmittance", "reflectance", "gap", "emittance"};
+    static const size_t panes_range[2] = {1, STV_PANES_MAX};
+    struct stv_yaml_want gap = {STV_DIM_LENGTH, NULL, 0.002, 0.1};
+    stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
+    stv_yaml_count(context, map, "panes", panes_range, &out->n_panes);
+    stv_yaml_quantity(context, map, "transmittance", any_fraction, &out->transmittance_frac);
+    stv_yaml_quantity(context, map, "reflectance", any_fraction, &out->reflectance_frac);
+    stv_yaml_quantity(context, map, "gap", gap, &out->gap_m);
+    stv_yaml_quantity(context, map, "emittance", any_fraction, &out->emittance_frac);
+    const char *fault = stv_glazing_fault(out);
+    if (fault)
+        stv_yaml_refuse(context, map, "%s", fault);
+}
+
+static void read_windows(const struct stv_yaml_context *context, const struct stv_yaml_node *list,
+                         struct stv_building *out)
+{
+    static const char *const keys[] = {"facing", "area", "glazing"};
+    struct stv_yaml_want area = {STV_DIM_AREA, NULL, 0.01, 10000.0};
+    if (list->n_items > STV_WINDOWS_MAX) {
+        stv_yaml_refuse(context, list,
+                        "at most %d windows: put together those that look the same "
+                        "way",
+                        STV_WINDOWS_MAX);
+        return;
+    }
+    for (size_t i = 0; i < list->n_items; i++) {
+        const struct stv_yaml_node *map = &list->items[i];
+        struct stv_wall_window window = {(double)NAN, (double)NAN, stv_glazing_default()};
+        if (map->type != STV_YAML_MAP) {
+            stv_yaml_refuse(context, map, "a window is written {facing: south, area: 12 m2}");
+            continue;
+        }
+        stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
+        stv__side_from_yaml(context, map, "facing", &window.azimuth_deg);
+        if (!stv_yaml_quantity(context, map, "area", area, &window.area_m2) &&
+            !stv_yaml_find(map, "area"))
+            stv_yaml_refuse(context, map, "needs an area, like 6 m2");
+        const struct stv_yaml_node *glazing = stv_yaml_map(context, map, "glazing");
+        if (glazing)
+            read_glazing(context, glazing, &window.glazing);
+        out->windows[out->n_windows++] = window;
+    }
+}
+
+static void read_gains(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                       struct stv_building *out)
+{
+    static const char *const keys[] = {"power", "radiant"};
+    struct stv_yaml_want power = {STV_DIM_POWER, NULL, 0.0, 1e6};
+    stv_yaml_known_keys(context, map, keys, 2);
+    if (!stv_yaml_quantity(context, map, "power", power, &out->gain_w) &&
+        !stv_yaml_find(map, "power"))
+        stv_yaml_refuse(context, map, "needs power, like 200 W");
+    stv_yaml_quantity(context, map, "radiant", any_fraction, &out->gain_radiant_frac);
 }
 
 static bool is_roof(const struct stv_yaml_node *map)
@@ -72,13 +133,19 @@ static void read_shades(const struct stv_yaml_context *context, const struct stv
         read_shade(context, &list->items[i], &has_roof, out);
 }
 
-const char *const stv__lever_keys[] = {"shade"};
+const char *const stv__lever_keys[] = {"windows", "heat_gains", "heating", "shade"};
 const size_t stv__n_lever_keys = sizeof stv__lever_keys / sizeof stv__lever_keys[0];
 
 void stv__levers_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                            struct stv_building *building)
 {
-    const struct stv_yaml_node *node = stv_yaml_list(context, map, "shade");
+    struct stv_yaml_want heating = {STV_DIM_TEMPERATURE, NULL, -30.0, 60.0};
+    const struct stv_yaml_node *node = stv_yaml_list(context, map, "windows");
     if (node)
+        read_windows(context, node, building);
+    if ((node = stv_yaml_map(context, map, "heat_gains")) != NULL)
+        read_gains(context, node, building);
+    stv_yaml_quantity(context, map, "heating", heating, &building->heating_c);
+    if ((node = stv_yaml_list(context, map, "shade")) != NULL)
         read_shades(context, node, building);
 }

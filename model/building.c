@@ -12,8 +12,8 @@
  * This file runs the record; the parts: an hour and its books in building_step.c, shape and what is
  * impossible in building_shape.c, outside faces in building_faces.c, floor and ground in
  * building_ground.c, air in building_air.c, heat of the rooms in building_heat.c, vapour in
- * building_moisture.c, heat of a plain zone in building_zone.c.  No doors and no people; heating
- * and windows in a plain zone only. */
+ * building_moisture.c, heat of a plain zone in building_zone.c, windows in building_panes.c.  No
+ * doors and no people. */
 #include "model/building.h"
 
 #include "model/air.h"
@@ -96,9 +96,12 @@ static enum stv_status start_run(struct stv__run *run)
     start_rooms(run, start_c);
     if (!run->shape.has_head)
         status = stv__zone_start(&run->zone, run->building, &run->shape, start_c);
+    else
+        status = stv__windows_start(&run->windows, run->building, &run->shape, start_c);
     if (status != STV_OK)
         return status;
     run->heat.shape = &run->shape;
+    run->heat.heating_c = run->building->heating_c;
     run->heat.stage_s = STV_STAGE_GAMMA_FRAC * run->step_s;
     return make_envelope(run, start_c);
 }

@@ -46,7 +46,7 @@ struct stv_wall_shade { /* of the wall that looks that way */
 };
 #define STV_WALLS 4
 
-/* A window of a plain zone, in the wall that looks the same way. */
+/* A window, in the wall that looks the same way, over the whole height of that wall. */
 struct stv_wall_window {
     double area_m2, azimuth_deg; /* of its outward normal, from north, clockwise */
     struct stv_glazing glazing;
@@ -64,14 +64,11 @@ enum stv_zone_face {
 
 /* What only a plain zone has.  NaN: not said. */
 struct stv_zone {
-    struct stv_wall_window windows[STV_WINDOWS_MAX];
-    size_t n_windows;
     double air_change_per_h; /* of outdoor air, of its own volume, instead of leaks and openings */
-    double gain_w, gain_radiant_frac; /* steady heat of lamps and machines; share by radiation */
-    double heating_c;                 /* heated to at least this, however much that takes */
     /* Convective films, W/m2K: NaN inside by temperature difference, outside by the wind. */
     double inside_film_w_m2k[STV_ZONE_FACES], outside_film_w_m2k[STV_ZONE_FACES];
-    /* Where sun that came in through windows ends: the rest on the walls. */
+    /* Where sun that came in through windows ends: the rest on the walls.  In a store of tiers only
+     * what is lost counts: see building_panes.c. */
     double sun_floor_frac, sun_roof_frac, sun_lost_frac;
 };
 
@@ -101,6 +98,12 @@ struct stv_building {
     struct stv_shade roof_shade;     /* zero: none */
     struct stv_wall_shade wall_shades[STV_WALLS];
     size_t n_wall_shades;
+    struct stv_wall_window windows[STV_WINDOWS_MAX];
+    size_t n_windows;
+    /* Steady heat of lamps and machines, 0..1 MW, alike in every tier; the share by radiation goes
+     * to the casks, or to the air where there are none. */
+    double gain_w, gain_radiant_frac;
+    double heating_c;        /* air of every tier heated to at least this, -30..60 C; NaN: none */
     double cask_vapour_kg_h; /* stated constant water vapour of one cask, 0..0.1 */
     double exposed_frac;     /* share of a cask's outside that sees moving air, 0.05..1 */
     struct stv_construction floor_layers; /* instead of the floor kind's, below first; none: 0 */

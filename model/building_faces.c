@@ -164,8 +164,8 @@ static void hour_sun_on_faces(const struct stv_building *building, const struct 
     for (size_t face = 0; face < STV__FACES; face++)
         out->wall_sun_w_m2[face] =
             sun_on_face_w_m2(&lit, 90.0, shape->wall_azimuth_deg[face], &shape->wall_shade[face]);
-    for (size_t k = 0; k < building->zone.n_windows; k++)
-        out->window_sun[k] = sun_on_window(&lit, building->zone.windows[k].azimuth_deg,
+    for (size_t k = 0; k < building->n_windows; k++)
+        out->window_sun[k] = sun_on_window(&lit, building->windows[k].azimuth_deg,
                                            &shape->wall_shade[shape->window_face[k]]);
     for (size_t slope = 0; slope < STV__SLOPES; slope++)
         out->roof_sun_w_m2 +=

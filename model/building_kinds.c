@@ -93,8 +93,7 @@ static void fill_casks(const struct kind_defaults *usual, struct stv_building *b
 
 static void fill_zone(struct stv_zone *zone)
 {
-    zone->air_change_per_h = zone->heating_c = (double)NAN;
-    zone->gain_w = zone->gain_radiant_frac = 0.0;
+    zone->air_change_per_h = (double)NAN;
     for (size_t face = 0; face < STV_ZONE_FACES; face++)
         zone->inside_film_w_m2k[face] = zone->outside_film_w_m2k[face] = (double)NAN;
     zone->sun_floor_frac = SUN_FLOOR_FRAC;
@@ -125,6 +124,7 @@ enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers
     fill_air_paths(usual, &made);
     fill_casks(usual, &made);
     fill_zone(&made.zone);
+    made.heating_c = (double)NAN;
     *out = made;
     return STV_OK;
 }

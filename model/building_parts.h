@@ -44,7 +44,8 @@ struct stv__shape {
     double wall_m2[STV__LEVELS_MAX][STV__FACES];
     double wall_azimuth_deg[STV__FACES], slope_azimuth_deg[STV__SLOPES];
     struct stv_shade wall_shade[STV__FACES];
-    size_t window_face[STV_WINDOWS_MAX];                                    /* the wall it is in */
+    size_t window_face[STV_WINDOWS_MAX]; /* the wall it is in */
+    double eaves_frac[STV__LEVELS_MAX];  /* share of the walls' height below the eaves */
     double leak_low_frac[STV__LEVELS_MAX], leak_high_frac[STV__LEVELS_MAX]; /* see building_air.c */
     struct stv__casks casks;
     double air_j_m3k;
@@ -129,6 +130,8 @@ struct stv__rooms {
     double air_c[STV__LEVELS_MAX], shell_c[STV_TIERS_MAX], liquid_c[STV_TIERS_MAX];
     double floor_c, roof_c; /* inside surfaces */
     double radiant_c;       /* star node of a plain zone */
+    double
+        heating_w[STV_TIERS_MAX]; /* what holds the set-point in the stage; not of a plain zone */
 };
 struct stv__port { /* heat drawn = conductance x T - source, whole area */
     double conductance_w_k, source_w;
@@ -145,8 +148,9 @@ struct stv__heat {
     struct stv__rooms base;
     struct stv__evaporation evaporation;
     double outdoor_c;
-    double latent_w[STV__LEVELS_MAX]; /* to the shells of a tier, or its air when it has none */
-    double latent_floor_w;
+    double given_w[STV__LEVELS_MAX]; /* to the shells of a tier, or its air when it has none */
+    double given_air_w[STV__LEVELS_MAX], given_floor_w;
+    double heating_c; /* least of the tiers' air; NaN: not heated */
 };
 double stv__roof_film_inside_w_m2k(double roof_c, double air_c);
 /* Solves one stage; `rooms` receives all temperatures.  flows as they stand. */
@@ -154,11 +158,39 @@ void stv__heat_solve(const struct stv__heat *heat, const struct stv__flows *flow
                      struct stv__rooms *rooms);
 /* Heat held by air, shells and liquids above 0 C, J. */
 double stv__rooms_heat_j(const struct stv__shape *shape, const struct stv__rooms *rooms);
-/* What the casks of a tier radiate to. */
+/* What the casks of a tier radiate to.  walls: of the tier, with their windows. */
+struct stv__skin {
+    double area_m2, mean_c;
+};
 double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *rooms,
-                      const double *wall_surface_c, size_t tier_idx);
+                      const struct stv__skin *walls, size_t tier_idx);
 /* Inside film of walls and floor with long wave, W/m2K. */
 double stv__wall_film_inside_w_m2k(void);
+
+/* ---- Panes ---- */
+
+struct stv__line { /* heat drawn from inside, W/m2 = conductance x T - source */
+    double conductance_w_m2k, source_w_m2;
+};
+struct stv__pane {
+    const struct stv_glazing *glazing;
+    struct stv_glass glass;
+    struct stv__face face; /* of the outer pane; its sun comes by absorbed_w_m2 */
+    double absorbed_w_m2[STV_PANES_MAX];
+    double outside_w_m2k, gap_w_m2k, sol_air_c, start_c, outer_c;
+};
+/* Errors: those of stv_glass_of.  sky_kept_frac: share of the sky that a shade keeps off */
+STV_MUST_CHECK enum stv_status stv__pane_start(struct stv__pane *pane,
+                                               const struct stv_glazing *glazing, double start_c,
+                                               double sky_kept_frac);
+/* Begins an hour; the sun that passes, W/m2.  said_film_w_m2k: outside; NaN for the wind's */
+double stv__pane_sun_w_m2(struct stv__pane *pane, const struct stv__beam *sun,
+                          const struct stv__hour *hour, double said_film_w_m2k);
+void stv__pane_begin_step(struct stv__pane *pane, double inside_c);
+struct stv__line stv__pane_eliminate(struct stv__pane *pane, double outdoor_c);
+void stv__pane_substitute(struct stv__pane *pane, double inside_c);
+/* Heat taken in by the panes from outside, W/m2. */
+double stv__pane_gain_w_m2(const struct stv__pane *pane);
 
 /* ---- Moisture ---- */
 

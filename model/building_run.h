@@ -11,6 +11,30 @@ struct stv__books { /* of the last year run: net, and what came in */
     double heat_start_j, water_start_kg;
 };
 
+struct stv__strip { /* of a window in one level */
+    struct stv__pane pane;
+    double area_m2, inside_c;
+    struct stv__line line;
+};
+struct stv__windows { /* of a store of tiers */
+    const struct stv_building *building;
+    const struct stv__shape *shape;
+    struct stv__strip strips[STV__LEVELS_MAX][STV_WINDOWS_MAX];
+    double sun_w[STV__LEVELS_MAX]; /* let in and kept, in the hour */
+};
+/* Errors: those of stv_glass_of */
+STV_MUST_CHECK enum stv_status stv__windows_start(struct stv__windows *windows,
+                                                  const struct stv_building *building,
+                                                  const struct stv__shape *shape, double start_c);
+void stv__windows_begin_hour(struct stv__windows *windows, const struct stv__hour *hour);
+void stv__windows_begin_step(struct stv__windows *windows);
+/* Adds a level's windows to the line of its walls. */
+void stv__windows_reduce(struct stv__windows *windows, size_t level, double outdoor_c,
+                         struct stv__port *port);
+void stv__windows_substitute(struct stv__windows *windows, const double *air_c);
+/* Heat taken in by the panes from outside, W; the sun that passes them comes beside. */
+double stv__windows_gain_w(const struct stv__windows *windows);
+
 struct stv__tier_sums {
     double air_c[STV_TIERS_MAX], rh_frac[STV_TIERS_MAX], radiant_c[STV_TIERS_MAX];
 };
@@ -35,6 +59,7 @@ struct stv__run {
     struct stv__rooms rooms, rooms_old;
     struct stv__heat heat;
     struct stv__zone zone; /* of a plain zone */
+    struct stv__windows windows;
     struct stv__moisture moisture;
     struct stv__books books;
     struct stv__tier_sums sums; /* of the hour */

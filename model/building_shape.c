@@ -124,12 +124,14 @@ static const char *cask_fault(const struct stv_building *b)
 static const char *window_fault(const struct stv_building *b)
 {
     double azimuth_deg[STV__FACES], left_m2[STV__FACES];
+    if (b->n_windows > STV_WINDOWS_MAX)
+        return "there are more than 8 windows: put together those that look the same way";
     place_walls(b, azimuth_deg);
     for (size_t face = 0; face < STV__FACES; face++)
         left_m2[face] =
             WINDOW_MOST_FRAC * b->eaves_height_m * (face < 2 ? b->length_m : b->width_m);
-    for (size_t k = 0; k < b->zone.n_windows; k++) {
-        const struct stv_wall_window *window = &b->zone.windows[k];
+    for (size_t k = 0; k < b->n_windows; k++) {
+        const struct stv_wall_window *window = &b->windows[k];
         size_t face = wall_facing(azimuth_deg, window->azimuth_deg);
         if (face == STV__FACES)
             return "a window must look the same way as one of the four walls";
@@ -139,6 +141,15 @@ static const char *window_fault(const struct stv_building *b)
         if (stv_glazing_fault(&window->glazing))
             return stv_glazing_fault(&window->glazing);
     }
+    return NULL;
+}
+
+static const char *heat_fault(const struct stv_building *b)
+{
+    if (!within(b->gain_w, 0.0, 1e6) || !within(b->gain_radiant_frac, 0.0, 1.0))
+        return "the gains must lie between 0 and 1 MW, their radiant share between 0 and 1";
+    if (!isnan(b->heating_c) && !within(b->heating_c, -30.0, 60.0))
+        return "the heating must hold between -30 and 60 C";
     return NULL;
 }
 
@@ -175,18 +186,10 @@ static bool is_film(double film_w_m2k)
 static const char *zone_fault(const struct stv_building *b)
 {
     const struct stv_zone *zone = &b->zone;
-    bool has_more = zone->n_windows > 0 || !isnan(zone->air_change_per_h) || zone->gain_w > 0.0 ||
-                    !isnan(zone->heating_c);
-    if (has_more && b->kind != STV_BUILDING_PLAIN_ZONE)
-        return "windows, a said air change, gains and heating are worked out in a plain zone only";
-    if (zone->n_windows > STV_WINDOWS_MAX)
-        return "there are more than 8 windows: put together those that look the same way";
+    if (!isnan(zone->air_change_per_h) && b->kind != STV_BUILDING_PLAIN_ZONE)
+        return "a said air change is worked out in a plain zone only";
     if (!isnan(zone->air_change_per_h) && !within(zone->air_change_per_h, 0.0, 100.0))
         return "the air change must lie between 0 and 100 per hour";
-    if (!within(zone->gain_w, 0.0, 1e6) || !within(zone->gain_radiant_frac, 0.0, 1.0))
-        return "the gains must lie between 0 and 1 MW, their radiant share between 0 and 1";
-    if (!isnan(zone->heating_c) && !within(zone->heating_c, -30.0, 60.0))
-        return "the heating must hold between -30 and 60 C";
     for (size_t face = 0; face < STV_ZONE_FACES; face++)
         if (!is_film(zone->inside_film_w_m2k[face]) || !is_film(zone->outside_film_w_m2k[face]))
             return "a film must lie between 0.05 and 200 W/m2K";
@@ -194,7 +197,7 @@ static const char *zone_fault(const struct stv_building *b)
         !within(zone->sun_lost_frac, 0.0, 1.0) ||
         zone->sun_floor_frac + zone->sun_roof_frac + zone->sun_lost_frac > 1.0)
         return "the shares of the sun inside must lie between 0 and 1, together at most 1";
-    return window_fault(b);
+    return NULL;
 }
 
 const char *stv_building_fault(const struct stv_building *building)
@@ -208,6 +211,10 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = cask_fault(building);
     if (!fault)
         fault = zone_fault(building);
+    if (!fault)
+        fault = window_fault(building);
+    if (!fault)
+        fault = heat_fault(building);
     if (!fault)
         fault = shade_fault(building);
     if (!fault && building->floor_layers.n_layers > 0 &&
@@ -240,6 +247,7 @@ static void place_levels(const struct stv_building *building, struct stv__shape 
         for (size_t face = 0; face < STV__FACES; face++)
             shape->wall_m2[i][face] =
                 height_m * (face < 2 ? building->length_m : building->width_m);
+        shape->eaves_frac[i] = height_m / building->eaves_height_m;
         shape->level_volume_m3[i] = height_m * shape->plan_m2;
         if (i == top) {
             shape->level_volume_m3[i] += gable_m3;
@@ -253,12 +261,14 @@ static void place_levels(const struct stv_building *building, struct stv__shape 
         shape->level_gap_m[i] = 0.5 * (shape->level_height_m[i] + shape->level_height_m[i + 1]);
 }
 
+/* A window takes from its wall below the eaves, the same share at every height. */
 static void cut_windows(const struct stv_building *building, struct stv__shape *shape)
 {
-    for (size_t k = 0; k < building->zone.n_windows; k++) {
-        shape->window_face[k] =
-            wall_facing(shape->wall_azimuth_deg, building->zone.windows[k].azimuth_deg);
-        shape->wall_m2[0][shape->window_face[k]] -= building->zone.windows[k].area_m2;
+    for (size_t k = 0; k < building->n_windows; k++) {
+        size_t face = wall_facing(shape->wall_azimuth_deg, building->windows[k].azimuth_deg);
+        shape->window_face[k] = face;
+        for (size_t i = 0; i < shape->n_levels; i++)
+            shape->wall_m2[i][face] -= building->windows[k].area_m2 * shape->eaves_frac[i];
     }
 }
 

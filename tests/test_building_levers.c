@@ -1,4 +1,5 @@
-/* What may be added to a building, each by the laws it must keep: shade. */
+/* What may be added to a building of any kind, each by the laws it must keep: windows, gains,
+ * heating and shade. */
 #include "model/building.h"
 #include "model/units.h"
 #include "tests/made_up_year.h"
@@ -75,6 +76,146 @@ static void assert_step_hardly_matters(const struct stv_building *building,
     assert_true(worst_frac < 0.01);
     stv_building_climate_free(&whole);
     stv_building_climate_free(&half);
+}
+
+/* Windows on three sides, the ridge east to west. */
+static void add_windows(struct stv_building *building, double share_frac)
+{
+    const double azimuths_deg[] = {180.0, 90.0, 270.0};
+    for (size_t k = 0; k < 3; k++) {
+        double wall_m2 =
+            building->eaves_height_m * (k == 0 ? building->length_m : building->width_m);
+        building->windows[k] =
+            (struct stv_wall_window){share_frac * wall_m2, azimuths_deg[k], stv_glazing_default()};
+    }
+    building->windows[2].glazing.n_panes = 1;
+    building->n_windows = 3;
+}
+
+/* In every kind, full and almost empty: windows and gains warm, heating holds every tier, and with
+ * all of them heat and water close (run asks for that). */
+static void every_kind_takes_windows_gains_and_heating(void **state)
+{
+    (void)state;
+    struct stv_weather weather = make_weather(&plains, YEAR_H);
+    for (int kind = 0; kind < STV_BUILDING_N; kind++)
+        for (int is_full = 0; is_full < 2; is_full++) {
+            struct stv_building plain = of_kind((enum stv_building_kind)kind, 0), lit = plain;
+            plain.n_casks *= is_full ? 1.0 : 0.03;
+            struct stv_building fed = plain, warm;
+            lit = plain;
+            add_windows(&lit, 0.2);
+            fed.gain_w = 5.0 * plain.length_m * plain.width_m;
+            fed.gain_radiant_frac = 0.4;
+            warm = fed;
+            add_windows(&warm, 0.2);
+            warm.heating_c = 22.0;
+            size_t top = plain.n_tiers - 1;
+            double plain_c = july_c(&plain, &weather, top);
+            assert_true(july_c(&lit, &weather, top) > plain_c + 0.2);
+            assert_true(july_c(&fed, &weather, top) > plain_c + 0.02);
+            struct stv_building_climate heated = run(&warm, &weather, STV_HOUR_S);
+            double least_c = heated.air_c[0];
+            for (size_t k = 0; k < heated.n_tiers * YEAR_H; k++)
+                least_c = fmin(least_c, heated.air_c[k]);
+            assert_true(least_c >= 22.0 - 1e-9);
+            assert_true(least_c < 22.0 + 1e-6); /* no warmer than it must be */
+            stv_building_climate_free(&heated);
+        }
+    free_columns(&weather);
+}
+
+/* A store of one tier without casks and a plain zone of the same size: the same windows and
+ * gains do about the same to both; gains of air alone less in the store, whose films are fixed and
+ * stronger. */
+static void a_store_of_one_tier_agrees_with_a_plain_zone(void **state)
+{
+    (void)state;
+    struct stv_weather weather = make_weather(&plains, YEAR_H);
+    struct stv_building zone = of_kind(STV_BUILDING_PLAIN_ZONE, 0);
+    struct stv_building store = of_kind(STV_BUILDING_RACKED_SHED, 1);
+    store.length_m = zone.length_m = 20.0;
+    store.width_m = zone.width_m = 10.0;
+    store.eaves_height_m = zone.eaves_height_m = 3.0;
+    store.tier_height_m = 2.99;
+    store.roof_pitch_deg = zone.roof_pitch_deg = 0.0;
+    store.n_casks = zone.n_casks = 0.0;
+    store.leak_area_m2 = zone.leak_area_m2;
+    store.wall = zone.wall;
+    store.roof = zone.roof;
+    struct stv_building *both[] = {&zone, &store};
+    double lit_k[2], fed_k[2];
+    for (int i = 0; i < 2; i++) {
+        struct stv_building lit = *both[i], fed = *both[i];
+        double plain_c = july_c(both[i], &weather, 0);
+        add_windows(&lit, 0.15);
+        fed.gain_w = 2000.0;
+        lit_k[i] = july_c(&lit, &weather, 0) - plain_c;
+        fed_k[i] = july_c(&fed, &weather, 0) - plain_c;
+        print_message("%s: windows %+.2f K, gains %+.2f K\n", stv_building_kind_name(both[i]->kind),
+                      lit_k[i], fed_k[i]);
+    }
+    stv_assert_close(lit_k[1], lit_k[0], 0.25, 0.0);
+    stv_assert_close(fed_k[1], fed_k[0], 0.4, 0.0);
+    free_columns(&weather);
+}
+
+/* What is said to be nothing changes nothing, in every kind. */
+static void nothing_said_changes_nothing(void **state)
+{
+    (void)state;
+    struct stv_weather weather = make_weather(&plains, 24 * 20);
+    for (int kind = 0; kind < STV_BUILDING_N; kind++) {
+        struct stv_building plain = of_kind((enum stv_building_kind)kind, 0), same = plain;
+        same.gain_radiant_frac = 0.7;
+        same.heating_c = -30.0;
+        struct stv_building_climate a = run(&plain, &weather, STV_HOUR_S);
+        struct stv_building_climate b = run(&same, &weather, STV_HOUR_S);
+        assert_same_bytes(&a, &b);
+        stv_building_climate_free(&a);
+        stv_building_climate_free(&b);
+    }
+    free_columns(&weather);
+}
+
+static void windows_gains_and_heating_by_the_half_step(void **state)
+{
+    (void)state;
+    struct stv_weather weather = make_weather(&plains, YEAR_H);
+    struct stv_building shed = of_kind(STV_BUILDING_RACKED_SHED, 4);
+    add_windows(&shed, 0.2);
+    shed.gain_w = 5000.0;
+    shed.heating_c = 16.0;
+    assert_step_hardly_matters(&shed, &weather);
+    free_columns(&weather);
+}
+
+static void impossible_windows_and_heat_are_named(void **state)
+{
+    (void)state;
+    struct stv_building good = of_kind(STV_BUILDING_DUNNAGE, 0), bad;
+    add_windows(&good, 0.9);
+    good.gain_w = 500.0;
+    good.heating_c = 5.0;
+    assert_null(stv_building_fault(&good));
+    bad = good;
+    bad.windows[1].area_m2 *= 1.2;
+    assert_non_null(stv_building_fault(&bad));
+    bad = good;
+    bad.windows[1].azimuth_deg = 45.0;
+    assert_non_null(stv_building_fault(&bad));
+    bad = good;
+    bad.n_windows = STV_WINDOWS_MAX + 1;
+    assert_non_null(stv_building_fault(&bad));
+    bad = good;
+    bad.gain_w = -1.0;
+    assert_non_null(stv_building_fault(&bad));
+    bad = good;
+    bad.gain_radiant_frac = 1.5;
+    assert_non_null(stv_building_fault(&bad));
+    bad = good;
+    bad.heating_c = 75.0;
+    assert_non_null(stv_building_fault(&bad));
 }
 
 /* A shed of bare sheet shaded on all sides: the more is kept off, the cooler the top in July. */
@@ -181,6 +322,11 @@ static void impossible_shades_are_named(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_kind_takes_windows_gains_and_heating),
+        cmocka_unit_test(a_store_of_one_tier_agrees_with_a_plain_zone),
+        cmocka_unit_test(nothing_said_changes_nothing),
+        cmocka_unit_test(windows_gains_and_heating_by_the_half_step),
+        cmocka_unit_test(impossible_windows_and_heat_are_named),
         cmocka_unit_test(shade_cools),
         cmocka_unit_test(full_shade_is_a_year_without_sun),
         cmocka_unit_test(no_shade_changes_nothing),
