@@ -1,8 +1,9 @@
-/* What may be added to a building of any kind: windows, gains, heating, shade.  All of it
+/* What may be added to a building of any kind: windows, gains, heating, misting, shade.  All of it
  * is left out unless it is said. */
 #include "ingest/book_parts.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 
@@ -87,6 +88,58 @@ static void read_gains(const struct stv_yaml_context *context, const struct stv_
     stv_yaml_quantity(context, map, "radiant", any_fraction, &out->gain_radiant_frac);
 }
 
+/* "18:00" as 18.0. */
+static bool read_hour(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      const char *key, double *out_h)
+{
+    char text[16], after;
+    unsigned hour, minute;
+    const struct stv_yaml_node *node = stv_yaml_find(map, key);
+    if (!node || !stv_yaml_text(context, map, key, text, sizeof text))
+        return false;
+    bool is_time = sscanf(text, "%2u:%2u%c", &hour, &minute, &after) == 2 && hour <= 24 &&
+                   minute < 60 && hour * 60 + minute <= 24 * 60;
+    if (!is_time)
+        stv_yaml_refuse(context, node, "is no time of day: write it like 18:00");
+    else
+        *out_h = (double)hour + (double)minute / 60.0;
+    return is_time;
+}
+
+bool stv__hours_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                          double *out_from_h, double *out_to_h)
+{
+    bool has_from = read_hour(context, map, "from", out_from_h);
+    bool has_to = read_hour(context, map, "to", out_to_h);
+    if ((stv_yaml_find(map, "from") == NULL) != (stv_yaml_find(map, "to") == NULL))
+        stv_yaml_refuse(context, map, "needs both from and to, like 18:00 and 7:00");
+    return has_from && has_to;
+}
+
+static void read_misting(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                         size_t n_tiers, struct stv_misting *out)
+{
+    static const char *const keys[] = {
+        "rate", "lowest_tier", "highest_tier", "above", "below_humidity", "from", "to"};
+    struct stv_yaml_want rate = {STV_DIM_MASS_RATE, NULL, 0.0, 10000.0};
+    struct stv_yaml_want above = {STV_DIM_TEMPERATURE, NULL, 0.0, 60.0};
+    struct stv_yaml_want below = {STV_DIM_FRACTION, NULL, 0.05, 1.0};
+    size_t range[2] = {1, n_tiers ? n_tiers : STV_TIERS_MAX}, lowest = 1, highest = range[1];
+    stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
+    if (!stv_yaml_quantity(context, map, "rate", rate, &out->rate_kg_h) &&
+        !stv_yaml_find(map, "rate"))
+        stv_yaml_refuse(context, map, "needs a rate of all its tiers together, like 20 kg/h");
+    stv_yaml_count(context, map, "lowest_tier", range, &lowest);
+    stv_yaml_count(context, map, "highest_tier", range, &highest);
+    if (lowest > highest)
+        stv_yaml_refuse(context, stv_yaml_find(map, "lowest_tier"), "is above highest_tier");
+    out->lowest_tier_idx = lowest - 1;
+    out->highest_tier_idx = highest - 1;
+    stv_yaml_quantity(context, map, "above", above, &out->above_c);
+    stv_yaml_quantity(context, map, "below_humidity", below, &out->below_rh_frac);
+    stv__hours_from_yaml(context, map, &out->from_h, &out->to_h);
+}
+
 static bool is_roof(const struct stv_yaml_node *map)
 {
     const struct stv_yaml_node *node = stv_yaml_find(map, "on");
@@ -133,7 +186,7 @@ static void read_shades(const struct stv_yaml_context *context, const struct stv
         read_shade(context, &list->items[i], &has_roof, out);
 }
 
-const char *const stv__lever_keys[] = {"windows", "heat_gains", "heating", "shade"};
+const char *const stv__lever_keys[] = {"windows", "heat_gains", "heating", "misting", "shade"};
 const size_t stv__n_lever_keys = sizeof stv__lever_keys / sizeof stv__lever_keys[0];
 
 void stv__levers_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -146,6 +199,8 @@ void stv__levers_from_yaml(const struct stv_yaml_context *context, const struct 
     if ((node = stv_yaml_map(context, map, "heat_gains")) != NULL)
         read_gains(context, node, building);
     stv_yaml_quantity(context, map, "heating", heating, &building->heating_c);
+    if ((node = stv_yaml_map(context, map, "misting")) != NULL)
+        read_misting(context, node, building->n_tiers, &building->misting);
     if ((node = stv_yaml_list(context, map, "shade")) != NULL)
         read_shades(context, node, building);
 }

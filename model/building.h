@@ -53,6 +53,15 @@ struct stv_wall_window {
 };
 #define STV_WINDOWS_MAX 8
 
+/* Water sprayed as a fine mist into the air of some tiers, by one line with one valve. */
+struct stv_misting {
+    double rate_kg_h; /* of all its tiers together, alike in each; 0: none, up to 10000 */
+    size_t lowest_tier_idx, highest_tier_idx; /* beyond the top tier: the top tier */
+    double above_c;       /* open while the air of the highest of them is warmer, 0..60 ... */
+    double below_rh_frac; /* ... and no damper than this in any of them, 0.05..1 */
+    double from_h, to_h;  /* only between these hours of standard time; NaN: always */
+};
+
 /* Faces of a plain zone, for films that a user fixes. */
 enum stv_zone_face {
     STV_ZONE_WALL,
@@ -103,6 +112,7 @@ struct stv_building {
     /* Steady heat of lamps and machines, 0..1 MW, alike in every tier; the share by radiation goes
      * to the casks, or to the air where there are none. */
     double gain_w, gain_radiant_frac;
+    struct stv_misting misting;
     double heating_c;        /* air of every tier heated to at least this, -30..60 C; NaN: none */
     double cask_vapour_kg_h; /* stated constant water vapour of one cask, 0..0.1 */
     double exposed_frac;     /* share of a cask's outside that sees moving air, 0.05..1 */
@@ -144,6 +154,7 @@ struct stv_building_climate {
     double *outdoor_m3_h;          /* grid.n: outdoor air that came in over the hour */
     double volume_m3;              /* of air, without casks */
     double air_change_mean_per_h;  /* outdoor air over the whole volume, mean of the record */
+    double mist_kg_per_y;          /* water that misting put into the air, mean of the record */
     double energy_residual_frac;   /* energy that the last year's balance cannot account for, over
                                     * all that came in */
     double moisture_residual_frac; /* the same of water vapour */

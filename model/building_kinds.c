@@ -24,6 +24,10 @@
  * unless said; only if a fan is said.  Judgement. */
 #define NIGHT_AIR_ABOVE_C 22.0
 #define NIGHT_AIR_COOLER_K 0.3 /* what two good sensors can tell apart */
+/* A mist, if there is one, opens in air warmer than this and shuts before wood and labels grow
+ * mould: growth wants about 0.8 and more for weeks, from memory.  Judgement. */
+#define MIST_ABOVE_C 20.0
+#define MIST_BELOW_RH_FRAC 0.8
 /* Sun behind windows: most falls on the floor, some of what it throws back leaves again.
  * Source: ANSI/ASHRAE 140, interior solar fractions of case 600 (from memory). */
 #define SUN_FLOOR_FRAC 0.642
@@ -125,6 +129,11 @@ enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers
     fill_casks(usual, &made);
     fill_zone(&made.zone);
     made.heating_c = (double)NAN;
+    made.misting = (struct stv_misting){.highest_tier_idx = STV_TIERS_MAX - 1,
+                                        .above_c = MIST_ABOVE_C,
+                                        .below_rh_frac = MIST_BELOW_RH_FRAC,
+                                        .from_h = (double)NAN,
+                                        .to_h = (double)NAN};
     *out = made;
     return STV_OK;
 }

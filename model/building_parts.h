@@ -116,7 +116,10 @@ struct stv__draught { /* what drives the air, besides the rooms */
     double outdoor_c, wind_m_s;
     bool fan_runs;
 };
-/* hour_h  of the day in standard time, 0..24 */
+/* Hours that may run over midnight, 18 to 7; NaN: always.  hour_h of the day in standard time,
+ * 0..24 */
+bool stv__is_between(double from_h, double to_h, double hour_h);
+/* hour_h  as above */
 bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c,
                      double hour_h);
 /* New flows from the temperatures of the levels; the eddy terms move half way (damped). */
@@ -205,7 +208,8 @@ struct stv__buffer { /* wood (or floor) that breathes; humidities of its two lay
 struct stv__moisture {
     const struct stv__shape *shape;
     double stage_s, source_kg_s; /* casks of one tier */
-    double wet_m3_s;             /* wet floor: area x wetness x coefficient */
+    double mist_kg_s[STV__LEVELS_MAX];
+    double wet_m3_s; /* wet floor: area x wetness x coefficient */
     double old_kg_m3[STV__LEVELS_MAX], now_kg_m3[STV__LEVELS_MAX];
     double pivot_m3_s[STV__LEVELS_MAX], right_kg_s[STV__LEVELS_MAX];
     struct stv__buffer buffers[STV__BUFFERS_MAX]; /* the floor, then the tiers */
@@ -222,6 +226,9 @@ void stv__moisture_eliminate(struct stv__moisture *moisture, int stage,
 /* Evaporation of the floor after elimination, linear in the floor's surface temperature. */
 struct stv__evaporation stv__moisture_evaporation(const struct stv__moisture *moisture,
                                                   double floor_c);
+/* Vapour of the levels after elimination. */
+void stv__moisture_vapour(const struct stv__moisture *moisture, const struct stv__flows *flows,
+                          double evaporation_kg_s, double *out_kg_m3);
 void stv__moisture_substitute(struct stv__moisture *moisture, const struct stv__flows *flows,
                               double evaporation_kg_s);
 /* Water held, kg. */

@@ -35,6 +35,14 @@ void stv__windows_substitute(struct stv__windows *windows, const double *air_c);
 /* Heat taken in by the panes from outside, W; the sun that passes them comes beside. */
 double stv__windows_gain_w(const struct stv__windows *windows);
 
+struct stv__mist_trial { /* of a stage, with the valve shut or open */
+    struct stv__rooms rooms;
+    double vapour_kg_m3[STV__LEVELS_MAX];
+};
+/* How far the valve is open, 0..1. */
+double stv__mist_share_frac(const struct stv_building *building, const struct stv__mist_trial *shut,
+                            const struct stv__mist_trial *open);
+
 struct stv__tier_sums {
     double air_c[STV_TIERS_MAX], rh_frac[STV_TIERS_MAX], radiant_c[STV_TIERS_MAX];
 };
@@ -64,7 +72,12 @@ struct stv__run {
     struct stv__books books;
     struct stv__tier_sums sums; /* of the hour */
     double outdoor_m3;          /* outdoor air taken in, whole run of the record */
+    double gain_air_w;          /* of lamps and machines to the air of each tier */
+    double mist_kg;             /* put into the air, whole run of the record */
 };
+
+/* Opens the valve of the mist by a share: vapour to the tiers' air, and its heat from it. */
+void stv__mist_set(struct stv__run *run, double share_frac);
 
 /* Runs one hour of the weather; sums then holds the tiers' means over it. */
 void stv__run_hour(struct stv__run *run, size_t hour_idx);

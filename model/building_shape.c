@@ -82,6 +82,11 @@ static const char *size_fault(const struct stv_building *b)
     return NULL;
 }
 
+static bool are_hours(double from_h, double to_h)
+{
+    return (isnan(from_h) && isnan(to_h)) || (within(from_h, 0.0, 24.0) && within(to_h, 0.0, 24.0));
+}
+
 static const char *air_fault(const struct stv_building *b)
 {
     double plan_m2 = b->length_m * b->width_m;
@@ -93,9 +98,7 @@ static const char *air_fault(const struct stv_building *b)
         return "the night air change must lie between 0 and 100 per hour";
     if (!within(b->night_air_above_c, -100.0, 80.0) || !within(b->night_air_cooler_k, -200.0, 50.0))
         return "the night air thresholds must lie between -100 and 80 C, and -200 and 50 K";
-    if (isnan(b->night_from_h) != isnan(b->night_to_h) ||
-        (!isnan(b->night_from_h) &&
-         (!within(b->night_from_h, 0.0, 24.0) || !within(b->night_to_h, 0.0, 24.0))))
+    if (!are_hours(b->night_from_h, b->night_to_h))
         return "the hours of night air must both be said, from 0 to 24";
     if (!within(b->wind_shelter_frac, 0.0, 1.5))
         return "the wind shelter must lie between 0 and 1.5";
@@ -150,6 +153,23 @@ static const char *heat_fault(const struct stv_building *b)
         return "the gains must lie between 0 and 1 MW, their radiant share between 0 and 1";
     if (!isnan(b->heating_c) && !within(b->heating_c, -30.0, 60.0))
         return "the heating must hold between -30 and 60 C";
+    return NULL;
+}
+
+static const char *misting_fault(const struct stv_building *b)
+{
+    const struct stv_misting *misting = &b->misting;
+    if (!within(misting->rate_kg_h, 0.0, 10000.0))
+        return "the misting must lie between 0 and 10000 kg/h";
+    if (misting->rate_kg_h <= 0.0)
+        return NULL;
+    if (misting->lowest_tier_idx >= b->n_tiers ||
+        misting->lowest_tier_idx > misting->highest_tier_idx)
+        return "the misting must lie in tiers that there are, the lowest first";
+    if (!within(misting->above_c, 0.0, 60.0) || !within(misting->below_rh_frac, 0.05, 1.0))
+        return "the misting opens above 0 to 60 C, and below 5 to 100 % of humidity";
+    if (!are_hours(misting->from_h, misting->to_h))
+        return "the hours of misting must both be said, from 0 to 24";
     return NULL;
 }
 
@@ -215,6 +235,8 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = window_fault(building);
     if (!fault)
         fault = heat_fault(building);
+    if (!fault)
+        fault = misting_fault(building);
     if (!fault)
         fault = shade_fault(building);
     if (!fault && building->floor_layers.n_layers > 0 &&

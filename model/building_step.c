@@ -62,6 +62,7 @@ static void give_sun_and_gains(struct stv__run *run)
     double cover_frac = run->shape.casks.cover_frac;
     size_t top_tier = run->shape.n_tiers - 1;
     double tier_w = building->gain_w / (double)run->shape.n_tiers;
+    run->gain_air_w = (1.0 - building->gain_radiant_frac) * tier_w;
     for (size_t i = 0; i < run->shape.n_levels; i++) {
         double sun_w = run->windows.sun_w[i];
         run->heat.given_w[i < top_tier ? i : top_tier] += cover_frac * sun_w;
@@ -69,7 +70,7 @@ static void give_sun_and_gains(struct stv__run *run)
     }
     for (size_t i = 0; i < run->shape.n_tiers; i++) {
         run->heat.given_w[i] += building->gain_radiant_frac * tier_w;
-        run->heat.given_air_w[i] = (1.0 - building->gain_radiant_frac) * tier_w;
+        run->heat.given_air_w[i] = run->gain_air_w;
     }
 }
 
@@ -94,6 +95,8 @@ static void begin_step(struct stv__run *run)
     give_latent(run);
     if (run->shape.has_head)
         give_sun_and_gains(run);
+    if (run->building->misting.rate_kg_h > 0.0)
+        stv__mist_set(run, 0.0);
     run->rooms_old = run->rooms;
     double inside_c = run->rooms.air_c[run->shape.n_tiers - 1];
     run->draught.fan_runs =
@@ -154,28 +157,65 @@ static void set_base(struct stv__run *run, int stage)
     }
 }
 
+/* Vapour, if it is wanted, and heat of the rooms at the flows as they stand. */
+static void solve_pass(struct stv__run *run, int stage, bool wants_vapour)
+{
+    struct stv__rooms *rooms = &run->rooms;
+    if (wants_vapour)
+        stv__moisture_eliminate(&run->moisture, stage, &run->flows, rooms, run->hour.vapour_kg_m3);
+    run->heat.evaporation = stv__moisture_evaporation(&run->moisture, rooms->floor_c);
+    if (!run->shape.has_head) {
+        stv__zone_solve(&run->zone, &run->heat, &run->flows, rooms);
+        return;
+    }
+    run->heat.roof_film_w_m2k =
+        stv__roof_film_inside_w_m2k(rooms->roof_c, rooms->air_c[run->shape.n_levels - 1]);
+    stv__heat_solve(&run->heat, &run->flows, rooms);
+}
+
+static double evaporation_kg_s(const struct stv__run *run)
+{
+    const struct stv__evaporation *evaporation = &run->heat.evaporation;
+    return evaporation->rate_kg_s + evaporation->slope_kg_sk * run->rooms.floor_c;
+}
+
+static void try_mist(struct stv__run *run, int stage, double share_frac,
+                     struct stv__mist_trial *out)
+{
+    struct stv__rooms before = run->rooms;
+    stv__mist_set(run, share_frac);
+    solve_pass(run, stage, true);
+    stv__moisture_vapour(&run->moisture, &run->flows, evaporation_kg_s(run), out->vapour_kg_m3);
+    out->rooms = run->rooms;
+    run->rooms = before;
+}
+
+static void open_mist(struct stv__run *run, int stage)
+{
+    struct stv__mist_trial shut, open;
+    try_mist(run, stage, 0.0, &shut);
+    try_mist(run, stage, 1.0, &open);
+    stv__mist_set(run, stv__mist_share_frac(run->building, &shut, &open));
+}
+
+static bool may_mist(const struct stv__run *run)
+{
+    const struct stv_misting *misting = &run->building->misting;
+    return misting->rate_kg_h > 0.0 &&
+           stv__is_between(misting->from_h, misting->to_h, run->hour.fan_hour_h);
+}
+
 /* Air, vapour and heat of the rooms; the floor's evaporation comes back, kg/s. */
 static double solve_rooms(struct stv__run *run, int stage)
 {
-    bool is_wet = run->moisture.wet_m3_s > 0.0;
-    struct stv__rooms *rooms = &run->rooms;
-    struct stv__evaporation evaporation = {0.0, 0.0};
+    bool is_wet = run->moisture.wet_m3_s > 0.0, has_mist = may_mist(run);
     for (int pass = 0; pass < PASSES; pass++) {
-        stv__air_flows(run->building, &run->shape, &run->draught, rooms->air_c, &run->flows);
-        if (is_wet || pass == PASSES - 1)
-            stv__moisture_eliminate(&run->moisture, stage, &run->flows, rooms,
-                                    run->hour.vapour_kg_m3);
-        evaporation = stv__moisture_evaporation(&run->moisture, rooms->floor_c);
-        run->heat.evaporation = evaporation;
-        if (!run->shape.has_head) {
-            stv__zone_solve(&run->zone, &run->heat, &run->flows, rooms);
-            continue;
-        }
-        run->heat.roof_film_w_m2k =
-            stv__roof_film_inside_w_m2k(rooms->roof_c, rooms->air_c[run->shape.n_levels - 1]);
-        stv__heat_solve(&run->heat, &run->flows, rooms);
+        stv__air_flows(run->building, &run->shape, &run->draught, run->rooms.air_c, &run->flows);
+        if (has_mist)
+            open_mist(run, stage);
+        solve_pass(run, stage, is_wet || has_mist || pass == PASSES - 1);
     }
-    return evaporation.rate_kg_s + evaporation.slope_kg_sk * rooms->floor_c;
+    return evaporation_kg_s(run);
 }
 
 static void substitute_envelope(struct stv__run *run)
@@ -220,26 +260,38 @@ static void book_envelope(struct stv__run *run, double span_s)
                                (under_floor_c(run) - stv_wall_outside_surface_c(run->floor)[0]));
 }
 
-static void book_stage(struct stv__run *run, double span_s, double evaporation_kg_s)
+/* Lamps, machines, heating and mist, which a plain building has none of. */
+static void book_tiers(struct stv__run *run, double span_s)
+{
+    const struct stv_building *building = run->building;
+    if (building->gain_w <= 0.0 && building->misting.rate_kg_h <= 0.0 && isnan(building->heating_c))
+        return;
+    for (size_t i = 0; i < run->shape.n_tiers; i++) {
+        double mist_kg = span_s * run->moisture.mist_kg_s[i];
+        book_heat(&run->books, span_s * run->heat.given_air_w[i]);
+        book_heat(&run->books, span_s * run->rooms.heating_w[i]);
+        book_water(&run->books, mist_kg);
+        run->mist_kg += mist_kg;
+    }
+}
+
+static void book_stage(struct stv__run *run, double span_s, double floor_kg_s)
 {
     book_envelope(run, span_s);
+    book_tiers(run, span_s);
     if (!run->shape.has_head)
         book_heat(&run->books, span_s * stv__zone_gain_w(&run->zone));
     else
         book_heat(&run->books, span_s * stv__windows_gain_w(&run->windows));
-    book_heat(&run->books,
-              span_s * (run->heat.given_floor_w - STV__LATENT_J_KG * evaporation_kg_s));
-    book_water(&run->books, span_s * evaporation_kg_s);
+    book_heat(&run->books, span_s * (run->heat.given_floor_w - STV__LATENT_J_KG * floor_kg_s));
+    book_water(&run->books, span_s * floor_kg_s);
     book_water(&run->books, span_s * run->moisture.source_kg_s * (double)run->shape.n_tiers);
     for (size_t i = 0; i < run->shape.n_levels; i++) {
         double in_m3 = span_s * run->flows.in_m3_s[i], out_m3 = span_s * run->flows.out_m3_s[i];
         double air = run->shape.air_j_m3k;
         book_heat(&run->books, span_s * run->heat.given_w[i]);
-        book_heat(&run->books, span_s * run->heat.given_air_w[i]);
         book_heat(&run->books,
                   air * (in_m3 * run->draught.outdoor_c - out_m3 * run->rooms.air_c[i]));
-        if (i < run->shape.n_tiers)
-            book_heat(&run->books, span_s * run->rooms.heating_w[i]);
         book_water(&run->books, in_m3 * run->hour.vapour_kg_m3);
         book_water(&run->books, -out_m3 * run->moisture.now_kg_m3[i]);
         run->outdoor_m3 += in_m3;
@@ -291,10 +343,10 @@ static void run_step(struct stv__run *run, int step_idx)
         run->heat.outdoor_c = run->draught.outdoor_c;
         eliminate_envelope(run, stage);
         set_base(run, stage);
-        double evaporation_kg_s = solve_rooms(run, stage);
+        double floor_kg_s = solve_rooms(run, stage);
         substitute_envelope(run);
-        stv__moisture_substitute(&run->moisture, &run->flows, evaporation_kg_s);
-        book_stage(run, weight_frac * run->step_s, evaporation_kg_s);
+        stv__moisture_substitute(&run->moisture, &run->flows, floor_kg_s);
+        book_stage(run, weight_frac * run->step_s, floor_kg_s);
         add_to_hour(run, weight_frac / run->n_steps);
     }
     book_water(&run->books, -stv__moisture_end_step_kg(&run->moisture, &run->rooms));
