@@ -132,6 +132,18 @@ STV_MUST_CHECK enum stv_status stv__book_loggers(struct stv__book_reader *reader
 STV_MUST_CHECK enum stv_status stv__book_check_ledger(struct stv__book_reader *reader,
                                                       bool *out_is_contradiction);
 
+/* A wall by the side it looks to, or in degrees from north, clockwise; false after a message. */
+bool stv__side_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                         const char *key, double *out_deg);
+/* Hours of the day at from and to, both or neither; true when both are there. */
+bool stv__hours_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                          double *out_from_h, double *out_to_h);
+/* Keys of what may be added to a building of any kind, and their reading. */
+extern const char *const stv__lever_keys[];
+extern const size_t stv__n_lever_keys;
+void stv__levers_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                           struct stv_building *building);
+
 /* Keys that only a plain zone has, and their reading; of any other kind they are refused. */
 extern const char *const stv__zone_keys[];
 extern const size_t stv__n_zone_keys;

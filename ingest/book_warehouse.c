@@ -22,13 +22,15 @@ static const char *const building_keys[] = {
 #define N_BUILDING_KEYS (sizeof building_keys / sizeof building_keys[0])
 #define ALL_KEYS_MAX (N_BUILDING_KEYS + 16)
 
-/* Those of every kind and those of a plain zone. */
+/* Those of every kind, what may be added, and those of a plain zone. */
 static void check_keys(const struct stv_yaml_context *context, const struct stv_yaml_node *map)
 {
     const char *keys[ALL_KEYS_MAX];
     size_t n = 0;
     for (size_t i = 0; i < N_BUILDING_KEYS; i++)
         keys[n++] = building_keys[i];
+    for (size_t i = 0; i < stv__n_lever_keys && n < ALL_KEYS_MAX; i++)
+        keys[n++] = stv__lever_keys[i];
     for (size_t i = 0; i < stv__n_zone_keys && n < ALL_KEYS_MAX; i++)
         keys[n++] = stv__zone_keys[i];
     stv_yaml_known_keys(context, map, keys, n);
@@ -197,24 +199,6 @@ static void read_floor(const struct stv_yaml_context *context, const struct stv_
         stv_yaml_quantity(context, map, "wetness", any_fraction, &out->floor_wetness_frac);
 }
 
-/* "18:00" as 18.0. */
-static bool read_hour(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      const char *key, double *out_h)
-{
-    char text[16], after;
-    unsigned hour, minute;
-    const struct stv_yaml_node *node = stv_yaml_find(map, key);
-    if (!node || !stv_yaml_text(context, map, key, text, sizeof text))
-        return false;
-    bool is_time = sscanf(text, "%2u:%2u%c", &hour, &minute, &after) == 2 && hour <= 24 &&
-                   minute < 60 && hour * 60 + minute <= 24 * 60;
-    if (!is_time)
-        stv_yaml_refuse(context, node, "is no time of day: write it like 18:00");
-    else
-        *out_h = (double)hour + (double)minute / 60.0;
-    return is_time;
-}
-
 /* Hours alone run the fan whatever the temperatures; a threshold that is said counts beside them.
  */
 static void read_night_air(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -226,18 +210,15 @@ static void read_night_air(const struct stv_yaml_context *context, const struct 
     struct stv_yaml_want cooler = {STV_DIM_TEMP_STEP, NULL, -50.0, 50.0};
     stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
     stv_yaml_quantity(context, map, "air_change", change, &out->night_air_change_per_h);
-    bool has_from = read_hour(context, map, "from", &out->night_from_h);
-    bool has_to = read_hour(context, map, "to", &out->night_to_h);
-    if (has_from && has_to && !stv_yaml_find(map, "above"))
+    bool has_hours = stv__hours_from_yaml(context, map, &out->night_from_h, &out->night_to_h);
+    if (has_hours && !stv_yaml_find(map, "above"))
         out->night_air_above_c = ANY_TEMPERATURE_C;
-    if (has_from && has_to && !stv_yaml_find(map, "cooler_by"))
+    if (has_hours && !stv_yaml_find(map, "cooler_by"))
         out->night_air_cooler_k = ANY_DIFFERENCE_K;
     stv_yaml_quantity(context, map, "above", above, &out->night_air_above_c);
     stv_yaml_quantity(context, map, "cooler_by", cooler, &out->night_air_cooler_k);
     if (!stv_yaml_find(map, "air_change"))
         stv_yaml_refuse(context, map, "needs air_change, like 5 1/h");
-    if ((stv_yaml_find(map, "from") == NULL) != (stv_yaml_find(map, "to") == NULL))
-        stv_yaml_refuse(context, map, "needs both from and to, like 18:00 and 7:00");
 }
 
 /* Numbers of the building model, one by one, in the unit that each name ends with. */
@@ -354,6 +335,7 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
     const struct stv_yaml_node *night = stv_yaml_map(context, map, "night_air");
     if (night)
         read_night_air(context, night, &building);
+    stv__levers_from_yaml(context, map, &building);
     if (has_start)
         stv__zone_from_yaml(context, map, &building);
     bool is_good = has_start && stv__n_refused(context->problems) == n_before;

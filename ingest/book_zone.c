@@ -1,5 +1,6 @@
-/* What a plain zone may have beside walls, roof and floor: windows, a steady air change, gains,
- * heating, fixed films, and where the sun falls inside. */
+/* What only a plain zone may have: a steady air change, fixed films, and where the sun falls
+ * inside.
+ */
 #include "ingest/book_parts.h"
 
 #include <math.h>
@@ -13,86 +14,6 @@ static const char *const face_keys[STV_ZONE_FACES] = {
     [STV_ZONE_FLOOR] = "floor",
     [STV_ZONE_WINDOW] = "window",
 };
-
-static void read_glazing(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                         struct stv_glazing *out)
-{
-    static const char *const keys[] = {"panes", "transmittance", "reflectance", "gap", "emittance"};
-    static const size_t panes_range[2] = {1, STV_PANES_MAX};
-    struct stv_yaml_want gap = {STV_DIM_LENGTH, NULL, 0.002, 0.1};
-    stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
-    stv_yaml_count(context, map, "panes", panes_range, &out->n_panes);
-    stv_yaml_quantity(context, map, "transmittance", any_fraction, &out->transmittance_frac);
-    stv_yaml_quantity(context, map, "reflectance", any_fraction, &out->reflectance_frac);
-    stv_yaml_quantity(context, map, "gap", gap, &out->gap_m);
-    stv_yaml_quantity(context, map, "emittance", any_fraction, &out->emittance_frac);
-    const char *fault = stv_glazing_fault(out);
-    if (fault)
-        stv_yaml_refuse(context, map, "%s", fault);
-}
-
-/* A side by its name, or in degrees from north, clockwise. */
-static void read_facing(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                        double *out_deg)
-{
-    static const char *const sides[] = {"north", "east", "south", "west"};
-    struct stv_yaml_want angle = {STV_DIM_ANGLE, NULL, 0.0, 360.0};
-    size_t index = 0;
-    const struct stv_yaml_node *facing = stv_yaml_find(map, "facing");
-    if (!facing) {
-        stv_yaml_refuse(context, map, "needs facing: north, east, south, west, or 200 deg");
-        return;
-    }
-    bool is_number =
-        facing->type == STV_YAML_SCALAR && facing->text[0] >= '0' && facing->text[0] <= '9';
-    if (is_number)
-        stv_yaml_quantity(context, map, "facing", angle, out_deg);
-    else if (stv_yaml_word(context, map, "facing", (struct stv_yaml_words){sides, 4}, &index))
-        *out_deg = 90.0 * (double)index;
-}
-
-static void read_windows(const struct stv_yaml_context *context, const struct stv_yaml_node *list,
-                         struct stv_zone *zone)
-{
-    static const char *const keys[] = {"facing", "area", "glazing"};
-    struct stv_yaml_want area = {STV_DIM_AREA, NULL, 0.01, 10000.0};
-    if (list->n_items > STV_WINDOWS_MAX) {
-        stv_yaml_refuse(context, list,
-                        "at most %d windows: put together those that look the same "
-                        "way",
-                        STV_WINDOWS_MAX);
-        return;
-    }
-    for (size_t i = 0; i < list->n_items; i++) {
-        const struct stv_yaml_node *map = &list->items[i];
-        struct stv_wall_window window = {(double)NAN, (double)NAN, stv_glazing_default()};
-        if (map->type != STV_YAML_MAP) {
-            stv_yaml_refuse(context, map, "a window is written {facing: south, area: 12 m2}");
-            continue;
-        }
-        stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
-        read_facing(context, map, &window.azimuth_deg);
-        if (!stv_yaml_quantity(context, map, "area", area, &window.area_m2) &&
-            !stv_yaml_find(map, "area"))
-            stv_yaml_refuse(context, map, "needs an area, like 6 m2");
-        const struct stv_yaml_node *glazing = stv_yaml_map(context, map, "glazing");
-        if (glazing)
-            read_glazing(context, glazing, &window.glazing);
-        zone->windows[zone->n_windows++] = window;
-    }
-}
-
-static void read_gains(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                       struct stv_zone *zone)
-{
-    static const char *const keys[] = {"power", "radiant"};
-    struct stv_yaml_want power = {STV_DIM_POWER, NULL, 0.0, 1e6};
-    stv_yaml_known_keys(context, map, keys, 2);
-    if (!stv_yaml_quantity(context, map, "power", power, &zone->gain_w) &&
-        !stv_yaml_find(map, "power"))
-        stv_yaml_refuse(context, map, "needs power, like 200 W");
-    stv_yaml_quantity(context, map, "radiant", any_fraction, &zone->gain_radiant_frac);
-}
 
 static void read_films(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                        double films_w_m2k[STV_ZONE_FACES])
@@ -128,8 +49,7 @@ static void refuse_other_kinds(const struct stv_yaml_context *context,
     }
 }
 
-const char *const stv__zone_keys[] = {"windows",      "air_change",    "heat_gains", "heating",
-                                      "inside_films", "outside_films", "sun_inside"};
+const char *const stv__zone_keys[] = {"air_change", "inside_films", "outside_films", "sun_inside"};
 const size_t stv__n_zone_keys = sizeof stv__zone_keys / sizeof stv__zone_keys[0];
 
 void stv__zone_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -141,18 +61,12 @@ void stv__zone_from_yaml(const struct stv_yaml_context *context, const struct st
         return;
     }
     struct stv_yaml_want change = {STV_DIM_AIR_CHANGE, NULL, 0.0, 100.0};
-    struct stv_yaml_want heating = {STV_DIM_TEMPERATURE, NULL, -30.0, 60.0};
-    const struct stv_yaml_node *node = stv_yaml_list(context, map, "windows");
-    if (node)
-        read_windows(context, node, zone);
+    const struct stv_yaml_node *node;
     if (stv_yaml_quantity(context, map, "air_change", change, &zone->air_change_per_h) &&
         (stv_yaml_find(map, "leak_area") || stv_yaml_find(map, "vent_low") ||
          stv_yaml_find(map, "vent_high")))
         stv_yaml_refuse(context, stv_yaml_find(map, "air_change"),
                         "says the air twice: keep air_change, or leak_area and vents");
-    if ((node = stv_yaml_map(context, map, "heat_gains")) != NULL)
-        read_gains(context, node, zone);
-    stv_yaml_quantity(context, map, "heating", heating, &zone->heating_c);
     if ((node = stv_yaml_map(context, map, "inside_films")) != NULL)
         read_films(context, node, zone->inside_film_w_m2k);
     if ((node = stv_yaml_map(context, map, "outside_films")) != NULL)

@@ -12,8 +12,8 @@
  * This file runs the record; the parts: an hour and its books in building_step.c, shape and what is
  * impossible in building_shape.c, outside faces in building_faces.c, floor and ground in
  * building_ground.c, air in building_air.c, heat of the rooms in building_heat.c, vapour in
- * building_moisture.c, heat of a plain zone in building_zone.c.  No doors and no people; heating
- * and windows in a plain zone only. */
+ * building_moisture.c, heat of a plain zone in building_zone.c, windows in building_panes.c, mist
+ * in building_water.c.  No doors and no people. */
 #include "model/building.h"
 
 #include "model/air.h"
@@ -72,11 +72,13 @@ static void make_faces(struct stv__run *run)
         run->wall_face[face] =
             (struct stv__face){.absorptance_frac = building->wall.absorptance_frac,
                                .emittance_frac = building->wall.emittance_frac,
-                               .sky_share_frac = stv__sky_share_frac(90.0)};
+                               .sky_share_frac = stv__sky_share_frac(90.0) *
+                                                 (1.0 - run->shape.wall_shade[face].sky_frac)};
     run->roof_face =
         (struct stv__face){.absorptance_frac = building->roof.absorptance_frac,
                            .emittance_frac = building->roof.emittance_frac,
-                           .sky_share_frac = stv__sky_share_frac(building->roof_pitch_deg)};
+                           .sky_share_frac = stv__sky_share_frac(building->roof_pitch_deg) *
+                                             (1.0 - building->roof_shade.sky_frac)};
 }
 
 static enum stv_status start_run(struct stv__run *run)
@@ -94,9 +96,12 @@ static enum stv_status start_run(struct stv__run *run)
     start_rooms(run, start_c);
     if (!run->shape.has_head)
         status = stv__zone_start(&run->zone, run->building, &run->shape, start_c);
+    else
+        status = stv__windows_start(&run->windows, run->building, &run->shape, start_c);
     if (status != STV_OK)
         return status;
     run->heat.shape = &run->shape;
+    run->heat.heating_c = run->building->heating_c;
     run->heat.stage_s = STV_STAGE_GAMMA_FRAC * run->step_s;
     return make_envelope(run, start_c);
 }
@@ -111,7 +116,7 @@ static void spin_up(struct stv__run *run)
 static void run_record(struct stv__run *run, struct stv_building_climate *out)
 {
     size_t n = run->weather->grid.n;
-    run->outdoor_m3 = 0.0;
+    run->outdoor_m3 = run->mist_kg = 0.0;
     for (size_t hour = 0; hour < n; hour++) {
         if (hour + YEAR_H == n || (hour == 0 && n <= YEAR_H))
             stv__open_books(run);
@@ -126,6 +131,7 @@ static void run_record(struct stv__run *run, struct stv_building_climate *out)
     }
     out->volume_m3 = run->shape.volume_m3;
     out->air_change_mean_per_h = run->outdoor_m3 / (run->shape.volume_m3 * (double)n);
+    out->mist_kg_per_y = run->mist_kg * (double)YEAR_H / (double)n;
     stv__close_books(run, out);
 }
 

@@ -35,12 +35,33 @@ STV_MUST_CHECK enum stv_status stv_building_kind_from_name(const char *name,
  * gap on soil.  Suspended: boards over outdoor air that neither sun nor sky reaches. */
 enum stv_floor_kind { STV_FLOOR_SLAB, STV_FLOOR_EARTH, STV_FLOOR_TIMBER, STV_FLOOR_SUSPENDED };
 
-/* A window of a plain zone, in the wall that looks the same way. */
+/* What stands between a face and the sun: trees, a second skin, a neighbour.  Shares kept off,
+ * 0..1: of the beam, and of all other light and of the cold of the sky, in whose place comes what
+ * is at air temperature. */
+struct stv_shade {
+    double beam_frac, sky_frac;
+};
+struct stv_wall_shade { /* of the wall that looks that way */
+    double azimuth_deg; /* of its outward normal, from north, clockwise */
+    struct stv_shade kept;
+};
+#define STV_WALLS 4
+
+/* A window, in the wall that looks the same way, over the whole height of that wall. */
 struct stv_wall_window {
     double area_m2, azimuth_deg; /* of its outward normal, from north, clockwise */
     struct stv_glazing glazing;
 };
 #define STV_WINDOWS_MAX 8
+
+/* Water sprayed as a fine mist into the air of some tiers, by one line with one valve. */
+struct stv_misting {
+    double rate_kg_h; /* of all its tiers together, alike in each; 0: none, up to 10000 */
+    size_t lowest_tier_idx, highest_tier_idx; /* beyond the top tier: the top tier */
+    double above_c;       /* open while the air of the highest of them is warmer, 0..60 ... */
+    double below_rh_frac; /* ... and no damper than this in any of them, 0.05..1 */
+    double from_h, to_h;  /* only between these hours of standard time; NaN: always */
+};
 
 /* Faces of a plain zone, for films that a user fixes. */
 enum stv_zone_face {
@@ -53,14 +74,11 @@ enum stv_zone_face {
 
 /* What only a plain zone has.  NaN: not said. */
 struct stv_zone {
-    struct stv_wall_window windows[STV_WINDOWS_MAX];
-    size_t n_windows;
     double air_change_per_h; /* of outdoor air, of its own volume, instead of leaks and openings */
-    double gain_w, gain_radiant_frac; /* steady heat of lamps and machines; share by radiation */
-    double heating_c;                 /* heated to at least this, however much that takes */
     /* Convective films, W/m2K: NaN inside by temperature difference, outside by the wind. */
     double inside_film_w_m2k[STV_ZONE_FACES], outside_film_w_m2k[STV_ZONE_FACES];
-    /* Where sun that came in through windows ends: the rest on the walls. */
+    /* Where sun that came in through windows ends: the rest on the walls.  In a store of tiers only
+     * what is lost counts: see building_panes.c. */
     double sun_floor_frac, sun_roof_frac, sun_lost_frac;
 };
 
@@ -87,8 +105,18 @@ struct stv_building {
     double night_from_h, night_to_h; /* only between these hours of standard time; NaN: always */
     double wind_shelter_frac;        /* local wind over station wind, 0..1.5 */
     double ground_albedo_frac;       /* 0..1 */
-    double cask_vapour_kg_h;         /* stated constant water vapour of one cask, 0..0.1 */
-    double exposed_frac;             /* share of a cask's outside that sees moving air, 0.05..1 */
+    struct stv_shade roof_shade;     /* zero: none */
+    struct stv_wall_shade wall_shades[STV_WALLS];
+    size_t n_wall_shades;
+    struct stv_wall_window windows[STV_WINDOWS_MAX];
+    size_t n_windows;
+    /* Steady heat of lamps and machines, 0..1 MW, alike in every tier; the share by radiation goes
+     * to the casks, or to the air where there are none. */
+    double gain_w, gain_radiant_frac;
+    struct stv_misting misting;
+    double heating_c;        /* air of every tier heated to at least this, -30..60 C; NaN: none */
+    double cask_vapour_kg_h; /* stated constant water vapour of one cask, 0..0.1 */
+    double exposed_frac;     /* share of a cask's outside that sees moving air, 0.05..1 */
     struct stv_construction floor_layers; /* instead of the floor kind's, below first; none: 0 */
     struct stv_zone zone;
     struct stv_building_numbers numbers; /* each within what its table allows */
@@ -128,6 +156,7 @@ struct stv_building_climate {
     double *outdoor_m3_h;          /* grid.n: outdoor air that came in over the hour */
     double volume_m3;              /* of air, without casks */
     double air_change_mean_per_h;  /* outdoor air over the whole volume, mean of the record */
+    double mist_kg_per_y;          /* water that misting put into the air, mean of the record */
     double energy_residual_frac;   /* energy that the last year's balance cannot account for, over
                                     * all that came in */
     double moisture_residual_frac; /* the same of water vapour */

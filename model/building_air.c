@@ -24,10 +24,8 @@
  * temperatures from flipping back and forth. */
 #define EDDY_MOVE_FRAC 0.5
 
-/* Hours that may run over midnight: 18 to 7. */
-static bool is_fan_hour(const struct stv_building *building, double hour_h)
+bool stv__is_between(double from_h, double to_h, double hour_h)
 {
-    double from_h = building->night_from_h, to_h = building->night_to_h;
     if (isnan(from_h) || isnan(to_h))
         return true;
     return from_h <= to_h ? hour_h >= from_h && hour_h < to_h : hour_h >= from_h || hour_h < to_h;
@@ -36,7 +34,8 @@ static bool is_fan_hour(const struct stv_building *building, double hour_h)
 bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c,
                      double hour_h)
 {
-    return building->night_air_change_per_h > 0.0 && is_fan_hour(building, hour_h) &&
+    return building->night_air_change_per_h > 0.0 &&
+           stv__is_between(building->night_from_h, building->night_to_h, hour_h) &&
            inside_c > building->night_air_above_c &&
            outdoor_c < inside_c - building->night_air_cooler_k;
 }

@@ -8,7 +8,11 @@
  * surface temperature at the start of the step, so the face is one conductance to one sol-air
  * temperature.  Each wall of each tier is its own element, for the air behind each tier differs;
  * the two roof slopes share the air under them and differ only in sun, so they are one element
- * under the mean of the two, which for a linear wall is exact.  No shading by neighbours. */
+ * under the mean of the two, which for a linear wall is exact.
+ *
+ * Shade keeps off a share of the beam all day long, whatever the sun's height, and a share of the
+ * rest: light of sky and ground, the glow about the sun, and the sky's long wave, instead of which
+ * comes that of things at air temperature.  Nothing else casts shadows. */
 #include "model/building_parts.h"
 
 #include "model/sun.h"
@@ -97,40 +101,70 @@ static struct stv_sun hour_sun(const struct stv_weather *weather, size_t hour_id
     return n_lit ? stv_sun_at(start_s + sum_s / n_lit, &weather->site) : middle;
 }
 
-static struct stv__beam sun_on_window(const struct stv_irradiance *light, const struct stv_sun *sun,
-                                      double azimuth_deg, double albedo_frac)
+/* The sky as it lights all faces in an hour. */
+struct lit {
+    struct stv_irradiance light;
+    struct stv_sun sun;
+    double albedo_frac;
+};
+
+static double all_light_w_m2(const struct lit *lit, double tilt_deg, double azimuth_deg)
 {
+    return stv_tilted_w_m2(&lit->light, &lit->sun, tilt_deg, azimuth_deg, lit->albedo_frac);
+}
+
+static struct stv__beam sun_on_window(const struct lit *lit, double azimuth_deg,
+                                      const struct stv_shade *kept)
+{
+    const struct stv_sun *sun = &lit->sun;
     double cos_nd = sin(rad * sun->zenith_deg) * cos(rad * (sun->azimuth_deg - azimuth_deg));
-    double beam_w_m2 = sun->zenith_deg < 90.0 ? light->dni_w_m2 * fmax(cos_nd, 0.0) : 0.0;
-    double all_w_m2 = stv_tilted_w_m2(light, sun, 90.0, azimuth_deg, albedo_frac);
-    return (struct stv__beam){beam_w_m2, fmax(cos_nd, 0.0), fmax(all_w_m2 - beam_w_m2, 0.0)};
+    double beam_w_m2 = sun->zenith_deg < 90.0 ? lit->light.dni_w_m2 * fmax(cos_nd, 0.0) : 0.0;
+    double all_w_m2 = all_light_w_m2(lit, 90.0, azimuth_deg);
+    return (struct stv__beam){(1.0 - kept->beam_frac) * beam_w_m2, fmax(cos_nd, 0.0),
+                              (1.0 - kept->sky_frac) * fmax(all_w_m2 - beam_w_m2, 0.0)};
+}
+
+static double sun_on_face_w_m2(const struct lit *lit, double tilt_deg, double azimuth_deg,
+                               const struct stv_shade *kept)
+{
+    const struct stv_sun *sun = &lit->sun;
+    double all_w_m2 = all_light_w_m2(lit, tilt_deg, azimuth_deg);
+    if (kept->beam_frac <= 0.0 && kept->sky_frac <= 0.0)
+        return all_w_m2;
+    double cos_nd = cos(rad * tilt_deg) * cos(rad * sun->zenith_deg) +
+                    sin(rad * tilt_deg) * sin(rad * sun->zenith_deg) *
+                        cos(rad * (sun->azimuth_deg - azimuth_deg));
+    double beam_w_m2 = sun->zenith_deg < 90.0 ? lit->light.dni_w_m2 * fmax(cos_nd, 0.0) : 0.0;
+    return (1.0 - kept->beam_frac) * beam_w_m2 +
+           (1.0 - kept->sky_frac) * fmax(all_w_m2 - beam_w_m2, 0.0);
 }
 
 static void hour_sun_on_faces(const struct stv_building *building, const struct stv__shape *shape,
                               const struct stv_weather *weather, size_t hour_idx,
                               struct stv__hour *out)
 {
-    struct stv_irradiance light = {.ghi_w_m2 = weather->columns[STV_WC_GHI_W_M2][hour_idx],
-                                   .dni_w_m2 = weather->columns[STV_WC_DNI_W_M2][hour_idx],
-                                   .dhi_w_m2 = weather->columns[STV_WC_DHI_W_M2][hour_idx]};
+    struct lit lit = {.light = {.ghi_w_m2 = weather->columns[STV_WC_GHI_W_M2][hour_idx],
+                                .dni_w_m2 = weather->columns[STV_WC_DNI_W_M2][hour_idx],
+                                .dhi_w_m2 = weather->columns[STV_WC_DHI_W_M2][hour_idx]},
+                      .albedo_frac = building->ground_albedo_frac};
     for (size_t face = 0; face < STV__FACES; face++)
         out->wall_sun_w_m2[face] = 0.0;
     for (size_t k = 0; k < STV_WINDOWS_MAX; k++)
         out->window_sun[k] = (struct stv__beam){0.0, 0.0, 0.0};
     out->roof_sun_w_m2 = 0.0;
-    if (!(light.ghi_w_m2 > 0.0 || light.dhi_w_m2 > 0.0))
+    if (!(lit.light.ghi_w_m2 > 0.0 || lit.light.dhi_w_m2 > 0.0))
         return;
-    struct stv_sun sun = hour_sun(weather, hour_idx);
+    lit.sun = hour_sun(weather, hour_idx);
     for (size_t face = 0; face < STV__FACES; face++)
-        out->wall_sun_w_m2[face] = stv_tilted_w_m2(
-            &light, &sun, 90.0, shape->wall_azimuth_deg[face], building->ground_albedo_frac);
-    for (size_t k = 0; k < building->zone.n_windows; k++)
-        out->window_sun[k] = sun_on_window(&light, &sun, building->zone.windows[k].azimuth_deg,
-                                           building->ground_albedo_frac);
+        out->wall_sun_w_m2[face] =
+            sun_on_face_w_m2(&lit, 90.0, shape->wall_azimuth_deg[face], &shape->wall_shade[face]);
+    for (size_t k = 0; k < building->n_windows; k++)
+        out->window_sun[k] = sun_on_window(&lit, building->windows[k].azimuth_deg,
+                                           &shape->wall_shade[shape->window_face[k]]);
     for (size_t slope = 0; slope < STV__SLOPES; slope++)
         out->roof_sun_w_m2 +=
-            stv_tilted_w_m2(&light, &sun, building->roof_pitch_deg, shape->slope_azimuth_deg[slope],
-                            building->ground_albedo_frac) /
+            sun_on_face_w_m2(&lit, building->roof_pitch_deg, shape->slope_azimuth_deg[slope],
+                             &building->roof_shade) /
             STV__SLOPES;
 }
 

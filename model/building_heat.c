@@ -9,11 +9,13 @@
  * without pivoting stable. */
 #include "model/building_parts.h"
 
+#include <float.h>
 #include <math.h>
 
 #define UNKNOWNS_MAX (2 * STV_TIERS_MAX + 3)
 #define HALF_BAND 2
 #define BAND (2 * HALF_BAND + 1)
+#define HEATING_ROUNDS 8
 
 /* The roof's underside turns from a cold ceiling to a warm one over this; judgement. */
 #define CEILING_TURN_K 0.5
@@ -113,8 +115,9 @@ static void assemble_air(const struct stv__heat *heat, const struct stv__flows *
         add_store(s, row, air * shape->level_volume_m3[i] / heat->stage_s, heat->base.air_c[i]);
         add_store(s, row, air * flows->in_m3_s[i], heat->outdoor_c);
         add_port(s, row, &heat->wall[i]);
+        s->right[row] += heat->given_air_w[i];
         if (!has_casks(shape, i))
-            s->right[row] += heat->latent_w[i];
+            s->right[row] += heat->given_w[i];
         if (i + 1 < shape->n_levels) {
             add_stream(s, air_idx(i + 1), row, air * flows->up_m3_s[i]);
             add_stream(s, row, air_idx(i + 1), air * flows->down_m3_s[i]);
@@ -138,7 +141,7 @@ static void assemble_casks(const struct stv__heat *heat, struct system *s)
         add_store(s, row, casks->core_w_k * liquid_w_k / (casks->core_w_k + liquid_w_k),
                   heat->base.liquid_c[i]);
         add_link(s, row, air_idx(i), casks->film_w_k);
-        s->right[row] += heat->latent_w[i];
+        s->right[row] += heat->given_w[i];
         if (i + 1 < heat->shape->n_tiers)
             add_link(s, row, shell_idx(i + 1), between_w_k);
     }
@@ -152,7 +155,7 @@ static void assemble_floor_and_roof(const struct stv__heat *heat, struct system 
     add_port(s, 0, &heat->floor);
     add_port(s, 0,
              &(struct stv__port){latent_w_k, -STV__LATENT_J_KG * heat->evaporation.rate_kg_s});
-    s->right[0] += heat->latent_floor_w;
+    s->right[0] += heat->given_floor_w;
     add_link(s, 0, air_idx(0), shape->numbers->floor_inside_w_m2k * shape->plan_m2);
     add_port(s, roof, &heat->roof);
     add_link(s, roof, air_idx(shape->n_levels - 1), heat->roof_film_w_m2k * shape->roof_m2);
@@ -183,17 +186,76 @@ static void solve_across(const struct stv__heat *heat, struct system *s)
         s->right[i] -= share * s->across[i];
 }
 
+static void assemble(const struct stv__heat *heat, const struct stv__flows *flows, struct system *s)
+{
+    *s = (struct system){.n = heat->shape->n_tiers + heat->shape->n_levels + 2};
+    assemble_air(heat, flows, s);
+    assemble_casks(heat, s);
+    assemble_floor_and_roof(heat, s);
+}
+
+/* The air of a tier stays at a temperature. */
+static void hold(struct system *s, size_t row, double held_c)
+{
+    for (size_t k = 0; k < BAND; k++)
+        s->band[row][k] = 0.0;
+    s->band[row][HALF_BAND] = 1.0;
+    s->right[row] = held_c;
+}
+
+/* Heat that a row of an unsolved system lacks at a solution; no air touches unknown -1. */
+static double lacking_w(const struct system *s, const double *x, size_t row)
+{
+    double lacking_w = -s->right[row];
+    for (size_t k = row < HALF_BAND ? HALF_BAND - row : 0; k < BAND; k++)
+        lacking_w += s->band[row][k] * x[row + k - HALF_BAND];
+    return lacking_w;
+}
+
+/* Which tiers need heat is found by holding those that are too cold and letting go those that would
+ * have to be cooled, until neither is left: with couplings that only ever warm a neighbour, that
+ * ends after a few rounds. */
+static void heat_tiers(const struct stv__heat *heat, const struct system *cold, struct system *s,
+                       double *heating_w)
+{
+    for (int round = 0; round < HEATING_ROUNDS; round++) {
+        bool is_settled = true;
+        struct system next = *cold;
+        for (size_t i = 0; i < heat->shape->n_tiers; i++) {
+            double lacks_w = heating_w[i] > 0.0 ? lacking_w(cold, s->right, air_idx(i)) : 0.0;
+            bool was_held = heating_w[i] > 0.0;
+            bool is_held = was_held ? lacks_w > 0.0 : s->right[air_idx(i)] < heat->heating_c;
+            is_settled = is_settled && is_held == was_held;
+            heating_w[i] = is_held ? fmax(lacks_w, DBL_MIN) : 0.0;
+            if (is_held)
+                hold(&next, air_idx(i), heat->heating_c);
+        }
+        if (is_settled)
+            return;
+        *s = next;
+        factor(s);
+        solve_across(heat, s);
+    }
+    for (size_t i = 0; i < heat->shape->n_tiers; i++)
+        heating_w[i] = heating_w[i] > 0.0 ? lacking_w(cold, s->right, air_idx(i)) : 0.0;
+}
+
 void stv__heat_solve(const struct stv__heat *heat, const struct stv__flows *flows,
                      struct stv__rooms *rooms)
 {
     const struct stv__shape *shape = heat->shape;
     const struct stv__casks *casks = &shape->casks;
-    struct system s = {.n = shape->n_tiers + shape->n_levels + 2};
-    assemble_air(heat, flows, &s);
-    assemble_casks(heat, &s);
-    assemble_floor_and_roof(heat, &s);
+    struct system s, cold;
+    assemble(heat, flows, &s);
+    if (isfinite(heat->heating_c))
+        cold = s;
     factor(&s);
     solve_across(heat, &s);
+    if (isfinite(heat->heating_c)) {
+        for (size_t i = 0; i < shape->n_tiers; i++)
+            rooms->heating_w[i] = 0.0;
+        heat_tiers(heat, &cold, &s, rooms->heating_w);
+    }
     rooms->floor_c = s.right[0];
     rooms->roof_c = s.right[s.n - 1];
     for (size_t i = 0; i < shape->n_levels; i++)
@@ -235,15 +297,9 @@ static double room_surfaces_c(const struct stv__shape *shape, const struct stv__
 }
 
 double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *rooms,
-                      const double *wall_surface_c, size_t tier_idx)
+                      const struct stv__skin *walls, size_t tier_idx)
 {
-    double walls_m2 = 0.0, walls_c = 0.0;
-    for (size_t face = 0; face < STV__FACES; face++) {
-        walls_m2 += shape->wall_m2[tier_idx][face];
-        walls_c += shape->wall_m2[tier_idx][face] * wall_surface_c[face];
-    }
-    walls_c /= walls_m2;
-    double room_c = room_surfaces_c(shape, rooms, walls_c, walls_m2);
+    double room_c = room_surfaces_c(shape, rooms, walls->mean_c, walls->area_m2);
     double cover_frac = shape->casks.cover_frac;
     if (cover_frac <= 0.0)
         return room_c;
@@ -252,12 +308,12 @@ double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *r
         is_top ? shape->numbers->roof_radiation_w_m2k : shape->numbers->tier_radiation_w_m2k;
     double above_c = is_top ? rooms->roof_c : skin_c(shape, rooms, tier_idx + 1);
     double below_c = is_bottom ? rooms->floor_c : skin_c(shape, rooms, tier_idx - 1);
-    double walls_w_m2k = WALL_RADIATION_W_M2K * walls_m2 / shape->plan_m2;
+    double walls_w_m2k = WALL_RADIATION_W_M2K * walls->area_m2 / shape->plan_m2;
     double beyond_w_m2k = above_w_m2k + shape->numbers->tier_radiation_w_m2k + walls_w_m2k;
     double all_w_m2k = CASK_RADIATION_W_M2K * STV__FULL_STORE_CASK_M2_PER_M2;
     double own_w_m2k = fmax(all_w_m2k - beyond_w_m2k, 0.0);
     double stack_c = (above_w_m2k * above_c + shape->numbers->tier_radiation_w_m2k * below_c +
-                      walls_w_m2k * walls_c + own_w_m2k * skin_c(shape, rooms, tier_idx)) /
+                      walls_w_m2k * walls->mean_c + own_w_m2k * skin_c(shape, rooms, tier_idx)) /
                      (beyond_w_m2k + own_w_m2k);
     return cover_frac * stack_c + (1.0 - cover_frac) * room_c;
 }

@@ -24,6 +24,10 @@
  * unless said; only if a fan is said.  Judgement. */
 #define NIGHT_AIR_ABOVE_C 22.0
 #define NIGHT_AIR_COOLER_K 0.3 /* what two good sensors can tell apart */
+/* A mist, if there is one, opens in air warmer than this and shuts before wood and labels grow
+ * mould: growth wants about 0.8 and more for weeks, from memory.  Judgement. */
+#define MIST_ABOVE_C 20.0
+#define MIST_BELOW_RH_FRAC 0.8
 /* Sun behind windows: most falls on the floor, some of what it throws back leaves again.
  * Source: ANSI/ASHRAE 140, interior solar fractions of case 600 (from memory). */
 #define SUN_FLOOR_FRAC 0.642
@@ -94,8 +98,7 @@ static void fill_casks(const struct kind_defaults *usual, struct stv_building *b
 
 static void fill_zone(struct stv_zone *zone)
 {
-    zone->air_change_per_h = zone->heating_c = (double)NAN;
-    zone->gain_w = zone->gain_radiant_frac = 0.0;
+    zone->air_change_per_h = (double)NAN;
     for (size_t face = 0; face < STV_ZONE_FACES; face++)
         zone->inside_film_w_m2k[face] = zone->outside_film_w_m2k[face] = (double)NAN;
     zone->sun_floor_frac = SUN_FLOOR_FRAC;
@@ -126,6 +129,12 @@ enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers
     fill_air_paths(usual, &made);
     fill_casks(usual, &made);
     fill_zone(&made.zone);
+    made.heating_c = (double)NAN;
+    made.misting = (struct stv_misting){.highest_tier_idx = STV_TIERS_MAX - 1,
+                                        .above_c = MIST_ABOVE_C,
+                                        .below_rh_frac = MIST_BELOW_RH_FRAC,
+                                        .from_h = (double)NAN,
+                                        .to_h = (double)NAN};
     *out = made;
     return STV_OK;
 }

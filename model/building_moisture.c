@@ -1,7 +1,7 @@
 /* Vapour of the levels, kg per m3, with wood and floor that take up and give off water.
  *
- *   V dv/dt  = sum Q (v_j - v) + in (v_out - v) + casks + floor - sum A h_s (v - phi_s v_sat(T_w))
- *   c_s dphi_s/dt = h_s (v - phi_s v_sat) - h_d v_sat (phi_s - phi_d)      per m2 of wood
+ *   V dv/dt  = sum Q (v_j - v) + in (v_out - v) + casks + mist + floor - sum A h_s (v - phi_s
+ * v_sat(T_w)) c_s dphi_s/dt = h_s (v - phi_s v_sat) - h_d v_sat (phi_s - phi_d)      per m2 of wood
  *   c_d dphi_d/dt = h_d v_sat (phi_s - phi_d)
  *   floor    w A h_m (v_sat(T_floor) - v)                                  earth only
  *
@@ -106,7 +106,8 @@ void stv__moisture_eliminate(struct stv__moisture *moisture, int stage,
                                   (i + 1 < n ? flows->down_m3_s[i] : 0.0);
         moisture->right_kg_s[i] =
             store_m3_s * stv_stage_base_nd(stage, moisture->old_kg_m3[i], moisture->now_kg_m3[i]) +
-            flows->in_m3_s[i] * outdoor_kg_m3 + (i < shape->n_tiers ? moisture->source_kg_s : 0.0);
+            flows->in_m3_s[i] * outdoor_kg_m3 + (i < shape->n_tiers ? moisture->source_kg_s : 0.0) +
+            moisture->mist_kg_s[i];
     }
     for (size_t b = 0; b < moisture->n_buffers; b++) {
         double wood_c = b == 0 ? rooms->floor_c : rooms->shell_c[b - 1];
@@ -133,14 +134,20 @@ struct stv__evaporation stv__moisture_evaporation(const struct stv__moisture *mo
     return (struct stv__evaporation){wet_m3_s * rest_kg_m3, wet_m3_s * slope_kg_m3k};
 }
 
+void stv__moisture_vapour(const struct stv__moisture *moisture, const struct stv__flows *flows,
+                          double evaporation_kg_s, double *out_kg_m3)
+{
+    out_kg_m3[0] = (moisture->right_kg_s[0] + evaporation_kg_s) / moisture->pivot_m3_s[0];
+    for (size_t i = 1; i < moisture->shape->n_levels; i++)
+        out_kg_m3[i] = (moisture->right_kg_s[i] + flows->up_m3_s[i - 1] * out_kg_m3[i - 1]) /
+                       moisture->pivot_m3_s[i];
+}
+
 void stv__moisture_substitute(struct stv__moisture *moisture, const struct stv__flows *flows,
                               double evaporation_kg_s)
 {
     double *now = moisture->now_kg_m3;
-    now[0] = (moisture->right_kg_s[0] + evaporation_kg_s) / moisture->pivot_m3_s[0];
-    for (size_t i = 1; i < moisture->shape->n_levels; i++)
-        now[i] = (moisture->right_kg_s[i] + flows->up_m3_s[i - 1] * now[i - 1]) /
-                 moisture->pivot_m3_s[i];
+    stv__moisture_vapour(moisture, flows, evaporation_kg_s, now);
     for (size_t b = 0; b < moisture->n_buffers; b++) {
         struct stv__buffer *buffer = &moisture->buffers[b];
         buffer->skin_frac =

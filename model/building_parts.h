@@ -12,8 +12,8 @@
 #include <stdbool.h>
 
 #define STV__LEVELS_MAX (STV_TIERS_MAX + 1)
-#define STV__FACES 4  /* walls: two long sides, two ends */
-#define STV__SLOPES 2 /* of the roof */
+#define STV__FACES STV_WALLS /* two long sides, two ends */
+#define STV__SLOPES 2        /* of the roof */
 #define STV__LANES_MAX (STV__LEVELS_MAX * STV__FACES)
 /* Source: latent heat of evaporation near 15 C, from memory (2.466 MJ/kg). */
 #define STV__LATENT_J_KG 2.466e6
@@ -44,6 +44,9 @@ struct stv__shape {
     double level_gap_m[STV__LEVELS_MAX]; /* centre of level i to centre of i + 1 */
     double wall_m2[STV__LEVELS_MAX][STV__FACES];
     double wall_azimuth_deg[STV__FACES], slope_azimuth_deg[STV__SLOPES];
+    struct stv_shade wall_shade[STV__FACES];
+    size_t window_face[STV_WINDOWS_MAX]; /* the wall it is in */
+    double eaves_frac[STV__LEVELS_MAX];  /* share of the walls' height below the eaves */
     double leak_low_frac[STV__LEVELS_MAX], leak_high_frac[STV__LEVELS_MAX]; /* see building_air.c */
     struct stv__casks casks;
     double air_j_m3k;
@@ -115,7 +118,10 @@ struct stv__draught { /* what drives the air, besides the rooms */
     double outdoor_c, wind_m_s;
     bool fan_runs;
 };
-/* hour_h  of the day in standard time, 0..24 */
+/* Hours that may run over midnight, 18 to 7; NaN: always.  hour_h of the day in standard time,
+ * 0..24 */
+bool stv__is_between(double from_h, double to_h, double hour_h);
+/* hour_h  as above */
 bool stv__fan_wanted(const struct stv_building *building, double inside_c, double outdoor_c,
                      double hour_h);
 /* New flows from the temperatures of the levels; the eddy terms move half way (damped). */
@@ -129,6 +135,8 @@ struct stv__rooms {
     double air_c[STV__LEVELS_MAX], shell_c[STV_TIERS_MAX], liquid_c[STV_TIERS_MAX];
     double floor_c, roof_c; /* inside surfaces */
     double radiant_c;       /* star node of a plain zone */
+    double
+        heating_w[STV_TIERS_MAX]; /* what holds the set-point in the stage; not of a plain zone */
 };
 struct stv__port { /* heat drawn = conductance x T - source, whole area */
     double conductance_w_k, source_w;
@@ -145,8 +153,9 @@ struct stv__heat {
     struct stv__rooms base;
     struct stv__evaporation evaporation;
     double outdoor_c;
-    double latent_w[STV__LEVELS_MAX]; /* to the shells of a tier, or its air when it has none */
-    double latent_floor_w;
+    double given_w[STV__LEVELS_MAX]; /* to the shells of a tier, or its air when it has none */
+    double given_air_w[STV__LEVELS_MAX], given_floor_w;
+    double heating_c; /* least of the tiers' air; NaN: not heated */
 };
 double stv__roof_film_inside_w_m2k(const struct stv_building_numbers *numbers, double roof_c,
                                    double air_c);
@@ -155,9 +164,38 @@ void stv__heat_solve(const struct stv__heat *heat, const struct stv__flows *flow
                      struct stv__rooms *rooms);
 /* Heat held by air, shells and liquids above 0 C, J. */
 double stv__rooms_heat_j(const struct stv__shape *shape, const struct stv__rooms *rooms);
-/* What the casks of a tier radiate to. */
+/* What the casks of a tier radiate to.  walls: of the tier, with their windows. */
+struct stv__skin {
+    double area_m2, mean_c;
+};
 double stv__radiant_c(const struct stv__shape *shape, const struct stv__rooms *rooms,
-                      const double *wall_surface_c, size_t tier_idx);
+                      const struct stv__skin *walls, size_t tier_idx);
+
+/* ---- Panes ---- */
+
+struct stv__line { /* heat drawn from inside, W/m2 = conductance x T - source */
+    double conductance_w_m2k, source_w_m2;
+};
+struct stv__pane {
+    const struct stv_glazing *glazing;
+    struct stv_glass glass;
+    struct stv__face face; /* of the outer pane; its sun comes by absorbed_w_m2 */
+    double absorbed_w_m2[STV_PANES_MAX];
+    double outside_w_m2k, gap_w_m2k, sol_air_c, start_c, outer_c;
+};
+/* Errors: those of stv_glass_of.  sky_kept_frac: share of the sky that a shade keeps off */
+STV_MUST_CHECK enum stv_status stv__pane_start(struct stv__pane *pane,
+                                               const struct stv_glazing *glazing, double start_c,
+                                               double sky_kept_frac);
+/* Begins an hour under the building's said outside film, or the wind's; the sun that passes, W/m2.
+ */
+double stv__pane_sun_w_m2(struct stv__pane *pane, const struct stv__beam *sun,
+                          const struct stv__hour *hour, const struct stv_building *building);
+void stv__pane_begin_step(struct stv__pane *pane, double inside_c);
+struct stv__line stv__pane_eliminate(struct stv__pane *pane, double outdoor_c);
+void stv__pane_substitute(struct stv__pane *pane, double inside_c);
+/* Heat taken in by the panes from outside, W/m2. */
+double stv__pane_gain_w_m2(const struct stv__pane *pane);
 
 /* ---- Moisture ---- */
 
@@ -172,7 +210,8 @@ struct stv__buffer { /* wood (or floor) that breathes; humidities of its two lay
 struct stv__moisture {
     const struct stv__shape *shape;
     double stage_s, source_kg_s; /* casks of one tier */
-    double wet_m3_s;             /* wet floor: area x wetness x coefficient */
+    double mist_kg_s[STV__LEVELS_MAX];
+    double wet_m3_s; /* wet floor: area x wetness x coefficient */
     double old_kg_m3[STV__LEVELS_MAX], now_kg_m3[STV__LEVELS_MAX];
     double pivot_m3_s[STV__LEVELS_MAX], right_kg_s[STV__LEVELS_MAX];
     struct stv__buffer buffers[STV__BUFFERS_MAX]; /* the floor, then the tiers */
@@ -189,6 +228,9 @@ void stv__moisture_eliminate(struct stv__moisture *moisture, int stage,
 /* Evaporation of the floor after elimination, linear in the floor's surface temperature. */
 struct stv__evaporation stv__moisture_evaporation(const struct stv__moisture *moisture,
                                                   double floor_c);
+/* Vapour of the levels after elimination. */
+void stv__moisture_vapour(const struct stv__moisture *moisture, const struct stv__flows *flows,
+                          double evaporation_kg_s, double *out_kg_m3);
 void stv__moisture_substitute(struct stv__moisture *moisture, const struct stv__flows *flows,
                               double evaporation_kg_s);
 /* Water held, kg. */

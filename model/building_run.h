@@ -11,6 +11,38 @@ struct stv__books { /* of the last year run: net, and what came in */
     double heat_start_j, water_start_kg;
 };
 
+struct stv__strip { /* of a window in one level */
+    struct stv__pane pane;
+    double area_m2, inside_c;
+    struct stv__line line;
+};
+struct stv__windows { /* of a store of tiers */
+    const struct stv_building *building;
+    const struct stv__shape *shape;
+    struct stv__strip strips[STV__LEVELS_MAX][STV_WINDOWS_MAX];
+    double sun_w[STV__LEVELS_MAX]; /* let in and kept, in the hour */
+};
+/* Errors: those of stv_glass_of */
+STV_MUST_CHECK enum stv_status stv__windows_start(struct stv__windows *windows,
+                                                  const struct stv_building *building,
+                                                  const struct stv__shape *shape, double start_c);
+void stv__windows_begin_hour(struct stv__windows *windows, const struct stv__hour *hour);
+void stv__windows_begin_step(struct stv__windows *windows);
+/* Adds a level's windows to the line of its walls. */
+void stv__windows_reduce(struct stv__windows *windows, size_t level, double outdoor_c,
+                         struct stv__port *port);
+void stv__windows_substitute(struct stv__windows *windows, const double *air_c);
+/* Heat taken in by the panes from outside, W; the sun that passes them comes beside. */
+double stv__windows_gain_w(const struct stv__windows *windows);
+
+struct stv__mist_trial { /* of a stage, with the valve shut or open */
+    struct stv__rooms rooms;
+    double vapour_kg_m3[STV__LEVELS_MAX];
+};
+/* How far the valve is open, 0..1. */
+double stv__mist_share_frac(const struct stv_building *building, const struct stv__mist_trial *shut,
+                            const struct stv__mist_trial *open);
+
 struct stv__tier_sums {
     double air_c[STV_TIERS_MAX], rh_frac[STV_TIERS_MAX], radiant_c[STV_TIERS_MAX];
 };
@@ -35,11 +67,17 @@ struct stv__run {
     struct stv__rooms rooms, rooms_old;
     struct stv__heat heat;
     struct stv__zone zone; /* of a plain zone */
+    struct stv__windows windows;
     struct stv__moisture moisture;
     struct stv__books books;
     struct stv__tier_sums sums; /* of the hour */
     double outdoor_m3;          /* outdoor air taken in, whole run of the record */
+    double gain_air_w;          /* of lamps and machines to the air of each tier */
+    double mist_kg;             /* put into the air, whole run of the record */
 };
+
+/* Opens the valve of the mist by a share: vapour to the tiers' air, and its heat from it. */
+void stv__mist_set(struct stv__run *run, double share_frac);
 
 /* Runs one hour of the weather; sums then holds the tiers' means over it. */
 void stv__run_hour(struct stv__run *run, size_t hour_idx);

@@ -21,7 +21,7 @@
 #define MM_PER_M 1000.0
 #define L_PER_M3 1000.0
 
-/* A window looks as its wall does within this. */
+/* A window, or a shade, looks as its wall does within this. */
 #define FACING_DEG 1.0
 #define WINDOW_MOST_FRAC 0.98 /* of a wall: some wall is left around it */
 
@@ -48,7 +48,7 @@ static void place_walls(const struct stv_building *building, double wall_azimuth
         wall_azimuth_deg[face] = fmod(building->long_axis_deg + turns_deg[face] + 720.0, 360.0);
 }
 
-/* The wall of a plain zone that looks as a window does; STV__FACES when none does. */
+/* The wall that looks that way; STV__FACES when none does. */
 static size_t wall_facing(const double *wall_azimuth_deg, double azimuth_deg)
 {
     size_t face = 0;
@@ -80,6 +80,11 @@ static const char *size_fault(const struct stv_building *b)
     return NULL;
 }
 
+static bool are_hours(double from_h, double to_h)
+{
+    return (isnan(from_h) && isnan(to_h)) || (within(from_h, 0.0, 24.0) && within(to_h, 0.0, 24.0));
+}
+
 static const char *air_fault(const struct stv_building *b)
 {
     double plan_m2 = b->length_m * b->width_m;
@@ -91,9 +96,7 @@ static const char *air_fault(const struct stv_building *b)
         return "the night air change must lie between 0 and 100 per hour";
     if (!within(b->night_air_above_c, -100.0, 80.0) || !within(b->night_air_cooler_k, -200.0, 50.0))
         return "the night air thresholds must lie between -100 and 80 C, and -200 and 50 K";
-    if (isnan(b->night_from_h) != isnan(b->night_to_h) ||
-        (!isnan(b->night_from_h) &&
-         (!within(b->night_from_h, 0.0, 24.0) || !within(b->night_to_h, 0.0, 24.0))))
+    if (!are_hours(b->night_from_h, b->night_to_h))
         return "the hours of night air must both be said, from 0 to 24";
     if (!within(b->wind_shelter_frac, 0.0, 1.5))
         return "the wind shelter must lie between 0 and 1.5";
@@ -122,12 +125,14 @@ static const char *cask_fault(const struct stv_building *b)
 static const char *window_fault(const struct stv_building *b)
 {
     double azimuth_deg[STV__FACES], left_m2[STV__FACES];
+    if (b->n_windows > STV_WINDOWS_MAX)
+        return "there are more than 8 windows: put together those that look the same way";
     place_walls(b, azimuth_deg);
     for (size_t face = 0; face < STV__FACES; face++)
         left_m2[face] =
             WINDOW_MOST_FRAC * b->eaves_height_m * (face < 2 ? b->length_m : b->width_m);
-    for (size_t k = 0; k < b->zone.n_windows; k++) {
-        const struct stv_wall_window *window = &b->zone.windows[k];
+    for (size_t k = 0; k < b->n_windows; k++) {
+        const struct stv_wall_window *window = &b->windows[k];
         size_t face = wall_facing(azimuth_deg, window->azimuth_deg);
         if (face == STV__FACES)
             return "a window must look the same way as one of the four walls";
@@ -138,6 +143,57 @@ static const char *window_fault(const struct stv_building *b)
             return stv_glazing_fault(&window->glazing);
     }
     return NULL;
+}
+
+static const char *heat_fault(const struct stv_building *b)
+{
+    if (!within(b->gain_w, 0.0, 1e6) || !within(b->gain_radiant_frac, 0.0, 1.0))
+        return "the gains must lie between 0 and 1 MW, their radiant share between 0 and 1";
+    if (!isnan(b->heating_c) && !within(b->heating_c, -30.0, 60.0))
+        return "the heating must hold between -30 and 60 C";
+    return NULL;
+}
+
+static const char *misting_fault(const struct stv_building *b)
+{
+    const struct stv_misting *misting = &b->misting;
+    if (!within(misting->rate_kg_h, 0.0, 10000.0))
+        return "the misting must lie between 0 and 10000 kg/h";
+    if (misting->rate_kg_h <= 0.0)
+        return NULL;
+    if (misting->lowest_tier_idx >= b->n_tiers ||
+        misting->lowest_tier_idx > misting->highest_tier_idx)
+        return "the misting must lie in tiers that there are, the lowest first";
+    if (!within(misting->above_c, 0.0, 60.0) || !within(misting->below_rh_frac, 0.05, 1.0))
+        return "the misting opens above 0 to 60 C, and below 5 to 100 % of humidity";
+    if (!are_hours(misting->from_h, misting->to_h))
+        return "the hours of misting must both be said, from 0 to 24";
+    return NULL;
+}
+
+static bool is_shade(const struct stv_shade *kept)
+{
+    return within(kept->beam_frac, 0.0, 1.0) && within(kept->sky_frac, 0.0, 1.0);
+}
+
+static const char *shade_fault(const struct stv_building *b)
+{
+    double azimuth_deg[STV__FACES];
+    bool is_taken[STV__FACES + 1] = {false};
+    place_walls(b, azimuth_deg);
+    if (b->n_wall_shades > STV_WALLS)
+        return "there are more shades than walls";
+    bool is_good = is_shade(&b->roof_shade);
+    for (size_t k = 0; k < b->n_wall_shades; k++) {
+        size_t face = wall_facing(azimuth_deg, b->wall_shades[k].azimuth_deg);
+        if (face == STV__FACES)
+            return "a shade must stand before the roof or one of the four walls";
+        if (is_taken[face])
+            return "a wall has two shades: put them together";
+        is_taken[face] = true;
+        is_good = is_good && is_shade(&b->wall_shades[k].kept);
+    }
+    return is_good ? NULL : "a shade keeps off between 0 and all of the beam and of the sky";
 }
 
 static bool is_film(double film_w_m2k)
@@ -161,18 +217,10 @@ static const char *numbers_fault(const struct stv_building *b)
 static const char *zone_fault(const struct stv_building *b)
 {
     const struct stv_zone *zone = &b->zone;
-    bool has_more = zone->n_windows > 0 || !isnan(zone->air_change_per_h) || zone->gain_w > 0.0 ||
-                    !isnan(zone->heating_c);
-    if (has_more && b->kind != STV_BUILDING_PLAIN_ZONE)
-        return "windows, a said air change, gains and heating are worked out in a plain zone only";
-    if (zone->n_windows > STV_WINDOWS_MAX)
-        return "there are more than 8 windows: put together those that look the same way";
+    if (!isnan(zone->air_change_per_h) && b->kind != STV_BUILDING_PLAIN_ZONE)
+        return "a said air change is worked out in a plain zone only";
     if (!isnan(zone->air_change_per_h) && !within(zone->air_change_per_h, 0.0, 100.0))
         return "the air change must lie between 0 and 100 per hour";
-    if (!within(zone->gain_w, 0.0, 1e6) || !within(zone->gain_radiant_frac, 0.0, 1.0))
-        return "the gains must lie between 0 and 1 MW, their radiant share between 0 and 1";
-    if (!isnan(zone->heating_c) && !within(zone->heating_c, -30.0, 60.0))
-        return "the heating must hold between -30 and 60 C";
     for (size_t face = 0; face < STV_ZONE_FACES; face++)
         if (!is_film(zone->inside_film_w_m2k[face]) || !is_film(zone->outside_film_w_m2k[face]))
             return "a film must lie between 0.05 and 200 W/m2K";
@@ -180,7 +228,7 @@ static const char *zone_fault(const struct stv_building *b)
         !within(zone->sun_lost_frac, 0.0, 1.0) ||
         zone->sun_floor_frac + zone->sun_roof_frac + zone->sun_lost_frac > 1.0)
         return "the shares of the sun inside must lie between 0 and 1, together at most 1";
-    return window_fault(b);
+    return NULL;
 }
 
 const char *stv_building_fault(const struct stv_building *building)
@@ -196,6 +244,14 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = zone_fault(building);
     if (!fault)
         fault = numbers_fault(building);
+    if (!fault)
+        fault = window_fault(building);
+    if (!fault)
+        fault = heat_fault(building);
+    if (!fault)
+        fault = misting_fault(building);
+    if (!fault)
+        fault = shade_fault(building);
     if (!fault && building->floor_layers.n_layers > 0 &&
         stv_construction_check(&building->floor_layers) != STV_OK)
         fault = "the floor has an impossible layer";
@@ -226,6 +282,7 @@ static void place_levels(const struct stv_building *building, struct stv__shape 
         for (size_t face = 0; face < STV__FACES; face++)
             shape->wall_m2[i][face] =
                 height_m * (face < 2 ? building->length_m : building->width_m);
+        shape->eaves_frac[i] = height_m / building->eaves_height_m;
         shape->level_volume_m3[i] = height_m * shape->plan_m2;
         if (i == top) {
             shape->level_volume_m3[i] += gable_m3;
@@ -239,12 +296,23 @@ static void place_levels(const struct stv_building *building, struct stv__shape 
         shape->level_gap_m[i] = 0.5 * (shape->level_height_m[i] + shape->level_height_m[i + 1]);
 }
 
+/* A window takes from its wall below the eaves, the same share at every height. */
 static void cut_windows(const struct stv_building *building, struct stv__shape *shape)
 {
-    for (size_t k = 0; k < building->zone.n_windows; k++)
-        shape->wall_m2[0][wall_facing(shape->wall_azimuth_deg,
-                                      building->zone.windows[k].azimuth_deg)] -=
-            building->zone.windows[k].area_m2;
+    for (size_t k = 0; k < building->n_windows; k++) {
+        size_t face = wall_facing(shape->wall_azimuth_deg, building->windows[k].azimuth_deg);
+        shape->window_face[k] = face;
+        for (size_t i = 0; i < shape->n_levels; i++)
+            shape->wall_m2[i][face] -= building->windows[k].area_m2 * shape->eaves_frac[i];
+    }
+}
+
+static void place_shades(const struct stv_building *building, struct stv__shape *shape)
+{
+    for (size_t k = 0; k < building->n_wall_shades; k++)
+        shape->wall_shade[wall_facing(shape->wall_azimuth_deg,
+                                      building->wall_shades[k].azimuth_deg)] =
+            building->wall_shades[k].kept;
 }
 
 /* Shares of the leakage stream below and above mid-height, by the pressure there. */
@@ -281,6 +349,7 @@ void stv__shape_of(const struct stv_building *building, struct stv__shape *out)
         out->slope_azimuth_deg[slope] = out->wall_azimuth_deg[slope];
     place_levels(building, out);
     cut_windows(building, out);
+    place_shades(building, out);
     share_leakage(out);
 }
 

@@ -38,20 +38,41 @@ static void begin_hour(struct stv__run *run, size_t hour_idx)
     run->draught.wind_m_s = run->hour.wind_m_s;
     if (!run->shape.has_head)
         stv__zone_begin_hour(&run->zone, &run->hour);
+    else
+        stv__windows_begin_hour(&run->windows, &run->hour);
     for (size_t i = 0; i < STV_TIERS_MAX; i++)
         run->sums.air_c[i] = run->sums.rh_frac[i] = run->sums.radiant_c[i] = 0.0;
 }
 
 /* Heat of vapour that became water in the last step, and of the casks' own evaporation. */
-static void set_latent(struct stv__run *run)
+static void give_latent(struct stv__run *run)
 {
     const struct stv__moisture *moisture = &run->moisture;
     for (size_t i = 0; i < run->shape.n_levels; i++) {
         double source_kg_s = i < run->shape.n_tiers ? moisture->source_kg_s : 0.0;
-        run->heat.latent_w[i] =
+        run->heat.given_w[i] =
             STV__LATENT_J_KG * (moisture->bound_kg[i] / run->step_s - source_kg_s);
     }
-    run->heat.latent_floor_w = STV__LATENT_J_KG * moisture->bound_floor_kg / run->step_s;
+    run->heat.given_floor_w = STV__LATENT_J_KG * moisture->bound_floor_kg / run->step_s;
+}
+
+/* Sun through windows, lamps and machines; a plain zone sees to its own. */
+static void give_sun_and_gains(struct stv__run *run)
+{
+    const struct stv_building *building = run->building;
+    double cover_frac = run->shape.casks.cover_frac;
+    size_t top_tier = run->shape.n_tiers - 1;
+    double tier_w = building->gain_w / (double)run->shape.n_tiers;
+    run->gain_air_w = (1.0 - building->gain_radiant_frac) * tier_w;
+    for (size_t i = 0; i < run->shape.n_levels; i++) {
+        double sun_w = run->windows.sun_w[i];
+        run->heat.given_w[i < top_tier ? i : top_tier] += cover_frac * sun_w;
+        run->heat.given_floor_w += (1.0 - cover_frac) * sun_w;
+    }
+    for (size_t i = 0; i < run->shape.n_tiers; i++) {
+        run->heat.given_w[i] += building->gain_radiant_frac * tier_w;
+        run->heat.given_air_w[i] = run->gain_air_w;
+    }
 }
 
 static void begin_step(struct stv__run *run)
@@ -69,8 +90,14 @@ static void begin_step(struct stv__run *run)
     stv_wall_begin_step(run->floor, &run->ground.under_w_m2k);
     if (!run->shape.has_head)
         stv__zone_begin_step(&run->zone);
+    else
+        stv__windows_begin_step(&run->windows);
     stv__moisture_begin_step(&run->moisture);
-    set_latent(run);
+    give_latent(run);
+    if (run->shape.has_head)
+        give_sun_and_gains(run);
+    if (run->building->misting.rate_kg_h > 0.0)
+        stv__mist_set(run, 0.0);
     run->rooms_old = run->rooms;
     double inside_c = run->rooms.air_c[run->shape.n_tiers - 1];
     run->draught.fan_runs =
@@ -95,6 +122,8 @@ static void reduce_walls(struct stv__run *run)
             port.conductance_w_k += through * run->wall_w_m2k[lane];
             port.source_w += through * run->wall_w_m2[lane];
         }
+        if (run->shape.has_head)
+            stv__windows_reduce(&run->windows, i, run->draught.outdoor_c, &port);
         run->heat.wall[i] = port;
     }
 }
@@ -129,28 +158,65 @@ static void set_base(struct stv__run *run, int stage)
     }
 }
 
+/* Vapour, if it is wanted, and heat of the rooms at the flows as they stand. */
+static void solve_pass(struct stv__run *run, int stage, bool wants_vapour)
+{
+    struct stv__rooms *rooms = &run->rooms;
+    if (wants_vapour)
+        stv__moisture_eliminate(&run->moisture, stage, &run->flows, rooms, run->hour.vapour_kg_m3);
+    run->heat.evaporation = stv__moisture_evaporation(&run->moisture, rooms->floor_c);
+    if (!run->shape.has_head) {
+        stv__zone_solve(&run->zone, &run->heat, &run->flows, rooms);
+        return;
+    }
+    run->heat.roof_film_w_m2k = stv__roof_film_inside_w_m2k(run->shape.numbers, rooms->roof_c,
+                                                            rooms->air_c[run->shape.n_levels - 1]);
+    stv__heat_solve(&run->heat, &run->flows, rooms);
+}
+
+static double evaporation_kg_s(const struct stv__run *run)
+{
+    const struct stv__evaporation *evaporation = &run->heat.evaporation;
+    return evaporation->rate_kg_s + evaporation->slope_kg_sk * run->rooms.floor_c;
+}
+
+static void try_mist(struct stv__run *run, int stage, double share_frac,
+                     struct stv__mist_trial *out)
+{
+    struct stv__rooms before = run->rooms;
+    stv__mist_set(run, share_frac);
+    solve_pass(run, stage, true);
+    stv__moisture_vapour(&run->moisture, &run->flows, evaporation_kg_s(run), out->vapour_kg_m3);
+    out->rooms = run->rooms;
+    run->rooms = before;
+}
+
+static void open_mist(struct stv__run *run, int stage)
+{
+    struct stv__mist_trial shut, open;
+    try_mist(run, stage, 0.0, &shut);
+    try_mist(run, stage, 1.0, &open);
+    stv__mist_set(run, stv__mist_share_frac(run->building, &shut, &open));
+}
+
+static bool may_mist(const struct stv__run *run)
+{
+    const struct stv_misting *misting = &run->building->misting;
+    return misting->rate_kg_h > 0.0 &&
+           stv__is_between(misting->from_h, misting->to_h, run->hour.fan_hour_h);
+}
+
 /* Air, vapour and heat of the rooms; the floor's evaporation comes back, kg/s. */
 static double solve_rooms(struct stv__run *run, int stage)
 {
-    bool is_wet = run->moisture.wet_m3_s > 0.0;
-    struct stv__rooms *rooms = &run->rooms;
-    struct stv__evaporation evaporation = {0.0, 0.0};
+    bool is_wet = run->moisture.wet_m3_s > 0.0, has_mist = may_mist(run);
     for (int pass = 0; pass < PASSES; pass++) {
-        stv__air_flows(run->building, &run->shape, &run->draught, rooms->air_c, &run->flows);
-        if (is_wet || pass == PASSES - 1)
-            stv__moisture_eliminate(&run->moisture, stage, &run->flows, rooms,
-                                    run->hour.vapour_kg_m3);
-        evaporation = stv__moisture_evaporation(&run->moisture, rooms->floor_c);
-        run->heat.evaporation = evaporation;
-        if (!run->shape.has_head) {
-            stv__zone_solve(&run->zone, &run->heat, &run->flows, rooms);
-            continue;
-        }
-        run->heat.roof_film_w_m2k = stv__roof_film_inside_w_m2k(
-            run->shape.numbers, rooms->roof_c, rooms->air_c[run->shape.n_levels - 1]);
-        stv__heat_solve(&run->heat, &run->flows, rooms);
+        stv__air_flows(run->building, &run->shape, &run->draught, run->rooms.air_c, &run->flows);
+        if (has_mist)
+            open_mist(run, stage);
+        solve_pass(run, stage, is_wet || has_mist || pass == PASSES - 1);
     }
-    return evaporation.rate_kg_s + evaporation.slope_kg_sk * rooms->floor_c;
+    return evaporation_kg_s(run);
 }
 
 static void substitute_envelope(struct stv__run *run)
@@ -165,6 +231,8 @@ static void substitute_envelope(struct stv__run *run)
     stv_wall_substitute(run->walls, run->surface_c);
     stv_wall_substitute(run->roof, &run->rooms.roof_c);
     stv_wall_substitute(run->floor, &run->rooms.floor_c);
+    if (run->shape.has_head)
+        stv__windows_substitute(&run->windows, run->rooms.air_c);
 }
 
 static void book_heat(struct stv__books *books, double heat_j)
@@ -193,25 +261,65 @@ static void book_envelope(struct stv__run *run, double span_s)
                                (under_floor_c(run) - stv_wall_outside_surface_c(run->floor)[0]));
 }
 
-static void book_stage(struct stv__run *run, double span_s, double evaporation_kg_s)
+/* Lamps, machines, heating and mist, which a plain building has none of. */
+static void book_tiers(struct stv__run *run, double span_s)
+{
+    const struct stv_building *building = run->building;
+    if (building->gain_w <= 0.0 && building->misting.rate_kg_h <= 0.0 && isnan(building->heating_c))
+        return;
+    for (size_t i = 0; i < run->shape.n_tiers; i++) {
+        double mist_kg = span_s * run->moisture.mist_kg_s[i];
+        book_heat(&run->books, span_s * run->heat.given_air_w[i]);
+        book_heat(&run->books, span_s * run->rooms.heating_w[i]);
+        book_water(&run->books, mist_kg);
+        run->mist_kg += mist_kg;
+    }
+}
+
+static void book_stage(struct stv__run *run, double span_s, double floor_kg_s)
 {
     book_envelope(run, span_s);
+    book_tiers(run, span_s);
     if (!run->shape.has_head)
         book_heat(&run->books, span_s * stv__zone_gain_w(&run->zone));
-    book_heat(&run->books,
-              span_s * (run->heat.latent_floor_w - STV__LATENT_J_KG * evaporation_kg_s));
-    book_water(&run->books, span_s * evaporation_kg_s);
+    else
+        book_heat(&run->books, span_s * stv__windows_gain_w(&run->windows));
+    book_heat(&run->books, span_s * (run->heat.given_floor_w - STV__LATENT_J_KG * floor_kg_s));
+    book_water(&run->books, span_s * floor_kg_s);
     book_water(&run->books, span_s * run->moisture.source_kg_s * (double)run->shape.n_tiers);
     for (size_t i = 0; i < run->shape.n_levels; i++) {
         double in_m3 = span_s * run->flows.in_m3_s[i], out_m3 = span_s * run->flows.out_m3_s[i];
         double air = run->shape.air_j_m3k;
-        book_heat(&run->books, span_s * run->heat.latent_w[i]);
+        book_heat(&run->books, span_s * run->heat.given_w[i]);
         book_heat(&run->books,
                   air * (in_m3 * run->draught.outdoor_c - out_m3 * run->rooms.air_c[i]));
         book_water(&run->books, in_m3 * run->hour.vapour_kg_m3);
         book_water(&run->books, -out_m3 * run->moisture.now_kg_m3[i]);
         run->outdoor_m3 += in_m3;
     }
+}
+
+/* Insides of a tier's walls and of their windows. */
+static struct stv__skin walls_of(const struct stv__run *run, size_t tier)
+{
+    double m2 = 0.0, sum_m2c = 0.0;
+    for (size_t face = 0; face < STV__FACES; face++) {
+        m2 += run->shape.wall_m2[tier][face];
+        sum_m2c += run->shape.wall_m2[tier][face] * run->surface_c[tier * STV__FACES + face];
+    }
+    for (size_t k = 0; k < run->building->n_windows; k++) {
+        m2 += run->windows.strips[tier][k].area_m2;
+        sum_m2c += run->windows.strips[tier][k].area_m2 * run->windows.strips[tier][k].inside_c;
+    }
+    return (struct stv__skin){m2, sum_m2c / m2};
+}
+
+static double radiant_of_c(const struct stv__run *run, size_t tier)
+{
+    if (!run->shape.has_head)
+        return run->rooms.radiant_c;
+    struct stv__skin walls = walls_of(run, tier);
+    return stv__radiant_c(&run->shape, &run->rooms, &walls, tier);
 }
 
 /* Humidity cannot pass saturation: what would has condensed by the end of the step. */
@@ -222,10 +330,7 @@ static void add_to_hour(struct stv__run *run, double weight_frac)
         double rh_frac = fmin(run->moisture.now_kg_m3[i] / stv__saturation_kg_m3(air_c), 1.0);
         run->sums.air_c[i] += weight_frac * air_c;
         run->sums.rh_frac[i] += weight_frac * fmax(rh_frac, 0.0);
-        run->sums.radiant_c[i] +=
-            weight_frac * (run->shape.has_head ? stv__radiant_c(&run->shape, &run->rooms,
-                                                                run->surface_c + i * STV__FACES, i)
-                                               : run->rooms.radiant_c);
+        run->sums.radiant_c[i] += weight_frac * radiant_of_c(run, i);
     }
 }
 
@@ -239,10 +344,10 @@ static void run_step(struct stv__run *run, int step_idx)
         run->heat.outdoor_c = run->draught.outdoor_c;
         eliminate_envelope(run, stage);
         set_base(run, stage);
-        double evaporation_kg_s = solve_rooms(run, stage);
+        double floor_kg_s = solve_rooms(run, stage);
         substitute_envelope(run);
-        stv__moisture_substitute(&run->moisture, &run->flows, evaporation_kg_s);
-        book_stage(run, weight_frac * run->step_s, evaporation_kg_s);
+        stv__moisture_substitute(&run->moisture, &run->flows, floor_kg_s);
+        book_stage(run, weight_frac * run->step_s, floor_kg_s);
         add_to_hour(run, weight_frac / run->n_steps);
     }
     book_water(&run->books, -stv__moisture_end_step_kg(&run->moisture, &run->rooms));

@@ -40,27 +40,25 @@ static void set_views(struct stv__zone *zone)
     }
 }
 
-static enum stv_status start_window(struct stv__zone *zone, const struct stv_wall_window *window,
+static enum stv_status start_window(struct stv__zone *zone, const struct stv__shape *shape,
                                     size_t k, double start_c)
 {
-    struct stv__pane *pane = &zone->panes[k];
+    const struct stv_glazing *glazing = &zone->building->windows[k].glazing;
     zone->surfaces[STV__WINDOW_FIRST + k] =
         (struct stv__surface){.face = STV_ZONE_WINDOW,
-                              .area_m2 = window->area_m2,
+                              .area_m2 = zone->building->windows[k].area_m2,
                               .inside_c = start_c,
-                              .emittance_frac = window->glazing.emittance_frac};
-    pane->outer_c = start_c;
-    pane->face = (struct stv__face){.emittance_frac = window->glazing.emittance_frac,
-                                    .sky_share_frac = stv__sky_share_frac(90.0)};
-    return stv_glass_of(&window->glazing, &pane->glass);
+                              .emittance_frac = glazing->emittance_frac};
+    return stv__pane_start(&zone->panes[k], glazing, start_c,
+                           shape->wall_shade[shape->window_face[k]].sky_frac);
 }
 
 enum stv_status stv__zone_start(struct stv__zone *zone, const struct stv_building *building,
                                 const struct stv__shape *shape, double start_c)
 {
+    zone->building = building;
     zone->said = &building->zone;
-    zone->numbers = &building->numbers;
-    zone->n = STV__WINDOW_FIRST + building->zone.n_windows;
+    zone->n = STV__WINDOW_FIRST + building->n_windows;
     for (size_t k = 0; k < STV__WINDOW_FIRST; k++)
         zone->surfaces[k] = (struct stv__surface){.face = STV_ZONE_WALL,
                                                   .area_m2 = shape->wall_m2[0][k % STV__FACES],
@@ -71,8 +69,8 @@ enum stv_status stv__zone_start(struct stv__zone *zone, const struct stv_buildin
     zone->surfaces[STV__FLOOR].face = STV_ZONE_FLOOR;
     zone->surfaces[STV__FLOOR].area_m2 = shape->plan_m2;
     enum stv_status status = STV_OK;
-    for (size_t k = 0; k < building->zone.n_windows && status == STV_OK; k++)
-        status = start_window(zone, &building->zone.windows[k], k, start_c);
+    for (size_t k = 0; k < building->n_windows && status == STV_OK; k++)
+        status = start_window(zone, shape, k, start_c);
     set_views(zone);
     return status;
 }
@@ -82,21 +80,10 @@ void stv__zone_begin_hour(struct stv__zone *zone, const struct stv__hour *hour)
 {
     const struct stv_zone *said = zone->said;
     double through_w = 0.0, walls_m2 = 0.0;
-    for (size_t k = 0; k < said->n_windows; k++) {
-        struct stv__pane *pane = &zone->panes[k];
-        const struct stv__beam *sun = &hour->window_sun[k];
-        struct stv_glass_sun beam = stv_glass_beam(&pane->glass, sun->cos_incidence_nd);
-        const struct stv_glass_sun *diffuse = &pane->glass.diffuse;
-        through_w += said->windows[k].area_m2 * (sun->beam_w_m2 * beam.through_frac +
-                                                 sun->diffuse_w_m2 * diffuse->through_frac);
-        for (size_t i = 0; i < STV_PANES_MAX; i++)
-            pane->absorbed_w_m2[i] = sun->beam_w_m2 * beam.absorbed_frac[i] +
-                                     sun->diffuse_w_m2 * diffuse->absorbed_frac[i];
-        double film_w_m2k = said->outside_film_w_m2k[STV_ZONE_WINDOW];
-        pane->face.film_w_m2k =
-            isfinite(film_w_m2k) ? film_w_m2k : stv__wall_film_w_m2k(zone->numbers, hour->wind_m_s);
-        pane->face.sky_w_m2 = hour->sky_w_m2;
-    }
+    for (size_t k = 0; k < zone->building->n_windows; k++)
+        through_w +=
+            zone->building->windows[k].area_m2 *
+            stv__pane_sun_w_m2(&zone->panes[k], &hour->window_sun[k], hour, zone->building);
     for (size_t k = 0; k < STV__FACES; k++)
         walls_m2 += zone->surfaces[k].area_m2;
     double wall_frac = 1.0 - said->sun_floor_frac - said->sun_roof_frac - said->sun_lost_frac;
@@ -111,31 +98,8 @@ void stv__zone_begin_hour(struct stv__zone *zone, const struct stv__hour *hour)
 
 void stv__zone_begin_step(struct stv__zone *zone)
 {
-    for (size_t k = 0; k < zone->said->n_windows; k++) {
-        struct stv__pane *pane = &zone->panes[k];
-        double inside_c = zone->surfaces[STV__WINDOW_FIRST + k].inside_c;
-        pane->start_c = pane->outer_c;
-        pane->outside_w_m2k = stv__face_conductance_w_m2k(&pane->face, pane->start_c);
-        pane->gap_w_m2k = stv_glazing_gap_w_m2k(&zone->said->windows[k].glazing,
-                                                0.5 * (pane->start_c + inside_c));
-    }
-}
-
-/* A pane seen from inside: the outer one is eliminated into the inner one. */
-static void eliminate_pane(struct stv__pane *pane, size_t n_panes, double outdoor_c,
-                           struct stv__surface *surface)
-{
-    pane->sol_air_c = stv__face_sol_air_c(&pane->face, outdoor_c, pane->start_c);
-    double out_w_m2k = pane->outside_w_m2k, gap_w_m2k = pane->gap_w_m2k;
-    if (n_panes == 1) {
-        surface->conductance_w_m2k = out_w_m2k;
-        surface->source_w_m2 = out_w_m2k * pane->sol_air_c + pane->absorbed_w_m2[0];
-        return;
-    }
-    double share = gap_w_m2k / (out_w_m2k + gap_w_m2k);
-    surface->conductance_w_m2k = out_w_m2k * share;
-    surface->source_w_m2 =
-        share * (out_w_m2k * pane->sol_air_c + pane->absorbed_w_m2[0]) + pane->absorbed_w_m2[1];
+    for (size_t k = 0; k < zone->building->n_windows; k++)
+        stv__pane_begin_step(&zone->panes[k], zone->surfaces[STV__WINDOW_FIRST + k].inside_c);
 }
 
 void stv__zone_eliminate(struct stv__zone *zone, const struct stv__heat *heat,
@@ -150,9 +114,11 @@ void stv__zone_eliminate(struct stv__zone *zone, const struct stv__heat *heat,
     roof->source_w_m2 = heat->roof.source_w / roof->area_m2;
     floor->conductance_w_m2k = heat->floor.conductance_w_k / floor->area_m2;
     floor->source_w_m2 = heat->floor.source_w / floor->area_m2;
-    for (size_t k = 0; k < zone->said->n_windows; k++)
-        eliminate_pane(&zone->panes[k], zone->panes[k].glass.n_panes, heat->outdoor_c,
-                       &zone->surfaces[STV__WINDOW_FIRST + k]);
+    for (size_t k = 0; k < zone->building->n_windows; k++) {
+        struct stv__line line = stv__pane_eliminate(&zone->panes[k], heat->outdoor_c);
+        zone->surfaces[STV__WINDOW_FIRST + k].conductance_w_m2k = line.conductance_w_m2k;
+        zone->surfaces[STV__WINDOW_FIRST + k].source_w_m2 = line.source_w_m2;
+    }
 }
 
 static double natural_film_w_m2k(const struct stv__surface *surface, double air_c)
@@ -202,7 +168,7 @@ static void add_casks(const struct stv__heat *heat, struct pair *pair)
 {
     const struct stv__casks *casks = &heat->shape->casks;
     if (casks->n <= 0.0) {
-        pair->air_w += heat->latent_w[0];
+        pair->air_w += heat->given_w[0];
         return;
     }
     double liquid = casks->liquid_j_k / heat->stage_s;
@@ -210,7 +176,7 @@ static void add_casks(const struct stv__heat *heat, struct pair *pair)
     double core = casks->core_w_k * liquid / (casks->core_w_k + liquid);
     double all = shell + core + casks->film_w_k;
     double given_w =
-        shell * heat->base.shell_c[0] + core * heat->base.liquid_c[0] + heat->latent_w[0];
+        shell * heat->base.shell_c[0] + core * heat->base.liquid_c[0] + heat->given_w[0];
     pair->aa += casks->film_w_k * (1.0 - casks->film_w_k / all);
     pair->air_w += casks->film_w_k * given_w / all;
 }
@@ -225,7 +191,7 @@ static void take_casks(const struct stv__heat *heat, struct stv__rooms *rooms)
     double shell = casks->shell_j_k / heat->stage_s;
     double core = casks->core_w_k * liquid / (casks->core_w_k + liquid);
     rooms->shell_c[0] = (shell * heat->base.shell_c[0] + core * heat->base.liquid_c[0] +
-                         heat->latent_w[0] + casks->film_w_k * rooms->air_c[0]) /
+                         heat->given_w[0] + casks->film_w_k * rooms->air_c[0]) /
                         (shell + core + casks->film_w_k);
     rooms->liquid_c[0] = (liquid * heat->base.liquid_c[0] + casks->core_w_k * rooms->shell_c[0]) /
                          (liquid + casks->core_w_k);
@@ -241,41 +207,35 @@ static void take_surfaces(struct stv__zone *zone, struct stv__rooms *rooms)
     }
     rooms->roof_c = zone->surfaces[STV__ROOF].inside_c;
     rooms->floor_c = zone->surfaces[STV__FLOOR].inside_c;
-    for (size_t k = 0; k < zone->said->n_windows; k++) {
-        struct stv__pane *pane = &zone->panes[k];
-        double inside_c = zone->surfaces[STV__WINDOW_FIRST + k].inside_c;
-        pane->outer_c = pane->glass.n_panes == 1
-                            ? inside_c
-                            : (pane->outside_w_m2k * pane->sol_air_c + pane->absorbed_w_m2[0] +
-                               pane->gap_w_m2k * inside_c) /
-                                  (pane->outside_w_m2k + pane->gap_w_m2k);
-    }
+    for (size_t k = 0; k < zone->building->n_windows; k++)
+        stv__pane_substitute(&zone->panes[k], zone->surfaces[STV__WINDOW_FIRST + k].inside_c);
 }
 
 void stv__zone_solve(struct stv__zone *zone, const struct stv__heat *heat,
                      const struct stv__flows *flows, struct stv__rooms *rooms)
 {
     const struct stv__shape *shape = heat->shape;
-    const struct stv_zone *said = zone->said;
+    const struct stv_building *building = zone->building;
     struct stv__surface *floor = &zone->surfaces[STV__FLOOR];
     double plain_w_m2k = floor->conductance_w_m2k, plain_w_m2 = floor->source_w_m2;
     set_films(zone, rooms);
     floor->conductance_w_m2k += STV__LATENT_J_KG * heat->evaporation.slope_kg_sk / floor->area_m2;
     floor->source_w_m2 +=
-        (heat->latent_floor_w - STV__LATENT_J_KG * heat->evaporation.rate_kg_s) / floor->area_m2;
+        (heat->given_floor_w - STV__LATENT_J_KG * heat->evaporation.rate_kg_s) / floor->area_m2;
     double store_w_k = shape->air_j_m3k * shape->level_volume_m3[0] / heat->stage_s;
     double draught_w_k = shape->air_j_m3k * flows->in_m3_s[0];
     struct pair pair = {.aa = store_w_k + draught_w_k,
                         .air_w = store_w_k * heat->base.air_c[0] + draught_w_k * heat->outdoor_c +
-                                 said->gain_w * (1.0 - said->gain_radiant_frac),
-                        .star_w = said->gain_w * said->gain_radiant_frac};
+                                 building->gain_w * (1.0 - building->gain_radiant_frac) +
+                                 heat->given_air_w[0],
+                        .star_w = building->gain_w * building->gain_radiant_frac};
     for (size_t k = 0; k < zone->n; k++)
         add_surface(&zone->surfaces[k], &pair);
     add_casks(heat, &pair);
     double air_c =
         (pair.air_w * pair.ss + pair.star_w * pair.as) / (pair.aa * pair.ss - pair.as * pair.as);
-    bool is_heated = isfinite(said->heating_c) && air_c < said->heating_c;
-    rooms->air_c[0] = is_heated ? said->heating_c : air_c;
+    bool is_heated = isfinite(building->heating_c) && air_c < building->heating_c;
+    rooms->air_c[0] = is_heated ? building->heating_c : air_c;
     rooms->radiant_c = (pair.star_w + pair.as * rooms->air_c[0]) / pair.ss;
     zone->heating_w =
         is_heated ? pair.aa * rooms->air_c[0] - pair.as * rooms->radiant_c - pair.air_w : 0.0;
@@ -287,13 +247,10 @@ void stv__zone_solve(struct stv__zone *zone, const struct stv__heat *heat,
 
 double stv__zone_gain_w(const struct stv__zone *zone)
 {
+    const struct stv_building *building = zone->building;
     double gain_w =
-        zone->said->gain_w + zone->heating_w + zone->through_w * (1.0 - zone->said->sun_lost_frac);
-    for (size_t k = 0; k < zone->said->n_windows; k++) {
-        const struct stv__pane *pane = &zone->panes[k];
-        gain_w += zone->said->windows[k].area_m2 *
-                  (pane->outside_w_m2k * (pane->sol_air_c - pane->outer_c) +
-                   pane->absorbed_w_m2[0] + pane->absorbed_w_m2[1]);
-    }
+        building->gain_w + zone->heating_w + zone->through_w * (1.0 - zone->said->sun_lost_frac);
+    for (size_t k = 0; k < building->n_windows; k++)
+        gain_w += building->windows[k].area_m2 * stv__pane_gain_w_m2(&zone->panes[k]);
     return gain_w;
 }

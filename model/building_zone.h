@@ -20,16 +20,9 @@ struct stv__surface {
     double film_w_m2k, radiant_w_m2k, inside_c;
 };
 
-struct stv__pane {
-    struct stv_glass glass;
-    struct stv__face face; /* of the outer pane; its sun comes by absorbed_w_m2 */
-    double absorbed_w_m2[STV_PANES_MAX];
-    double outside_w_m2k, gap_w_m2k, sol_air_c, start_c, outer_c;
-};
-
 struct stv__zone {
+    const struct stv_building *building;
     const struct stv_zone *said;
-    const struct stv_building_numbers *numbers;
     struct stv__surface surfaces[STV__SURFACES_MAX];
     size_t n;
     struct stv__pane panes[STV_WINDOWS_MAX];

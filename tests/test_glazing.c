@@ -84,8 +84,8 @@ static void sun_on_a_published_building(void **state)
     stv_published_year("buildings/725650TYCST.epw", &weather);
     stv_assert_ok(stv_building_of_kind(STV_BUILDING_PLAIN_ZONE, 0, 0, 0, &zone));
     zone.roof_pitch_deg = 0.0;
-    zone.zone.windows[0] = (struct stv_wall_window){1.0, 180.0, stv_glazing_default()};
-    zone.zone.n_windows = 1;
+    zone.windows[0] = (struct stv_wall_window){1.0, 180.0, stv_glazing_default()};
+    zone.n_windows = 1;
     stv__shape_of(&zone, &shape);
     struct stv_glass glass = glass_of(2);
     double flat = 0.0, walls[STV__FACES] = {0.0}, through = 0.0;
