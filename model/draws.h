@@ -76,6 +76,16 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    uint64_t cask_key);
 
+/* Factor on the outdoor air that passes a warehouse in one draw: lognormal about 1, 90 % within a
+ * factor of two.  The building's own temperatures are not moved with it.
+ *
+ * seed, draw_idx   as elsewhere
+ * store_key        stv_key_of the warehouse's name
+ *
+ * Source: judgement: openings are guessed, and leakage models miss measured air change by about
+ *         half (from memory) */
+double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx);
+
 /* Climate of a member: normal offsets of temperature and humidity, one from each of n_members
  * equally likely strata, shuffled apart by the seed.
  *
