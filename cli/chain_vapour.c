@@ -1,20 +1,21 @@
-/* From casks to the air of their warehouse.  The casks of one position and size count as so many of
- * their mean content; the building's own air, hour by hour, carries away what they give off.
+/* From casks to the air of their warehouse.  Every cask counts with its own size, content and
+ * strength; the building's own air, hour by hour, carries away what they give off.
  * Computed after the casks: the room's vapour does not slow them, and the bound of what it could
  * take off is told. */
 #include "cli/vapour.h"
 
 #include "model/calendar.h"
+#include "model/draws.h"
 #include "model/spirit.h"
 #include "model/units.h"
 #include "model/vapour.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define YEAR_H (STV_YEAR_D * STV_DAY_H)
-#define SAME_SIZE_L 1.0
 #define LOWER_EXPLOSIVE_PPM (10.0 * STV_VAPOUR_TENTH_LEL_PPM)
 
 const struct stv_vapour_limit stv_vapour_limits[STV_VAPOUR_LIMITS] = {
@@ -24,102 +25,47 @@ const struct stv_vapour_limit stv_vapour_limits[STV_VAPOUR_LIMITS] = {
     {STV_VAPOUR_QUARTER_LEL_PPM, "a quarter of the lower explosive limit", "NIOSH, LEL 3.3 %"},
 };
 
-/* The casks of a warehouse, and the hours they see. */
+/* The casks that lie in a warehouse with spirit in them. */
 struct crowd {
-    struct stv_vapour_group *groups;
-    size_t *position_idx; /* of each group */
-    double **liquid_c;    /* of each position of the set; NULL where no cask lies */
+    struct stv_vapour_cask *casks;
     size_t n;
 };
 
-static void free_crowd(struct crowd *crowd, size_t n_positions)
+static bool lies_here(const struct stv_chain *chain, size_t cask_idx, size_t warehouse_idx,
+                      struct stv_place *out_place)
 {
-    for (size_t p = 0; crowd->liquid_c && p < n_positions; p++)
-        free(crowd->liquid_c[p]);
-    free(crowd->liquid_c);
-    free(crowd->position_idx);
-    free(crowd->groups);
+    *out_place = stv_ledger_place(&chain->book.ledger, (int)cask_idx, chain->as_of_day_d);
+    return out_place->warehouse_idx == (int)warehouse_idx ||
+           (out_place->warehouse_idx < 0 && chain->book.n_warehouses == 1);
 }
 
-static enum stv_status make_crowd(const struct stv_chain *chain, struct crowd *out)
+static enum stv_status find_crowd(const struct stv_chain *chain, const struct stv_outlook *outlook,
+                                  size_t warehouse_idx, struct crowd *out)
 {
-    size_t n = chain->book.ledger.n_casks + 1;
-    *out = (struct crowd){calloc(n, sizeof *out->groups), calloc(n, sizeof *out->position_idx),
-                          calloc(chain->set.n_positions + 1, sizeof *out->liquid_c), 0};
-    return out->groups && out->position_idx && out->liquid_c ? STV_OK : STV_E_MEMORY;
-}
-
-/* Hours of the spirit's temperature in a position, worked out once. */
-static enum stv_status need_liquid(const struct stv_chain *chain, struct crowd *crowd,
-                                   size_t position_idx)
-{
-    const struct stv_position *position = &chain->set.positions[position_idx];
-    double **liquid_c = &crowd->liquid_c[position_idx];
-    if (*liquid_c)
-        return STV_OK;
-    *liquid_c = malloc(position->grid.n * sizeof **liquid_c);
-    if (!*liquid_c)
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    *out = (struct crowd){calloc(ledger->n_casks + 1, sizeof *out->casks), 0};
+    if (!out->casks)
         return STV_E_MEMORY;
-    return stv_position_liquid_c(position, chain->set.exposed_frac[position_idx], *liquid_c);
-}
-
-/* The group of a position and size, made when there is none yet. */
-static enum stv_status group_of(const struct stv_chain *chain, struct crowd *crowd,
-                                size_t position_idx, const struct stv_cask *cask,
-                                struct stv_vapour_group **out)
-{
-    for (size_t g = 0; g < crowd->n; g++)
-        if (crowd->position_idx[g] == position_idx &&
-            fabs(crowd->groups[g].cask.capacity_l - cask->geometry.capacity_l) < SAME_SIZE_L) {
-            *out = &crowd->groups[g];
-            return STV_OK;
-        }
-    const struct stv_position *position = &chain->set.positions[position_idx];
-    enum stv_status status = need_liquid(chain, crowd, position_idx);
-    *out = &crowd->groups[crowd->n];
-    **out = (struct stv_vapour_group){.cask = cask->geometry,
-                                      .liquid_c = crowd->liquid_c[position_idx],
-                                      .air_c = position->air_c,
-                                      .rh_frac = position->rh_frac};
-    crowd->position_idx[crowd->n++] = position_idx;
-    return status;
-}
-
-/* Adds a cask that holds spirit to its group; the masses are sums until finish_crowd. */
-static enum stv_status add_cask(const struct stv_chain *chain, const struct stv_outlook *outlook,
-                                size_t cask_idx, const struct stv_place *place, struct crowd *crowd)
-{
-    double ethanol_kg, water_kg;
-    double volume20_l = stv_outlook_range(outlook, cask_idx, 0, STV_Q_VOLUME20_L).p50;
-    double abv20_frac = stv_outlook_range(outlook, cask_idx, 0, STV_Q_ABV20_FRAC).p50;
-    if (!(volume20_l > 0.0))
-        return STV_OK;
-    enum stv_status status = stv_spirit_masses_kg(volume20_l, abv20_frac, &ethanol_kg, &water_kg);
-    struct stv_vapour_group *group = NULL;
-    if (status == STV_OK)
-        status = group_of(chain, crowd, stv_position_of_place(&chain->set, place),
-                          &chain->book.ledger.casks[cask_idx], &group);
-    if (status != STV_OK)
-        return status;
-    group->n_casks += 1.0;
-    group->ethanol_kg += ethanol_kg;
-    group->water_kg += water_kg;
-    return STV_OK;
-}
-
-static void finish_crowd(struct crowd *crowd, struct stv_vapour_store *store)
-{
-    for (size_t g = 0; g < crowd->n; g++) {
-        crowd->groups[g].ethanol_kg /= crowd->groups[g].n_casks;
-        crowd->groups[g].water_kg /= crowd->groups[g].n_casks;
-        store->n_casks += crowd->groups[g].n_casks;
+    for (size_t c = 0; c < ledger->n_casks; c++) {
+        struct stv_place place;
+        double litres = stv_outlook_range(outlook, c, 0, STV_Q_VOLUME20_L).p50;
+        if (!(litres > 0.0) || !lies_here(chain, c, warehouse_idx, &place))
+            continue;
+        out->casks[out->n++] = (struct stv_vapour_cask){
+            .cask = &ledger->casks[c],
+            .position_idx = stv_position_of_place(&chain->set, &place),
+            .volume20_l = stv_outlook_draws(outlook, c, 0, STV_Q_VOLUME20_L),
+            .abv20_frac = stv_outlook_draws(outlook, c, 0, STV_Q_ABV20_FRAC),
+            .middle_volume20_l = litres,
+            .middle_abv20_frac = stv_outlook_range(outlook, c, 0, STV_Q_ABV20_FRAC).p50};
     }
+    return STV_OK;
 }
 
 /* The hours of the highest concentration, each of another day. */
 static void find_worst(const struct stv_chain *chain, const struct stv_building_climate *climate,
-                       const double *ppm, const double *release_kg_h, const double *air_m3_h,
-                       struct stv_vapour_store *store)
+                       const double *ppm, const double *release_kg_h,
+                       struct stv_vapour_request *request, struct stv_vapour_store *store)
 {
     const struct stv_grid *grid = &climate->grid;
     for (store->n_worst = 0; store->n_worst < STV_VAPOUR_WORST; store->n_worst++) {
@@ -134,58 +80,116 @@ static void find_worst(const struct stv_chain *chain, const struct stv_building_
         }
         if (best == SIZE_MAX)
             return;
+        request->watch_idx[request->n_watch++] = best;
         store->worst[store->n_worst] =
-            (struct stv_vapour_hour){stv_grid_start_s(grid, best + 1),
-                                     ppm[best],
-                                     release_kg_h[best],
-                                     air_m3_h[best],
-                                     climate->air_c[best],
-                                     chain->weather.columns[STV_WC_TEMP_C][best]};
+            (struct stv_vapour_hour){.time_s = stv_grid_start_s(grid, best + 1),
+                                     .ppm = ppm[best],
+                                     .release_kg_h = release_kg_h[best],
+                                     .air_m3_h = request->air_m3_h[best],
+                                     .air_c = climate->air_c[best],
+                                     .outdoor_c = chain->weather.columns[STV_WC_TEMP_C][best]};
     }
 }
 
-/* Means and the worst of what the hours gave; the release is set, the rest is filled in. */
-static void sum_hours(const struct stv_building_climate *climate, const double *ppm,
-                      const double *release_kg_h, const double *air_m3_h, double pressure_pa,
-                      struct stv_vapour_store *store)
+static void take_default(const struct stv_vapour_trial *trial, struct stv_vapour_store *store)
 {
-    size_t n_known = 0, n_over = 0;
-    for (size_t k = 0; k < climate->grid.n; k++) {
-        if (!isfinite(ppm[k]))
-            continue;
-        n_known++;
-        n_over += ppm[k] > STV_VAPOUR_DAY_PPM;
-        store->mean_kg_h += release_kg_h[k];
-        store->mean_ppm += ppm[k];
-        store->air_mean_m3_h += air_m3_h[k];
-        store->peak_ppm = fmax(store->peak_ppm, ppm[k]);
-        if (release_kg_h[k] > store->peak_kg_h) {
-            store->peak_kg_h = release_kg_h[k];
-            store->peak_vapour_m3_h =
-                stv_vapour_m3_h(release_kg_h[k], climate->air_c[k], pressure_pa);
-        }
-    }
-    double n = n_known ? (double)n_known : 1.0;
-    store->mean_kg_h /= n;
-    store->mean_ppm /= n;
-    store->air_mean_m3_h /= n;
-    store->over_day_h_per_y = (double)n_over / n * YEAR_H;
+    store->mean_kg_h = trial->mean_kg_h;
+    store->peak_kg_h = trial->peak_kg_h;
+    store->peak_vapour_m3_h = trial->peak_vapour_m3_h;
+    store->air_mean_m3_h = trial->air_mean_m3_h;
+    store->mean_ppm = trial->mean_ppm;
+    store->peak_ppm = trial->peak_ppm;
+    store->over_day_h_per_y = trial->over_day_frac * YEAR_H;
 }
 
-static double slowing_of(const struct crowd *crowd, const struct stv_building_climate *climate,
-                         const double *ppm, double pressure_pa)
+/* Range of one figure of all trials, times a factor. */
+static struct stv_range range_of(const struct stv_vapour_trial *trials, size_t n, size_t offset,
+                                 double factor_nd, double *room)
 {
-    double most = 0.0;
-    for (size_t g = 0; g < crowd->n; g++) {
-        const struct stv_vapour_group *group = &crowd->groups[g];
-        double mole_frac =
-            stv_mole_frac_from_mass_frac(group->ethanol_kg / (group->ethanol_kg + group->water_kg));
-        for (size_t k = 0; k < climate->grid.n; k++)
-            if (isfinite(ppm[k]) && isfinite(group->liquid_c[k]))
-                most = fmax(most, stv_vapour_slowing_frac(ppm[k], pressure_pa, mole_frac,
-                                                          group->liquid_c[k]));
+    for (size_t i = 0; i < n; i++)
+        memcpy(&room[i], (const char *)&trials[i] + offset, sizeof *room);
+    return stv_range_scaled(stv_range_of(room, n), factor_nd);
+}
+
+#define RANGE_OF(field, factor) \
+    range_of(trials, n, offsetof(struct stv_vapour_trial, field), factor, room)
+
+static void take_ranges(const struct stv_vapour_trial *trials, size_t n, double *room,
+                        struct stv_vapour_store *store)
+{
+    store->has_ranges = true;
+    store->ranges = (struct stv_vapour_ranges){
+        .mean_kg_h = RANGE_OF(mean_kg_h, 1.0),
+        .peak_kg_h = RANGE_OF(peak_kg_h, 1.0),
+        .air_mean_m3_h = RANGE_OF(air_mean_m3_h, 1.0),
+        .mean_ppm = RANGE_OF(mean_ppm, 1.0),
+        .peak_ppm = RANGE_OF(peak_ppm, 1.0),
+        .peak_vapour_m3_h = RANGE_OF(peak_vapour_m3_h, 1.0),
+        .over_day_h_per_y = RANGE_OF(over_day_frac, YEAR_H),
+    };
+    for (size_t w = 0; w < store->n_worst; w++)
+        store->worst[w].ppm_range = RANGE_OF(watch_ppm[w], 1.0);
+}
+
+/* All trials; without any, the default numbers stand for them. */
+static enum stv_status run_trials(const struct stv_vapour_request *request,
+                                  struct stv_vapour_trial *middle, struct stv_vapour_store *store)
+{
+    size_t n = request->n_draws > 0 ? request->n_draws : 1;
+    struct stv_vapour_trial *trials = calloc(n, sizeof *trials);
+    double *room = malloc(n * sizeof *room);
+    enum stv_status status = trials && room ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK && request->n_draws > 0)
+        status = stv_vapour_trials(request, trials);
+    for (size_t w = 0; w < store->n_worst; w++)
+        middle->watch_ppm[w] = store->worst[w].ppm;
+    if (status == STV_OK && request->n_draws == 0)
+        trials[0] = *middle;
+    if (status == STV_OK)
+        take_ranges(trials, n, room, store);
+    free(room);
+    free(trials);
+    return status;
+}
+
+/* Most that the room's vapour slows a spirit in any hour of one position. */
+static enum stv_status slowing_there(const struct stv_chain *chain, size_t position_idx,
+                                     double mole_frac, const double *ppm, double pressure_pa,
+                                     double *inout_most_frac)
+{
+    const struct stv_position *position = &chain->set.positions[position_idx];
+    double *liquid_c = malloc((position->grid.n + 1) * sizeof *liquid_c);
+    if (!liquid_c)
+        return STV_E_MEMORY;
+    enum stv_status status =
+        stv_position_liquid_c(position, chain->set.exposed_frac[position_idx], liquid_c);
+    for (size_t k = 0; k < position->grid.n && status == STV_OK; k++)
+        if (isfinite(ppm[k]) && isfinite(liquid_c[k]))
+            *inout_most_frac =
+                fmax(*inout_most_frac,
+                     stv_vapour_slowing_frac(ppm[k], pressure_pa, mole_frac, liquid_c[k]));
+    free(liquid_c);
+    return status;
+}
+
+/* The same over the store, for the weakest spirit in it, which is slowed the most. */
+static enum stv_status slowing_of(const struct stv_chain *chain, const struct crowd *crowd,
+                                  const double *ppm, double pressure_pa, double *out_frac)
+{
+    double weakest_frac = 1.0, ethanol_kg, water_kg;
+    *out_frac = 0.0;
+    for (size_t c = 0; c < crowd->n; c++)
+        weakest_frac = fmin(weakest_frac, crowd->casks[c].middle_abv20_frac);
+    enum stv_status status = stv_spirit_masses_kg(1.0, weakest_frac, &ethanol_kg, &water_kg);
+    double mole_frac = stv_mole_frac_from_mass_frac(ethanol_kg / (ethanol_kg + water_kg));
+    for (size_t p = 0; p < chain->set.n_positions && status == STV_OK; p++) {
+        bool is_used = false;
+        for (size_t c = 0; c < crowd->n && !is_used; c++)
+            is_used = crowd->casks[c].position_idx == p;
+        if (is_used)
+            status = slowing_there(chain, p, mole_frac, ppm, pressure_pa, out_frac);
     }
-    return most;
+    return status;
 }
 
 /* kg of ethanol that, all in the air of the store, reach the lower explosive limit. */
@@ -200,63 +204,84 @@ static void forget_air(struct stv_vapour_store *store)
 {
     store->mean_ppm = store->peak_ppm = (double)NAN;
     store->over_day_h_per_y = store->slowing_frac = (double)NAN;
+    store->ranges.mean_ppm = store->ranges.peak_ppm = store->ranges.over_day_h_per_y =
+        stv_range_point((double)NAN);
     store->n_worst = 0;
 }
 
 static enum stv_status run_store(const struct stv_chain *chain, size_t warehouse_idx,
-                                 const struct crowd *crowd, double air_change_per_h,
+                                 const struct crowd *crowd, struct stv_vapour_request *request,
                                  struct stv_vapour_store *store)
 {
     const struct stv_building_climate *climate = &chain->warehouses[warehouse_idx].climate;
     size_t n = climate->grid.n;
-    double pressure_pa = stv_mean_nd(chain->weather.columns[STV_WC_PRESSURE_PA], n);
-    double *hours = malloc(3 * (n + 1) * sizeof *hours);
-    if (!hours)
+    struct stv_vapour_trial middle;
+    double *release_kg_h = malloc(2 * (n + 1) * sizeof *release_kg_h), *ppm = release_kg_h + n;
+    if (!release_kg_h)
         return STV_E_MEMORY;
-    double *release_kg_h = hours, *ppm = hours + n, *air_m3_h = hours + 2 * n;
-    store->is_air_said = isfinite(air_change_per_h);
-    for (size_t k = 0; k < n; k++)
-        air_m3_h[k] =
-            store->is_air_said ? air_change_per_h * climate->volume_m3 : climate->outdoor_m3_h[k];
-    enum stv_status status =
-        stv_vapour_release(crowd->groups, crowd->n, n, &chain->book.params, release_kg_h);
-    if (status == STV_OK)
-        status = stv_vapour_room(release_kg_h, air_m3_h, climate->air_c, n, climate->volume_m3,
-                                 pressure_pa, ppm);
+    enum stv_status status = stv_vapour_default(request, release_kg_h, ppm, &middle);
     if (status == STV_OK) {
-        store->volume_m3 = climate->volume_m3;
-        sum_hours(climate, ppm, release_kg_h, air_m3_h, pressure_pa, store);
+        take_default(&middle, store);
         if (crowd->n > 0)
-            find_worst(chain, climate, ppm, release_kg_h, air_m3_h, store);
-        store->slowing_frac = slowing_of(crowd, climate, ppm, pressure_pa);
+            find_worst(chain, climate, ppm, release_kg_h, request, store);
+        status = run_trials(request, &middle, store);
+    }
+    if (status == STV_OK)
+        status = slowing_of(chain, crowd, ppm, request->pressure_pa, &store->slowing_frac);
+    if (status == STV_OK) {
+        store->spill_kg =
+            spill_kg(climate->volume_m3, stv_mean_nd(climate->air_c, n), request->pressure_pa);
         if (store->air_mean_m3_h <= 0.0)
             forget_air(store);
-        store->spill_kg = spill_kg(climate->volume_m3, stv_mean_nd(climate->air_c, n), pressure_pa);
     }
-    free(hours);
+    free(release_kg_h);
     return status;
+}
+
+static struct stv_vapour_request request_of(const struct stv_chain *chain, size_t warehouse_idx,
+                                            const struct crowd *crowd, const double *air_m3_h)
+{
+    const struct stv_building_climate *climate = &chain->warehouses[warehouse_idx].climate;
+    return (struct stv_vapour_request){
+        .casks = crowd->casks,
+        .n_casks = crowd->n,
+        .set = &chain->set,
+        .base = &chain->book.params,
+        .seed = chain->run.seed,
+        .store_key = stv_key_of(chain->book.warehouses[warehouse_idx].name),
+        .n_draws = chain->run.n_draws,
+        .air_m3_h = air_m3_h,
+        .air_c = climate->air_c,
+        .n_hours = climate->grid.n,
+        .volume_m3 = climate->volume_m3,
+        .pressure_pa = stv_mean_nd(chain->weather.columns[STV_WC_PRESSURE_PA], climate->grid.n),
+    };
 }
 
 static enum stv_status run_warehouse(const struct stv_chain *chain, size_t warehouse_idx,
                                      const struct stv_outlook *outlook, double air_change_per_h,
                                      struct stv_vapour_store *store)
 {
-    const struct stv_ledger *ledger = &chain->book.ledger;
+    const struct stv_building_climate *climate = &chain->warehouses[warehouse_idx].climate;
     struct crowd crowd;
-    *store = (struct stv_vapour_store){.name = chain->book.warehouses[warehouse_idx].name};
-    enum stv_status status = make_crowd(chain, &crowd);
-    for (size_t c = 0; c < ledger->n_casks && status == STV_OK; c++) {
-        struct stv_place place = stv_ledger_place(ledger, (int)c, chain->as_of_day_d);
-        bool is_here = place.warehouse_idx == (int)warehouse_idx ||
-                       (place.warehouse_idx < 0 && chain->book.n_warehouses == 1);
-        if (is_here)
-            status = add_cask(chain, outlook, c, &place, &crowd);
-    }
+    *store = (struct stv_vapour_store){.name = chain->book.warehouses[warehouse_idx].name,
+                                       .volume_m3 = climate->volume_m3,
+                                       .is_air_said = isfinite(air_change_per_h)};
+    double *air_m3_h = malloc((climate->grid.n + 1) * sizeof *air_m3_h);
+    enum stv_status status = find_crowd(chain, outlook, warehouse_idx, &crowd);
+    if (status == STV_OK && !air_m3_h)
+        status = STV_E_MEMORY;
     if (status == STV_OK) {
-        finish_crowd(&crowd, store);
-        status = run_store(chain, warehouse_idx, &crowd, air_change_per_h, store);
+        for (size_t k = 0; k < climate->grid.n; k++)
+            air_m3_h[k] = store->is_air_said ? air_change_per_h * climate->volume_m3
+                                             : climate->outdoor_m3_h[k];
+        struct stv_vapour_request request = request_of(chain, warehouse_idx, &crowd, air_m3_h);
+        request.is_air_said = store->is_air_said;
+        store->n_casks = (double)crowd.n;
+        status = run_store(chain, warehouse_idx, &crowd, &request, store);
     }
-    free_crowd(&crowd, chain->set.n_positions);
+    free(air_m3_h);
+    free(crowd.casks);
     return status;
 }
 

@@ -108,6 +108,17 @@ static void add_metrics(struct stv_parameter_list *list)
         add(list, items[i]);
 }
 
+static void add_vapour(struct stv_parameter_list *list)
+{
+    const struct stv_parameter air = {"vapour_air_factor",
+                                      1.0,
+                                      "-",
+                                      STV_CLASS_ASSUMED,
+                                      "lognormal, 90 % 0.5..2; vapour alone, not with --air",
+                                      "judgement"};
+    add(list, air);
+}
+
 static void add_oak(struct stv_parameter_list *list)
 {
     static const char *const kinds[STV_OAK_N] = {"phenolics", "lactone", "aldehydes",
@@ -235,6 +246,7 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     add_model(&list, book);
     add_house(&list, book);
     add_metrics(&list);
+    add_vapour(&list);
     add_oak(&list);
     add_building_numbers(&list, book);
     for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)

@@ -4,15 +4,24 @@
 
 #include "cli/chain.h"
 #include "cli/json_document.h"
+#include "model/vapour_trials.h"
 #include "plots/sheet.h"
 
-#define STV_VAPOUR_WORST 5
+#define STV_VAPOUR_WORST STV_VAPOUR_WATCH
 
 struct stv_vapour_hour {
     int64_t time_s; /* end of the hour; INT64_MIN without a calendar */
     double ppm, release_kg_h, air_m3_h, air_c, outdoor_c;
+    struct stv_range ppm_range; /* of the same hour in all trials */
 };
 
+/* The store's figures over all trials; all five numbers the default's without any. */
+struct stv_vapour_ranges {
+    struct stv_range mean_kg_h, peak_kg_h, air_mean_m3_h, mean_ppm, peak_ppm, peak_vapour_m3_h;
+    struct stv_range over_day_h_per_y;
+};
+
+/* Numbers alone are those of the default numbers, or of what was said. */
 struct stv_vapour_store {
     const char *name; /* NULL without a book */
     double n_casks;
@@ -26,6 +35,8 @@ struct stv_vapour_store {
     struct stv_vapour_hour worst[STV_VAPOUR_WORST]; /* each of another day, worst first */
     size_t n_worst;
     bool is_air_said;
+    bool has_ranges; /* a book's: else the numbers said are all there is */
+    struct stv_vapour_ranges ranges;
 };
 
 struct stv_vapour_answer {

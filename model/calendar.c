@@ -5,6 +5,7 @@
 
 #define DAYS_PER_ERA 146097  /* 400 Gregorian years */
 #define EPOCH_SHIFT_D 719468 /* 0000-03-01 to 1970-01-01 */
+#define FIRST_OF_MARCH_IDX 59
 
 int64_t stv_day_from_date(struct stv_date date)
 {
@@ -56,6 +57,14 @@ int stv_day_of_year(int64_t day_d)
     first.month = 1;
     first.day = 1;
     return (int)(day_d - stv_day_from_date(first)) + 1;
+}
+
+int stv_day_of_common_year(int64_t day_d)
+{
+    int idx = stv_day_of_year(day_d) - 1;
+    bool is_past_leap_day =
+        idx >= FIRST_OF_MARCH_IDX && stv_year_is_leap(stv_date_from_day(day_d).year);
+    return is_past_leap_day ? idx - 1 : idx;
 }
 
 int64_t stv_day_add_months(int64_t day_d, int n_months)

@@ -29,6 +29,9 @@ bool stv_date_is_valid(struct stv_date date);
 /* 1 for 1 January, up to 366. */
 int stv_day_of_year(int64_t day_d);
 
+/* 0 for 1 January, 364 for 31 December of every year: 29 February counts with the 28th. */
+int stv_day_of_common_year(int64_t day_d);
+
 /* True when the year has a 29 February. */
 bool stv_year_is_leap(int32_t year);
 

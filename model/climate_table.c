@@ -6,21 +6,15 @@
 
 #include "model/air.h"
 #include "model/calendar.h"
+#include "model/cask_hour.h"
 #include "model/position_liquid.h"
 #include "model/units.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define N_TAU 3
 #define YEAR_D 365
 #define LEAST_COVER_FRAC 0.85 /* a record cut at UTC may lack 14 h of its first or last 5 days */
-#define SAME_HUMIDITY_ND 1e-4 /* closer than this, the mean over humidity is the local value */
-#define HALF_WINDOW_ND 5e-4
-
-/* Time constants of the nodes, hours: from a small quick cask to a large one in a block. */
-static const double TAU_H[N_TAU] = {10.0, 36.0, 130.0};
-
 struct tau_sums {
     double ethanol_pa[STV__ENERGIES][STV__NODES], water_pa[STV__ENERGIES][STV__NODES];
     double arrhenius_nd[STV__ARRHENIUS];
@@ -28,7 +22,7 @@ struct tau_sums {
 };
 
 struct step_sums {
-    struct tau_sums tau[N_TAU];
+    struct tau_sums tau[STV__TAUS];
     size_t n_hours;
 };
 
@@ -40,7 +34,7 @@ struct stv_climate_table {
     struct step_sums *steps; /* [year * n_steps + step] */
     int32_t *whole_years;
     size_t n_whole;
-    double mean_ethanol_pa[N_TAU];
+    double mean_ethanol_pa[STV__TAUS];
     size_t n_hours, n_held;
 };
 
@@ -65,35 +59,15 @@ const int32_t *stv_table_whole_years(const struct stv_climate_table *table, size
     return table->whole_years;
 }
 
-/* Mean of the wood's local factor between the room and the liquid. */
-static double wood_mean(const struct stv__cask_functions *functions, double integral_rh,
-                        double integral_liquid, double rh_frac, double activity, double liquid_c)
-{
-    double apart = activity - rh_frac;
-    if (fabs(apart) > SAME_HUMIDITY_ND)
-        return (integral_liquid - integral_rh) / apart;
-    double low = fmax(0.0, rh_frac - HALF_WINDOW_ND);
-    double high = fmin(1.0, rh_frac + HALF_WINDOW_ND);
-    return (stv__wood_integral_nd(functions, high, liquid_c) -
-            stv__wood_integral_nd(functions, low, liquid_c)) /
-           (high - low);
-}
-
 /* One hour at one time constant into its step; returns whether the liquid was in range. */
 static int add_hour(const struct stv__cask_functions *functions, double liquid_c, double room_pa,
                     double rh_frac, struct tau_sums *sums)
 {
     struct stv__liquid_row row;
-    int in_range = stv__liquid_row(functions, liquid_c, &row);
-    double integral_rh = stv__wood_integral_nd(functions, rh_frac, liquid_c);
     double ethanol_pa[STV__NODES];
     double water_pa[STV__NODES];
-    for (size_t i = 0; i < STV__NODES; i++) {
-        double g = wood_mean(functions, integral_rh, row.wood_integral_nd[i], rh_frac,
-                             row.water_activity_nd[i], liquid_c);
-        ethanol_pa[i] = g * row.ethanol_pressure_pa[i];
-        water_pa[i] = g * (row.water_pressure_pa[i] - room_pa);
-    }
+    int in_range =
+        stv__hour_pressures(functions, liquid_c, room_pa, rh_frac, &row, ethanol_pa, water_pa);
     for (size_t e = 0; e < STV__ENERGIES; e++) {
         for (size_t i = 0; i < STV__NODES; i++) {
             sums->ethanol_pa[e][i] += row.warmth_nd[e] * ethanol_pa[i];
@@ -120,7 +94,7 @@ static size_t step_of(const struct stv_climate_table *table, const struct stv_gr
 }
 
 static void add_position(struct stv_climate_table *table, const struct stv_position *position,
-                         const struct stv_climate_member *member, double *const liquid_c[N_TAU])
+                         const struct stv_climate_member *member, double *const liquid_c[STV__TAUS])
 {
     const struct stv_grid *grid = &position->grid;
     for (size_t k = 0; k < grid->n; k++) {
@@ -133,10 +107,10 @@ static void add_position(struct stv_climate_table *table, const struct stv_posit
             &table->steps[(size_t)(year - table->first_year) * table->n_steps + step];
         double rh_frac = fmin(1.0, fmax(0.0, position->rh_frac[k] + member->humidity_offset_frac));
         double room_pa = rh_frac * stv_water_psat_pa(position->air_c[k] + member->liquid_offset_k);
-        for (size_t t = 0; t < N_TAU; t++)
+        for (size_t t = 0; t < STV__TAUS; t++)
             table->n_held += !add_hour(table->functions, liquid_c[t][k] + member->liquid_offset_k,
                                        room_pa, rh_frac, &sums->tau[t]);
-        table->n_hours += N_TAU;
+        table->n_hours += STV__TAUS;
         sums->n_hours++;
     }
 }
@@ -144,7 +118,7 @@ static void add_position(struct stv_climate_table *table, const struct stv_posit
 static void divide_step(struct step_sums *sums)
 {
     double n = (double)sums->n_hours;
-    for (size_t t = 0; t < N_TAU; t++) {
+    for (size_t t = 0; t < STV__TAUS; t++) {
         double *values = (double *)&sums->tau[t];
         for (size_t i = 0; i < sizeof sums->tau[t] / sizeof *values; i++)
             values[i] /= n;
@@ -156,19 +130,19 @@ static void divide_step(struct step_sums *sums)
 static enum stv_status mean_pressures(struct stv_climate_table *table)
 {
     for (size_t s = 0; s < table->n_steps; s++) {
-        double sum[N_TAU] = {0.0};
+        double sum[STV__TAUS] = {0.0};
         size_t n = 0;
         for (size_t y = 0; y < table->n_years; y++) {
             const struct step_sums *step = &table->steps[y * table->n_steps + s];
             if (step->n_hours == 0)
                 continue;
             n++;
-            for (size_t t = 0; t < N_TAU; t++)
+            for (size_t t = 0; t < STV__TAUS; t++)
                 sum[t] += step->tau[t].pure_ethanol_pa;
         }
         if (n == 0)
             return STV_E_NO_DATA;
-        for (size_t t = 0; t < N_TAU; t++)
+        for (size_t t = 0; t < STV__TAUS; t++)
             table->mean_ethanol_pa[t] += sum[t] / (double)(n * table->n_steps);
     }
     return STV_OK;
@@ -196,12 +170,12 @@ static enum stv_status finish(struct stv_climate_table *table)
 }
 
 static enum stv_status liquids(const struct stv_position *position, double exposed_frac,
-                               double *room, double *liquid_c[N_TAU])
+                               double *room, double *liquid_c[STV__TAUS])
 {
-    for (size_t t = 0; t < N_TAU; t++) {
+    for (size_t t = 0; t < STV__TAUS; t++) {
         liquid_c[t] = room + t * position->grid.n;
         enum stv_status status =
-            stv_position_liquid_at_c(position, TAU_H[t] / exposed_frac, liquid_c[t]);
+            stv_position_liquid_at_c(position, stv__tau_h[t] / exposed_frac, liquid_c[t]);
         if (status != STV_OK)
             return status;
     }
@@ -224,8 +198,8 @@ static enum stv_status allocate(struct stv_climate_table *table, const struct st
 static enum stv_status build(struct stv_climate_table *table, const struct stv_position *position,
                              const struct stv_table_options *options)
 {
-    double *liquid_c[N_TAU];
-    double *room = malloc(N_TAU * position->grid.n * sizeof *room);
+    double *liquid_c[STV__TAUS];
+    double *room = malloc(STV__TAUS * position->grid.n * sizeof *room);
     if (!room)
         return STV_E_MEMORY;
     enum stv_status status = allocate(table, &position->grid, options->step_d);
@@ -294,31 +268,15 @@ size_t stv_table_find_any(const struct stv_climate_table *table, size_t n_th, si
     return SIZE_MAX;
 }
 
-/* Lagrange weights of three points at x. */
-static void weights3(const double points[3], double x, double out[3])
-{
-    for (int i = 0; i < 3; i++) {
-        int j = (i + 1) % 3;
-        int k = (i + 2) % 3;
-        out[i] =
-            (x - points[j]) * (x - points[k]) / ((points[i] - points[j]) * (points[i] - points[k]));
-    }
-}
-
 struct stv_table_weights stv_table_weights(const struct stv_climate_table *table,
                                            double time_constant_h, double permeance_ea_j_mol)
 {
     struct stv_table_weights weights;
-    double log_tau[N_TAU];
-    for (size_t t = 0; t < N_TAU; t++)
-        log_tau[t] = log(TAU_H[t]);
-    /* Outside the nodes the daily swing is nearly all there or nearly all gone. */
-    double held_h = fmin(TAU_H[N_TAU - 1], fmax(TAU_H[0], time_constant_h));
-    weights3(log_tau, log(held_h), weights.tau_nd);
+    stv__tau_weights(time_constant_h, weights.tau_nd);
     double nodes[STV__ENERGIES];
     for (size_t e = 0; e < STV__ENERGIES; e++)
         nodes[e] = stv__energy_node_j_mol(table->functions, e);
-    weights3(nodes, permeance_ea_j_mol, weights.energy_nd);
+    stv__weights3(nodes, permeance_ea_j_mol, weights.energy_nd);
     return weights;
 }
 
@@ -328,7 +286,7 @@ void stv_table_step(const struct stv_climate_table *table, size_t data_idx,
     const struct step_sums *step = &table->steps[data_idx];
     *out = (struct stv_step_climate){.ethanol_pressure_rel_nd = 0.0};
     double arrhenius[STV__ARRHENIUS] = {0.0};
-    for (size_t t = 0; t < N_TAU; t++) {
+    for (size_t t = 0; t < STV__TAUS; t++) {
         const struct tau_sums *sums = &step->tau[t];
         double w = weights->tau_nd[t];
         for (size_t e = 0; e < STV__ENERGIES; e++) {

@@ -28,6 +28,7 @@
 #define LEAKER_MEAN_EXTRA_PER_Y 0.03
 #define OXIDATION_LEAST_ND (10.0 / 15.0)
 #define OXIDATION_MOST_ND (25.0 / 15.0)
+#define SIGMA_LN_AIR_CHANGE 0.4214        /* judgement: ln 2 / 1.645, a factor of 2 as 90 % limit */
 #define HALF_VARIANCE 0.70710678118654752 /* sqrt(1/2): house and cask share the log-variance */
 #define SPREAD_LIMIT 3.5                  /* no draw of area or stave runs away to zero */
 
@@ -156,6 +157,12 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
     p.oxidation_mg_ly *=
         OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) * z[STV_SCORE_OXIDATION];
     return p;
+}
+
+double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx)
+{
+    return exp(SIGMA_LN_AIR_CHANGE *
+               stv_draw_normal_nd(seed, stv_key_of("air change"), store_key, draw_idx));
 }
 
 /* Rank of a member among all when sorted by a keyed uniform: a shuffle without state. */

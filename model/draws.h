@@ -82,6 +82,16 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    uint64_t cask_key);
 
+/* Factor on the outdoor air that passes a warehouse in one draw: lognormal about 1, 90 % within a
+ * factor of two.  The building's own temperatures are not moved with it.
+ *
+ * seed, draw_idx   as elsewhere
+ * store_key        stv_key_of the warehouse's name
+ *
+ * Source: judgement: openings are guessed, and leakage models miss measured air change by about
+ *         half (from memory) */
+double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx);
+
 /* How far a place's climate may be off, one standard deviation. */
 struct stv_climate_error {
     double liquid_k, rh_frac;

@@ -7,16 +7,12 @@
 #include <stdbool.h>
 
 #define MEAN_YEAR_D 365
-#define SEASON_D 91 /* 13 weeks */
-#define FIRST_OF_MARCH_DOY 59
+#define SEASON_D 91       /* 13 weeks */
 #define UNKNOWN_MOST_D 30 /* a longer hole could hold the turn of a season; judgement */
 
 int stv_season_day(int64_t day_d)
 {
-    int doy = stv_day_of_year(day_d) - 1;
-    if (stv_year_is_leap(stv_date_from_day(day_d).year) && doy >= FIRST_OF_MARCH_DOY)
-        doy--;
-    return doy;
+    return stv_day_of_common_year(day_d);
 }
 
 /* Days that no year has take a straight line between their neighbours, the year being a ring; only

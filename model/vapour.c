@@ -1,9 +1,8 @@
-/* The release of a group is that of one cask of its mean content: the flux is close to straight in
- * composition over what casks of one place differ by.  Vapour in the room's air does not slow the
- * release here; how much it could is told as a bound. */
+/* Ethanol vapour as an ideal gas in one mixed volume of air.  What the casks give off is worked out
+ * elsewhere (vapour_release.c); vapour in the room's air does not slow it, and how much it could is
+ * told as a bound. */
 #include "model/vapour.h"
 
-#include "model/evaporation.h"
 #include "model/spirit_vapour.h"
 #include "model/units.h"
 
@@ -31,32 +30,6 @@ double stv_vapour_ppm(double vapour_m3_h, double air_m3_h)
 double stv_vapour_air_m3_h(double vapour_m3_h, double limit_ppm, double mixing_nd)
 {
     return mixing_nd * vapour_m3_h * PPM / limit_ppm;
-}
-
-enum stv_status stv_vapour_release(const struct stv_vapour_group *groups, size_t n_groups,
-                                   size_t n_hours, const struct stv_params *params,
-                                   double *out_kg_h)
-{
-    if ((!groups && n_groups > 0) || !params || !out_kg_h)
-        return STV_E_ARG;
-    for (size_t k = 0; k < n_hours; k++)
-        out_kg_h[k] = 0.0;
-    for (size_t g = 0; g < n_groups; g++) {
-        const struct stv_vapour_group *group = &groups[g];
-        for (size_t k = 0; k < n_hours; k++) {
-            struct stv_evaporation rates = {.air_ethanol_kg_s = (double)NAN};
-            if (isfinite(group->liquid_c[k]) && isfinite(group->rh_frac[k])) {
-                enum stv_status status = stv_evaporation_rates(
-                    &group->cask, params, group->ethanol_kg, group->water_kg, group->liquid_c[k],
-                    group->air_c[k], group->rh_frac[k], &rates);
-                if (status != STV_OK)
-                    return status;
-            }
-            out_kg_h[k] +=
-                group->n_casks * STV_HOUR_S * (rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s);
-        }
-    }
-    return STV_OK;
 }
 
 enum stv_status stv_vapour_room(const double *release_kg_h, const double *air_m3_h,

@@ -4,8 +4,6 @@
 #ifndef STV_MODEL_VAPOUR_H
 #define STV_MODEL_VAPOUR_H
 
-#include "model/cooperage.h"
-#include "model/params.h"
 #include "model/status.h"
 
 #include <stddef.h>
@@ -30,23 +28,6 @@ double stv_vapour_ppm(double vapour_m3_h, double air_m3_h);
  * mixing_nd  1 perfect; 3 with low inlets and high outlets, up to 10 in dead aisles
  * Source:    dilution ventilation, Q = K G/C (ACGIH Industrial Ventilation, from memory) */
 double stv_vapour_air_m3_h(double vapour_m3_h, double limit_ppm, double mixing_nd);
-
-/* Casks of one place and size, by the mean of what they hold. */
-struct stv_vapour_group {
-    double n_casks;
-    struct stv_cask_geometry cask;
-    double ethanol_kg, water_kg;              /* of one cask */
-    const double *liquid_c, *air_c, *rh_frac; /* n_hours each */
-};
-
-/* Ethanol that the groups give off in each hour, kg/h, through wood and joints.
- *
- * out_kg_h   n_hours; an hour that a group's climate does not know is NaN
- * Errors:    STV_E_ARG NULL; those of stv_evaporation_rates */
-STV_MUST_CHECK enum stv_status stv_vapour_release(const struct stv_vapour_group *groups,
-                                                  size_t n_groups, size_t n_hours,
-                                                  const struct stv_params *params,
-                                                  double *out_kg_h);
 
 /* A room's air, hour by hour: one well-mixed volume, exact within the hour.
  *

@@ -2,7 +2,7 @@
  *
  * A short gap is a straight line between its ends.  A gap of days keeps the shape of the day: each
  * missing hour is the mean of the same hour on the nearest good day before and after.  A gap too
- * long for that takes the mean of the day of the year from the record's other years, or the mean
+ * long for that takes the mean of the same date in the record's other years, or the mean
  * of the record.  Nothing here knows which quantity it fills. */
 #include "model/weather_parts.h"
 
@@ -11,8 +11,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define LINE_GAP_H 6 /* assumed: a straight line still follows the day's curve over this */
-#define YEAR_SLOTS 367
+#define LINE_GAP_H 6   /* assumed: a straight line still follows the day's curve over this */
+#define YEAR_SLOTS 365 /* so that a leap year's days meet those of the others by date */
 
 /* Assumed: daily humidity, pressure and wind change over these hours on each side of midnight. */
 #define BLEND_H 3.0
@@ -84,7 +84,7 @@ static void year_means_make(const struct stv_grid *grid, const double *raw, stru
     for (size_t k = 0; k < grid->n; k++) {
         if (isnan(raw[k]))
             continue;
-        int slot = stv_day_of_year(stv_grid_local_day(grid, k, NULL));
+        int slot = stv_day_of_common_year(stv_grid_local_day(grid, k, NULL));
         sums[slot] += raw[k];
         counts[slot]++;
     }
@@ -97,7 +97,7 @@ static void fill_from_year(const struct stv_grid *grid, double *values,
                            const struct year_means *means, size_t from, size_t to)
 {
     for (size_t k = from; k < to; k++) {
-        double mean = means->mean[stv_day_of_year(stv_grid_local_day(grid, k, NULL))];
+        double mean = means->mean[stv_day_of_common_year(stv_grid_local_day(grid, k, NULL))];
         values[k] = isnan(mean) ? means->whole : mean;
     }
 }

@@ -55,8 +55,8 @@ cat >"$work/layers" <<'LAYERS'
 4 cycles
 4 gap_fill
 5 cask_functions
+5 cask_hour
 5 evaporation
-6 vapour
 5 extraction
 5 esters
 6 climate_metrics

@@ -49,6 +49,9 @@ static void walk_of_eight_centuries(void **state)
             for (int day = 1; day <= length; day++, day_d++) {
                 same_date(day_d, year, month, day);
                 assert_int_equal(stv_day_of_year(day_d), ++day_of_year);
+                int common = day_of_year - 1 - (is_leap && (month > 2 || day == 29));
+                assert_int_equal(stv_day_of_common_year(day_d),
+                                 month == 1 || (month == 2 && day < 29) ? day_of_year - 1 : common);
             }
             assert_false(stv_date_is_valid((struct stv_date){year, month, length + 1}));
         }

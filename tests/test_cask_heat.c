@@ -105,6 +105,16 @@ static void wave_has_the_closed_gain_and_lag(void **state)
         stv_assert_close(gain_nd, want_gain_nd * pow(sin(y) / y, 3.0), 1e-3, 0.0);
         stv_assert_close(lag_h, want_lag_h, 0.0, 0.02);
     }
+    /* The yearly wave of a full cask, and of a whole store's 660 h: to the digits shown. */
+    static const double yearly[][3] = {{30.0, 0.9998, 30.0}, {660.0, 0.9038, 616.4}};
+    for (size_t i = 0; i < 2; i++) {
+        double gain_nd, lag_h;
+        wave_response(365 * 24, yearly[i][0], &gain_nd, &lag_h);
+        print_message("cask, tau %.0f h, year: gain %.4f, lag %.2f h\n", yearly[i][0], gain_nd,
+                      lag_h);
+        stv_assert_close(gain_nd, yearly[i][1], 0.0, 5e-5);
+        stv_assert_close(lag_h, yearly[i][2], 0.0, 5e-2);
+    }
 }
 
 static double pseudo_weather_c(size_t k)

@@ -4,7 +4,7 @@
  * soil by more.  Class: measured values of trade tables, typed from memory, so a user who has the
  * maker's figures should give layers with his own numbers.
  * Checked by: U and periodic transmittance of seven constructions made of them,
- * tests/test_envelope.c. */
+ * tests/test_wall_waves.c. */
 #ifndef STV_MODEL_TABLES_BUILDING_MATERIALS_H
 #define STV_MODEL_TABLES_BUILDING_MATERIALS_H
 

@@ -1,0 +1,54 @@
+/* Private to vapour_trials.c: what casks of any content and parameters give off in each hour of a
+ * place, as a sum over the nodes of time constant and composition. */
+#ifndef STV_MODEL_VAPOUR_RELEASE_H
+#define STV_MODEL_VAPOUR_RELEASE_H
+
+#include "model/cask_hour.h"
+#include "model/cooperage.h"
+#include "model/draws.h"
+#include "model/params.h"
+#include "model/position.h"
+#include "model/status.h"
+
+#include <stddef.h>
+
+/* Casks of one place in one draw, added up. */
+struct stv__vapour_load {
+    double wall_kg_h_pa[STV__TAUS][STV__NODES]; /* wall times permeance, by node */
+    double joint_kg_h;                          /* the same in every hour */
+    double warm_joint_kg_h[STV__TAUS];          /* with the pressure of ethanol */
+    double permeance_ea_j_mol;                  /* of all of them: it is the house's */
+};
+
+/* Adds a cask to the load of its place.
+ *
+ * volume20_l, abv20_frac   what it holds; nothing is added for no litres, or NaN
+ * exposed_frac             share of its outside that sees the air
+ *
+ * Errors:  STV_E_DOMAIN  as stv_spirit_masses_kg */
+struct stv__vapour_cask {
+    const struct stv_cask_geometry *geometry;
+    const struct stv_params *params;
+    double volume20_l, abv20_frac;
+};
+STV_MUST_CHECK enum stv_status stv__vapour_load_add(const struct stv__cask_functions *functions,
+                                                    const struct stv__vapour_cask *cask,
+                                                    struct stv__vapour_load *load);
+
+/* The hours of a place under a member of the climate. */
+struct stv__vapour_hours;
+
+/* Errors: STV_E_MEMORY; those of stv_position_liquid_at_c.  Free with stv__vapour_hours_free. */
+STV_MUST_CHECK enum stv_status stv__vapour_hours_new(const struct stv_position *position,
+                                                     double exposed_frac,
+                                                     const struct stv_climate_member *member,
+                                                     const struct stv__cask_functions *functions,
+                                                     struct stv__vapour_hours **out);
+void stv__vapour_hours_free(struct stv__vapour_hours *hours);
+
+/* Adds what the load gives off to each of the place's hours, kg/h; NaN where the place's climate is
+ * not known. */
+void stv__vapour_hours_add(const struct stv__vapour_hours *hours,
+                           const struct stv__vapour_load *load, double *inout_kg_h);
+
+#endif

@@ -1,0 +1,254 @@
+/* A trial needs the pressures of every hour of every place under its member of the climate, which
+ * all trials of that member share: so members are taken side by side, and within each a few trials
+ * at a time are carried over its places. */
+#include "model/vapour_trials.h"
+
+#include "model/draws.h"
+#include "model/vapour.h"
+#include "model/vapour_release.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define BLOCK 8 /* trials carried together */
+
+/* What all trials share. */
+struct shared {
+    const struct stv_vapour_request *request;
+    struct stv__cask_functions *functions;
+    struct stv_house_draws house;
+    size_t n_members;
+    uint64_t *cask_keys;
+};
+
+static enum stv_status check(const struct stv_vapour_request *request)
+{
+    if (!(request->volume_m3 > 0.0) || !(request->pressure_pa > 0.0))
+        return STV_E_DOMAIN;
+    for (size_t i = 0; i < request->n_watch; i++)
+        if (request->watch_idx[i] >= request->n_hours)
+            return STV_E_ARG;
+    for (size_t c = 0; c < request->n_casks; c++)
+        if (request->casks[c].position_idx >= request->set->n_positions ||
+            request->set->positions[request->casks[c].position_idx].grid.n != request->n_hours)
+            return STV_E_ARG;
+    return STV_OK;
+}
+
+static void shared_free(struct shared *shared)
+{
+    stv__cask_functions_free(shared->functions);
+    stv_house_draws_free(&shared->house);
+    free(shared->cask_keys);
+}
+
+static enum stv_status shared_new(const struct stv_vapour_request *request, struct shared *out)
+{
+    *out = (struct shared){.request = request};
+    enum stv_status status = check(request);
+    out->n_members =
+        request->n_draws < STV_CLIMATE_MEMBERS ? request->n_draws : STV_CLIMATE_MEMBERS;
+    out->cask_keys = malloc((request->n_casks + 1) * sizeof *out->cask_keys);
+    if (status == STV_OK && !out->cask_keys)
+        status = STV_E_MEMORY;
+    for (size_t c = 0; c < request->n_casks && status == STV_OK; c++)
+        out->cask_keys[c] = stv_key_of(request->casks[c].cask->id);
+    if (status == STV_OK)
+        status = stv__cask_functions_new(request->base, &out->functions);
+    if (status == STV_OK && request->n_draws > 0)
+        status = stv_house_draws_new(request->seed, request->n_draws, &out->house);
+    if (status != STV_OK)
+        shared_free(out);
+    return status;
+}
+
+/* The casks of one place in one draw; SIZE_MAX stands for the default numbers. */
+static enum stv_status load_of(const struct shared *shared, size_t position_idx, size_t draw_idx,
+                               struct stv__vapour_load *out)
+{
+    const struct stv_vapour_request *request = shared->request;
+    *out = (struct stv__vapour_load){.permeance_ea_j_mol = request->base->permeance_ea_j_mol};
+    enum stv_status status = STV_OK;
+    for (size_t c = 0; c < request->n_casks && status == STV_OK; c++) {
+        const struct stv_vapour_cask *cask = &request->casks[c];
+        if (cask->position_idx != position_idx)
+            continue;
+        bool is_default = draw_idx == SIZE_MAX;
+        struct stv_params params = is_default ? *request->base
+                                              : stv_params_drawn(request->base, &shared->house,
+                                                                 draw_idx, shared->cask_keys[c]);
+        const struct stv__vapour_cask one = {
+            .geometry = &cask->cask->geometry,
+            .params = &params,
+            .volume20_l = is_default ? cask->middle_volume20_l : cask->volume20_l[draw_idx],
+            .abv20_frac = is_default ? cask->middle_abv20_frac : cask->abv20_frac[draw_idx]};
+        status = stv__vapour_load_add(shared->functions, &one, out);
+    }
+    return status;
+}
+
+static bool is_used(const struct stv_vapour_request *request, size_t position_idx)
+{
+    for (size_t c = 0; c < request->n_casks; c++)
+        if (request->casks[c].position_idx == position_idx)
+            return true;
+    return false;
+}
+
+/* The climate of a member at one place, as far off as that place may be; SIZE_MAX: not off. */
+static struct stv_climate_member member_at(const struct shared *shared, size_t member_idx,
+                                           const struct stv_position *position)
+{
+    const struct stv_vapour_request *request = shared->request;
+    struct stv_climate_member member = {0.0, 0.0};
+    if (member_idx != SIZE_MAX)
+        member = stv_climate_member(request->seed, member_idx, shared->n_members, position->error);
+    member.liquid_offset_k += request->base->liquid_offset_k;
+    member.humidity_offset_frac += request->base->humidity_offset_frac;
+    return member;
+}
+
+/* What all places give off in n_draws draws of one member: release_kg_h[i * n_hours + hour]. */
+static enum stv_status release_of(const struct shared *shared, size_t member_idx,
+                                  const size_t *draws, size_t n_draws, double *release_kg_h)
+{
+    const struct stv_vapour_request *request = shared->request;
+    enum stv_status status = STV_OK;
+    for (size_t k = 0; k < n_draws * request->n_hours; k++)
+        release_kg_h[k] = 0.0;
+    for (size_t p = 0; p < request->set->n_positions && status == STV_OK; p++) {
+        struct stv__vapour_hours *hours;
+        if (!is_used(request, p))
+            continue;
+        struct stv_climate_member member =
+            member_at(shared, member_idx, &request->set->positions[p]);
+        status = stv__vapour_hours_new(&request->set->positions[p], request->set->exposed_frac[p],
+                                       &member, shared->functions, &hours);
+        for (size_t i = 0; i < n_draws && status == STV_OK; i++) {
+            struct stv__vapour_load load;
+            status = load_of(shared, p, draws[i], &load);
+            if (status == STV_OK)
+                stv__vapour_hours_add(hours, &load, release_kg_h + i * request->n_hours);
+        }
+        stv__vapour_hours_free(hours);
+    }
+    return status;
+}
+
+/* Means and the worst over the known hours. */
+static void sum_hours(const struct stv_vapour_request *request, const double *release_kg_h,
+                      const double *air_m3_h, const double *ppm, struct stv_vapour_trial *out)
+{
+    size_t n_known = 0, n_over = 0;
+    *out = (struct stv_vapour_trial){.mean_kg_h = 0.0};
+    for (size_t k = 0; k < request->n_hours; k++) {
+        if (!isfinite(ppm[k]))
+            continue;
+        n_known++;
+        n_over += ppm[k] > STV_VAPOUR_DAY_PPM;
+        out->mean_kg_h += release_kg_h[k];
+        out->mean_ppm += ppm[k];
+        out->air_mean_m3_h += air_m3_h[k];
+        out->peak_ppm = fmax(out->peak_ppm, ppm[k]);
+        if (release_kg_h[k] > out->peak_kg_h) {
+            out->peak_kg_h = release_kg_h[k];
+            out->peak_idx = k;
+        }
+    }
+    double n = n_known ? (double)n_known : 1.0;
+    out->mean_kg_h /= n;
+    out->mean_ppm /= n;
+    out->air_mean_m3_h /= n;
+    out->over_day_frac = (double)n_over / n;
+    out->peak_vapour_m3_h =
+        stv_vapour_m3_h(out->peak_kg_h, request->air_c[out->peak_idx], request->pressure_pa);
+    for (size_t i = 0; i < request->n_watch; i++)
+        out->watch_ppm[i] = ppm[request->watch_idx[i]];
+}
+
+/* The room under one release and a factor on the air that passes; air_m3_h and ppm are room. */
+static enum stv_status air_out(const struct stv_vapour_request *request, const double *release_kg_h,
+                               double air_factor_nd, double *air_m3_h, double *ppm,
+                               struct stv_vapour_trial *out)
+{
+    for (size_t k = 0; k < request->n_hours; k++)
+        air_m3_h[k] = air_factor_nd * request->air_m3_h[k];
+    enum stv_status status =
+        stv_vapour_room(release_kg_h, air_m3_h, request->air_c, request->n_hours,
+                        request->volume_m3, request->pressure_pa, ppm);
+    if (status == STV_OK)
+        sum_hours(request, release_kg_h, air_m3_h, ppm, out);
+    return status;
+}
+
+enum stv_status stv_vapour_default(const struct stv_vapour_request *request,
+                                   double *out_release_kg_h, double *out_ppm,
+                                   struct stv_vapour_trial *out)
+{
+    struct shared shared;
+    size_t draw = SIZE_MAX;
+    enum stv_status status = shared_new(request, &shared);
+    if (status != STV_OK)
+        return status;
+    double *air_m3_h = malloc((request->n_hours + 1) * sizeof *air_m3_h);
+    status = air_m3_h ? release_of(&shared, SIZE_MAX, &draw, 1, out_release_kg_h) : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = air_out(request, out_release_kg_h, 1.0, air_m3_h, out_ppm, out);
+    free(air_m3_h);
+    shared_free(&shared);
+    return status;
+}
+
+/* A few draws of one member; room holds BLOCK + 2 times n_hours. */
+static enum stv_status run_block(const struct shared *shared, size_t member_idx,
+                                 const size_t *draws, size_t n, double *room,
+                                 struct stv_vapour_trial *out)
+{
+    const struct stv_vapour_request *request = shared->request;
+    double *air_m3_h = room + BLOCK * request->n_hours, *ppm = air_m3_h + request->n_hours;
+    enum stv_status status = release_of(shared, member_idx, draws, n, room);
+    for (size_t i = 0; i < n && status == STV_OK; i++) {
+        double factor = request->is_air_said
+                            ? 1.0
+                            : stv_air_factor_drawn_nd(request->seed, request->store_key, draws[i]);
+        status =
+            air_out(request, room + i * request->n_hours, factor, air_m3_h, ppm, &out[draws[i]]);
+    }
+    return status;
+}
+
+static enum stv_status run_member(const struct shared *shared, size_t member_idx,
+                                  struct stv_vapour_trial *out)
+{
+    const struct stv_vapour_request *request = shared->request;
+    double *room = malloc((BLOCK + 2) * (request->n_hours + 1) * sizeof *room);
+    enum stv_status status = room ? STV_OK : STV_E_MEMORY;
+    size_t draws[BLOCK], n = 0;
+    for (size_t d = 0; d < request->n_draws && status == STV_OK; d++) {
+        if (stv_draw_member(request->seed, d, shared->n_members) == member_idx)
+            draws[n++] = d;
+        if (n == BLOCK || (d + 1 == request->n_draws && n > 0)) {
+            status = run_block(shared, member_idx, draws, n, room, out);
+            n = 0;
+        }
+    }
+    free(room);
+    return status;
+}
+
+enum stv_status stv_vapour_trials(const struct stv_vapour_request *request,
+                                  struct stv_vapour_trial *out)
+{
+    struct shared shared;
+    enum stv_status statuses[STV_CLIMATE_MEMBERS] = {STV_OK};
+    enum stv_status status = shared_new(request, &shared);
+    if (status != STV_OK)
+        return status;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t m = 0; m < shared.n_members; m++)
+        statuses[m] = run_member(&shared, m, out);
+    for (size_t m = 0; m < shared.n_members && status == STV_OK; m++)
+        status = statuses[m];
+    shared_free(&shared);
+    return status;
+}
