@@ -341,10 +341,16 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
                    "together. Beside it what could be said without learning: outdoor air, the "
                    "logger's own monthly means (from the months beside), the mean of the last 30 "
                    "days outdoors, the building model.");
+    size_t n_bays = 0;
     for (size_t i = 0; i < learned->n_racks; i++) {
         has_any = add_unseen(learning->unseen_frac[i], holds);
-        add_made_of(text, &learned->racks[i]);
+        if (learned->racks[i].place.bay_idx < 0)
+            add_made_of(text, &learned->racks[i]);
+        n_bays += learned->racks[i].place.bay_idx >= 0;
     }
+    if (n_bays)
+        stv_prose_wrap(text, 4, "%s: as listed in %s.",
+                       stv_format_count(n_bays, "bay", "bays").text, STV_LEARNED_FILE);
     for (size_t i = 0; i < learned->n_between; i++) {
         const struct stv_learned_between *between = &learned->between[i];
         stv_prose_wrap(text, 2,
