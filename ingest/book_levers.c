@@ -1,5 +1,5 @@
-/* What may be added to a building of any kind: windows, gains, heating, misting, shade.  All of it
- * is left out unless it is said. */
+/* What may be added to a building of any kind: windows, gains, heating, misting, roof spray, shade.
+ * All of it is left out unless it is said. */
 #include "ingest/book_parts.h"
 
 #include <math.h>
@@ -140,6 +140,21 @@ static void read_misting(const struct stv_yaml_context *context, const struct st
     stv__hours_from_yaml(context, map, &out->from_h, &out->to_h);
 }
 
+static void read_roof_spray(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                            struct stv_roof_spray *out)
+{
+    static const char *const keys[] = {"wet", "above", "sun_above", "from", "to"};
+    struct stv_yaml_want above = {STV_DIM_TEMPERATURE, NULL, 0.0, 60.0};
+    struct stv_yaml_want sun = {STV_DIM_IRRADIANCE, NULL, 0.0, 1500.0};
+    stv_yaml_known_keys(context, map, keys, sizeof keys / sizeof keys[0]);
+    if (!stv_yaml_quantity(context, map, "wet", any_fraction, &out->wet_frac) &&
+        !stv_yaml_find(map, "wet"))
+        stv_yaml_refuse(context, map, "needs wet, the share of the roof kept wet, like 70 %%");
+    stv_yaml_quantity(context, map, "above", above, &out->above_c);
+    stv_yaml_quantity(context, map, "sun_above", sun, &out->sun_w_m2);
+    stv__hours_from_yaml(context, map, &out->from_h, &out->to_h);
+}
+
 static bool is_roof(const struct stv_yaml_node *map)
 {
     const struct stv_yaml_node *node = stv_yaml_find(map, "on");
@@ -186,7 +201,8 @@ static void read_shades(const struct stv_yaml_context *context, const struct stv
         read_shade(context, &list->items[i], &has_roof, out);
 }
 
-const char *const stv__lever_keys[] = {"windows", "heat_gains", "heating", "misting", "shade"};
+const char *const stv__lever_keys[] = {"windows", "heat_gains", "heating",
+                                       "misting", "roof_spray", "shade"};
 const size_t stv__n_lever_keys = sizeof stv__lever_keys / sizeof stv__lever_keys[0];
 
 void stv__levers_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -201,6 +217,8 @@ void stv__levers_from_yaml(const struct stv_yaml_context *context, const struct 
     stv_yaml_quantity(context, map, "heating", heating, &building->heating_c);
     if ((node = stv_yaml_map(context, map, "misting")) != NULL)
         read_misting(context, node, building->n_tiers, &building->misting);
+    if ((node = stv_yaml_map(context, map, "roof_spray")) != NULL)
+        read_roof_spray(context, node, &building->roof_spray);
     if ((node = stv_yaml_list(context, map, "shade")) != NULL)
         read_shades(context, node, building);
 }

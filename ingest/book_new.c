@@ -64,6 +64,7 @@ static const char book_yaml[] =
     "    # heat_gains: {power: 200 W, radiant: 60 %}   # lamps and machines, all day\n"
     "    # heating: 12 C         # air of every tier at least this warm\n"
     "    # misting: {rate: 20 kg/h, above: 25 C, below_humidity: 80 %, from: 10:00, to: 18:00}\n"
+    "    # roof_spray: {wet: 70 %, above: 24 C, sun_above: 300 W/m2}   # water on the roof by day\n"
     "    # shade: [{on: roof, beam: 60 %, sky: 30 %}, {on: west, beam: 80 %}]   # kept off by trees ...\n"
     "    # wind_shelter: 0.6     # wind here as a part of the station's\n"
     "    # ground_albedo: 0.2    # sunlight that the ground throws back\n"

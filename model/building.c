@@ -13,7 +13,7 @@
  * impossible in building_shape.c, outside faces in building_faces.c, floor and ground in
  * building_ground.c, air in building_air.c, heat of the rooms in building_heat.c, vapour in
  * building_moisture.c, heat of a plain zone in building_zone.c, windows in building_panes.c, mist
- * in building_water.c.  No doors and no people. */
+ * and roof spray in building_water.c.  No doors and no people. */
 #include "model/building.h"
 
 #include "model/air.h"
@@ -116,7 +116,7 @@ static void spin_up(struct stv__run *run)
 static void run_record(struct stv__run *run, struct stv_building_climate *out)
 {
     size_t n = run->weather->grid.n;
-    run->outdoor_m3 = run->mist_kg = 0.0;
+    run->outdoor_m3 = run->mist_kg = run->roof_kg = 0.0;
     for (size_t hour = 0; hour < n; hour++) {
         if (hour + YEAR_H == n || (hour == 0 && n <= YEAR_H))
             stv__open_books(run);
@@ -132,6 +132,7 @@ static void run_record(struct stv__run *run, struct stv_building_climate *out)
     out->volume_m3 = run->shape.volume_m3;
     out->air_change_mean_per_h = run->outdoor_m3 / (run->shape.volume_m3 * (double)n);
     out->mist_kg_per_y = run->mist_kg * (double)YEAR_H / (double)n;
+    out->roof_water_kg_per_y = run->roof_kg * (double)YEAR_H / (double)n;
     stv__close_books(run, out);
 }
 

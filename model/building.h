@@ -63,6 +63,14 @@ struct stv_misting {
     double from_h, to_h;  /* only between these hours of standard time; NaN: always */
 };
 
+/* Water on the outside of the roof by day. */
+struct stv_roof_spray {
+    double wet_frac;          /* share of the roof kept wet, 0..1; 0: none */
+    double above_c, sun_w_m2; /* only in outdoor air warmer than 0..60, and at least this sun on
+                               * the roof, 0..1500 */
+    double from_h, to_h;      /* only between these hours of standard time; NaN: always */
+};
+
 /* Faces of a plain zone, for films that a user fixes. */
 enum stv_zone_face {
     STV_ZONE_WALL,
@@ -114,6 +122,7 @@ struct stv_building {
      * to the casks, or to the air where there are none. */
     double gain_w, gain_radiant_frac;
     struct stv_misting misting;
+    struct stv_roof_spray roof_spray;
     double heating_c;        /* air of every tier heated to at least this, -30..60 C; NaN: none */
     double cask_vapour_kg_h; /* stated constant water vapour of one cask, 0..0.1 */
     double exposed_frac;     /* share of a cask's outside that sees moving air, 0.05..1 */
@@ -157,6 +166,7 @@ struct stv_building_climate {
     double volume_m3;              /* of air, without casks */
     double air_change_mean_per_h;  /* outdoor air over the whole volume, mean of the record */
     double mist_kg_per_y;          /* water that misting put into the air, mean of the record */
+    double roof_water_kg_per_y;    /* that evaporated from a sprayed roof, likewise */
     double energy_residual_frac;   /* energy that the last year's balance cannot account for, over
                                     * all that came in */
     double moisture_residual_frac; /* the same of water vapour */

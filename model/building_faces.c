@@ -57,7 +57,9 @@ static double long_wave_film_w_m2k(const struct stv__face *face, double surface_
 
 double stv__face_conductance_w_m2k(const struct stv__face *face, double surface_c)
 {
-    return face->film_w_m2k + long_wave_film_w_m2k(face, surface_c);
+    double dry_w_m2k = face->film_w_m2k + long_wave_film_w_m2k(face, surface_c);
+    return face->wet_frac > 0.0 ? dry_w_m2k + stv__face_wetting(face, surface_c).slope_w_m2k
+                                : dry_w_m2k;
 }
 
 double stv__face_sol_air_c(const struct stv__face *face, double outdoor_c, double surface_c)
@@ -70,8 +72,14 @@ double stv__face_sol_air_c(const struct stv__face *face, double outdoor_c, doubl
         face->absorptance_frac * face->sun_w_m2 +
         face->emittance_frac *
             (incoming_w_m2 - STV_STEFAN_W_M2K4 * fourth_power(stv_k_from_c(surface_c)));
-    return (face->film_w_m2k * outdoor_c + radiative * surface_c + gain_w_m2) /
-           (face->film_w_m2k + radiative);
+    double drive_w_m2 = face->film_w_m2k * outdoor_c + radiative * surface_c + gain_w_m2;
+    double conductance_w_m2k = face->film_w_m2k + radiative;
+    if (face->wet_frac > 0.0) {
+        struct stv__wetting wetting = stv__face_wetting(face, surface_c);
+        drive_w_m2 += wetting.slope_w_m2k * surface_c - wetting.loss_w_m2;
+        conductance_w_m2k += wetting.slope_w_m2k;
+    }
+    return drive_w_m2 / conductance_w_m2k;
 }
 
 /* The parabola through the two ends whose mean is the hour's: the step then sees neither a flatter

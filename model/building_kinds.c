@@ -28,6 +28,9 @@
  * mould: growth wants about 0.8 and more for weeks, from memory.  Judgement. */
 #define MIST_ABOVE_C 20.0
 #define MIST_BELOW_RH_FRAC 0.8
+/* A roof spray, if there is one, runs in warm air while the sun is well up.  Judgement. */
+#define SPRAY_ABOVE_C 20.0
+#define SPRAY_SUN_W_M2 200.0
 /* Sun behind windows: most falls on the floor, some of what it throws back leaves again.
  * Source: ANSI/ASHRAE 140, interior solar fractions of case 600 (from memory). */
 #define SUN_FLOOR_FRAC 0.642
@@ -130,6 +133,10 @@ enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers
     fill_casks(usual, &made);
     fill_zone(&made.zone);
     made.heating_c = (double)NAN;
+    made.roof_spray = (struct stv_roof_spray){.above_c = SPRAY_ABOVE_C,
+                                              .sun_w_m2 = SPRAY_SUN_W_M2,
+                                              .from_h = (double)NAN,
+                                              .to_h = (double)NAN};
     made.misting = (struct stv_misting){.highest_tier_idx = STV_TIERS_MAX - 1,
                                         .above_c = MIST_ABOVE_C,
                                         .below_rh_frac = MIST_BELOW_RH_FRAC,

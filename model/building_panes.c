@@ -78,6 +78,7 @@ enum stv_status stv__windows_start(struct stv__windows *windows,
                                    const struct stv__shape *shape, double start_c)
 {
     enum stv_status status = STV_OK;
+    windows->n = building->n_windows;
     windows->building = building;
     windows->shape = shape;
     for (size_t k = 0; k < building->n_windows && status == STV_OK; k++) {
@@ -97,7 +98,7 @@ void stv__windows_begin_hour(struct stv__windows *windows, const struct stv__hou
     double in_frac = 1.0 - windows->building->zone.sun_lost_frac;
     for (size_t i = 0; i < windows->shape->n_levels; i++) {
         windows->sun_w[i] = 0.0;
-        for (size_t k = 0; k < windows->building->n_windows; k++) {
+        for (size_t k = 0; k < windows->n; k++) {
             struct stv__strip *strip = &windows->strips[i][k];
             windows->sun_w[i] +=
                 in_frac * strip->area_m2 *
@@ -109,7 +110,7 @@ void stv__windows_begin_hour(struct stv__windows *windows, const struct stv__hou
 void stv__windows_begin_step(struct stv__windows *windows)
 {
     for (size_t i = 0; i < windows->shape->n_levels; i++)
-        for (size_t k = 0; k < windows->building->n_windows; k++)
+        for (size_t k = 0; k < windows->n; k++)
             stv__pane_begin_step(&windows->strips[i][k].pane, windows->strips[i][k].inside_c);
 }
 
@@ -117,7 +118,7 @@ void stv__windows_reduce(struct stv__windows *windows, size_t level, double outd
                          struct stv__port *port)
 {
     double film = windows->building->numbers.wall_inside_w_m2k;
-    for (size_t k = 0; k < windows->building->n_windows; k++) {
+    for (size_t k = 0; k < windows->n; k++) {
         struct stv__strip *strip = &windows->strips[level][k];
         strip->line = stv__pane_eliminate(&strip->pane, outdoor_c);
         double through = strip->area_m2 * film / (strip->line.conductance_w_m2k + film);
@@ -130,7 +131,7 @@ void stv__windows_substitute(struct stv__windows *windows, const double *air_c)
 {
     double film = windows->building->numbers.wall_inside_w_m2k;
     for (size_t i = 0; i < windows->shape->n_levels; i++)
-        for (size_t k = 0; k < windows->building->n_windows; k++) {
+        for (size_t k = 0; k < windows->n; k++) {
             struct stv__strip *strip = &windows->strips[i][k];
             strip->inside_c = (strip->line.source_w_m2 + film * air_c[i]) /
                               (strip->line.conductance_w_m2k + film);
@@ -142,7 +143,7 @@ double stv__windows_gain_w(const struct stv__windows *windows)
 {
     double gain_w = 0.0;
     for (size_t i = 0; i < windows->shape->n_levels; i++)
-        for (size_t k = 0; k < windows->building->n_windows; k++)
+        for (size_t k = 0; k < windows->n; k++)
             gain_w +=
                 windows->strips[i][k].area_m2 * stv__pane_gain_w_m2(&windows->strips[i][k].pane);
     return gain_w;

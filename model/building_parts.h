@@ -78,10 +78,19 @@ void stv__hour_of(const struct stv_building *building, const struct stv__shape *
 /* Outdoor air at a fraction of the hour; its mean over the hour is temp_mean_c. */
 double stv__outdoor_c(const struct stv__hour *hour, double hour_frac);
 
-/* One outside face: film and linear long wave about a surface temperature. */
+/* One outside face: film, linear long wave and, of a wet one, linear evaporation about a surface
+ * temperature. */
 struct stv__face {
     double absorptance_frac, emittance_frac, sky_share_frac, film_w_m2k, sun_w_m2, sky_w_m2;
+    double wet_frac, outdoor_kg_m3, air_j_m3k; /* 0 and whatever where it is dry */
 };
+/* Heat that a wet face gives to its water, W/m2 = loss + slope (T - surface_c). */
+struct stv__wetting {
+    double loss_w_m2, slope_w_m2k;
+};
+struct stv__wetting stv__face_wetting(const struct stv__face *face, double surface_c);
+/* Whether the roof is sprayed in an hour. */
+bool stv__spray_runs(const struct stv_roof_spray *spray, const struct stv__hour *hour);
 /* Share of the long wave falling on a face that comes from the sky. */
 double stv__sky_share_frac(double tilt_deg);
 double stv__wall_film_w_m2k(const struct stv_building_numbers *numbers, double wind_m_s);

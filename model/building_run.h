@@ -17,6 +17,7 @@ struct stv__strip { /* of a window in one level */
     struct stv__line line;
 };
 struct stv__windows { /* of a store of tiers */
+    size_t n;         /* none in a plain zone, which has its own */
     const struct stv_building *building;
     const struct stv__shape *shape;
     struct stv__strip strips[STV__LEVELS_MAX][STV_WINDOWS_MAX];
@@ -62,6 +63,7 @@ struct stv__run {
     double start_c[STV__LANES_MAX], outside_w_m2k[STV__LANES_MAX], outside_c[STV__LANES_MAX];
     double wall_w_m2k[STV__LANES_MAX], wall_w_m2[STV__LANES_MAX], surface_c[STV__LANES_MAX];
     double roof_start_c, roof_w_m2k, roof_sol_air_c;
+    struct stv__wetting roof_wetting;
     struct stv__draught draught;
     struct stv__flows flows;
     struct stv__rooms rooms, rooms_old;
@@ -73,7 +75,7 @@ struct stv__run {
     struct stv__tier_sums sums; /* of the hour */
     double outdoor_m3;          /* outdoor air taken in, whole run of the record */
     double gain_air_w;          /* of lamps and machines to the air of each tier */
-    double mist_kg;             /* put into the air, whole run of the record */
+    double mist_kg, roof_kg;    /* put into the air, and evaporated from the roof, whole run */
 };
 
 /* Opens the valve of the mist by a share: vapour to the tiers' air, and its heat from it. */

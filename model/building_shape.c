@@ -171,6 +171,20 @@ static const char *misting_fault(const struct stv_building *b)
     return NULL;
 }
 
+static const char *spray_fault(const struct stv_building *b)
+{
+    const struct stv_roof_spray *spray = &b->roof_spray;
+    if (!within(spray->wet_frac, 0.0, 1.0))
+        return "the spray keeps between none and all of the roof wet";
+    if (spray->wet_frac <= 0.0)
+        return NULL;
+    if (!within(spray->above_c, 0.0, 60.0) || !within(spray->sun_w_m2, 0.0, 1500.0))
+        return "the roof spray runs above 0 to 60 C, and from 0 to 1500 W/m2 of sun";
+    if (!are_hours(spray->from_h, spray->to_h))
+        return "the hours of the roof spray must both be said, from 0 to 24";
+    return NULL;
+}
+
 static bool is_shade(const struct stv_shade *kept)
 {
     return within(kept->beam_frac, 0.0, 1.0) && within(kept->sky_frac, 0.0, 1.0);
@@ -250,6 +264,8 @@ const char *stv_building_fault(const struct stv_building *building)
         fault = heat_fault(building);
     if (!fault)
         fault = misting_fault(building);
+    if (!fault)
+        fault = spray_fault(building);
     if (!fault)
         fault = shade_fault(building);
     if (!fault && building->floor_layers.n_layers > 0 &&

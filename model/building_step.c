@@ -35,10 +35,14 @@ static void begin_hour(struct stv__run *run, size_t hour_idx)
                                     : stv__roof_film_w_m2k(run->shape.numbers, run->hour.wind_m_s);
     run->roof_face.sun_w_m2 = run->hour.roof_sun_w_m2;
     run->roof_face.sky_w_m2 = run->hour.sky_w_m2;
+    const struct stv_roof_spray *spray = &run->building->roof_spray;
+    run->roof_face.wet_frac = stv__spray_runs(spray, &run->hour) ? spray->wet_frac : 0.0;
+    run->roof_face.outdoor_kg_m3 = run->hour.vapour_kg_m3;
+    run->roof_face.air_j_m3k = run->shape.air_j_m3k;
     run->draught.wind_m_s = run->hour.wind_m_s;
     if (!run->shape.has_head)
         stv__zone_begin_hour(&run->zone, &run->hour);
-    else
+    if (run->windows.n > 0)
         stv__windows_begin_hour(&run->windows, &run->hour);
     for (size_t i = 0; i < STV_TIERS_MAX; i++)
         run->sums.air_c[i] = run->sums.rh_frac[i] = run->sums.radiant_c[i] = 0.0;
@@ -84,17 +88,18 @@ static void begin_step(struct stv__run *run)
             stv__face_conductance_w_m2k(&run->wall_face[lane % STV__FACES], run->start_c[lane]);
     }
     run->roof_start_c = stv_wall_outside_surface_c(run->roof)[0];
+    run->roof_wetting = stv__face_wetting(&run->roof_face, run->roof_start_c);
     run->roof_w_m2k = stv__face_conductance_w_m2k(&run->roof_face, run->roof_start_c);
     stv_wall_begin_step(run->walls, run->outside_w_m2k);
     stv_wall_begin_step(run->roof, &run->roof_w_m2k);
     stv_wall_begin_step(run->floor, &run->ground.under_w_m2k);
     if (!run->shape.has_head)
         stv__zone_begin_step(&run->zone);
-    else
+    if (run->windows.n > 0)
         stv__windows_begin_step(&run->windows);
     stv__moisture_begin_step(&run->moisture);
     give_latent(run);
-    if (run->shape.has_head)
+    if (run->windows.n > 0 || (run->shape.has_head && run->building->gain_w > 0.0))
         give_sun_and_gains(run);
     if (run->building->misting.rate_kg_h > 0.0)
         stv__mist_set(run, 0.0);
@@ -122,7 +127,7 @@ static void reduce_walls(struct stv__run *run)
             port.conductance_w_k += through * run->wall_w_m2k[lane];
             port.source_w += through * run->wall_w_m2[lane];
         }
-        if (run->shape.has_head)
+        if (run->windows.n > 0)
             stv__windows_reduce(&run->windows, i, run->draught.outdoor_c, &port);
         run->heat.wall[i] = port;
     }
@@ -231,7 +236,7 @@ static void substitute_envelope(struct stv__run *run)
     stv_wall_substitute(run->walls, run->surface_c);
     stv_wall_substitute(run->roof, &run->rooms.roof_c);
     stv_wall_substitute(run->floor, &run->rooms.floor_c);
-    if (run->shape.has_head)
+    if (run->windows.n > 0)
         stv__windows_substitute(&run->windows, run->rooms.air_c);
 }
 
@@ -261,6 +266,15 @@ static void book_envelope(struct stv__run *run, double span_s)
                                (under_floor_c(run) - stv_wall_outside_surface_c(run->floor)[0]));
 }
 
+/* Water from a sprayed roof: its heat is already in what crosses the roof's outside. */
+static void count_roof_water(struct stv__run *run, double span_s)
+{
+    const struct stv__wetting *wetting = &run->roof_wetting;
+    double surface_c = stv_wall_outside_surface_c(run->roof)[0];
+    double drawn_w_m2 = wetting->loss_w_m2 + wetting->slope_w_m2k * (surface_c - run->roof_start_c);
+    run->roof_kg += span_s * run->shape.roof_m2 * drawn_w_m2 / STV__LATENT_J_KG;
+}
+
 /* Lamps, machines, heating and mist, which a plain building has none of. */
 static void book_tiers(struct stv__run *run, double span_s)
 {
@@ -280,9 +294,11 @@ static void book_stage(struct stv__run *run, double span_s, double floor_kg_s)
 {
     book_envelope(run, span_s);
     book_tiers(run, span_s);
+    if (run->roof_face.wet_frac > 0.0)
+        count_roof_water(run, span_s);
     if (!run->shape.has_head)
         book_heat(&run->books, span_s * stv__zone_gain_w(&run->zone));
-    else
+    if (run->windows.n > 0)
         book_heat(&run->books, span_s * stv__windows_gain_w(&run->windows));
     book_heat(&run->books, span_s * (run->heat.given_floor_w - STV__LATENT_J_KG * floor_kg_s));
     book_water(&run->books, span_s * floor_kg_s);
@@ -307,7 +323,7 @@ static struct stv__skin walls_of(const struct stv__run *run, size_t tier)
         m2 += run->shape.wall_m2[tier][face];
         sum_m2c += run->shape.wall_m2[tier][face] * run->surface_c[tier * STV__FACES + face];
     }
-    for (size_t k = 0; k < run->building->n_windows; k++) {
+    for (size_t k = 0; k < run->windows.n; k++) {
         m2 += run->windows.strips[tier][k].area_m2;
         sum_m2c += run->windows.strips[tier][k].area_m2 * run->windows.strips[tier][k].inside_c;
     }
