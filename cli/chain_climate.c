@@ -84,24 +84,12 @@ static bool has_own_climate(const struct stv_chain *chain, size_t logger_idx,
     return stv_chain_loggers_of(chain, &place, room) > 1;
 }
 
-/* Whether a tier has a logger, or one with humidity, or had one that taught. */
-static bool is_logged(const struct stv_chain *chain, size_t warehouse_idx, size_t tier,
-                      enum stv_follow what)
+/* Whether a tier's own loggers say enough for its other hours, and for its neighbours'. */
+static bool is_settled(const struct stv_position *tier, enum stv_follow what)
 {
-    struct stv_place place = {(int)warehouse_idx, (int)tier, -1, -1};
-    struct stv_air_hours told;
-    if (stv_chain_told(chain, &place, &told) && (what == STV_FOLLOW_AIR || told.rh_frac))
-        return true;
-    if (chain->warehouses[warehouse_idx].climate.grid.is_typical)
-        return false; /* no hour of it was ever logged */
-    for (size_t i = 0; i < chain->book.n_loggers; i++) {
-        const struct stv_logger_hours *logger = &chain->loggers[i];
-        if (logger->grid.n > 0 && logger->place.warehouse_idx == (int)warehouse_idx &&
-            logger->place.tier_idx == (int)tier &&
-            (what == STV_FOLLOW_AIR || logger->rh_frac != NULL))
-            return true;
-    }
-    return false;
+    if (what == STV_FOLLOW_VAPOUR)
+        return tier->is_vapour_settled;
+    return tier->rest == STV_REST_MOVED || tier->rest == STV_REST_LEARNED;
 }
 
 /* The nearest tiers with what a tier lacks. */
@@ -111,10 +99,10 @@ static struct stv_neighbours neighbours_of(const struct stv_chain *chain, size_t
     const struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
     struct stv_neighbours found = {NULL, NULL};
     for (size_t t = tier; t-- > 0 && !found.below;)
-        if (is_logged(chain, warehouse_idx, t, what))
+        if (is_settled(&warehouse->positions[t], what))
             found.below = &warehouse->positions[t];
     for (size_t t = tier + 1; t < warehouse->n_tiers && !found.above; t++)
-        if (is_logged(chain, warehouse_idx, t, what))
+        if (is_settled(&warehouse->positions[t], what))
             found.above = &warehouse->positions[t];
     return found;
 }
@@ -127,7 +115,7 @@ static enum stv_status follow_neighbours(struct stv_chain *chain, size_t warehou
     if (warehouse->climate.n_tiers == 0)
         return STV_OK;
     for (size_t t = 0; t < warehouse->n_tiers; t++) {
-        if (is_logged(chain, warehouse_idx, t, what))
+        if (is_settled(&warehouse->positions[t], what))
             continue;
         struct stv_neighbours neighbours = neighbours_of(chain, warehouse_idx, t, what);
         if (!neighbours.below && !neighbours.above)
@@ -138,6 +126,25 @@ static enum stv_status follow_neighbours(struct stv_chain *chain, size_t warehou
             return status;
     }
     return STV_OK;
+}
+
+/* A tier that follows others is known no better than they are. */
+static void judge_errors(struct stv_chain *chain, size_t warehouse_idx)
+{
+    struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
+    for (size_t p = 0; p < warehouse->n_positions; p++)
+        warehouse->positions[p].error = stv_chain_own_error(chain, &warehouse->positions[p]);
+    for (size_t t = 0; t < warehouse->n_tiers && warehouse->climate.n_tiers > 0; t++) {
+        struct stv_position *tier = &warehouse->positions[t];
+        struct stv_neighbours air = neighbours_of(chain, warehouse_idx, t, STV_FOLLOW_AIR);
+        struct stv_neighbours vapour = neighbours_of(chain, warehouse_idx, t, STV_FOLLOW_VAPOUR);
+        if (tier->source == STV_SOURCE_MEASURED)
+            continue;
+        if (!is_settled(tier, STV_FOLLOW_AIR) && (air.below || air.above))
+            tier->error.liquid_k = stv_chain_following_error(chain, warehouse_idx, &air).liquid_k;
+        if (!is_settled(tier, STV_FOLLOW_VAPOUR) && (vapour.below || vapour.above))
+            tier->error.rh_frac = stv_chain_following_error(chain, warehouse_idx, &vapour).rh_frac;
+    }
 }
 
 static enum stv_status join_positions(struct stv_chain *chain, size_t warehouse_idx)
@@ -163,8 +170,8 @@ static enum stv_status join_positions(struct stv_chain *chain, size_t warehouse_
         status = follow_neighbours(chain, warehouse_idx, STV_FOLLOW_AIR);
     if (status == STV_OK)
         status = follow_neighbours(chain, warehouse_idx, STV_FOLLOW_VAPOUR);
-    for (size_t p = 0; p < warehouse->n_positions && status == STV_OK; p++)
-        warehouse->positions[p].error = stv_chain_error_of(chain, &warehouse->positions[p]);
+    if (status == STV_OK)
+        judge_errors(chain, warehouse_idx);
     return status;
 }
 

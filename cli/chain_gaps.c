@@ -71,7 +71,9 @@ static size_t guides_of(const struct stv_chain *chain, size_t logger_idx,
     if (climate->n_tiers && !climate->grid.is_typical) {
         size_t first = (size_t)place->tier_idx * climate->grid.n;
         struct stv_air_hours told = {climate->air_c + first, climate->rh_frac + first};
-        (void)stv_chain_told(chain, place, &told);
+        struct stv_place tier = {place->warehouse_idx, place->tier_idx, -1, -1};
+        if (!stv_chain_told(chain, place, &told))
+            (void)stv_chain_told(chain, &tier, &told);
         out[n++] =
             (struct stv_gap_guide){STV_HOUR_WEATHER, &climate->grid, told.air_c, told.rh_frac};
     }

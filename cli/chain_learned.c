@@ -121,6 +121,9 @@ static void teach(const struct school *school, struct pupil *pupil, const struct
         bool has_rh = from->rack.sum[STV_RACK_VAPOUR].is_learned;
         request.from =
             (struct stv_air_hours){from->unseen_air_c, has_rh ? from->unseen_rh_frac : NULL};
+        if (stv_rack_is_covered(&from->rack.lived[STV_RACK_AIR], &school->chain->weather,
+                                &request.from_is_covered) != STV_OK)
+            request.from_is_covered = false;
     }
     pupil->status =
         stv_rack_learn(&request, pupil->unseen_air_c, pupil->unseen_rh_frac, &pupil->rack);
@@ -136,7 +139,9 @@ static void teach(const struct school *school, struct pupil *pupil, const struct
 static const struct pupil *best_tier(const struct school *school, const struct pupil *pupil)
 {
     const struct pupil *best = NULL;
-    size_t own_months = pupil->status == STV_OK ? pupil->rack.skill.n_months : 0;
+    size_t own_months = pupil->rack.skill.n_months;
+    if (pupil->status != STV_OK)
+        return NULL;
     for (size_t i = 0; i < school->n_pupils; i++) {
         const struct pupil *other = &school->pupils[i];
         if (other == pupil || other->status != STV_OK || other->rack.place.bay_idx >= 0 ||
@@ -207,7 +212,7 @@ static const struct pupil *next_tier(const struct school *school, const struct p
         const struct pupil *other = &school->pupils[i];
         int away = direction * (other->rack.place.tier_idx - hidden->rack.place.tier_idx);
         if (other->rack.place.warehouse_idx != hidden->rack.place.warehouse_idx ||
-            other->rack.place.bay_idx >= 0 || away <= 0)
+            other->rack.place.bay_idx >= 0 || other->status != STV_OK || away <= 0)
             continue;
         if (!found || away < direction * (found->rack.place.tier_idx - hidden->rack.place.tier_idx))
             found = other;
@@ -311,8 +316,8 @@ static enum stv_status gather(const struct school *school, struct stv_learning *
         }
         size_t at = out->learned.n_racks++;
         out->learned.racks[at] = pupil->rack;
-        enum stv_status status =
-            stv_rack_unseen_months(&pupil->rack, &school->chain->weather, out->unseen_frac[at]);
+        enum stv_status status = stv_rack_unseen_months(
+            &pupil->rack.lived[STV_RACK_AIR], &school->chain->weather, out->unseen_frac[at]);
         if (status != STV_OK)
             return status;
     }
@@ -427,56 +432,70 @@ enum stv_status stv_chain_tell(struct stv_chain *chain, size_t warehouse_idx)
     return STV_OK;
 }
 
-static bool has_humidity_logger(const struct stv_chain *chain, int warehouse_idx)
+static double or_weather(double learned, double weather)
 {
-    for (size_t i = 0; i < chain->book.n_loggers; i++)
-        if (chain->loggers[i].grid.n > 0 && chain->loggers[i].rh_frac &&
-            chain->loggers[i].place.warehouse_idx == warehouse_idx)
-            return true;
-    return false;
+    return isfinite(learned) ? learned : weather;
 }
 
-/* Beyond the seasons that its loggers saw, a rack is known no better than from the weather. */
-static struct stv_climate_error error_of_rack(const struct stv_chain *chain,
-                                              const struct stv_rack *rack,
-                                              struct stv_climate_error error)
+/* What a rack missed unseen, and in the months beyond what its loggers lived through no better than
+ * from the weather. */
+static double error_of(const struct stv_chain *chain, const struct stv_rack_span *lived,
+                       double missed, double logger, double weather)
+{
+    double frac[STV_RACK_FOLDS], unseen_frac = 0.0, n = 0.0;
+    if (stv_rack_unseen_months(lived, &chain->weather, frac) != STV_OK)
+        return weather;
+    for (size_t m = 0; m < STV_RACK_FOLDS; m++) {
+        unseen_frac += isfinite(frac[m]) ? frac[m] : 0.0;
+        n += isfinite(frac[m]) != 0;
+    }
+    unseen_frac = n > 0.0 ? unseen_frac / n : 1.0;
+    double seen = hypot(logger, or_weather(missed, weather));
+    double beyond = fmax(seen, weather);
+    return sqrt((1.0 - unseen_frac) * seen * seen + unseen_frac * beyond * beyond);
+}
+
+struct stv_climate_error stv_chain_own_error(const struct stv_chain *chain,
+                                             const struct stv_position *position)
 {
     const struct stv_climate_error logger = STV_ERROR_LOGGER, weather = STV_ERROR_WEATHER;
-    double frac[STV_RACK_FOLDS];
-    bool is_covered = stv_rack_unseen_months(rack, &chain->weather, frac) == STV_OK;
-    for (size_t m = 0; m < STV_RACK_FOLDS && is_covered; m++)
-        is_covered = !(frac[m] > STV_RACK_UNSEEN_FRAC);
-    error.liquid_k = hypot(logger.liquid_k, rack->skill.air_k.month_nd);
-    if (rack->sum[STV_RACK_VAPOUR].is_learned)
-        error.rh_frac = hypot(logger.rh_frac, rack->skill.rh_frac.month_nd);
-    if (!is_covered) {
-        error.liquid_k = fmax(error.liquid_k, weather.liquid_k);
-        error.rh_frac = fmax(error.rh_frac, weather.rh_frac);
+    const struct stv_rack *rack = stv_learned_rack(&chain->learned, &position->place);
+    struct stv_climate_error error = weather;
+    if (position->source == STV_SOURCE_MEASURED || position->rest == STV_REST_NONE)
+        return logger;
+    if (position->rest == STV_REST_LEARNED && rack) {
+        error.liquid_k = error_of(chain, &rack->lived[STV_RACK_AIR], rack->skill.air_k.month_nd,
+                                  logger.liquid_k, weather.liquid_k);
+        if (rack->sum[STV_RACK_VAPOUR].is_learned)
+            error.rh_frac = error_of(chain, &rack->lived[STV_RACK_VAPOUR],
+                                     rack->skill.rh_frac.month_nd, logger.rh_frac, weather.rh_frac);
+    } else if (position->rest == STV_REST_MOVED && position->is_moved_all_year) {
+        error.liquid_k = logger.liquid_k;
+        error.rh_frac = position->is_vapour_settled ? logger.rh_frac : weather.rh_frac;
     }
     return error;
 }
 
-struct stv_climate_error stv_chain_error_of(const struct stv_chain *chain,
-                                            const struct stv_position *position)
+struct stv_climate_error stv_chain_following_error(const struct stv_chain *chain,
+                                                   size_t warehouse_idx,
+                                                   const struct stv_neighbours *neighbours)
 {
-    const struct stv_climate_error logger = STV_ERROR_LOGGER;
-    const struct stv_rack *rack = stv_learned_rack(&chain->learned, &position->place);
-    struct stv_climate_error error = STV_ERROR_WEATHER;
-    bool has_rh = has_humidity_logger(chain, position->place.warehouse_idx);
-    if (position->rest == STV_REST_MODELLED && position->measured_frac == 0.0)
-        return error;
-    error.liquid_k = logger.liquid_k;
-    if (has_rh)
-        error.rh_frac = logger.rh_frac;
-    if (position->rest == STV_REST_LEARNED && rack)
-        return error_of_rack(chain, rack, error);
-    for (size_t i = 0; position->rest == STV_REST_FOLLOWED && i < chain->learned.n_between; i++) {
-        const struct stv_learned_between *between = &chain->learned.between[i];
-        if (between->warehouse_idx != position->place.warehouse_idx)
+    const struct stv_climate_error weather = STV_ERROR_WEATHER;
+    struct stv_climate_error worst = {0.0, 0.0};
+    const struct stv_position *both[2] = {neighbours->below, neighbours->above};
+    for (size_t i = 0; i < 2; i++) {
+        if (!both[i])
             continue;
-        error.liquid_k = hypot(logger.liquid_k, between->month_k);
-        if (isfinite(between->rh_month_frac))
-            error.rh_frac = hypot(logger.rh_frac, between->rh_month_frac);
+        worst.liquid_k = fmax(worst.liquid_k, both[i]->error.liquid_k);
+        worst.rh_frac = fmax(worst.rh_frac, both[i]->error.rh_frac);
     }
-    return error;
+    for (size_t i = 0; i < chain->learned.n_between; i++) {
+        const struct stv_learned_between *between = &chain->learned.between[i];
+        if (between->warehouse_idx == (int)warehouse_idx)
+            return (struct stv_climate_error){
+                hypot(worst.liquid_k, or_weather(between->month_k, weather.liquid_k)),
+                hypot(worst.rh_frac, or_weather(between->rh_month_frac, weather.rh_frac))};
+    }
+    return (struct stv_climate_error){fmax(worst.liquid_k, weather.liquid_k),
+                                      fmax(worst.rh_frac, weather.rh_frac)};
 }

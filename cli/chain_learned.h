@@ -41,10 +41,15 @@ bool stv_chain_told(const struct stv_chain *chain, const struct stv_place *place
 /* The rack of a place; NULL when it was not learned. */
 const struct stv_rack *stv_learned_rack(const struct stv_learned *learned,
                                         const struct stv_place *place);
-/* How far a position's months to come may be off: as its learning, or its tier's neighbours, missed
- * months they had not seen, and a logger's own error; else the parameter sheet's. */
-struct stv_climate_error stv_chain_error_of(const struct stv_chain *chain,
-                                            const struct stv_position *position);
+/* How far a position's months to come may be off: as its learning missed months it had not seen,
+ * with a logger's own error, and in months beyond what its loggers lived through as from the
+ * weather; else the parameter sheet's, with loggers all the year and without. */
+struct stv_climate_error stv_chain_own_error(const struct stv_chain *chain,
+                                             const struct stv_position *position);
+/* The same of a tier that follows others: theirs, and what hiding logged tiers missed. */
+struct stv_climate_error stv_chain_following_error(const struct stv_chain *chain,
+                                                   size_t warehouse_idx,
+                                                   const struct stv_neighbours *neighbours);
 
 /* Loggers of one tier (bay -1) or of one bay; those of a bay speak for their tier too.  out: room
  * for all of the book's. */

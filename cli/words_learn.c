@@ -11,7 +11,7 @@
 #include <string.h>
 
 /* Columns of the table behind the name, 80 with it. */
-#define LEARN_ROW "%7s%7s%8s%8s%9s%9s%9s%10s%8s\n"
+#define LEARN_ROW "%5s%7s%8s%8s%9s%9s%9s%10s%8s\n"
 #define STOCK_FRAC 0.2 /* a store this much fuller or emptier answers the weather otherwise */
 #define MONTHS_WORDS 96
 
@@ -23,7 +23,10 @@ static struct stv_formatted rack_words(const struct stv_rack *rack)
 {
     if (rack->place.bay_idx < 0)
         return stv_format("%d", rack->place.tier_idx + 1);
-    return stv_format("%d/%d", rack->place.tier_idx + 1, rack->place.bay_idx + 1);
+    if (rack->place.depth_idx < 1)
+        return stv_format("%d/%d", rack->place.tier_idx + 1, rack->place.bay_idx + 1);
+    return stv_format("%d/%d/%d", rack->place.tier_idx + 1, rack->place.bay_idx + 1,
+                      rack->place.depth_idx + 1);
 }
 
 static struct stv_formatted figure(double value, double factor, int decimals)
@@ -205,7 +208,8 @@ void stv_words_sources(struct stv_text *text, const struct stv_chain *chain)
         return;
     for (size_t i = 0; i < chain->learned.n_racks; i++) {
         double frac[STV_RACK_FOLDS];
-        if (stv_rack_unseen_months(&chain->learned.racks[i], &chain->weather, frac) == STV_OK)
+        if (stv_rack_unseen_months(&chain->learned.racks[i].lived[STV_RACK_AIR], &chain->weather,
+                                   frac) == STV_OK)
             has_any = add_unseen(frac, holds);
     }
     if (has_any)
@@ -257,7 +261,7 @@ static void add_answer(struct stv_text *text, const struct stv_learning *learnin
 static void add_row(struct stv_text *text, const struct stv_rack *rack)
 {
     const struct stv_rack_skill *skill = &rack->skill;
-    stv_prose_cell(text, rack_words(rack).text, 5);
+    stv_prose_cell(text, rack_words(rack).text, 7);
     stv_prose_add(
         text, LEARN_ROW, stv_format("%zu", skill->n_months).text,
         figure(skill->air_k.month_nd, 1.0, 2).text, figure(skill->air_k.hour_nd, 1.0, 2).text,
@@ -275,9 +279,9 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
     stv_prose_heading(text, "%s: misses, in C", chain->book.warehouses[warehouse_idx].name);
     stv_prose_add(text, "%12s%23s%37s%8s\n", "", "learned: a", "without learning: a month by",
                   "humid.");
-    stv_prose_add(text, "%-5s" LEARN_ROW, "tier", "months", "month", "an hour", "worst", "outdoor",
+    stv_prose_add(text, "%-7s" LEARN_ROW, "tier", "months", "month", "an hour", "worst", "outdoor",
                   "logger's", "30-day", "building", "a month");
-    stv_prose_add(text, "%-5s" LEARN_ROW, "", "seen", "", "", "month", "air", "months", "mean",
+    stv_prose_add(text, "%-7s" LEARN_ROW, "", "seen", "", "", "month", "air", "months", "mean",
                   "model", "%");
     for (size_t i = learned->n_racks; i-- > 0;)
         if (learned->racks[i].place.warehouse_idx == (int)warehouse_idx)

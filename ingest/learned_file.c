@@ -40,8 +40,10 @@ struct figure {
     }
 static const struct figure figures[STV_LEARNED_FIGURES] = {
     {"casks_stored", offsetof(struct stv_rack, n_casks)},
-    {"outdoor_30_days_least_c", offsetof(struct stv_rack, least_30d_c)},
-    {"outdoor_30_days_most_c", offsetof(struct stv_rack, most_30d_c)},
+    {"outdoor_30_days_least_c", offsetof(struct stv_rack, lived[STV_RACK_AIR].least_c)},
+    {"outdoor_30_days_most_c", offsetof(struct stv_rack, lived[STV_RACK_AIR].most_c)},
+    {"humidity_outdoor_30_days_least_c", offsetof(struct stv_rack, lived[STV_RACK_VAPOUR].least_c)},
+    {"humidity_outdoor_30_days_most_c", offsetof(struct stv_rack, lived[STV_RACK_VAPOUR].most_c)},
     SKILL("misses_hour_k", air_k.hour_nd),
     SKILL("misses_month_k", air_k.month_nd),
     SKILL("misses_worst_month_k", air_k.worst_month_nd),
@@ -326,9 +328,9 @@ static void check_rack_keys(const struct stv_yaml_context *context, const struct
 
 /* A one-based number of a place; -1 when it is not said. */
 static int read_place(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      const char *key, size_t most)
+                      const char *key)
 {
-    const size_t range[2] = {1, most ? most : 1};
+    static const size_t range[2] = {1, 10000};
     size_t number = 0;
     return stv_yaml_count(context, map, key, range, &number) ? (int)number - 1 : -1;
 }
@@ -347,10 +349,10 @@ static bool read_rack(const struct stv_yaml_context *context, const struct stv_y
     if (warehouse_idx < 0)
         return false;
     const struct stv_building *building = &book->warehouses[warehouse_idx].building;
-    out->place = (struct stv_place){warehouse_idx, read_place(context, map, "tier", STV_TIERS_MAX),
-                                    read_place(context, map, "bay", building->n_bays),
-                                    read_place(context, map, "depth", building->n_depth)};
-    out->from_tier_idx = read_place(context, map, "from_tier", STV_TIERS_MAX);
+    out->place =
+        (struct stv_place){warehouse_idx, read_place(context, map, "tier"),
+                           read_place(context, map, "bay"), read_place(context, map, "depth")};
+    out->from_tier_idx = read_place(context, map, "from_tier");
     stv_yaml_date(context, map, "logged_from", &out->first_day_d);
     stv_yaml_date(context, map, "logged_to", &out->last_day_d);
     stv_yaml_count(context, map, "hours", any_hours, &out->skill.n_hours);
@@ -363,7 +365,23 @@ static bool read_rack(const struct stv_yaml_context *context, const struct stv_y
     if (!out->sum[STV_RACK_AIR].is_learned)
         stv_yaml_refuse(context, map, "a rack needs what was learned of its air");
     return out->place.tier_idx >= 0 && (size_t)out->place.tier_idx < building->n_tiers &&
-           (size_t)(out->from_tier_idx + 1) <= building->n_tiers;
+           (size_t)(out->from_tier_idx + 1) <= building->n_tiers &&
+           (size_t)(out->place.bay_idx + 1) <= building->n_bays &&
+           (size_t)(out->place.depth_idx + 1) <= building->n_depth;
+}
+
+/* A rack leans on a tier of the file that leans on none, or, a bay, on its own tier. */
+static bool stands(const struct stv_learned *learned, const struct stv_rack *rack)
+{
+    if (rack->from_tier_idx < 0)
+        return true;
+    for (size_t i = 0; i < learned->n_racks; i++) {
+        const struct stv_rack *from = &learned->racks[i];
+        if (from->place.warehouse_idx == rack->place.warehouse_idx && from->place.bay_idx < 0 &&
+            from->place.tier_idx == rack->from_tier_idx)
+            return from != rack && (rack->place.bay_idx >= 0 || from->from_tier_idx < 0);
+    }
+    return false;
 }
 
 static enum stv_status read_racks(const struct stv_yaml_context *context,
@@ -382,8 +400,12 @@ static enum stv_status read_racks(const struct stv_yaml_context *context,
             stv_problem_add(context->problems, STV_NOTED, context->file, map->line, map->column,
                             NULL,
                             "what was learned here is not used: the book no longer has this "
-                            "warehouse or tier");
+                            "warehouse, tier or bay");
     }
+    for (size_t i = 0; i < out->n_racks; i++)
+        if (!stands(out, &out->racks[i]))
+            stv_yaml_refuse(context, list, "tier %d leans on tier %d, of which nothing stands here",
+                            out->racks[i].place.tier_idx + 1, out->racks[i].from_tier_idx + 1);
     return STV_OK;
 }
 

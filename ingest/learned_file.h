@@ -43,7 +43,7 @@ STV_MUST_CHECK enum stv_status stv_learned_inputs(const struct stv_book *book,
                                                   struct stv_learned_input **out, size_t *out_n);
 
 /* The figures of a rack by the keys they have in the file, in its order; NaN where not known. */
-#define STV_LEARNED_FIGURES 22
+#define STV_LEARNED_FIGURES 24
 struct stv_learned_figure {
     const char *key;
     double value_nd; /* in the unit that the key ends with */
@@ -62,7 +62,7 @@ STV_MUST_CHECK enum stv_status stv_learned_write(const struct stv_book *book,
 /* Reads BOOK/learned.yaml when it is there; without it *out is empty and the status OK.
  *
  * problems  faults with line and column, as STV_REFUSED: it is made anew by `learn`; racks of
- *           warehouses or tiers that the book no longer has are left out, as STV_NOTED
+ *           warehouses, tiers or bays that the book no longer has are left out, as STV_NOTED
  * out       free with stv_learned_free; empty after a failure
  * Errors:   STV_E_IO, STV_E_PARSE, STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_learned_read(const struct stv_book *book,

@@ -94,21 +94,24 @@ static enum stv_status fit_yearly_wave(const double *difference, const struct st
     return STV_OK;
 }
 
-/* How far to move hours without a logger; all zero, and false, when too few hours were shared. */
-static bool offset_of(const double *difference, const struct stv_grid *grid, struct wave *out)
+enum offset { OFFSET_NONE, OFFSET_LEVEL, OFFSET_WAVE };
+
+/* How far to move hours without a logger; all zero when too few hours were shared. */
+static enum offset offset_of(const double *difference, const struct stv_grid *grid,
+                             struct wave *out)
 {
     *out = (struct wave){{0.0}};
     size_t n_shared = 0;
     for (size_t k = 0; k < grid->n; k++)
         n_shared += isfinite(difference[k]) != 0;
     if (n_shared < (size_t)OFFSET_LEAST_D * STV_DAY_H)
-        return false;
+        return OFFSET_NONE;
     if (n_shared >= (size_t)WAVE_LEAST_D * STV_DAY_H &&
         days_of_year_seen(difference, grid) >= WAVE_LEAST_D &&
         fit_yearly_wave(difference, grid, out) == STV_OK)
-        return true;
+        return OFFSET_WAVE;
     *out = (struct wave){{[TERM_LEVEL] = stv_mean_nd(difference, grid->n)}};
-    return true;
+    return OFFSET_LEVEL;
 }
 
 /* Whether an hour of a logger was filled and not measured. */
@@ -244,6 +247,14 @@ static double told_vapour_pa(const struct told *told, const struct stv_grid *gri
            exp(wave_at(&told->vapour, grid, k));
 }
 
+static bool has_any(const double *values, size_t n)
+{
+    for (size_t k = 0; k < n; k++)
+        if (isfinite(values[k]))
+            return true;
+    return false;
+}
+
 /* Fills the result from measured hours and what stands in for the others. */
 static enum stv_status join_with_model(const struct stv_building_climate *modelled,
                                        const struct stv_air_hours *learned,
@@ -262,9 +273,12 @@ static enum stv_status join_with_model(const struct stv_building_climate *modell
     out->offset_k = stv_mean_nd(differences.air_k, n);
     out->offset_rh_frac = stv_mean_nd(differences.rh_frac, n);
     struct told told = {.air_c = air_c, .rh_frac = rh_frac};
-    out->rest =
-        offset_of(differences.air_k, &out->grid, &told.air) ? STV_REST_MOVED : STV_REST_MODELLED;
-    (void)offset_of(differences.vapour_ln, &out->grid, &told.vapour);
+    enum offset air = offset_of(differences.air_k, &out->grid, &told.air);
+    enum offset vapour = offset_of(differences.vapour_ln, &out->grid, &told.vapour);
+    out->rest = air == OFFSET_NONE ? STV_REST_MODELLED : STV_REST_MOVED;
+    out->is_moved_all_year = air == OFFSET_WAVE;
+    out->is_vapour_settled = vapour != OFFSET_NONE || (learned && learned->rh_frac);
+    out->has_measured_vapour = has_any(measured->vapour_pa, n);
     free(room);
     if (learned) {
         told.learned = *learned;
@@ -281,14 +295,6 @@ static enum stv_status join_with_model(const struct stv_building_climate *modell
         out->radiant_c[k] = out->air_c[k] + (radiant_c[k] - air_c[k]);
     }
     return STV_OK;
-}
-
-static bool has_any(const double *values, size_t n)
-{
-    for (size_t k = 0; k < n; k++)
-        if (isfinite(values[k]))
-            return true;
-    return false;
 }
 
 /* Fills the result from the loggers alone. */
@@ -474,8 +480,13 @@ enum stv_status stv_position_follow(struct stv_position *position,
         return STV_E_ARG;
     const double *own_c = modelled->air_c + (size_t)position->place.tier_idx * n;
     const double *own_rh_frac = modelled->rh_frac + (size_t)position->place.tier_idx * n;
+    bool keeps = what == STV_FOLLOW_AIR || position->has_measured_vapour;
     double moved_k = 0.0;
     for (size_t k = 0; k < n; k++) {
+        bool is_open =
+            position->origin[k] == STV_HOUR_OUTSIDE || position->origin[k] == STV_HOUR_HOLE;
+        if (keeps && !is_open)
+            continue;
         double vapour_pa = position->rh_frac[k] * stv_water_psat_pa(position->air_c[k]);
         if (what == STV_FOLLOW_AIR) {
             double move_k = own_c[k] + move_at_k(leaned, n_leaned, k) - position->air_c[k];

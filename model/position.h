@@ -67,6 +67,9 @@ struct stv_position {
     double offset_k;       /* mean of measured minus modelled air, NaN when they never met */
     double offset_rh_frac; /* likewise of humidity */
     enum stv_position_rest rest;
+    bool is_vapour_settled;         /* vapour of its own loggers moves or taught it */
+    bool is_moved_all_year;         /* its loggers spoke on 300 days of the year */
+    bool has_measured_vapour;       /* in some hour */
     struct stv_climate_error error; /* of what a cask meets there in months to come */
     struct stv_grid grid;
     double *air_c, *rh_frac, *radiant_c; /* grid.n values each, owned */
@@ -129,7 +132,8 @@ struct stv_neighbours {
  * temperature, or ratio of vapour pressure, from their own modelled tiers; between two of them, by
  * height.
  *
- * position    joined with `modelled`; changed in place; humidity rebuilt, at most 1
+ * position    joined with `modelled`; changed in place in the hours that were not measured or
+ *             filled; humidity rebuilt, at most 1
  * modelled    the building's climate that all were joined with
  * neighbours  of the same warehouse; at least one
  * Errors:     STV_E_ARG  a NULL, or grids that differ

@@ -227,8 +227,9 @@ static double score_of(const struct lesson *lesson, const struct way *way, doubl
 {
     if (lesson->is_covered)
         return way->start == STV_START_STORE ? STORE_BONUS * error : error;
-    return hypot(end_error(lesson, unseen),
-                 way->is_same_all_year ? 0.0 : astray_error[lesson->target]);
+    bool is_led =
+        way->is_same_all_year || (way->start == STV_START_TIER && lesson->request->from_is_covered);
+    return hypot(end_error(lesson, unseen), is_led ? 0.0 : astray_error[lesson->target]);
 }
 
 static void keep(const struct lesson *lesson, const struct way *way, const struct stv_rack_fit *fit,
@@ -302,7 +303,7 @@ enum stv_status stv_rack_tell(const struct stv_rack *rack, const struct stv_rack
                               double *out_air_c, double *out_rh_frac)
 {
     if (!rack || !request || !request->weather || !out_air_c || !out_rh_frac ||
-        !rack->sum[STV_RACK_AIR].is_learned)
+        !rack->sum[STV_RACK_AIR].is_learned || request->weather->grid.step_s != STV_HOUR_S)
         return STV_E_ARG;
     size_t n = request->weather->grid.n;
     enum stv_status status =
@@ -329,11 +330,8 @@ static enum stv_status learn_quantity(const struct stv_rack_request *request,
         .request = request,
         .drive = {request->weather, request->store_air_c, request->store_rh_frac, room_c},
         .target = target};
-    double frac[STV_RACK_FOLDS];
-    enum stv_status status = stv_rack_unseen_months(range, request->weather, frac);
-    lesson.is_covered = true;
-    for (size_t m = 0; m < STV_RACK_FOLDS && status == STV_OK; m++)
-        lesson.is_covered = lesson.is_covered && !(frac[m] > STV_RACK_UNSEEN_FRAC);
+    enum stv_status status =
+        stv_rack_is_covered(&range->lived[target], request->weather, &lesson.is_covered);
     double *unseen = malloc((request->weather->grid.n + 1) * sizeof *unseen);
     if (status == STV_OK && !unseen)
         status = STV_E_MEMORY;
@@ -350,7 +348,21 @@ static enum stv_status learn_quantity(const struct stv_rack_request *request,
     return status;
 }
 
-/* The outdoor means of 30 days, and the days, that the measured hours lived through. */
+/* The outdoor means of 30 days that the measured hours of a target lived through. */
+static struct stv_rack_span span_of(const struct stv_rack_request *request,
+                                    enum stv_rack_target target, const double *mean_c)
+{
+    struct stv_rack_span span = {HUGE_VAL, -HUGE_VAL};
+    for (size_t k = 0; k < request->weather->grid.n; k++) {
+        if (!isfinite(measured_at(request, target, k)) || !isfinite(mean_c[k]))
+            continue;
+        span.least_c = fmin(span.least_c, mean_c[k]);
+        span.most_c = fmax(span.most_c, mean_c[k]);
+    }
+    return span;
+}
+
+/* What the measured hours lived through, and their first and last day. */
 static enum stv_status find_range(const struct stv_rack_request *request, struct stv_rack *out)
 {
     const struct stv_grid *grid = &request->weather->grid;
@@ -358,8 +370,9 @@ static enum stv_status find_range(const struct stv_rack_request *request, struct
     if (!mean_c)
         return STV_E_MEMORY;
     stv__rack_mean_30d(request->weather, mean_c);
-    out->least_30d_c = HUGE_VAL;
-    out->most_30d_c = -HUGE_VAL;
+    for (size_t t = 0; t < STV_RACK_TARGETS; t++)
+        out->lived[t] = span_of(request, t, mean_c);
+    free(mean_c);
     bool has_any = false;
     for (size_t k = 0; k < grid->n; k++) {
         if (!isfinite(request->measured.air_c[k]))
@@ -367,15 +380,12 @@ static enum stv_status find_range(const struct stv_rack_request *request, struct
         int64_t day_d = stv_grid_local_day(grid, k, NULL);
         out->first_day_d = has_any ? out->first_day_d : day_d;
         out->last_day_d = day_d;
-        out->least_30d_c = fmin(out->least_30d_c, mean_c[k]);
-        out->most_30d_c = fmax(out->most_30d_c, mean_c[k]);
         has_any = true;
     }
-    free(mean_c);
     return has_any ? STV_OK : STV_E_NO_DATA;
 }
 
-enum stv_status stv_rack_unseen_months(const struct stv_rack *rack,
+enum stv_status stv_rack_unseen_months(const struct stv_rack_span *lived,
                                        const struct stv_weather *weather,
                                        double out_frac[STV_RACK_FOLDS])
 {
@@ -385,14 +395,29 @@ enum stv_status stv_rack_unseen_months(const struct stv_rack *rack,
         return STV_E_MEMORY;
     stv__rack_mean_30d(weather, mean_c);
     for (size_t k = 0; k < weather->grid.n; k++) {
+        if (!isfinite(mean_c[k]))
+            continue;
         int month = stv_date_from_day(stv_grid_local_day(&weather->grid, k, NULL)).month - 1;
         n_hours[month]++;
         n_outside[month] +=
-            mean_c[k] < rack->least_30d_c - OUTSIDE_K || mean_c[k] > rack->most_30d_c + OUTSIDE_K;
+            mean_c[k] < lived->least_c - OUTSIDE_K || mean_c[k] > lived->most_c + OUTSIDE_K;
     }
     for (size_t m = 0; m < STV_RACK_FOLDS; m++)
         out_frac[m] = n_hours[m] ? (double)n_outside[m] / (double)n_hours[m] : (double)NAN;
     free(mean_c);
+    return STV_OK;
+}
+
+enum stv_status stv_rack_is_covered(const struct stv_rack_span *lived,
+                                    const struct stv_weather *weather, bool *out_is_covered)
+{
+    double frac[STV_RACK_FOLDS];
+    enum stv_status status = stv_rack_unseen_months(lived, weather, frac);
+    if (status != STV_OK)
+        return status;
+    *out_is_covered = true;
+    for (size_t m = 0; m < STV_RACK_FOLDS; m++)
+        *out_is_covered = *out_is_covered && !(frac[m] > STV_RACK_UNSEEN_FRAC);
     return STV_OK;
 }
 
@@ -414,7 +439,7 @@ enum stv_status stv_rack_learn(const struct stv_rack_request *request, double *o
                                double *out_unseen_rh_frac, struct stv_rack *out)
 {
     if (!request || !request->weather || !request->measured.air_c || !out ||
-        request->weather->grid.is_typical)
+        request->weather->grid.is_typical || request->weather->grid.step_s != STV_HOUR_S)
         return STV_E_ARG;
     size_t n = request->weather->grid.n;
     struct stv_rack rack = *out;
@@ -431,6 +456,8 @@ enum stv_status stv_rack_learn(const struct stv_rack_request *request, double *o
     struct stv_air_hours told = {air_c, rh_frac};
     if (status == STV_OK)
         status = stv__rack_judge(request, &told, &rack.skill);
+    if (status == STV_OK && !isfinite(rack.skill.air_k.month_nd))
+        status = STV_E_NO_DATA; /* days scattered over years: no month can be judged */
     if (status == STV_OK) {
         if (out_unseen_air_c)
             memcpy(out_unseen_air_c, air_c, n * sizeof *air_c);

@@ -51,14 +51,20 @@ struct stv_rack_skill {
     double deficit_pa; /* mean vapour pressure deficit, told less measured; NaN without */
 };
 
+/* least_c above most_c: nothing was measured. */
+struct stv_rack_span {
+    double least_c, most_c;
+};
+
 struct stv_rack {
     struct stv_place place;
     int from_tier_idx; /* of STV_START_TIER; -1 else */
     struct stv_rack_sum sum[STV_RACK_TARGETS];
     struct stv_rack_skill skill;
     int64_t first_day_d, last_day_d; /* local days of the first and last measured hour */
-    double least_30d_c, most_30d_c;  /* outdoor means of 30 days that the loggers lived through */
-    double n_casks;                  /* stored while it was learned, as the book has it */
+    /* Outdoor means of 30 days that the loggers of air, and of humidity, lived through. */
+    struct stv_rack_span lived[STV_RACK_TARGETS];
+    double n_casks; /* stored while it was learned, as the book has it */
 };
 
 struct stv_rack_request {
@@ -66,6 +72,7 @@ struct stv_rack_request {
     const double *store_air_c, *store_rh_frac; /* the building model's tier; NULL without */
     struct stv_air_hours measured;
     struct stv_air_hours from; /* what another rack's learning says, told unseen; NULLs: none */
+    bool from_is_covered;      /* that rack's loggers lived through all of the weather */
 };
 
 /* Learns a rack.
@@ -78,10 +85,11 @@ struct stv_rack_request {
  *            model within 1 % of it.  Where the loggers have not seen the warmth or cold of the
  *            weather, by 2 K in means of 30 days, the building model and a constant, with the
  *            hours of the day alone learned, is tried too; judged are then the coldest and the
- *            warmest month that were seen, each told without it, and a sum is charged with 1 K.
+ *            warmest month that were seen, each told without it, and a sum is charged with
+ *            1 K, unless it leans on a rack that did live through them.
  *            Humidity is learned as the logarithm of vapour pressure, with the temperature as it
  *            is told.
- * Errors:    STV_E_ARG      NULL, or weather of a typical year
+ * Errors:    STV_E_ARG      NULL, weather of a typical year, or not hourly
  *            STV_E_NO_DATA  less than three calendar months with ten days of hours
  *            STV_E_MEMORY
  * Accuracy:  skill; on a published roof space (tests/roof_space.sh) 1.7 and 2.0 K an hour, 0.5
@@ -107,11 +115,16 @@ STV_MUST_CHECK enum stv_status stv_rack_tell(const struct stv_rack *rack,
 #define STV_RACK_UNSEEN_FRAC 0.05
 
 /* Share of each calendar month's hours in which the outdoor mean of 30 days lies more than 2 K
- * outside what the rack's loggers lived through; NaN for months that the weather lacks.
+ * outside what the rack's loggers of a target lived through; NaN for months that the weather lacks.
+ * The first 30 days of the weather have no such mean and do not count.
  * Errors: STV_E_MEMORY */
-STV_MUST_CHECK enum stv_status stv_rack_unseen_months(const struct stv_rack *rack,
+STV_MUST_CHECK enum stv_status stv_rack_unseen_months(const struct stv_rack_span *lived,
                                                       const struct stv_weather *weather,
                                                       double out_frac[STV_RACK_FOLDS]);
+/* Whether no month is unseen.  Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_rack_is_covered(const struct stv_rack_span *lived,
+                                                   const struct stv_weather *weather,
+                                                   bool *out_is_covered);
 
 /* Misses of a told series, where both are finite; NaN when they never are.
  * Errors: STV_E_MEMORY */

@@ -46,7 +46,7 @@ const char *stv_rack_group_words(enum stv_rack_group group);
 
 /* One column.
  *
- * out     weather->grid.n values, finite; untouched when the status is not OK
+ * out     weather->grid.n values, finite; of no use when the status is not OK
  *
  * Method:  a first-order low pass over the column's hours.  A record of a year or more runs through
  *          its first year once before it counts; a shorter one starts from the mean of its first

@@ -4,7 +4,7 @@
 
 #include "model/rack.h"
 
-/* Mean outdoor air of the 30 days that end with each hour; of fewer at the start of the record. */
+/* Mean outdoor air of the 30 days that end with each hour; NaN in the record's first 30 days. */
 void stv__rack_mean_30d(const struct stv_weather *weather, double *out_c);
 
 /* Every figure of a skill, from what was told of hours that had no part in telling.

@@ -24,7 +24,7 @@ void stv__rack_mean_30d(const struct stv_weather *weather, double *out_c)
         sum += air_c[k];
         if (k >= DAYS_30_H)
             sum -= air_c[k - DAYS_30_H];
-        out_c[k] = sum / (double)(k < DAYS_30_H ? k + 1 : DAYS_30_H);
+        out_c[k] = k + 1 < DAYS_30_H ? (double)NAN : sum / (double)DAYS_30_H;
     }
 }
 
@@ -165,7 +165,7 @@ static double swing_frac(const struct stv_grid *grid, const double *told, const 
         }
         day.n++;
     }
-    return swing[0] / swing[1] - 1.0;
+    return swing[1] > 0.0 ? swing[0] / swing[1] - 1.0 : (double)NAN;
 }
 
 static double degree_days_frac(const struct stv_grid *grid, const double *told,
@@ -178,7 +178,7 @@ static double degree_days_frac(const struct stv_grid *grid, const double *told,
         sum[0] += fmax(0.0, told[k] - DEGREE_DAY_BASE_C);
         sum[1] += fmax(0.0, measured[k] - DEGREE_DAY_BASE_C);
     }
-    return sum[0] / sum[1] - 1.0;
+    return sum[1] > 0.0 ? sum[0] / sum[1] - 1.0 : (double)NAN;
 }
 
 static double deficit_pa(const struct stv_air_hours *told, const struct stv_air_hours *measured,

@@ -208,7 +208,7 @@ static void the_building_model_leads_beyond_the_seasons_seen(void **state)
     stv_assert_ok(stv_rack_tell(&rack, &request, told_c, rh_frac));
     for (size_t k = 0; k < YEARS_H; k++) /* in every season */
         stv_assert_close(told_c[k], house.store_air_c[k] + 0.8, 0.0, 0.05);
-    stv_assert_ok(stv_rack_unseen_months(&rack, &house.weather, frac));
+    stv_assert_ok(stv_rack_unseen_months(&rack.lived[STV_RACK_AIR], &house.weather, frac));
     assert_true(frac[0] > 0.99 && frac[7] < 0.01); /* January was never met, August was */
     free(told_c);
     free(rh_frac);
