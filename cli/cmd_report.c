@@ -63,6 +63,7 @@ static void write_words(const struct stv_report_data *data, struct page_words *f
     stv_words_caution_room(&cautions->text);
     stv_words_caution_haze(&cautions->text, &chain->book.rules);
     stv_words_caution_vapour(&cautions->text);
+    stv_words_caution_stores(&cautions->text, chain);
 }
 
 static struct stv_report_input input_of(const struct stv_report_data *data)
