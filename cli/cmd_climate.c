@@ -95,7 +95,8 @@ static json_t *dates_object(const struct stv_season_span *span)
     return object;
 }
 
-static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse)
+static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse,
+                                const struct stv_building_climate *modelled)
 {
     json_t *object = json_object();
     json_t *dates = json_object();
@@ -111,6 +112,11 @@ static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse)
     stv_json_set(object, "gradient_k_m", gradient);
     stv_json_set(object, "air_change_mean_per_h",
                  stv_json_number(warehouse->air_change_mean_per_h));
+    bool is_modelled = modelled->n_tiers > 0; /* else loggers alone */
+    stv_json_set(object, "mist_kg_per_y",
+                 is_modelled ? stv_json_number(modelled->mist_kg_per_y) : json_null());
+    stv_json_set(object, "roof_water_kg_per_y",
+                 is_modelled ? stv_json_number(modelled->roof_water_kg_per_y) : json_null());
     stv_json_set(object, "warm_season_unranked_for_tier",
                  warehouse->warm_hole_tier_idx < 0
                      ? json_null()
@@ -156,11 +162,12 @@ static json_t *position_object(const char *warehouse, const struct stv_position_
 static void add_json(json_t *document, const void *result)
 {
     const struct stv_climate_result *climate = ((const struct result *)result)->climate;
+    const struct stv_chain *chain = ((const struct result *)result)->chain;
     json_t *warehouses = json_array();
     json_t *positions = json_array();
     for (size_t i = 0; i < climate->n_warehouses; i++) {
         const struct stv_warehouse_climate *warehouse = &climate->warehouses[i];
-        stv_json_append(warehouses, warehouse_object(warehouse));
+        stv_json_append(warehouses, warehouse_object(warehouse, &chain->warehouses[i].climate));
         for (size_t k = 0; k < warehouse->n_tiers; k++)
             stv_json_append(positions, position_object(warehouse->name, &warehouse->tiers[k]));
         for (size_t k = 0; k < warehouse->n_bays; k++)

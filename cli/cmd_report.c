@@ -65,6 +65,7 @@ static void write_words(const struct stv_report_data *data, struct page_words *f
     stv_words_caution_room(&cautions->text);
     stv_words_caution_haze(&cautions->text, &chain->book.rules);
     stv_words_caution_vapour(&cautions->text);
+    stv_words_caution_stores(&cautions->text, chain);
     if (screen.changes)
         stv_words_changes_cautions(&cautions->text, data->study);
 }

@@ -277,3 +277,43 @@ void stv_words_caution_vapour(struct stv_text *text)
                    "fans and loggers in the store must be rated for where they hang; local codes "
                    "decide.");
 }
+
+void stv_words_caution_stores(struct stv_text *text, const struct stv_chain *chain)
+{
+    bool has_mist = false, has_spray = false, has_gear = false;
+    for (size_t i = 0; i < chain->book.n_warehouses; i++) {
+        const struct stv_building *building = &chain->book.warehouses[i].building;
+        has_mist = has_mist || building->misting.rate_kg_h > 0.0;
+        has_spray = has_spray || building->roof_spray.wet_frac > 0.0;
+        has_gear = has_gear || building->night_air_change_per_h > 0.0 || building->gain_w > 0.0 ||
+                   !isnan(building->heating_c);
+    }
+    if (has_mist)
+        stv_prose_wrap(text, 0,
+                       "Mist: wet floors slip, damp grows mould on wood, labels and walls, and "
+                       "standing water breeds germs that spray carries.");
+    if (has_spray)
+        stv_prose_wrap(text, 0,
+                       "Roof spray: wet roofs and yards slip and rust, and the frame must bear "
+                       "the water.");
+    if (has_mist || has_gear)
+        stv_prose_wrap(text, 0,
+                       "Fans, lamps, heaters, pumps and their switches near spirit vapour must be "
+                       "rated for it; local codes decide.");
+}
+
+void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain)
+{
+    for (size_t i = 0; i < chain->book.n_warehouses; i++) {
+        const struct stv_building_climate *climate = &chain->warehouses[i].climate;
+        const char *name = chain->book.warehouses[i].name;
+        if (climate->mist_kg_per_y > 0.0)
+            stv_prose_wrap(text, 0, "%s: misting evaporates about %s kg of water a year.", name,
+                           stv_format_number(climate->mist_kg_per_y, 0).text);
+        if (climate->roof_water_kg_per_y > 0.0)
+            stv_prose_wrap(text, 0,
+                           "%s: the roof spray evaporates about %s kg of water a year, and more "
+                           "runs off.",
+                           name, stv_format_number(climate->roof_water_kg_per_y, 0).text);
+    }
+}

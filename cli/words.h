@@ -34,6 +34,8 @@ double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l);
 void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules);
 /* Weather, loggers and trials behind an answer. */
 void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks);
+/* Water that misting and roof spray evaporate, for each store that has them. */
+void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain);
 /* Which measurement would narrow the answer most. */
 void stv_words_would_change(struct stv_text *text, const struct stv_chain *chain);
 
@@ -44,6 +46,8 @@ void stv_words_caution_room(struct stv_text *text);
 /* Only where the bottling strength lies under the strength at which chilled spirit hazes. */
 void stv_words_caution_haze(struct stv_text *text, const struct stv_house_rules *rules);
 void stv_words_caution_vapour(struct stv_text *text);
+/* Of water, fans, lamps and heaters in the stores; nothing where none has them. */
+void stv_words_caution_stores(struct stv_text *text, const struct stv_chain *chain);
 
 /* --- by command --------------------------------------------------------------------------- */
 

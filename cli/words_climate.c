@@ -306,8 +306,10 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
         stv_words_season_figures(text, warehouse);
         stv_text_add(text, "\n");
     }
+    stv_words_water_used(text, chain);
     stv_words_rests_on(text, chain, false);
     stv_words_would_change(text, chain);
     stv_prose_heading(text, "Cautions");
     stv_words_caution_planning(text);
+    stv_words_caution_stores(text, chain);
 }
