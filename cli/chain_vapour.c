@@ -192,6 +192,13 @@ static enum stv_status slowing_of(const struct stv_chain *chain, const struct cr
     return status;
 }
 
+bool stv_vapour_can_burn(const struct stv_vapour_store *store)
+{
+    double most_ppm =
+        store->has_ranges ? fmax(store->peak_ppm, store->ranges.peak_ppm.p95) : store->peak_ppm;
+    return most_ppm >= LOWER_EXPLOSIVE_PPM;
+}
+
 /* kg of ethanol that, all in the air of the store, reach the lower explosive limit. */
 static double spill_kg(double volume_m3, double air_c, double pressure_pa)
 {
@@ -245,6 +252,7 @@ static struct stv_vapour_request request_of(const struct stv_chain *chain, size_
     return (struct stv_vapour_request){
         .casks = crowd->casks,
         .n_casks = crowd->n,
+        .crowd_nd = 1.0,
         .set = &chain->set,
         .base = &chain->book.params,
         .seed = chain->run.seed,
@@ -256,6 +264,20 @@ static struct stv_vapour_request request_of(const struct stv_chain *chain, size_
         .volume_m3 = climate->volume_m3,
         .pressure_pa = stv_mean_nd(chain->weather.columns[STV_WC_PRESSURE_PA], climate->grid.n),
     };
+}
+
+/* Casks that stand there, as the book says it, and those of them that casks.csv lists.  A number
+ * that only the kind of building gave stands for nothing. */
+static void count_casks(const struct stv_warehouse *warehouse, size_t n_listed,
+                        struct stv_vapour_store *store)
+{
+    store->n_listed = store->n_casks = (double)n_listed;
+    store->is_stock_said = strstr(warehouse->filled_in, "casks stored") == NULL;
+    if (!store->is_stock_said)
+        return;
+    store->n_stored = warehouse->building.n_casks;
+    if (n_listed > 0)
+        store->n_casks = fmax(store->n_listed, store->n_stored);
 }
 
 static enum stv_status run_warehouse(const struct stv_chain *chain, size_t warehouse_idx,
@@ -277,7 +299,9 @@ static enum stv_status run_warehouse(const struct stv_chain *chain, size_t wareh
                                              : climate->outdoor_m3_h[k];
         struct stv_vapour_request request = request_of(chain, warehouse_idx, &crowd, air_m3_h);
         request.is_air_said = store->is_air_said;
-        store->n_casks = (double)crowd.n;
+        count_casks(&chain->book.warehouses[warehouse_idx], crowd.n, store);
+        if (crowd.n > 0)
+            request.crowd_nd = store->n_casks / store->n_listed;
         status = run_store(chain, warehouse_idx, &crowd, &request, store);
     }
     free(air_m3_h);

@@ -2,6 +2,10 @@
  * the casks stored it is the house. */
 #include "cli/change_figures.h"
 
+#include "model/units.h"
+
+#include <math.h>
+
 #include "cli/csv.h"
 #include "cli/json_document.h"
 #include "cli/site_metrics.h"
@@ -48,6 +52,18 @@ static double wetness_of(const struct stv_building *building)
     return building->floor_wetness_frac;
 }
 
+/* Heating by its set-point, above any cold there is; and lamps and machines. */
+static double heat_of(const struct stv_building *building)
+{
+    double heating_k = isnan(building->heating_c) ? 0.0 : stv_k_from_c(building->heating_c);
+    return heating_k + building->gain_w;
+}
+
+static double spray_of(const struct stv_building *building)
+{
+    return building->misting.rate_kg_h + building->roof_spray.wet_frac;
+}
+
 size_t stv_changes_cautions(const struct stv_study *study,
                             const char *out[STV_CHANGE_CAUTIONS_MOST])
 {
@@ -57,6 +73,12 @@ size_t stv_changes_cautions(const struct stv_study *study,
                    "licensed practice decide.";
     if (has_more(study, wetness_of))
         out[n++] = "Wet floors slip, and damp near walls and wood grows mould.";
+    if (has_more(study, heat_of))
+        out[n++] = "Heaters and lamps near ethanol vapour must be rated for it: they are what sets "
+                   "it off; local codes and licensed practice decide.";
+    if (has_more(study, spray_of))
+        out[n++] = "Mist and sprayed roofs: wet ways slip, standing water breeds germs, and the "
+                   "frame must bear the water; pumps must be rated for where they stand.";
     return n;
 }
 

@@ -22,7 +22,7 @@ struct stv_site_changes {
 
 /* What must be said where such changes are asked for: a fan that is added, a floor that is wetted;
  * static texts, how many. */
-#define STV_CHANGE_CAUTIONS_MOST 2
+#define STV_CHANGE_CAUTIONS_MOST 4
 size_t stv_changes_cautions(const struct stv_study *study,
                             const char *out[STV_CHANGE_CAUTIONS_MOST]);
 

@@ -237,8 +237,7 @@ int stv_cmd_climate(const struct stv_options *options)
     status = stv_chain_climate_result(&session.chain, &climate);
     if (status != STV_OK)
         return stv_session_fail(&session, status, "The seasons could not be made out: %s.%s",
-                                stv_status_text(status),
-                                hourly ? " The hours are written." : "");
+                                stv_status_text(status), hourly ? " The hours are written." : "");
     for (size_t w = 0; w < climate.n_warehouses; w++)
         session.chain.needs_attention |= climate.warehouses[w].warm_hole_tier_idx >= 0;
     const struct result result = {&session.chain, &climate};

@@ -12,6 +12,7 @@
 
 #define WHY_MAX 320
 #define VOLUME_L_M3 1000.0
+#define NEEDS_A_LOOK 1
 
 /* A typed option's quantity, its default when not given; false, and said in why, when it cannot be
  * read or must be given. */
@@ -83,7 +84,8 @@ static int run_sum(const struct stv_options *options)
     const struct stv_vapour_answer result = {
         .stores = &store, .n = 1, .mixing_nd = stv_options_number(options, STV_OPT_MIXING)};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
-    return (int)stv_exit_code(stv_answer_write(options, NULL, NULL, &answer));
+    int code = (int)stv_exit_code(stv_answer_write(options, NULL, NULL, &answer));
+    return code == 0 && stv_vapour_can_burn(&store) ? NEEDS_A_LOOK : code;
 }
 
 /* Options of the sum, without which they mean nothing. */
@@ -118,6 +120,8 @@ static int run_book(const struct stv_options *options)
         return stv_session_fail(&session, status, "The vapour could not be worked out: %s.",
                                 stv_status_text(status));
     result.mixing_nd = stv_options_number(options, STV_OPT_MIXING);
+    for (size_t i = 0; i < result.n; i++)
+        session.chain.needs_attention |= stv_vapour_can_burn(&result.stores[i]);
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
     status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
     stv_vapour_answer_free(&result);

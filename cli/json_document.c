@@ -40,8 +40,7 @@ json_t *stv_json_problems(const struct stv_problems *problems)
                      problem->column ? json_integer((json_int_t)problem->column) : json_null());
         stv_json_set(object, "count", json_integer((json_int_t)problem->count));
         stv_json_set(object, "found", stv_json_text(problem->found));
-        stv_json_set(object, "rule",
-                     problem->rule[0] ? stv_json_text(problem->rule) : json_null());
+        stv_json_set(object, "rule", problem->rule[0] ? stv_json_text(problem->rule) : json_null());
         stv_json_set(object, "message", stv_json_text(problem->message));
         stv_json_append(array, object);
     }

@@ -23,8 +23,10 @@ struct stv_vapour_ranges {
 
 /* Numbers alone are those of the default numbers, or of what was said. */
 struct stv_vapour_store {
-    const char *name; /* NULL without a book */
-    double n_casks;
+    const char *name;          /* NULL without a book */
+    double n_casks;            /* that give off; the rest of the figures is all of theirs */
+    double n_listed, n_stored; /* of them in casks.csv; casks_stored of the book, 0 unsaid */
+    bool is_stock_said;
     double mean_kg_h, peak_kg_h;
     double volume_m3, air_mean_m3_h;
     double mean_ppm, peak_ppm;
@@ -68,6 +70,9 @@ STV_MUST_CHECK enum stv_status stv_chain_vapour(const struct stv_chain *chain,
                                                 double air_change_per_h,
                                                 struct stv_vapour_answer *out);
 void stv_vapour_answer_free(struct stv_vapour_answer *answer);
+
+/* Whether the worst hour, at the upper end of its range, lies above the lower explosive limit. */
+bool stv_vapour_can_burn(const struct stv_vapour_store *store);
 
 void stv_words_vapour(struct stv_text *text, const struct stv_vapour_answer *answer);
 void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer);

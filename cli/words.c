@@ -11,6 +11,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#define NOTED_HOLES_FRAC 0.005
+
 /* Below about this strength reduced spirit may haze when it is cold: common practice. */
 #define HAZE_ABV20_FRAC 0.46
 
@@ -118,6 +120,21 @@ static double measured_share(const struct stv_chain *chain)
     return n ? sum / (double)n : 0.0;
 }
 
+/* Hours that were missing in columns that the file has, and what stands in them. */
+static void add_weather_holes(struct stv_text *text, const struct stv_weather *weather)
+{
+    for (int i = 0; i < STV_WC_N; i++) {
+        double missing_frac = (double)weather->n_filled[i] / (double)weather->grid.n;
+        if (weather->origin[i] == STV_ORIGIN_MEASURED && missing_frac > NOTED_HOLES_FRAC)
+            stv_prose_wrap(text, 4,
+                           "%s: %s %% of the hours are missing in the file and filled in: up to 6 "
+                           "h by a straight line, up to 10 days by the same hours of the days "
+                           "beside, longer by the record's mean of that day; sun and sky from what "
+                           "they derive from",
+                           weather_columns[i], stv_format_number(100.0 * missing_frac, 0).text);
+    }
+}
+
 static void add_weather(struct stv_text *text, const struct stv_chain *chain)
 {
     if (!chain->has_weather) {
@@ -144,6 +161,7 @@ static void add_weather(struct stv_text *text, const struct stv_chain *chain)
     for (int i = 0; i < STV_WC_N; i++)
         if (chain->weather.origin[i] != STV_ORIGIN_MEASURED && chain->weather.method[i])
             stv_prose_wrap(text, 4, "%s: %s", weather_columns[i], chain->weather.method[i]);
+    add_weather_holes(text, &chain->weather);
 }
 
 static size_t count_met_loggers(const struct stv_chain *chain)

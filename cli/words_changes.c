@@ -93,6 +93,32 @@ static size_t name_keepers(struct stv_text *names, const struct stv_changes_resu
     return n;
 }
 
+static bool costs_alcohol(const struct stv_changes_result *result,
+                          const struct stv_change_effect *effect)
+{
+    return verdict_of(result, &effect->mean, STV_CHANGE_LPA_L) == STV_VERDICT_LESS;
+}
+
+/* Whether every change is sure to cost alcohol. */
+static bool is_costly(const struct stv_changes_result *result)
+{
+    bool is_costly = true;
+    for (size_t c = 0; c < result->n_effects; c++)
+        is_costly = is_costly && costs_alcohol(result, &result->effects[c]);
+    return is_costly;
+}
+
+/* All figures are exactly none: the change says what the building is. */
+static bool changes_nothing(const struct stv_changes_result *result,
+                            const struct stv_change_effect *effect)
+{
+    (void)result;
+    for (size_t f = 0; f < STV_CHANGE_FIGURES; f++)
+        if (effect->mean.figure[f].p05 != 0.0 || effect->mean.figure[f].p95 != 0.0)
+            return false;
+    return true;
+}
+
 static void add_best(struct stv_text *text, const struct stv_changes_result *result)
 {
     const struct stv_change_effect *best = &result->effects[result->best_idx];
@@ -100,6 +126,10 @@ static void add_best(struct stv_text *text, const struct stv_changes_result *res
     struct stv_text ties = {0}, behind = {0};
     bool is_sure = verdict_of(result, &best->mean, STV_CHANGE_LPA_L) == STV_VERDICT_MORE;
     const char *what = "Keeps most";
+    if (is_costly(result)) {
+        stv_prose_wrap(text, 0, "No change asked for keeps alcohol.");
+        return;
+    }
     if (result->n_effects == 1)
         what = is_sure ? "Keeps alcohol" : "Not sure to keep alcohol that counts";
     else if (!is_sure)
@@ -200,12 +230,6 @@ static bool is_unsure(const struct stv_changes_result *result,
     return verdict_of(result, &effect->mean, STV_CHANGE_LPA_L) == STV_VERDICT_UNSURE;
 }
 
-static bool costs_alcohol(const struct stv_changes_result *result,
-                          const struct stv_change_effect *effect)
-{
-    return verdict_of(result, &effect->mean, STV_CHANGE_LPA_L) == STV_VERDICT_LESS;
-}
-
 static void
 add_those(struct stv_text *text, const struct stv_changes_result *result, const char *what,
           bool (*is_one)(const struct stv_changes_result *, const struct stv_change_effect *))
@@ -232,6 +256,10 @@ void stv_words_changes_answer(struct stv_text *text, const struct stv_study *stu
         stv_prose_heading(text, "%s", study->sites[site_idx].name);
     if (is_all_idle(result)) {
         add_those(text, result, "Does not matter at all", does_nothing);
+        add_those(text, result, "Already so: nothing in the building is changed by it",
+                  changes_nothing);
+        add_those(text, result, "Already so: nothing in the building is changed by it",
+                  changes_nothing);
         return;
     }
     add_best(text, result);
@@ -243,6 +271,8 @@ void stv_words_changes_answer(struct stv_text *text, const struct stv_study *stu
     add_those(text, result, "Does not matter to the alcohol kept, but is felt in the racks",
               keeps_the_same);
     add_those(text, result, "Does not matter at all", does_nothing);
+    add_those(text, result, "Already so: nothing in the building is changed by it",
+              changes_nothing);
 }
 
 static void add_overview(struct stv_text *text, const struct stv_changes_result *result)

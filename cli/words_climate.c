@@ -311,5 +311,7 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
     stv_words_would_change(text, chain);
     stv_prose_heading(text, "Cautions");
     stv_words_caution_planning(text);
+    stv_words_caution_room(text);
+    stv_words_caution_vapour(text);
     stv_words_caution_stores(text, chain);
 }

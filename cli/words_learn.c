@@ -11,7 +11,7 @@
 #include <string.h>
 
 /* Columns of the table behind the name, 80 with it. */
-#define LEARN_ROW "%5s%7s%8s%8s%9s%9s%9s%10s%8s\n"
+#define LEARN_ROW "%6s%7s%8s%8s%9s%9s%9s%10s%8s\n"
 #define STOCK_FRAC 0.2 /* a store this much fuller or emptier answers the weather otherwise */
 #define MONTHS_WORDS 96
 
@@ -82,6 +82,9 @@ static struct stv_text source_words(const struct stv_chain *chain,
         stv_text_format(&words, "%s %% of the hours measured, the rest ",
                         stv_format_number(100.0 * position->measured_frac, 0).text);
     stv_text_add(&words, rest_words(position->rest));
+    if (position->rest == STV_REST_MOVED && !position->is_moved_all_year)
+        stv_text_add(&words, ", whose part of the year may not stand for the rest: as unsure as "
+                             "without a logger");
     if (isfinite(miss_k))
         stv_text_format(&words, " (misses a month by %s C)", stv_format_number(miss_k, 1).text);
     return words;
@@ -144,11 +147,11 @@ static bool add_unseen(const double frac[STV_RACK_FOLDS], bool holds[STV_RACK_FO
     return has_any;
 }
 
-static void say_unseen(struct stv_text *text, const bool holds[STV_RACK_FOLDS])
+static void say_unseen(struct stv_text *text, size_t indent, const bool holds[STV_RACK_FOLDS])
 {
     char months[MONTHS_WORDS];
     join_months(holds, months);
-    stv_prose_wrap(text, 2,
+    stv_prose_wrap(text, indent,
                    "Outdoors %s go more than 2 C beyond what the loggers have lived through: what "
                    "was learned says little there.",
                    months);
@@ -213,7 +216,7 @@ void stv_words_sources(struct stv_text *text, const struct stv_chain *chain)
             has_any = add_unseen(frac, holds);
     }
     if (has_any)
-        say_unseen(text, holds);
+        say_unseen(text, 2, holds);
     add_stock(text, chain);
     add_changed(text, chain);
 }
@@ -256,12 +259,17 @@ static void add_answer(struct stv_text *text, const struct stv_learning *learnin
                    stv_format_count(learned->n_racks, "place", "places").text,
                    stv_format_day(first_d).text, stv_format_day(last_d).text,
                    span_words(month).text, span_words(hour).text);
+    bool holds[STV_RACK_FOLDS] = {false}, has_any = false;
+    for (size_t i = 0; i < learned->n_racks; i++)
+        has_any = add_unseen(learning->unseen_frac[i], holds);
+    if (has_any)
+        say_unseen(text, 0, holds);
 }
 
 static void add_row(struct stv_text *text, const struct stv_rack *rack)
 {
     const struct stv_rack_skill *skill = &rack->skill;
-    stv_prose_cell(text, rack_words(rack).text, 7);
+    stv_prose_cell(text, rack_words(rack).text, 6);
     stv_prose_add(
         text, LEARN_ROW, stv_format("%zu", skill->n_months).text,
         figure(skill->air_k.month_nd, 1.0, 2).text, figure(skill->air_k.hour_nd, 1.0, 2).text,
@@ -279,9 +287,9 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
     stv_prose_heading(text, "%s: misses, in C", chain->book.warehouses[warehouse_idx].name);
     stv_prose_add(text, "%12s%23s%37s%8s\n", "", "learned: a", "without learning: a month by",
                   "humid.");
-    stv_prose_add(text, "%-7s" LEARN_ROW, "tier", "months", "month", "an hour", "worst", "outdoor",
+    stv_prose_add(text, "%-6s" LEARN_ROW, "tier", "months", "month", "an hour", "worst", "outdoor",
                   "logger's", "30-day", "building", "a month");
-    stv_prose_add(text, "%-7s" LEARN_ROW, "", "seen", "", "", "month", "air", "months", "mean",
+    stv_prose_add(text, "%-6s" LEARN_ROW, "", "seen", "", "", "month", "air", "months", "mean",
                   "model", "%");
     for (size_t i = learned->n_racks; i-- > 0;)
         if (learned->racks[i].place.warehouse_idx == (int)warehouse_idx)
@@ -338,7 +346,6 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_learning *learning)
 {
     const struct stv_learned *learned = &learning->learned;
-    bool holds[STV_RACK_FOLDS] = {false}, has_any = false;
     stv_prose_heading(text, "Rests on");
     stv_prose_wrap(text, 2,
                    "Each calendar month told by a choice and a fit that left it out, in all years "
@@ -347,7 +354,6 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
                    "days outdoors, the building model.");
     size_t n_bays = 0;
     for (size_t i = 0; i < learned->n_racks; i++) {
-        has_any = add_unseen(learning->unseen_frac[i], holds);
         if (learned->racks[i].place.bay_idx < 0)
             add_made_of(text, &learned->racks[i]);
         n_bays += learned->racks[i].place.bay_idx >= 0;
@@ -364,8 +370,6 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_number(between->month_k, 1).text,
                        stv_format_number(between->hour_k, 1).text);
     }
-    if (has_any)
-        say_unseen(text, holds);
     add_unlearned(text, chain, learning);
 }
 

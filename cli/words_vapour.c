@@ -67,9 +67,23 @@ static void add_release(struct stv_text *text, const struct stv_vapour_store *st
     const struct stv_vapour_ranges *ranges = &store->ranges;
     double year_kg = store->mean_kg_h * YEAR_H;
     if (store->n_casks <= 0.0) {
-        stv_prose_wrap(text, 0, "%s: no cask holds spirit there.", store->name);
+        stv_prose_wrap(text, 0, "%s: no cask holds spirit there.%s", store->name,
+                       store->n_stored > 0.0
+                           ? " The casks that casks_stored counts are not in casks.csv, so that "
+                             "nothing is known of them and nothing is told: list one of them, or "
+                             "use --casks."
+                           : "");
         return;
     }
+    if (stv_vapour_can_burn(store))
+        stv_prose_wrap(text, 0,
+                       "ABOVE WHAT CAN BURN: in its worst hour %s air would hold more than the "
+                       "lower explosive limit of 33,000 ppm, so that a spark could set it off%s. "
+                       "Nobody goes in. Either the figures are wrong or the store needs air now.",
+                       store->name ? "this store's" : "the",
+                       store->peak_ppm > 1e6 ? " (more than all the air there is: look at the "
+                                               "figures given)"
+                                             : "");
     stv_prose_wrap(
         text, 0,
         "%s%s%s casks give off %s of ethanol an hour on average and %s in the hour that "
@@ -80,6 +94,15 @@ static void add_release(struct stv_text *text, const struct stv_vapour_store *st
         figure(store, year_kg, stv_range_scaled(ranges->mean_kg_h, YEAR_H), year_kg < 10.0 ? 1 : 0)
             .text,
         is_spread(store) ? ", who should count on the upper end" : "");
+    if (store->n_casks > store->n_listed && store->n_listed > 0.0)
+        stv_prose_wrap(text, 0,
+                       "casks.csv lists %s of them; the others that casks_stored counts are taken "
+                       "to give off as much each.",
+                       number(store->n_listed, 0).text);
+    else if (store->name && !store->is_stock_said)
+        stv_prose_wrap(text, 0,
+                       "Only casks of casks.csv are counted: casks_stored is not said for this "
+                       "store.");
     if (!(store->air_mean_m3_h > 0.0)) {
         stv_prose_wrap(text, 0,
                        "No air passes through it as it is described: the vapour gathers without "
@@ -274,6 +297,7 @@ void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer)
         json_t *object = json_object();
         stv_json_set(object, "warehouse", store->name ? stv_json_text(store->name) : json_null());
         stv_json_set(object, "casks", stv_json_number(store->n_casks));
+        stv_json_set(object, "casks_listed", stv_json_number(store->n_listed));
         stv_json_set(object, "ethanol_mean_kg_h", stv_json_number(store->mean_kg_h));
         stv_json_set(object, "ethanol_peak_kg_h", stv_json_number(store->peak_kg_h));
         stv_json_set(object, "ethanol_kg_per_y", stv_json_number(store->mean_kg_h * YEAR_H));

@@ -68,7 +68,8 @@ static void add_span(struct stv_text *text, const struct stv_chain *chain)
                        steps);
     else
         stv_prose_wrap(text, 2, "%zu %s, from %s to %s.", grid->n, steps, first.text, end.text);
-    stv_prose_wrap(text, 2, "Place: latitude %s, longitude %s, %s m; days are cut at UTC%+03d:%02d.",
+    stv_prose_wrap(text, 2,
+                   "Place: latitude %s, longitude %s, %s m; days are cut at UTC%+03d:%02d.",
                    stv_format_number(record->site.latitude_deg, 4).text,
                    stv_format_number(record->site.longitude_deg, 4).text,
                    stv_format_number(record->site.elevation_m, 0).text, grid->utc_offset_min / 60,

@@ -15,8 +15,9 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#define FORM 1 /* of the file; another is refused */
-#define TOO_MUCH 1e9
+#define FORM 1         /* of the file; another is refused */
+#define TOO_MUCH 1e6   /* of any figure; a hand was in the file */
+#define SUM_MOST 300.0 /* of what is always added, and of a term: no rack is told by more */
 #define N_OF(array) (sizeof(array) / sizeof(array)[0])
 
 static const char *const start_words[STV_RACK_STARTS] = {
@@ -254,11 +255,16 @@ enum stv_status stv_learned_write(const struct stv_book *book, const struct stv_
 
 static const struct stv_yaml_want any_number = {STV_DIM_NUMBER, NULL, -TOO_MUCH, TOO_MUCH};
 
+static const struct stv_yaml_want sum_number = {STV_DIM_NUMBER, NULL, -SUM_MOST, SUM_MOST};
+static const struct stv_yaml_want size_number = {STV_DIM_NUMBER, NULL, 0.0, TOO_MUCH};
+
 static bool read_number(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                         const char *key, double *out)
 {
+    bool is_size = strncmp(key, "misses_hour", 11) == 0 || strncmp(key, "misses_month", 12) == 0 ||
+                   strncmp(key, "humidity_misses", 15) == 0 || strcmp(key, "casks_stored") == 0;
     *out = NAN;
-    return stv_yaml_quantity(context, map, key, any_number, out);
+    return stv_yaml_quantity(context, map, key, is_size ? size_number : any_number, out);
 }
 
 /* The warehouse of an entry; -1 when the book has none of that name. */
@@ -283,8 +289,8 @@ static void read_terms(const struct stv_yaml_context *context, const struct stv_
         names[c] = stv_rack_column_name(target, c);
     stv_yaml_known_keys(context, map, names, n);
     for (size_t c = 0; c < n; c++) {
-        double coef;
-        if (!read_number(context, map, names[c], &coef))
+        double coef = 0.0;
+        if (!stv_yaml_quantity(context, map, names[c], sum_number, &coef))
             continue;
         out->coef_nd[c] = coef;
         out->groups |= 1u << stv_rack_column_group(target, c);
@@ -302,7 +308,8 @@ static void read_quantity(const struct stv_yaml_context *context, const struct s
     stv_yaml_known_keys(context, map, keys, N_OF(keys));
     bool is_whole = stv_yaml_word(context, map, "added_to",
                                   (struct stv_yaml_words){start_words, STV_RACK_STARTS}, &start);
-    is_whole = read_number(context, map, "always", &out->intercept_nd) && is_whole;
+    is_whole =
+        stv_yaml_quantity(context, map, "always", sum_number, &out->intercept_nd) && is_whole;
     if (!is_whole)
         stv_yaml_refuse(context, map, "needs added_to and always");
     out->is_learned = is_whole;

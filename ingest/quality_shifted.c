@@ -27,6 +27,8 @@
 /* A rack that swings further than the air outdoors follows the sun on its roof, whose lag changes
  * with the season. */
 #define SWING_MOST_NEXT_TO_OUTDOORS 1.05
+/* One that hardly swings answers sun and air as the season mixes them, hours apart.  Judgement. */
+#define SWING_LEAST_NEXT_TO_OUTDOORS 0.2
 #define FIT_LEAST 0.75
 #define STEP_LEAST_H 0.8
 #define STEADY_H 0.4
@@ -279,9 +281,10 @@ static size_t find_lags(const struct stv__neighbours *all, size_t i, enum refere
         int64_t from_s = stv__neighbour_day_s(all, w * WINDOW_DAYS);
         wave_of(all, i, from_s, wave);
         reference_wave(all, i, kind, from_s, reference);
-        bool follows_sun =
-            kind == OUTDOORS && swing_k(wave) > SWING_MOST_NEXT_TO_OUTDOORS * swing_k(reference);
-        bool tells = !follows_sun && is_daily(reference);
+        double swing_nd = swing_k(wave) / swing_k(reference);
+        bool follows_air = kind != OUTDOORS || (swing_nd <= SWING_MOST_NEXT_TO_OUTDOORS &&
+                                                swing_nd >= SWING_LEAST_NEXT_TO_OUTDOORS);
+        bool tells = follows_air && is_daily(reference);
         lags_h[w] = tells ? lag_h(wave, reference) : (double)NAN;
         n_known += isfinite(lags_h[w]);
     }

@@ -88,7 +88,7 @@ struct stv_rack_request {
  *            warmest month that were seen, each told without it, and a sum is charged with
  *            1 K, unless it leans on a rack that did live through them.
  *            Humidity is learned as the logarithm of vapour pressure, with the temperature as it
- *            is told.
+ *            is told.  The start is chosen by these same errors, of at most four.
  * Errors:    STV_E_ARG      NULL, weather of a typical year, or not hourly
  *            STV_E_NO_DATA  less than three calendar months with ten days of hours
  *            STV_E_MEMORY

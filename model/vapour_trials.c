@@ -23,7 +23,7 @@ struct shared {
 
 static enum stv_status check(const struct stv_vapour_request *request)
 {
-    if (!(request->volume_m3 > 0.0) || !(request->pressure_pa > 0.0))
+    if (!(request->volume_m3 > 0.0) || !(request->pressure_pa > 0.0) || !(request->crowd_nd >= 1.0))
         return STV_E_DOMAIN;
     for (size_t i = 0; i < request->n_watch; i++)
         if (request->watch_idx[i] >= request->n_hours)
@@ -132,6 +132,8 @@ static enum stv_status release_of(const struct shared *shared, size_t member_idx
         }
         stv__vapour_hours_free(hours);
     }
+    for (size_t k = 0; k < n_draws * request->n_hours; k++)
+        release_kg_h[k] *= request->crowd_nd;
     return status;
 }
 

@@ -28,6 +28,7 @@ struct stv_vapour_cask {
 struct stv_vapour_request {
     const struct stv_vapour_cask *casks;
     size_t n_casks;
+    double crowd_nd; /* times what they give off: casks that stand there and are not listed; >= 1 */
     const struct stv_position_set *set; /* positions of the casks share the store's hours */
     const struct stv_params *base;
     uint64_t seed, store_key;

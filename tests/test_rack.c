@@ -243,6 +243,94 @@ static void a_short_logger_leans_on_a_long_one(void **state)
     free_house(&house);
 }
 
+/* What is told of a month does not know that month: other targets there change nothing of it. */
+static void a_month_told_has_no_part_in_telling(void **state)
+{
+    (void)state;
+    enum { N = 12 * 30 * 24, COLUMNS = 3 };
+    static double columns[COLUMNS][N], target[N], before[N], after[N];
+    static uint8_t folds[N];
+    static const uint8_t groups[COLUMNS] = {0, 1, 2};
+    const double *at[COLUMNS] = {columns[0], columns[1], columns[2]};
+    uint32_t seed = 11;
+    for (size_t k = 0; k < N; k++) {
+        folds[k] = (uint8_t)(k / (30 * 24));
+        for (size_t c = 0; c < COLUMNS; c++)
+            columns[c][k] = noise_nd(&seed);
+        target[k] = columns[0][k] + 0.5 * noise_nd(&seed) + (double)folds[k];
+    }
+    struct stv_rack_problem problem = {.n = N,
+                                       .columns = at,
+                                       .groups = groups,
+                                       .n_columns = COLUMNS,
+                                       .allowed_groups = 7u,
+                                       .kept_groups = 1u,
+                                       .target_nd = target,
+                                       .folds = folds};
+    struct stv_rack_fit fit;
+    stv_assert_ok(stv_rack_fit(&problem, before, &fit));
+    /* Months differ by constants that nothing explains: 0 to 11, told by the others' mean. */
+    assert_true(fit.error_nd > 3.4);
+    for (size_t k = 0; k < N; k++)
+        if (folds[k] == 4)
+            target[k] = 100.0 * columns[1][k] - 7.0;
+    stv_assert_ok(stv_rack_fit(&problem, after, &fit));
+    for (size_t k = 0; k < N; k++)
+        if (folds[k] == 4)
+            stv_assert_close(after[k], before[k], 1e-9, 1e-9);
+    assert_true(fabs(after[0] - before[0]) > 1e-3); /* the others do know it */
+}
+
+/* Beside a building model that is off in season, a rack that lived through the year leads. */
+static void a_rack_that_saw_the_year_leads_before_the_building_model(void **state)
+{
+    (void)state;
+    struct house house = make_house();
+    double *long_c = malloc(YEARS_H * sizeof *long_c), *told_c = calloc(YEARS_H, sizeof *told_c);
+    double *rh_frac = calloc(YEARS_H, sizeof *rh_frac);
+    make_measured(&house, 0.0);
+    memcpy(long_c, house.air_c, YEARS_H * sizeof *long_c);
+    for (size_t k = 0; k < YEARS_H; k++) {
+        house.store_air_c[k] = 0.85 * long_c[k] + 3.0 + 1.5 * sin(0.02 * (double)k);
+        house.air_c[k] += 0.7;
+    }
+    keep_hours(house.air_c, 151 * 24, 273 * 24);
+    struct stv_rack_request request = {.weather = &house.weather,
+                                       .store_air_c = house.store_air_c,
+                                       .store_rh_frac = house.rh_frac,
+                                       .measured = {house.air_c, NULL},
+                                       .from = {long_c, NULL},
+                                       .from_is_covered = true};
+    struct stv_rack rack = {.from_tier_idx = -1};
+    stv_assert_ok(stv_rack_learn(&request, NULL, NULL, &rack));
+    assert_int_equal(rack.sum[STV_RACK_AIR].start, STV_START_TIER);
+    stv_assert_ok(stv_rack_tell(&rack, &request, told_c, rh_frac));
+    stv_assert_close(told_c[YEARS_H - 1], long_c[YEARS_H - 1] + 0.7, 0.0, 0.1);
+    free(long_c);
+    free(told_c);
+    free(rh_frac);
+    free_house(&house);
+}
+
+/* Air of a year and humidity of a summer: each has lived through its own months. */
+static void humidity_has_months_of_its_own(void **state)
+{
+    (void)state;
+    struct house house = make_house();
+    bool is_covered;
+    make_measured(&house, 0.1);
+    keep_hours(house.rh_frac, 151 * 24, 273 * 24);
+    struct stv_rack_request request = {.weather = &house.weather,
+                                       .measured = {house.air_c, house.rh_frac}};
+    struct stv_rack rack = {.from_tier_idx = -1};
+    stv_assert_ok(stv_rack_learn(&request, NULL, NULL, &rack));
+    stv_assert_ok(stv_rack_is_covered(&rack.lived[STV_RACK_AIR], &house.weather, &is_covered));
+    assert_true(is_covered);
+    stv_assert_ok(stv_rack_is_covered(&rack.lived[STV_RACK_VAPOUR], &house.weather, &is_covered));
+    assert_false(is_covered);
+    free_house(&house);
+}
+
 static void too_little_is_refused(void **state)
 {
     (void)state;
@@ -313,6 +401,9 @@ int main(void)
         cmocka_unit_test(noise_is_not_learned),
         cmocka_unit_test(the_building_model_leads_beyond_the_seasons_seen),
         cmocka_unit_test(a_short_logger_leans_on_a_long_one),
+        cmocka_unit_test(a_month_told_has_no_part_in_telling),
+        cmocka_unit_test(a_rack_that_saw_the_year_leads_before_the_building_model),
+        cmocka_unit_test(humidity_has_months_of_its_own),
         cmocka_unit_test(too_little_is_refused),
         cmocka_unit_test(columns_are_low_passes),
         cmocka_unit_test(misses_are_counted_by_hour_and_month),

@@ -138,6 +138,7 @@ static void store_new(struct store *store, size_t n_casks, const struct climate_
     for (size_t k = 0; k < YEAR_H; k++)
         store->air_m3_h[k] = 300.0 + 200.0 * sin((double)k);
     store->request = (struct stv_vapour_request){.casks = store->lying,
+                                                 .crowd_nd = 1.0,
                                                  .n_casks = n_casks,
                                                  .set = &store->set,
                                                  .base = &store->base,
