@@ -409,6 +409,14 @@ static enum stv_status tell_rack(struct stv_chain *chain, size_t at)
     return status;
 }
 
+/* Tiers on their own, tiers that lean, bays: each needs those before it. */
+static int pass_of(const struct stv_rack *rack)
+{
+    if (rack->place.bay_idx >= 0)
+        return 2;
+    return leans(rack) ? 1 : 0;
+}
+
 enum stv_status stv_chain_tell(struct stv_chain *chain, size_t warehouse_idx)
 {
     if (!chain->has_weather || chain->learned.n_racks == 0)
@@ -417,17 +425,19 @@ enum stv_status stv_chain_tell(struct stv_chain *chain, size_t warehouse_idx)
         chain->told = calloc(chain->learned.n_racks + 1, sizeof *chain->told);
     if (!chain->told)
         return STV_E_MEMORY;
-    /* Tiers on their own, tiers that lean, bays. */
+    enum stv_status worst = STV_OK;
     for (int pass = 0; pass < 3; pass++) {
+#pragma omp parallel for schedule(dynamic)
         for (size_t i = 0; i < chain->learned.n_racks; i++) {
             const struct stv_rack *rack = &chain->learned.racks[i];
-            int own_pass = rack->place.bay_idx >= 0 ? 2 : leans(rack) ? 1 : 0;
-            if (rack->place.warehouse_idx != (int)warehouse_idx || own_pass != pass)
+            if (rack->place.warehouse_idx != (int)warehouse_idx || pass_of(rack) != pass)
                 continue;
             enum stv_status status = tell_rack(chain, i);
-            if (status != STV_OK)
-                return status;
+#pragma omp critical
+            worst = status != STV_OK ? status : worst;
         }
+        if (worst != STV_OK)
+            return worst;
     }
     return STV_OK;
 }

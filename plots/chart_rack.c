@@ -311,7 +311,12 @@ static void add_scale(const struct rack *rack, struct stv_chart *chart)
 static void fill_table(const struct rack *rack, struct stv_chart *chart)
 {
     static const char *const season_names[] = {"warm", "cold"};
-    static const char *const source_names[] = {"measured", "measured and modelled", "modelled"};
+    static const char *const source_names[] = {
+        [STV_SOURCE_MEASURED] = "measured",
+        [STV_SOURCE_MIXED] = "measured and told",
+        [STV_SOURCE_MODELLED] = "told",
+        [STV_SOURCE_BORROWED] = "borrowed",
+    };
     const struct stv_warehouse_climate *w = rack->warehouse;
     const char *const heads[] = {"warehouse",           "season", "tier", "bay", "depth", "source",
                                  rack->quantity->column};
@@ -364,8 +369,9 @@ static void add_words(const struct rack *rack, struct stv_chart *chart)
                     rack->warehouse->name);
     add_season_words(rack, &chart->words, STV_SEASON_WARM);
     add_season_words(rack, &chart->words, STV_SEASON_COLD);
-    stv_text_add(&chart->note, "One colour scale for both seasons. A ring marks a place where a "
-                               "logger measured; the rest is modelled.");
+    stv_text_add(&chart->note,
+                 "One colour scale for both seasons. A ring marks a place where a "
+                 "logger measured; the rest is told by the model or by what was learned.");
     if (rack->n_columns > 0)
         stv_text_add(&chart->note, " Columns: the tier as a whole, then bays with a logger of "
                                    "their own (second row in depth: bay/2).");
