@@ -172,27 +172,47 @@ static size_t count_met_loggers(const struct stv_chain *chain)
     return n;
 }
 
+/* How air gets in, as the building says it: by a said change of its own volume, or by openings. */
+static void add_air(struct stv_text *line, const struct stv_building *building)
+{
+    if (!isnan(building->zone.air_change_per_h))
+        stv_text_format(line, "%s changes of its air an hour",
+                        stv_format_number(building->zone.air_change_per_h, 2).text);
+    else
+        stv_text_format(line, "%s m2 of leaks and %s m2 of open vents",
+                        stv_format_number(building->leak_area_m2, 2).text,
+                        stv_format_number(building->vent_low_m2 + building->vent_high_m2, 2).text);
+    if (building->night_air_change_per_h > 0.0)
+        stv_text_format(line, ", a fan of %s changes an hour",
+                        stv_format_number(building->night_air_change_per_h, 1).text);
+}
+
+static void add_run_as(struct stv_text *text, const struct stv_warehouse *warehouse)
+{
+    const struct stv_building *building = &warehouse->building;
+    struct stv_text air = {0};
+    add_air(&air, building);
+    stv_prose_wrap(text, 2,
+                   "%s is run as %s x %s m under eaves at %s m, %s casks stored, %s. Size, stock "
+                   "and openings move the answer more than anything else: say yours.",
+                   warehouse->name, stv_format_number(building->length_m, 1).text,
+                   stv_format_number(building->width_m, 1).text,
+                   stv_format_number(building->eaves_height_m, 1).text,
+                   stv_format_number(building->n_casks, 0).text, stv_text_string(&air));
+    stv_text_free(&air);
+}
+
 /* What the kind filled in, and the sizes that move the answer most. */
 static void add_buildings(struct stv_text *text, const struct stv_chain *chain)
 {
     for (size_t i = 0; i < chain->book.n_warehouses; i++) {
         const struct stv_warehouse *warehouse = &chain->book.warehouses[i];
-        const struct stv_building *building = &warehouse->building;
         if (!chain->has_weather)
             continue;
         if (warehouse->filled_in[0])
             stv_prose_wrap(text, 2, "%s: not said, so taken from the kind: %s.", warehouse->name,
                            warehouse->filled_in);
-        stv_prose_wrap(text, 2,
-                       "%s is run as %s x %s m under eaves at %s m, %s casks stored, %s m2 of "
-                       "leaks and %s m2 of open vents. Size, stock and openings move the answer "
-                       "more than anything else: say yours.",
-                       warehouse->name, stv_format_number(building->length_m, 1).text,
-                       stv_format_number(building->width_m, 1).text,
-                       stv_format_number(building->eaves_height_m, 1).text,
-                       stv_format_number(building->n_casks, 0).text,
-                       stv_format_number(building->leak_area_m2, 2).text,
-                       stv_format_number(building->vent_low_m2 + building->vent_high_m2, 2).text);
+        add_run_as(text, warehouse);
     }
 }
 

@@ -44,8 +44,16 @@ static void add_looks(struct stv_text *text, const struct stv_first_screen *scre
                            problems->n_by_severity[STV_SET_ASIDE]);
         n++;
     }
+    if (problems->n_by_severity[STV_SUSPECT] > 0) {
+        stv_prose_wrap(text, 2, "%zu doubts about loggers and weather: stavecast check lists them.",
+                       problems->n_by_severity[STV_SUSPECT]);
+        n++;
+    }
     if (n == 0)
-        stv_prose_wrap(text, 2, "Nothing stands out: no gauge disagrees with the forecast.");
+        stv_prose_wrap(text, 2, "%s",
+                       screen->chain->book.n_gauges > 0
+                           ? "Nothing stands out: no gauge disagrees with the forecast."
+                           : "Nothing to hold the forecast against: no cask was gauged yet.");
 }
 
 static void add_least_sure(struct stv_text *text, const struct stv_first_screen *screen)
