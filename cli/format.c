@@ -63,14 +63,25 @@ struct stv_formatted stv_format_signed(double value, int decimals)
     return stv_format("+%s", number.text);
 }
 
-struct stv_formatted stv_format_range(struct stv_range range, int decimals)
+/* Middle with 5 % and 95 % behind it, or the middle alone when they print alike. */
+static struct stv_formatted range_words(struct stv_range range, int decimals,
+                                        struct stv_formatted (*write)(double, int))
 {
-    struct stv_formatted middle = stv_format_number(range.p50, decimals);
-    struct stv_formatted low = stv_format_number(range.p05, decimals);
-    struct stv_formatted high = stv_format_number(range.p95, decimals);
+    struct stv_formatted middle = write(range.p50, decimals);
+    struct stv_formatted low = write(range.p05, decimals), high = write(range.p95, decimals);
     if (strcmp(low.text, high.text) == 0)
         return middle;
     return stv_format("%s (%s to %s)", middle.text, low.text, high.text);
+}
+
+struct stv_formatted stv_format_range(struct stv_range range, int decimals)
+{
+    return range_words(range, decimals, stv_format_number);
+}
+
+struct stv_formatted stv_format_signed_range(struct stv_range range, int decimals)
+{
+    return range_words(range, decimals, stv_format_signed);
 }
 
 typedef void (*day_writer)(struct stv_text *, int64_t);

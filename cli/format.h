@@ -24,6 +24,8 @@ struct stv_formatted stv_format_number(double value, int decimals);
 struct stv_formatted stv_format_signed(double value, int decimals);
 /* "175 (172 to 177)": middle and the 5 and 95 % points; one number alone when they are equal. */
 struct stv_formatted stv_format_range(struct stv_range range, int decimals);
+/* "-4.6 (-5.9 to -3.3)", "+1.1 (+0.2 to +4.2)" */
+struct stv_formatted stv_format_signed_range(struct stv_range range, int decimals);
 
 /* "12 December 2027", "Dec 2027", "2027-12-12". */
 struct stv_formatted stv_format_day(int64_t day_d);

@@ -21,13 +21,7 @@ static struct stv_formatted amount(struct stv_range range, double factor_nd, int
 /* "-4.6 (-5.9 to -3.3)". */
 static struct stv_formatted signed_range(struct stv_range range, double factor_nd, int decimals)
 {
-    struct stv_range r = stv_range_scaled(range, factor_nd);
-    struct stv_formatted low = stv_format_signed(r.p05, decimals);
-    struct stv_formatted middle = stv_format_signed(r.p50, decimals);
-    struct stv_formatted high = stv_format_signed(r.p95, decimals);
-    if (strcmp(low.text, high.text) == 0)
-        return middle;
-    return stv_format("%s (%s to %s)", middle.text, low.text, high.text);
+    return stv_format_signed_range(stv_range_scaled(range, factor_nd), decimals);
 }
 
 /* Kelvin in a table: a wide range goes without its tenths. */
