@@ -193,7 +193,9 @@ int stv_cmd_sites(const struct stv_options *options)
         stv_chain_changes_free(&study, changes);
     if (status != STV_OK)
         return stv_session_fail(&session, status, "%s: %s.", options->operand,
-                                stv_status_text(status));
+                                session.chain.problems.n_by_severity[STV_REFUSED] > 0
+                                    ? "nothing was computed or written"
+                                    : stv_status_text(status));
     const struct result result = {&study, &sites, &climates, changes};
     const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
     status = stv_answer_write(options, NULL, problems, &answer);

@@ -5,7 +5,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-#include <strings.h>
 
 static const struct stv_yaml_want any_fraction = {STV_DIM_FRACTION, NULL, 0.0, 1.0};
 
@@ -155,10 +154,21 @@ static void read_roof_spray(const struct stv_yaml_context *context, const struct
     stv__hours_from_yaml(context, map, &out->from_h, &out->to_h);
 }
 
-static bool is_roof(const struct stv_yaml_node *map)
+/* What a shade stands before: the roof, or a wall by its side or in degrees. */
+static bool read_on(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                    bool *out_is_roof, double *out_deg)
 {
+    static const char *const words[] = {"north", "east", "south", "west", "roof"};
     const struct stv_yaml_node *node = stv_yaml_find(map, "on");
-    return node && node->type == STV_YAML_SCALAR && strcasecmp(node->text, "roof") == 0;
+    size_t index = 0;
+    *out_is_roof = false;
+    if (!node || (node->type == STV_YAML_SCALAR && node->text[0] >= '0' && node->text[0] <= '9'))
+        return stv__side_from_yaml(context, map, "on", out_deg);
+    if (!stv_yaml_word(context, map, "on", (struct stv_yaml_words){words, 5}, &index))
+        return false;
+    *out_is_roof = index == 4;
+    *out_deg = 90.0 * (double)index;
+    return true;
 }
 
 static void read_shade(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -175,16 +185,18 @@ static void read_shade(const struct stv_yaml_context *context, const struct stv_
     stv_yaml_quantity(context, map, "sky", any_fraction, &wall.kept.sky_frac);
     if (!stv_yaml_find(map, "beam") && !stv_yaml_find(map, "sky"))
         stv_yaml_refuse(context, map, "needs what it keeps off: beam, sky, or both");
-    if (is_roof(map)) {
+    bool is_roof;
+    if (!read_on(context, map, &is_roof, &wall.azimuth_deg))
+        return;
+    if (is_roof) {
         if (*has_roof)
             stv_yaml_refuse(context, map, "shades the roof twice: put them together");
         *has_roof = true;
         out->roof_shade = wall.kept;
-    } else if (stv__side_from_yaml(context, map, "on", &wall.azimuth_deg)) {
-        if (out->n_wall_shades < STV_WALLS)
-            out->wall_shades[out->n_wall_shades++] = wall;
-        else
-            stv_yaml_refuse(context, map, "is one shade more than there are walls");
+    } else if (out->n_wall_shades < STV_WALLS) {
+        out->wall_shades[out->n_wall_shades++] = wall;
+    } else {
+        stv_yaml_refuse(context, map, "is one shade more than there are walls");
     }
 }
 
