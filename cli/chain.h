@@ -56,6 +56,7 @@ struct stv_chain {
     struct stv_gap_report *gap_reports;     /* likewise; NULL before stv_chain_climate */
     struct stv_learned learned;             /* from learned.yaml; empty without */
     struct stv_told *told;                  /* learned.n_racks; NULL before stv_chain_climate */
+    struct stv_rack_sun sun;                /* of the weather, for them; empty without */
     struct stv_chain_warehouse *warehouses; /* book.n_warehouses */
     struct stv_position *flat_positions;    /* all warehouses' positions; columns are theirs */
     double *flat_exposed_frac;

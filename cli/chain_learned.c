@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LEAN_MONTHS \
-    2 /* calendar months that a tier must have seen fewer than another to lean on it */
+/* Calendar months that a tier must have seen fewer than another to lean on it. */
+#define LEAN_MONTHS 2
 
 const struct stv_rack *stv_learned_rack(const struct stv_learned *learned,
                                         const struct stv_place *place)
@@ -23,13 +23,15 @@ static struct stv_place tier_of(struct stv_place place, int tier_idx)
     return (struct stv_place){place.warehouse_idx, tier_idx, -1, -1};
 }
 
-/* The building model's tier and nothing else. */
+/* Weather, its sun and the building model's tier. */
 static struct stv_rack_request request_of(const struct stv_chain *chain,
+                                          const struct stv_rack_sun *sun,
                                           const struct stv_place *place)
 {
     const struct stv_building_climate *climate = &chain->warehouses[place->warehouse_idx].climate;
     size_t first = (size_t)place->tier_idx * climate->grid.n;
     return (struct stv_rack_request){.weather = &chain->weather,
+                                     .sun = sun,
                                      .store_air_c = climate->air_c + first,
                                      .store_rh_frac = climate->rh_frac + first};
 }
@@ -47,6 +49,7 @@ struct pupil {
 
 struct school {
     const struct stv_chain *chain;
+    struct stv_rack_sun sun;
     struct pupil *pupils;
     size_t n_pupils;
     const struct stv_logger_hours **loggers;
@@ -58,6 +61,7 @@ static void school_free(struct school *school)
         free(school->pupils[i].room);
     free(school->pupils);
     free(school->loggers);
+    stv_rack_sun_free(&school->sun);
 }
 
 /* Gathers a rack's measured hours; a place without any is no pupil. */
@@ -114,16 +118,17 @@ static bool has_humidity(const struct pupil *pupil, size_t n)
 static void teach(const struct school *school, struct pupil *pupil, const struct pupil *from)
 {
     size_t n = school->chain->weather.grid.n;
-    struct stv_rack_request request = request_of(school->chain, &pupil->rack.place);
+    struct stv_rack_request request = request_of(school->chain, &school->sun, &pupil->rack.place);
     request.measured =
         (struct stv_air_hours){pupil->air_c, has_humidity(pupil, n) ? pupil->rh_frac : NULL};
     if (from) {
         bool has_rh = from->rack.sum[STV_RACK_VAPOUR].is_learned;
         request.from =
             (struct stv_air_hours){from->unseen_air_c, has_rh ? from->unseen_rh_frac : NULL};
-        if (stv_rack_is_covered(&from->rack.lived[STV_RACK_AIR], &school->chain->weather,
-                                &request.from_is_covered) != STV_OK)
-            request.from_is_covered = false;
+        for (size_t t = 0; t < STV_RACK_TARGETS; t++)
+            if (stv_rack_is_covered(&from->rack.lived[t], &school->chain->weather,
+                                    &request.from_is_covered[t]) != STV_OK)
+                request.from_is_covered[t] = false;
     }
     pupil->status =
         stv_rack_learn(&request, pupil->unseen_air_c, pupil->unseen_rh_frac, &pupil->rack);
@@ -330,7 +335,9 @@ enum stv_status stv_chain_learn(const struct stv_chain *chain, struct stv_learni
     if (!chain->has_weather || chain->weather.grid.is_typical)
         return STV_E_NO_DATA;
     struct school school = {.chain = chain};
-    enum stv_status status = enrol_all(&school);
+    enum stv_status status = stv_rack_sun_new(&chain->weather, &school.sun);
+    if (status == STV_OK)
+        status = enrol_all(&school);
     if (status == STV_OK && school.n_pupils == 0)
         status = STV_E_NO_DATA;
     if (status == STV_OK) {
@@ -360,24 +367,16 @@ void stv_learning_free(struct stv_learning *learning)
 
 /* --- telling ---------------------------------------------------------------------------------- */
 
-static bool is_index_told(const struct stv_chain *chain, const struct stv_place *place,
-                          size_t *out_idx)
-{
-    const struct stv_rack *rack = stv_learned_rack(&chain->learned, place);
-    if (!rack || !chain->told)
-        return false;
-    *out_idx = (size_t)(rack - chain->learned.racks);
-    return chain->told[*out_idx].air_c != NULL;
-}
-
 bool stv_chain_told(const struct stv_chain *chain, const struct stv_place *place,
                     struct stv_air_hours *out)
 {
-    size_t at;
-    if (!is_index_told(chain, place, &at))
+    const struct stv_rack *rack = stv_learned_rack(&chain->learned, place);
+    const struct stv_told *told =
+        rack && chain->told ? &chain->told[rack - chain->learned.racks] : NULL;
+    if (!told || !told->air_c)
         return false;
-    bool has_rh = chain->learned.racks[at].sum[STV_RACK_VAPOUR].is_learned;
-    *out = (struct stv_air_hours){chain->told[at].air_c, has_rh ? chain->told[at].rh_frac : NULL};
+    *out = (struct stv_air_hours){told->air_c,
+                                  rack->sum[STV_RACK_VAPOUR].is_learned ? told->rh_frac : NULL};
     return true;
 }
 
@@ -389,7 +388,7 @@ static bool leans(const struct stv_rack *rack)
 static enum stv_status tell_rack(struct stv_chain *chain, size_t at)
 {
     const struct stv_rack *rack = &chain->learned.racks[at];
-    struct stv_rack_request request = request_of(chain, &rack->place);
+    struct stv_rack_request request = request_of(chain, &chain->sun, &rack->place);
     if (leans(rack)) {
         struct stv_place from = tier_of(rack->place, rack->from_tier_idx);
         if (!stv_chain_told(chain, &from, &request.from))
@@ -426,6 +425,10 @@ enum stv_status stv_chain_tell(struct stv_chain *chain, size_t warehouse_idx)
     if (!chain->told)
         return STV_E_MEMORY;
     enum stv_status worst = STV_OK;
+    if (!chain->sun.north_w_m2)
+        worst = stv_rack_sun_new(&chain->weather, &chain->sun);
+    if (worst != STV_OK)
+        return worst;
     for (int pass = 0; pass < 3; pass++) {
 #pragma omp parallel for schedule(dynamic)
         for (size_t i = 0; i < chain->learned.n_racks; i++) {

@@ -256,6 +256,7 @@ void stv_chain_free(struct stv_chain *chain)
         free(chain->told[i].rh_frac);
     }
     free(chain->told);
+    stv_rack_sun_free(&chain->sun);
     stv_learned_free(&chain->learned);
     free(chain->flat_positions);
     free(chain->flat_exposed_frac);

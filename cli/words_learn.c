@@ -6,14 +6,12 @@
 #include "cli/prose.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 /* Columns of the table behind the name, 80 with it. */
 #define LEARN_ROW "%6s%7s%8s%8s%9s%9s%9s%10s%8s\n"
 #define STOCK_FRAC 0.2 /* a store this much fuller or emptier answers the weather otherwise */
-#define MONTHS_WORDS 96
 
 static const char *const month_words[STV_RACK_FOLDS] = {
     "January", "February", "March",     "April",   "May",      "June",
@@ -120,19 +118,16 @@ static void add_tiers(struct stv_text *text, const struct stv_chain *chain, size
 }
 
 /* Months, joined by commas and an "and". */
-static void join_months(const bool holds[STV_RACK_FOLDS], char out[MONTHS_WORDS])
+static void join_months(struct stv_text *out, const bool holds[STV_RACK_FOLDS])
 {
-    size_t n = 0, at = 0;
-    out[0] = '\0';
+    size_t n = 0;
     for (size_t m = 0; m < STV_RACK_FOLDS; m++)
         n += holds[m];
     for (size_t m = 0, i = 0; m < STV_RACK_FOLDS; m++) {
         if (!holds[m])
             continue;
         i++;
-        const char *before = i == 1 ? "" : i == n ? " and " : ", ";
-        int length = snprintf(out + at, MONTHS_WORDS - at, "%s%s", before, month_words[m]);
-        at += length > 0 && at + (size_t)length < MONTHS_WORDS ? (size_t)length : 0;
+        stv_text_format(out, "%s%s", i == 1 ? "" : i == n ? " and " : ", ", month_words[m]);
     }
 }
 
@@ -149,12 +144,13 @@ static bool add_unseen(const double frac[STV_RACK_FOLDS], bool holds[STV_RACK_FO
 
 static void say_unseen(struct stv_text *text, size_t indent, const bool holds[STV_RACK_FOLDS])
 {
-    char months[MONTHS_WORDS];
-    join_months(holds, months);
+    struct stv_text months = {0};
+    join_months(&months, holds);
     stv_prose_wrap(text, indent,
                    "Outdoors %s go more than 2 C beyond what the loggers have lived through: what "
                    "was learned says little there.",
-                   months);
+                   stv_text_string(&months));
+    stv_text_free(&months);
 }
 
 /* Files that are no longer those that were learned from. */

@@ -50,6 +50,15 @@ static double humidity_frac(double log_vapour_nd, double air_c)
     return frac > 1.0 ? 1.0 : frac;
 }
 
+static struct stv_rack_drive drive_of(const struct stv_rack_request *request, const double *room_c)
+{
+    return (struct stv_rack_drive){.weather = request->weather,
+                                   .sun = request->sun,
+                                   .store_air_c = request->store_air_c,
+                                   .store_rh_frac = request->store_rh_frac,
+                                   .room_c = room_c};
+}
+
 /* What a start says of an hour, in the target's unit; NaN: there is no such start. */
 static double start_at(const struct stv_rack_request *request, enum stv_rack_target target,
                        enum stv_rack_start start, size_t k)
@@ -227,8 +236,8 @@ static double score_of(const struct lesson *lesson, const struct way *way, doubl
 {
     if (lesson->is_covered)
         return way->start == STV_START_STORE ? STORE_BONUS * error : error;
-    bool is_led =
-        way->is_same_all_year || (way->start == STV_START_TIER && lesson->request->from_is_covered);
+    bool is_led = way->is_same_all_year || (way->start == STV_START_TIER &&
+                                            lesson->request->from_is_covered[lesson->target]);
     return hypot(end_error(lesson, unseen), is_led ? 0.0 : astray_error[lesson->target]);
 }
 
@@ -281,7 +290,7 @@ static enum stv_status tell_quantity(const struct stv_rack_sum *quantity,
                                      enum stv_rack_target target, const double *room_c, double *out)
 {
     const struct stv_weather *weather = request->weather;
-    struct stv_rack_drive drive = {weather, request->store_air_c, request->store_rh_frac, room_c};
+    struct stv_rack_drive drive = drive_of(request, room_c);
     double *column = malloc((weather->grid.n + 1) * sizeof *column);
     if (!column)
         return STV_E_MEMORY;
@@ -327,9 +336,7 @@ static enum stv_status learn_quantity(const struct stv_rack_request *request,
                                       struct stv_rack_sum *out)
 {
     struct lesson lesson = {
-        .request = request,
-        .drive = {request->weather, request->store_air_c, request->store_rh_frac, room_c},
-        .target = target};
+        .request = request, .drive = drive_of(request, room_c), .target = target};
     enum stv_status status =
         stv_rack_is_covered(&range->lived[target], request->weather, &lesson.is_covered);
     double *unseen = malloc((request->weather->grid.n + 1) * sizeof *unseen);

@@ -69,10 +69,11 @@ struct stv_rack {
 
 struct stv_rack_request {
     const struct stv_weather *weather;         /* real years */
+    const struct stv_rack_sun *sun;            /* of that weather; NULL: no sun on sides */
     const double *store_air_c, *store_rh_frac; /* the building model's tier; NULL without */
     struct stv_air_hours measured;
     struct stv_air_hours from; /* what another rack's learning says, told unseen; NULLs: none */
-    bool from_is_covered;      /* that rack's loggers lived through all of the weather */
+    bool from_is_covered[STV_RACK_TARGETS]; /* that rack's loggers lived through the weather */
 };
 
 /* Learns a rack.

@@ -171,18 +171,32 @@ static double sky_k(const struct stv_weather *weather, size_t k)
            weather->columns[STV_WC_TEMP_C][k];
 }
 
-static double beam_on_wall_w_m2(const struct stv_weather *weather, size_t k, enum series side)
+enum stv_status stv_rack_sun_new(const struct stv_weather *weather, struct stv_rack_sun *out)
 {
-    double sunlit_frac;
-    struct stv_sun sun = stv_sun_over(stv_grid_start_s(&weather->grid, k), weather->grid.step_s,
-                                      &weather->site, &sunlit_frac);
-    double azimuth_rad = sun.azimuth_deg * PI / 180.0;
-    double level_w_m2 = weather->columns[STV_WC_DNI_W_M2][k] * sin(sun.zenith_deg * PI / 180.0);
-    double to_side = side == BEAM_NORTH   ? cos(azimuth_rad)
-                     : side == BEAM_EAST  ? sin(azimuth_rad)
-                     : side == BEAM_SOUTH ? -cos(azimuth_rad)
-                                          : -sin(azimuth_rad);
-    return fmax(0.0, level_w_m2 * to_side);
+    size_t n = weather->grid.n;
+    *out =
+        (struct stv_rack_sun){malloc((n + 1) * sizeof(double)), malloc((n + 1) * sizeof(double))};
+    if (!out->north_w_m2 || !out->east_w_m2) {
+        stv_rack_sun_free(out);
+        return STV_E_MEMORY;
+    }
+    for (size_t k = 0; k < n; k++) {
+        double sunlit_frac;
+        struct stv_sun sun = stv_sun_over(stv_grid_start_s(&weather->grid, k), weather->grid.step_s,
+                                          &weather->site, &sunlit_frac);
+        double azimuth_rad = sun.azimuth_deg * PI / 180.0;
+        double level_w_m2 = weather->columns[STV_WC_DNI_W_M2][k] * sin(sun.zenith_deg * PI / 180.0);
+        out->north_w_m2[k] = level_w_m2 * cos(azimuth_rad);
+        out->east_w_m2[k] = level_w_m2 * sin(azimuth_rad);
+    }
+    return STV_OK;
+}
+
+void stv_rack_sun_free(struct stv_rack_sun *sun)
+{
+    free(sun->north_w_m2);
+    free(sun->east_w_m2);
+    *sun = (struct stv_rack_sun){NULL, NULL};
 }
 
 static double log_pa(double vapour_pa)
@@ -209,10 +223,13 @@ static double plain_value(const struct stv_rack_drive *drive, enum series series
     case DIFFUSE:
         return columns[STV_WC_DHI_W_M2][k];
     case BEAM_NORTH:
+        return fmax(0.0, drive->sun->north_w_m2[k]);
     case BEAM_EAST:
+        return fmax(0.0, drive->sun->east_w_m2[k]);
     case BEAM_SOUTH:
+        return fmax(0.0, -drive->sun->north_w_m2[k]);
     case BEAM_WEST:
-        return beam_on_wall_w_m2(drive->weather, k, series);
+        return fmax(0.0, -drive->sun->east_w_m2[k]);
     case SKY:
         return sky_k(drive->weather, k);
     case WIND:
@@ -290,6 +307,8 @@ static void tell_bare(const struct stv_weather *weather, double *out_frac)
 
 static bool is_drawn_from_there(const struct stv_rack_drive *drive, enum series series)
 {
+    if (series >= BEAM_NORTH && series <= BEAM_WEST)
+        return drive->sun != NULL;
     if (series == STORE_AIR)
         return drive->store_air_c != NULL;
     if (series == STORE_VAPOUR)

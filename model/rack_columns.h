@@ -30,9 +30,21 @@ enum stv_rack_group {
     STV_RACK_GROUPS
 };
 
+/* Direct sun on walls that look north and east, W/m2, negative when it shines from behind: all
+ * racks of a weather share it. */
+struct stv_rack_sun {
+    double *north_w_m2, *east_w_m2; /* weather->grid.n values each, owned */
+};
+/* Errors: STV_E_MEMORY; out is empty then.  Free with stv_rack_sun_free. */
+STV_MUST_CHECK enum stv_status stv_rack_sun_new(const struct stv_weather *weather,
+                                                struct stv_rack_sun *out);
+/* Frees and empties; may be called twice. */
+void stv_rack_sun_free(struct stv_rack_sun *sun);
+
 /* What the columns are made of, all on the weather's grid. */
 struct stv_rack_drive {
     const struct stv_weather *weather;
+    const struct stv_rack_sun *sun;            /* NULL: no sun on sides */
     const double *store_air_c, *store_rh_frac; /* the building model's tier; NULL without */
     const double *room_c; /* the rack's own temperature, for STV_RACK_VAPOUR; else NULL */
 };
@@ -52,7 +64,8 @@ const char *stv_rack_group_words(enum stv_rack_group group);
  *          its first year once before it counts; a shorter one starts from the mean of its first
  *          time constant.
  * Errors:  STV_E_ARG      NULL, no such column
- *          STV_E_NO_DATA  it needs the building model, or the rack's temperature, and there is none
+ *          STV_E_NO_DATA  it needs the building model, the sun on sides or the rack's temperature,
+ *                         and there is none
  *          STV_E_MEMORY
  * Source:  fixed exponential filters: own rule; cold of the sky is the sky's black temperature less
  *          the air's (Stefan-Boltzmann); 2 m/s added to the wind, and snow melting about a ten-day

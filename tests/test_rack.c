@@ -123,6 +123,17 @@ static void keep_hours(double *values, size_t from, size_t to)
             values[k] = NAN;
 }
 
+/* A logger that hung from June to September of the first year, off_k warmer than the house's air.
+ */
+#define SUMMER_FROM_H ((size_t)151 * 24)
+#define SUMMER_TO_H ((size_t)273 * 24)
+static void log_summer_alone(struct house *house, double off_k)
+{
+    for (size_t k = 0; k < YEARS_H; k++)
+        house->air_c[k] += off_k;
+    keep_hours(house->air_c, SUMMER_FROM_H, SUMMER_TO_H);
+}
+
 static double rms(const double *a, const double *b, size_t from, size_t to)
 {
     double square = 0.0;
@@ -194,9 +205,7 @@ static void the_building_model_leads_beyond_the_seasons_seen(void **state)
     make_measured(&house, 0.0);
     memcpy(house.store_air_c, house.air_c, YEARS_H * sizeof(double));
     memcpy(house.store_rh_frac, house.rh_frac, YEARS_H * sizeof(double));
-    for (size_t k = 0; k < YEARS_H; k++)
-        house.air_c[k] += 0.8;
-    keep_hours(house.air_c, 151 * 24, 273 * 24); /* June to September */
+    log_summer_alone(&house, 0.8);
     struct stv_rack_request request = {.weather = &house.weather,
                                        .store_air_c = house.store_air_c,
                                        .store_rh_frac = house.store_rh_frac,
@@ -224,9 +233,7 @@ static void a_short_logger_leans_on_a_long_one(void **state)
     double *rh_frac = calloc(YEARS_H, sizeof *rh_frac);
     make_measured(&house, 0.0);
     memcpy(long_c, house.air_c, YEARS_H * sizeof *long_c);
-    for (size_t k = 0; k < YEARS_H; k++)
-        house.air_c[k] += 0.7;
-    keep_hours(house.air_c, 151 * 24, 273 * 24);
+    log_summer_alone(&house, 0.7);
     struct stv_rack_request request = {
         .weather = &house.weather, .measured = {house.air_c, NULL}, .from = {long_c, NULL}};
     struct stv_rack rack = {.from_tier_idx = -1};
@@ -290,17 +297,15 @@ static void a_rack_that_saw_the_year_leads_before_the_building_model(void **stat
     double *rh_frac = calloc(YEARS_H, sizeof *rh_frac);
     make_measured(&house, 0.0);
     memcpy(long_c, house.air_c, YEARS_H * sizeof *long_c);
-    for (size_t k = 0; k < YEARS_H; k++) {
+    for (size_t k = 0; k < YEARS_H; k++)
         house.store_air_c[k] = 0.85 * long_c[k] + 3.0 + 1.5 * sin(0.02 * (double)k);
-        house.air_c[k] += 0.7;
-    }
-    keep_hours(house.air_c, 151 * 24, 273 * 24);
+    log_summer_alone(&house, 0.7);
     struct stv_rack_request request = {.weather = &house.weather,
                                        .store_air_c = house.store_air_c,
                                        .store_rh_frac = house.rh_frac,
                                        .measured = {house.air_c, NULL},
                                        .from = {long_c, NULL},
-                                       .from_is_covered = true};
+                                       .from_is_covered = {true, true}};
     struct stv_rack rack = {.from_tier_idx = -1};
     stv_assert_ok(stv_rack_learn(&request, NULL, NULL, &rack));
     assert_int_equal(rack.sum[STV_RACK_AIR].start, STV_START_TIER);
@@ -319,7 +324,7 @@ static void humidity_has_months_of_its_own(void **state)
     struct house house = make_house();
     bool is_covered;
     make_measured(&house, 0.1);
-    keep_hours(house.rh_frac, 151 * 24, 273 * 24);
+    keep_hours(house.rh_frac, SUMMER_FROM_H, SUMMER_TO_H);
     struct stv_rack_request request = {.weather = &house.weather,
                                        .measured = {house.air_c, house.rh_frac}};
     struct stv_rack rack = {.from_tier_idx = -1};
