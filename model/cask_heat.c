@@ -9,6 +9,7 @@
 #include "model/cask_heat.h"
 
 #include "model/cooperage.h"
+#include "model/lanes.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -18,10 +19,10 @@
 #define TIME_CONSTANT_MOST_H 2000.0
 #define SPIN_UP_H 720 /* 30 days: long against a cask, short against a season */
 
-/* Weights of one half-hour piece. */
+/* Weights of one half-hour piece, for eight time constants side by side. */
 struct piece {
-    double of_state_nd, of_start_nd, of_end_nd;
-    double inverse_x_nd;
+    stv__v8 of_state_nd, of_start_nd, of_end_nd;
+    stv__v8 inverse_x_nd;
 };
 
 struct outside {
@@ -29,65 +30,74 @@ struct outside {
     size_t n;
 };
 
-static struct piece piece_of(double time_constant_h)
+static void piece_of(const double time_constant_h[STV__PACKET], struct piece *out)
 {
-    double x = PIECE_H / time_constant_h;
-    double level = -expm1(-x) / x;
-    double decay = exp(-x);
-    return (struct piece){decay, level - decay, 1.0 - level, 1.0 / x};
+    for (int l = 0; l < STV__PACKET; l++) {
+        double x = PIECE_H / time_constant_h[l];
+        double level = -expm1(-x) / x;
+        out->of_state_nd[l] = exp(-x);
+        out->of_start_nd[l] = level - out->of_state_nd[l];
+        out->of_end_nd[l] = 1.0 - level;
+        out->inverse_x_nd[l] = 1.0 / x;
+    }
 }
 
 /* Walks one piece; returns the mean of the liquid over it. */
-static double walk_piece_c(const struct piece *piece, double from_c, double to_c, double *state_c)
+STV__INLINE stv__v8 walk_piece_c(const struct piece *piece, double from_c, double to_c,
+                                 stv__v8 *state_c)
 {
-    double start_c = *state_c;
+    stv__v8 start_c = *state_c;
     *state_c = piece->of_state_nd * start_c + piece->of_start_nd * from_c + piece->of_end_nd * to_c;
     return 0.5 * (from_c + to_c) - (*state_c - start_c) * piece->inverse_x_nd;
 }
 
-static double outside_c(const struct outside *outside, size_t k)
+STV__INLINE double outside_c(const struct outside *outside, size_t k)
 {
     return STV_CASK_CONVECTIVE_FRAC * outside->air_c[k] +
            (1.0 - STV_CASK_CONVECTIVE_FRAC) * outside->radiant_c[k];
 }
 
 /* Walks an hour whose middle value lies between those of its neighbours in walking order. */
-static double walk_hour_c(const struct piece *piece, double before_c, double here_c, double after_c,
-                          double *state_c)
+STV__INLINE stv__v8 walk_hour_c(const struct piece *piece, const double middles_c[3],
+                                stv__v8 *state_c)
 {
-    double first_c = walk_piece_c(piece, 0.5 * (before_c + here_c), here_c, state_c);
-    double second_c = walk_piece_c(piece, here_c, 0.5 * (here_c + after_c), state_c);
+    stv__v8 first_c =
+        walk_piece_c(piece, 0.5 * (middles_c[0] + middles_c[1]), middles_c[1], state_c);
+    stv__v8 second_c =
+        walk_piece_c(piece, middles_c[1], 0.5 * (middles_c[1] + middles_c[2]), state_c);
     return 0.5 * (first_c + second_c);
 }
 
 /* Walks the first n hours, in order or mirrored; the ends are level. */
-static void walk_block(const struct piece *piece, const struct outside *outside, size_t n,
-                       bool is_mirrored, double *state_c)
+STV__INLINE void walk_block(const struct piece *piece, const struct outside *outside, size_t n,
+                            int is_mirrored, stv__v8 *state_c)
 {
-    double before_c = outside_c(outside, is_mirrored ? n - 1 : 0);
-    double here_c = before_c;
+    double first_c = outside_c(outside, is_mirrored ? n - 1 : 0);
+    double middles_c[3] = {first_c, first_c, first_c};
     for (size_t k = 0; k < n; k++) {
         size_t next = k + 1 < n ? k + 1 : k;
-        double after_c = outside_c(outside, is_mirrored ? n - 1 - next : next);
-        walk_hour_c(piece, before_c, here_c, after_c, state_c);
-        before_c = here_c;
-        here_c = after_c;
+        middles_c[2] = outside_c(outside, is_mirrored ? n - 1 - next : next);
+        walk_hour_c(piece, middles_c, state_c);
+        middles_c[0] = middles_c[1];
+        middles_c[1] = middles_c[2];
     }
 }
 
 /* State at the start: that of the first block run forwards and backwards for ever.  One round is
  * T -> T_round + D (T - T_guess) with D = exp(-2 n/tau), so its fixed point needs one walk. */
-static double start_state_c(const struct piece *piece, const struct outside *outside,
-                            double time_constant_h)
+STV__INLINE void start_state_c(const struct piece *piece, const struct outside *outside,
+                               const double time_constant_h[STV__PACKET], stv__v8 *out_c)
 {
     size_t n = outside->n < SPIN_UP_H ? outside->n : SPIN_UP_H;
     double guess_c = 0.0;
     for (size_t k = 0; k < n; k++)
         guess_c += outside_c(outside, k) / (double)n;
-    double state_c = guess_c;
-    walk_block(piece, outside, n, false, &state_c);
-    walk_block(piece, outside, n, true, &state_c);
-    return guess_c + (state_c - guess_c) / -expm1(-2.0 * (double)n / time_constant_h);
+    stv__v8 state_c = stv__all(guess_c);
+    walk_block(piece, outside, n, 0, &state_c);
+    walk_block(piece, outside, n, 1, &state_c);
+    for (int l = 0; l < STV__PACKET; l++)
+        (*out_c)[l] =
+            guess_c + (state_c[l] - guess_c) / -expm1(-2.0 * (double)n / time_constant_h[l]);
 }
 
 static bool is_known(const struct outside *outside)
@@ -98,27 +108,57 @@ static bool is_known(const struct outside *outside)
     return true;
 }
 
+STV__WIDE static void walk_all(const struct outside *outside,
+                               const double time_constant_h[STV__PACKET], size_t n_lanes,
+                               double *const out_liquid_c[STV__PACKET])
+{
+    struct piece piece;
+    stv__v8 state_c;
+    piece_of(time_constant_h, &piece);
+    start_state_c(&piece, outside, time_constant_h, &state_c);
+    double first_c = outside_c(outside, 0);
+    double middles_c[3] = {first_c, first_c, first_c};
+    for (size_t k = 0; k < outside->n; k++) {
+        middles_c[2] = k + 1 < outside->n ? outside_c(outside, k + 1) : middles_c[1];
+        stv__v8 mean_c = walk_hour_c(&piece, middles_c, &state_c);
+        for (size_t l = 0; l < n_lanes; l++)
+            out_liquid_c[l][k] = mean_c[l];
+        middles_c[0] = middles_c[1];
+        middles_c[1] = middles_c[2];
+    }
+}
+
+enum stv_status stv__cask_liquids_c(const struct stv__surround *around,
+                                    const double time_constant_h[STV__PACKET], size_t n_lanes,
+                                    double *const out_liquid_c[STV__PACKET])
+{
+    if (!around->air_c || !around->radiant_c || around->n == 0)
+        return STV_E_ARG;
+    struct outside outside = {around->air_c, around->radiant_c, around->n};
+    double held_h[STV__PACKET];
+    bool is_good = is_known(&outside);
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        held_h[l] = time_constant_h[l < n_lanes ? l : 0];
+        is_good =
+            is_good && held_h[l] >= TIME_CONSTANT_LEAST_H && held_h[l] <= TIME_CONSTANT_MOST_H;
+    }
+    if (is_good) {
+        walk_all(&outside, held_h, n_lanes, out_liquid_c);
+        return STV_OK;
+    }
+    for (size_t l = 0; l < n_lanes; l++)
+        for (size_t k = 0; k < around->n; k++)
+            out_liquid_c[l][k] = NAN;
+    return STV_E_DOMAIN;
+}
+
 enum stv_status stv_cask_liquid_c(const double *air_c, const double *radiant_c, size_t n,
                                   double time_constant_h, double *out_liquid_c)
 {
-    if (!air_c || !radiant_c || !out_liquid_c || n == 0)
+    if (!out_liquid_c)
         return STV_E_ARG;
-    struct outside outside = {air_c, radiant_c, n};
-    if (!(time_constant_h >= TIME_CONSTANT_LEAST_H && time_constant_h <= TIME_CONSTANT_MOST_H) ||
-        !is_known(&outside)) {
-        for (size_t k = 0; k < n; k++)
-            out_liquid_c[k] = NAN;
-        return STV_E_DOMAIN;
-    }
-    struct piece piece = piece_of(time_constant_h);
-    double state_c = start_state_c(&piece, &outside, time_constant_h);
-    double before_c = outside_c(&outside, 0);
-    double here_c = before_c;
-    for (size_t k = 0; k < n; k++) {
-        double after_c = k + 1 < n ? outside_c(&outside, k + 1) : here_c;
-        out_liquid_c[k] = walk_hour_c(&piece, before_c, here_c, after_c, &state_c);
-        before_c = here_c;
-        here_c = after_c;
-    }
-    return STV_OK;
+    const struct stv__surround around = {air_c, radiant_c, n};
+    const double constants_h[STV__PACKET] = {time_constant_h};
+    double *const out_c[STV__PACKET] = {out_liquid_c};
+    return stv__cask_liquids_c(&around, constants_h, 1, out_c);
 }

@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_CASK_HEAT_H
 #define STV_MODEL_CASK_HEAT_H
 
+#include "model/lanes.h"
 #include "model/status.h"
 
 #include <stddef.h>
@@ -28,5 +29,19 @@
 STV_MUST_CHECK enum stv_status stv_cask_liquid_c(const double *air_c, const double *radiant_c,
                                                  size_t n, double time_constant_h,
                                                  double *out_liquid_c);
+
+/* Shared inside model/: the same for up to eight time constants at once.
+ *
+ * n_lanes        1..8: how many count
+ * out_liquid_c   n_lanes rows of around->n hourly means
+ * Errors and accuracy as stv_cask_liquid_c */
+struct stv__surround {
+    const double *air_c, *radiant_c; /* n hourly means */
+    size_t n;
+};
+STV_MUST_CHECK enum stv_status stv__cask_liquids_c(const struct stv__surround *around,
+                                                   const double time_constant_h[STV__PACKET],
+                                                   size_t n_lanes,
+                                                   double *const out_liquid_c[STV__PACKET]);
 
 #endif

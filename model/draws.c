@@ -28,9 +28,12 @@
 #define LEAKER_MEAN_EXTRA_PER_Y 0.03
 #define OXIDATION_LEAST_ND (10.0 / 15.0)
 #define OXIDATION_MOST_ND (25.0 / 15.0)
-#define SIGMA_LN_AIR_CHANGE 0.4214        /* judgement: ln 2 / 1.645, a factor of 2 as 90 % limit */
-#define HALF_VARIANCE 0.70710678118654752 /* sqrt(1/2): house and cask share the log-variance */
-#define SPREAD_LIMIT 3.5                  /* no draw of area or stave runs away to zero */
+#define SIGMA_LN_AIR_CHANGE 0.4214 /* judgement: ln 2 / 1.645, a factor of 2 as 90 % limit */
+/* Roots of the shares of a log-variance: half is the cask's, a quarter each the house's and the
+ * kind's. */
+#define HALF_VARIANCE 0.70710678118654752
+#define QUARTER_VARIANCE 0.5
+#define SPREAD_LIMIT 3.5 /* no draw of area or stave runs away to zero */
 
 uint64_t stv_key_of(const char *text)
 {
@@ -60,30 +63,50 @@ double stv_draw_normal_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uin
     return gsl_cdf_ugaussian_Pinv(stv_draw_uniform_nd(seed, name_key, id_key, draw_idx));
 }
 
-enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws, struct stv_house_draws *out)
+/* Names of the members' strata, in the order of the scores. */
+static const char *const member_names[STV_SCORE_MEMBER_N] = {
+    "liquid offset",     "humidity offset", "permeance energy", "water activity",
+    "extraction energy", "ester energy",    "time constant"};
+static const char *const kind_names[STV_KIND_SCORE_N] = {"kind loss", "kind water", "kind ratio",
+                                                         "kind pools"};
+static const char *const own_names[STV_OWN_SCORE_N] = {"loss",  "water", "ratio",
+                                                       "pools", "area",  "stave"};
+
+static void fill_house(uint64_t seed, gsl_qrng *points, size_t draw_idx, double *row)
 {
-    *out = (struct stv_house_draws){.n_draws = n_draws, .seed = seed};
+    double point[STV_SCORE_N];
+    size_t member = stv_draw_member(seed, draw_idx, STV_CLIMATE_MEMBERS);
+    gsl_qrng_get(points, point);
+    for (size_t s = 0; s < STV_SCORE_MEMBER_N; s++)
+        row[s] = stv_draw_stratum_nd(seed, member_names[s], member, STV_CLIMATE_MEMBERS);
+    for (size_t s = STV_SCORE_MEMBER_N; s < STV_SCORE_N; s++) {
+        double shifted =
+            point[s - STV_SCORE_MEMBER_N] + stv_draw_uniform_nd(seed, stv_key_of("house"), s, 0);
+        shifted -= floor(shifted);
+        row[s] = gsl_cdf_ugaussian_Pinv(shifted <= 0.0 ? 0x1.0p-53 : shifted);
+    }
+}
+
+enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws, const uint64_t *kind_keys,
+                                    size_t n_kinds, struct stv_house_draws *out)
+{
+    *out = (struct stv_house_draws){.n_draws = n_draws, .n_kinds = n_kinds, .seed = seed};
     if (n_draws == 0)
         return STV_E_ARG;
     out->scores_nd = malloc(n_draws * STV_SCORE_N * sizeof *out->scores_nd);
-    gsl_qrng *points = gsl_qrng_alloc(gsl_qrng_sobol, STV_SCORE_N);
-    if (!out->scores_nd || !points) {
+    out->kinds_nd = malloc((n_draws * n_kinds + 1) * STV_KIND_SCORE_N * sizeof *out->kinds_nd);
+    gsl_qrng *points = gsl_qrng_alloc(gsl_qrng_sobol, STV_SCORE_N - STV_SCORE_MEMBER_N);
+    if (!out->scores_nd || !out->kinds_nd || !points) {
         gsl_qrng_free(points);
         stv_house_draws_free(out);
         return STV_E_MEMORY;
     }
     for (size_t d = 0; d < n_draws; d++) {
-        double *row = out->scores_nd + d * STV_SCORE_N;
-        gsl_qrng_get(points, row);
-        for (size_t s = 0; s < STV_SCORE_N; s++) {
-            double shifted = row[s] + stv_draw_uniform_nd(seed, stv_key_of("house"), s, 0);
-            shifted -= floor(shifted);
-            if (shifted <= 0.0)
-                shifted = 0x1.0p-53;
-            row[s] = s == STV_SCORE_TEMP_SHARE || s == STV_SCORE_OXIDATION
-                         ? shifted
-                         : gsl_cdf_ugaussian_Pinv(shifted);
-        }
+        fill_house(seed, points, d, out->scores_nd + d * STV_SCORE_N);
+        for (size_t i = 0; i < n_kinds * STV_KIND_SCORE_N; i++)
+            out->kinds_nd[d * n_kinds * STV_KIND_SCORE_N + i] =
+                stv_draw_normal_nd(seed, stv_key_of(kind_names[i % STV_KIND_SCORE_N]),
+                                   kind_keys[i / STV_KIND_SCORE_N], d);
     }
     gsl_qrng_free(points);
     return STV_OK;
@@ -92,16 +115,8 @@ enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws, struct stv_ho
 void stv_house_draws_free(struct stv_house_draws *draws)
 {
     free(draws->scores_nd);
-    draws->scores_nd = NULL;
-}
-
-/* The cask's own score of a parameter; 0 for the reference cask. */
-static double own_score(const struct stv_house_draws *house, const char *name, uint64_t cask_key,
-                        size_t draw_idx)
-{
-    if (cask_key == 0)
-        return 0.0;
-    return stv_draw_normal_nd(house->seed, stv_key_of(name), cask_key, draw_idx);
+    free(draws->kinds_nd);
+    draws->scores_nd = draws->kinds_nd = NULL;
 }
 
 static double limited_factor(double spread_nd, double score_nd)
@@ -109,54 +124,71 @@ static double limited_factor(double spread_nd, double score_nd)
     return 1.0 + spread_nd * fmax(-SPREAD_LIMIT, fmin(SPREAD_LIMIT, score_nd));
 }
 
-/* Neutral loss: lognormal, with a tail of leaking casks. */
-static double drawn_loss_per_y(double median_per_y, double score_nd,
-                               const struct stv_house_draws *house, uint64_t cask_key,
-                               size_t draw_idx)
+struct stv_params stv_params_of_scores(const struct stv_params *base,
+                                       const struct stv_scores *scores)
 {
-    if (cask_key != 0) {
-        double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
-        if (u < LEAKER_SHARE)
-            return LEAKER_LEAST_PER_Y - LEAKER_MEAN_EXTRA_PER_Y * log1p(-u / LEAKER_SHARE);
-    }
-    return median_per_y * exp(SIGMA_LN_LOSS * score_nd);
-}
-
-struct stv_params stv_params_drawn(const struct stv_params *base,
-                                   const struct stv_house_draws *house, size_t draw_idx,
-                                   uint64_t cask_key)
-{
-    const double *z = house->scores_nd + draw_idx * STV_SCORE_N;
+    const double *z = scores->house_nd, *kind = scores->kind_nd, *own = scores->own_nd;
     struct stv_params p = *base;
-    double own_loss = own_score(house, "loss", cask_key, draw_idx);
-    double own_water = own_score(house, "water", cask_key, draw_idx);
-    double own_ratio = own_score(house, "ratio", cask_key, draw_idx);
-    double own_pools = own_score(house, "pools", cask_key, draw_idx);
-    double loss = HALF_VARIANCE * (z[STV_SCORE_LOSS] + own_loss);
-    double free_ratio = HALF_VARIANCE * (z[STV_SCORE_RATIO] + own_ratio);
+    double loss = QUARTER_VARIANCE * (z[STV_SCORE_LOSS] + kind[STV_KIND_LOSS]) +
+                  HALF_VARIANCE * own[STV_OWN_LOSS];
+    double water =
+        QUARTER_VARIANCE * (z[STV_SCORE_WATER_PERMEANCE] + kind[STV_KIND_WATER_PERMEANCE]) +
+        HALF_VARIANCE * own[STV_OWN_WATER_PERMEANCE];
+    double free_ratio = HALF_VARIANCE * (kind[STV_KIND_RATIO] + own[STV_OWN_RATIO]);
     double ratio =
         CORR_RATIO_LOSS * loss + sqrt(1.0 - CORR_RATIO_LOSS * CORR_RATIO_LOSS) * free_ratio;
+    double pools = HALF_VARIANCE * (z[STV_SCORE_POOLS] + kind[STV_KIND_POOLS]);
 
-    p.neutral_loss_per_y =
-        drawn_loss_per_y(base->neutral_loss_per_y, loss, house, cask_key, draw_idx);
-    p.water_permeance_mol_m2spa *=
-        exp(SIGMA_LN_WATER * HALF_VARIANCE * (z[STV_SCORE_WATER_PERMEANCE] + own_water));
+    p.neutral_loss_per_y *= exp(SIGMA_LN_LOSS * loss);
+    p.leak_per_y += scores->leak_per_y;
+    p.water_permeance_mol_m2spa *= exp(SIGMA_LN_WATER * water);
     p.permeance_ratio_nd *= exp(SIGMA_LN_RATIO * ratio);
     p.permeance_ea_j_mol += SD_EA_J_MOL * z[STV_SCORE_PERMEANCE_EA];
-    p.neutral_temp_share_frac = z[STV_SCORE_TEMP_SHARE];
+    p.neutral_temp_share_frac = gsl_cdf_ugaussian_P(z[STV_SCORE_TEMP_SHARE]);
     p.water_activity_offset_nd += SD_WATER_ACTIVITY_ND * z[STV_SCORE_WATER_ACTIVITY];
-    p.area_factor_nd *= limited_factor(SD_AREA_ND, own_score(house, "area", cask_key, draw_idx));
-    p.stave_factor_nd *= limited_factor(SD_STAVE_ND, own_score(house, "stave", cask_key, draw_idx));
+    p.area_factor_nd *= limited_factor(SD_AREA_ND, own[STV_OWN_AREA]);
+    p.stave_factor_nd *= limited_factor(SD_STAVE_ND, own[STV_OWN_STAVE]);
     p.time_constant_factor_nd *=
         MEDIAN_TIME_CONSTANT_ND * exp(SIGMA_LN_TIME_CONSTANT * z[STV_SCORE_TIME_CONSTANT]);
     p.wood_pool_factor_nd *=
-        exp(SIGMA_LN_POOLS_HOUSE * z[STV_SCORE_POOLS] + SIGMA_LN_POOLS_CASK * own_pools);
+        exp(SIGMA_LN_POOLS_HOUSE * pools + SIGMA_LN_POOLS_CASK * own[STV_OWN_POOLS]);
     p.extraction_ea_offset_j_mol += SD_EA_J_MOL * z[STV_SCORE_EXTRACTION_EA];
     p.ester_rate_factor_nd *= exp(SIGMA_LN_ESTER * z[STV_SCORE_ESTER_RATE]);
     p.ester_ea_j_mol += SD_ESTER_EA_J_MOL * z[STV_SCORE_ESTER_EA];
-    p.oxidation_mg_ly *=
-        OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) * z[STV_SCORE_OXIDATION];
+    p.oxidation_mg_ly *= OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) *
+                                                  gsl_cdf_ugaussian_P(z[STV_SCORE_OXIDATION]);
     return p;
+}
+
+/* What a leaking cask loses beside its joints. */
+static double drawn_leak_per_y(const struct stv_params *base, const struct stv_house_draws *house,
+                               size_t draw_idx, uint64_t cask_key)
+{
+    double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
+    if (u >= LEAKER_SHARE)
+        return 0.0;
+    double total_per_y = LEAKER_LEAST_PER_Y - LEAKER_MEAN_EXTRA_PER_Y * log1p(-u / LEAKER_SHARE);
+    return fmax(0.0, total_per_y - base->neutral_loss_per_y);
+}
+
+struct stv_scores stv_scores_drawn(const struct stv_params *base,
+                                   const struct stv_house_draws *house, size_t draw_idx,
+                                   size_t kind_idx, uint64_t cask_key)
+{
+    static const double middle_nd[STV_KIND_SCORE_N] = {0.0};
+    struct stv_scores scores = {
+        .house_nd = house->scores_nd + draw_idx * STV_SCORE_N,
+        .kind_nd = kind_idx == SIZE_MAX ? middle_nd
+                                        : house->kinds_nd + (draw_idx * house->n_kinds + kind_idx) *
+                                                                STV_KIND_SCORE_N,
+    };
+    if (cask_key == 0)
+        return scores;
+    for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+        scores.own_nd[s] =
+            stv_draw_normal_nd(house->seed, stv_key_of(own_names[s]), cask_key, draw_idx);
+    scores.leak_per_y = drawn_leak_per_y(base, house, draw_idx, cask_key);
+    return scores;
 }
 
 double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx)
@@ -198,8 +230,10 @@ struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, s
 {
     return (struct stv_climate_member){
         .liquid_offset_k =
-            error.liquid_k * stv_draw_stratum_nd(seed, "liquid offset", member_idx, n_members),
+            error.liquid_k *
+            stv_draw_stratum_nd(seed, member_names[STV_SCORE_LIQUID], member_idx, n_members),
         .humidity_offset_frac =
-            error.rh_frac * stv_draw_stratum_nd(seed, "humidity offset", member_idx, n_members),
+            error.rh_frac *
+            stv_draw_stratum_nd(seed, member_names[STV_SCORE_HUMIDITY], member_idx, n_members),
     };
 }

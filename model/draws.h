@@ -31,56 +31,93 @@ double stv_draw_normal_nd(uint64_t seed, uint64_t name_key, uint64_t id_key, uin
  * member_idx   below n_members; n_members at least 1, which alone gives 0 */
 double stv_draw_stratum_nd(uint64_t seed, const char *name, size_t member_idx, size_t n_members);
 
-/* Scores that a whole house shares, one row per draw.  Sobol points with a random shift
- * (Cranley & Patterson 1976, SIAM J. Numer. Anal. 13:904), so few draws already fill the ranges. */
+/* Scores that a whole house shares, standard normal, one row per draw.  The first ones move what a
+ * climate table is made of and are alike in all draws of a climate member: one from each of 16
+ * equally likely strata.  The others are Sobol points with a random shift (Cranley & Patterson
+ * 1976, SIAM J. Numer. Anal. 13:904), so few draws already fill the ranges. */
 enum stv_house_score {
-    STV_SCORE_LOSS,
-    STV_SCORE_WATER_PERMEANCE,
-    STV_SCORE_RATIO,
-    STV_SCORE_POOLS,
-    STV_SCORE_EXTRACTION_EA,
-    STV_SCORE_WATER_ACTIVITY,
-    STV_SCORE_ESTER_RATE,
-    STV_SCORE_ESTER_EA,
+    STV_SCORE_LIQUID, /* temperature and humidity of the places, in their own errors */
+    STV_SCORE_HUMIDITY,
     STV_SCORE_PERMEANCE_EA,
+    STV_SCORE_WATER_ACTIVITY,
+    STV_SCORE_EXTRACTION_EA,
+    STV_SCORE_ESTER_EA,
     STV_SCORE_TIME_CONSTANT,
-    STV_SCORE_TEMP_SHARE, /* uniform 0..1; all others are standard normal */
-    STV_SCORE_OXIDATION,
+    STV_SCORE_MEMBER_N, /* so many belong to the member */
+    STV_SCORE_LOSS = STV_SCORE_MEMBER_N,
+    STV_SCORE_WATER_PERMEANCE,
+    STV_SCORE_POOLS,
+    STV_SCORE_ESTER_RATE,
+    STV_SCORE_TEMP_SHARE, /* by its normal probability: uniform 0..1 */
+    STV_SCORE_OXIDATION,  /* likewise, between its limits */
     STV_SCORE_N
+};
+/* Scores that casks of one kind share, and those of a cask alone. */
+enum stv_kind_score {
+    STV_KIND_LOSS,
+    STV_KIND_WATER_PERMEANCE,
+    STV_KIND_RATIO,
+    STV_KIND_POOLS,
+    STV_KIND_SCORE_N
+};
+enum stv_own_score {
+    STV_OWN_LOSS,
+    STV_OWN_WATER_PERMEANCE,
+    STV_OWN_RATIO,
+    STV_OWN_POOLS,
+    STV_OWN_AREA,
+    STV_OWN_STAVE,
+    STV_OWN_SCORE_N
 };
 
 struct stv_house_draws {
-    size_t n_draws;
+    size_t n_draws, n_kinds;
     uint64_t seed;
     double *scores_nd; /* [draw * STV_SCORE_N + score] */
+    double *kinds_nd;  /* [(draw * n_kinds + kind) * STV_KIND_SCORE_N + score] */
 };
 
 /* The scores of a house.
  *
- * seed      shifts the points
- * n_draws   at least 1; the first draws are the same however many there are
- * out       n_draws x STV_SCORE_N scores; free with stv_house_draws_free
+ * seed       shifts the points
+ * n_draws    at least 1; the first draws are the same however many there are
+ * kind_keys  n_kinds keys of kinds of casks (stv_key_of their names); may be NULL when there are
+ * none out        free with stv_house_draws_free
  *
  * Errors:  STV_E_ARG     n_draws is 0; STV_E_MEMORY; out then holds nothing to free */
 STV_MUST_CHECK enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws,
+                                                   const uint64_t *kind_keys, size_t n_kinds,
                                                    struct stv_house_draws *out);
 /* Frees and empties; may be called twice. */
 void stv_house_draws_free(struct stv_house_draws *draws);
 
-/* Parameters of one cask in one draw: base moved by the house's scores and the cask's own.
- *
- * base      medians; the temperature share alone is replaced, not moved
- * draw_idx  below house->n_draws
- * cask_key  stv_key_of its id; 0 leaves the cask's part out (the house's reference cask)
+/* All the scores behind one cask in one draw. */
+struct stv_scores {
+    const double *house_nd; /* STV_SCORE_N */
+    const double *kind_nd;  /* STV_KIND_SCORE_N */
+    double own_nd[STV_OWN_SCORE_N];
+    double leak_per_y; /* 0: tight beyond its joints */
+};
+
+/* Parameters that scores stand for: base moved by them; the temperature share alone is replaced.
  *
  * Source:  parameter sheet (DEVELOPERS.md, Sources), section 6; a plain +- there is read as one
  *          standard deviation
- * Assumes: the house and the cask share the log-variance of loss, permeance and ratio by halves;
- *          all activation energies of extraction move together; the error of the water activity is
- *          that of 15 C and above (0.012) at every temperature; 5 % of casks leak */
-struct stv_params stv_params_drawn(const struct stv_params *base,
+ * Assumes: half of the log-variance of loss, permeance and ratio is the cask's; the other half is
+ *          shared by house and kind, of the ratio it is the kind's alone (judgement); all
+ *          activation energies of extraction move together; the error of the water activity is
+ *          that of 15 C and above (0.012) at every temperature */
+struct stv_params stv_params_of_scores(const struct stv_params *base,
+                                       const struct stv_scores *scores);
+
+/* Scores of a cask in a draw, and its leak: 5 % of casks lose 4 % a year and more in all.
+ *
+ * draw_idx  below house->n_draws
+ * kind_idx  its place among the keys, or SIZE_MAX: the middle of all kinds
+ * cask_key  stv_key_of its id; 0 leaves the cask's part out (the house's reference cask) */
+struct stv_scores stv_scores_drawn(const struct stv_params *base,
                                    const struct stv_house_draws *house, size_t draw_idx,
-                                   uint64_t cask_key);
+                                   size_t kind_idx, uint64_t cask_key);
 
 /* Factor on the outdoor air that passes a warehouse in one draw: lognormal about 1, 90 % within a
  * factor of two.  The building's own temperatures are not moved with it.

@@ -1,23 +1,58 @@
-/* Everything that draws share is made once: climate tables per member and position, groups of
- * casks that exchange spirit, house scores.  Draws of climate form a few members; draws of
- * parameters nest inside them. */
+/* Everything that trials share is made once: scores, groups of casks that exchange spirit, rows of
+ * what an hour does.  Climate tables are made for the positions of a few groups at a time and
+ * dropped, so that memory does not grow with the house. */
 #include "model/ensemble.h"
+
+#include "model/calendar.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <stdlib.h>
+
+#define TABLE_BYTES_MOST (320u << 20)
+#define USUAL_NODES 9 /* of a table, for the reckoning of memory alone */
+#define LEAST_USUAL_FULL_FRAC 0.6
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
 {
     const struct stv_ledger *ledger = ensemble->ledger;
     ensemble->event_positions = malloc((ledger->n_events + 1) * sizeof(size_t));
     ensemble->cask_keys = malloc((ledger->n_casks + 1) * sizeof(uint64_t));
-    if (!ensemble->event_positions || !ensemble->cask_keys)
-        return STV_E_MEMORY;
-    for (size_t e = 0; e < ledger->n_events; e++)
+    const struct stv_cask **casks = malloc((ledger->n_casks + 1) * sizeof *casks);
+    enum stv_status status =
+        ensemble->event_positions && ensemble->cask_keys && casks ? STV_OK : STV_E_MEMORY;
+    for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++)
         ensemble->event_positions[e] =
             stv_position_of_place(ensemble->set, &ledger->events[e].place);
-    for (size_t c = 0; c < ledger->n_casks; c++)
+    for (size_t c = 0; c < ledger->n_casks && status == STV_OK; c++) {
+        casks[c] = &ledger->casks[c];
         ensemble->cask_keys[c] = stv_key_of(ledger->casks[c].id);
+    }
+    if (status == STV_OK)
+        status = stv__cask_kinds_of(casks, ledger->n_casks, &ensemble->kinds);
+    free(casks);
+    return status;
+}
+
+/* Lanes of a packet hold the draws of half of the members; a run of draws meets each member once.
+ */
+static enum stv_status map_draws(struct stv__ensemble *ensemble)
+{
+    ensemble->n_packets =
+        ensemble->is_central ? 1 : (ensemble->n_draws + STV__LANES - 1) / STV__LANES * STV__PACKETS;
+    size_t n_lanes = ensemble->n_packets * STV__PACKET;
+    ensemble->draw_of_lane = malloc(n_lanes * sizeof *ensemble->draw_of_lane);
+    if (!ensemble->draw_of_lane)
+        return STV_E_MEMORY;
+    for (size_t l = 0; l < n_lanes; l++)
+        ensemble->draw_of_lane[l] = SIZE_MAX;
+    for (size_t d = 0; d < ensemble->n_draws; d++) {
+        size_t lane = ensemble->is_central
+                          ? 0
+                          : d / STV__LANES * STV__LANES +
+                                stv_draw_member(ensemble->options.seed, d, STV_CLIMATE_MEMBERS);
+        ensemble->draw_of_lane[lane] = d;
+    }
     return STV_OK;
 }
 
@@ -31,22 +66,82 @@ static size_t root_of(size_t *parent, size_t cask)
     return cask;
 }
 
-/* Fills one group's lists from `room`; returns the room left. */
-static size_t *fill_group(const struct stv_ledger *ledger, size_t *parent, size_t root,
-                          size_t *room, struct stv_path_group *group)
+/* Joins casks that exchange spirit; parent[cask] is then its group's root. */
+static void join_casks(const struct stv_ledger *ledger, size_t *parent)
 {
-    group->members = room;
-    group->n_members = 0;
     for (size_t c = 0; c < ledger->n_casks; c++)
-        if (root_of(parent, c) == root)
-            room[group->n_members++] = c;
-    room += group->n_members;
-    group->events = room;
-    group->n_events = 0;
+        parent[c] = c;
     for (size_t e = 0; e < ledger->n_events; e++)
-        if (root_of(parent, (size_t)ledger->events[e].cask_idx) == root)
-            room[group->n_events++] = e;
-    return room + group->n_events;
+        if (ledger->events[e].other_idx >= 0)
+            parent[root_of(parent, (size_t)ledger->events[e].cask_idx)] =
+                root_of(parent, (size_t)ledger->events[e].other_idx);
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        parent[c] = root_of(parent, c);
+}
+
+/* Lists of members and events, group by group, in two counting sorts. */
+static void list_groups(struct stv__ensemble *ensemble, const size_t *parent, size_t *group_of)
+{
+    const struct stv_ledger *ledger = ensemble->ledger;
+    size_t *members = ensemble->group_room, *events = members + ledger->n_casks;
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        if (parent[c] == c)
+            group_of[c] = ensemble->n_groups++;
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        ensemble->groups[group_of[parent[c]]].n_members++;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        ensemble->groups[group_of[parent[ledger->events[e].cask_idx]]].n_events++;
+    for (size_t g = 0; g < ensemble->n_groups; g++) {
+        struct stv_path_group *group = &ensemble->groups[g];
+        group->members = members;
+        group->events = events;
+        members += group->n_members;
+        events += group->n_events;
+        group->n_members = group->n_events = 0;
+    }
+    for (size_t c = 0; c < ledger->n_casks; c++) {
+        struct stv_path_group *group = &ensemble->groups[group_of[parent[c]]];
+        ensemble->group_room[(size_t)(group->members - ensemble->group_room) + group->n_members++] =
+            c;
+    }
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        struct stv_path_group *group =
+            &ensemble->groups[group_of[parent[ledger->events[e].cask_idx]]];
+        ensemble->group_room[(size_t)(group->events - ensemble->group_room) + group->n_events++] =
+            e;
+    }
+}
+
+/* A group with the position it first stands in. */
+struct placed_group {
+    struct stv_path_group group;
+    size_t position_idx, first_cask_idx;
+};
+
+static int compare_placed(const void *a, const void *b)
+{
+    const struct placed_group *x = a, *y = b;
+    if (x->position_idx != y->position_idx)
+        return x->position_idx < y->position_idx ? -1 : 1;
+    return (x->first_cask_idx > y->first_cask_idx) - (x->first_cask_idx < y->first_cask_idx);
+}
+
+static enum stv_status sort_groups(struct stv__ensemble *ensemble)
+{
+    struct placed_group *placed = malloc((ensemble->n_groups + 1) * sizeof *placed);
+    if (!placed)
+        return STV_E_MEMORY;
+    for (size_t g = 0; g < ensemble->n_groups; g++) {
+        const struct stv_path_group *group = &ensemble->groups[g];
+        size_t position = group->n_events ? ensemble->event_positions[group->events[0]]
+                                          : ensemble->set->reference_idx;
+        placed[g] = (struct placed_group){*group, position, group->members[0]};
+    }
+    qsort(placed, ensemble->n_groups, sizeof *placed, compare_placed);
+    for (size_t g = 0; g < ensemble->n_groups; g++)
+        ensemble->groups[g] = placed[g].group;
+    free(placed);
+    return STV_OK;
 }
 
 static enum stv_status make_groups(struct stv__ensemble *ensemble)
@@ -54,69 +149,110 @@ static enum stv_status make_groups(struct stv__ensemble *ensemble)
     const struct stv_ledger *ledger = ensemble->ledger;
     size_t n = ledger->n_casks;
     size_t *parent = malloc((n + 1) * sizeof *parent);
+    size_t *group_of = malloc((n + 1) * sizeof *group_of);
     ensemble->group_room = malloc((n + ledger->n_events + 1) * sizeof(size_t));
-    ensemble->groups = malloc((n + 1) * sizeof *ensemble->groups);
+    ensemble->groups = calloc(n + 1, sizeof *ensemble->groups);
     enum stv_status status =
-        parent && ensemble->group_room && ensemble->groups ? STV_OK : STV_E_MEMORY;
+        parent && group_of && ensemble->group_room && ensemble->groups ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK) {
-        for (size_t c = 0; c < n; c++)
-            parent[c] = c;
-        for (size_t e = 0; e < ledger->n_events; e++)
-            if (ledger->events[e].kind == STV_EVENT_TRANSFER)
-                parent[root_of(parent, (size_t)ledger->events[e].cask_idx)] =
-                    root_of(parent, (size_t)ledger->events[e].other_idx);
-        size_t *room = ensemble->group_room;
-        for (size_t c = 0; c < n; c++)
-            if (root_of(parent, c) == c)
-                room = fill_group(ledger, parent, c, room, &ensemble->groups[ensemble->n_groups++]);
+        join_casks(ledger, parent);
+        list_groups(ensemble, parent, group_of);
+        status = sort_groups(ensemble);
     }
     free(parent);
+    free(group_of);
     return status;
 }
 
-static enum stv_status make_table(struct stv__ensemble *ensemble, size_t table_idx, double step_d)
+/* Years of events and days; the reference cask starts with the record's first whole year. */
+static void find_years(struct stv__ensemble *ensemble, const struct stv_outlook_request *request)
 {
-    size_t member = table_idx / ensemble->set->n_positions;
-    size_t position = table_idx % ensemble->set->n_positions;
-    struct stv_table_options options = {
-        .step_d = step_d,
-        .exposed_frac = ensemble->set->exposed_frac[position],
-    };
-    if (ensemble->is_central) {
-        options.member.liquid_offset_k = ensemble->base.liquid_offset_k;
-        options.member.humidity_offset_frac = ensemble->base.humidity_offset_frac;
-    } else {
-        options.member = stv_climate_member(ensemble->seed, member, ensemble->n_members,
-                                            ensemble->set->positions[position].error);
-        options.member.liquid_offset_k += ensemble->base.liquid_offset_k;
-        options.member.humidity_offset_frac += ensemble->base.humidity_offset_frac;
+    const struct stv_grid *grid = &ensemble->set->positions[ensemble->set->reference_idx].grid;
+    int64_t first_d = INT64_MAX, last_d = stv_grid_local_day(grid, 0, NULL);
+    struct stv_date record = stv_date_from_day(last_d);
+    if (request->n_days) {
+        first_d = request->days_d[0];
+        last_d = request->days_d[request->n_days - 1];
     }
-    return stv_climate_table_new(&ensemble->set->positions[position], ensemble->functions, &options,
-                                 &ensemble->tables[table_idx]);
+    if (ensemble->ledger->n_events && ensemble->ledger->events[0].day_d < first_d)
+        first_d = ensemble->ledger->events[0].day_d;
+    ensemble->first_year = stv_date_from_day(first_d < last_d ? first_d : last_d).year;
+    ensemble->last_year = stv_date_from_day(last_d).year;
+    ensemble->reference_year = record.year + (record.month > 1 || record.day > 1);
+    if (grid->is_typical)
+        ensemble->reference_year = record.year;
+    ensemble->last_reference_year =
+        ensemble->reference_year + 1 + (int32_t)(request->rules->reference_months / STV_MONTHS);
 }
 
-static enum stv_status make_tables(struct stv__ensemble *ensemble, double step_d)
+/* Widens what is usual at a position by a cask that comes to stand there. */
+static void note_tau(struct stv__ensemble *ensemble, size_t position_idx,
+                     const struct stv_cask_geometry *geometry)
 {
-    size_t n_positions = ensemble->set->n_positions;
-    size_t n_tables = ensemble->n_members * n_positions;
-    ensemble->tables = calloc(n_tables, sizeof *ensemble->tables);
-    int *is_used = calloc(n_positions, sizeof *is_used);
-    enum stv_status *status = calloc(n_tables, sizeof *status);
-    enum stv_status worst = ensemble->tables && is_used && status ? STV_OK : STV_E_MEMORY;
-    if (worst == STV_OK) {
-        is_used[ensemble->set->reference_idx] = 1;
-        for (size_t e = 0; e < ensemble->ledger->n_events; e++)
-            is_used[ensemble->event_positions[e]] = 1;
-#pragma omp parallel for schedule(dynamic)
-        for (size_t t = 0; t < n_tables; t++)
-            if (is_used[t % n_positions])
-                status[t] = make_table(ensemble, t, step_d);
-        for (size_t t = 0; t < n_tables && worst == STV_OK; t++)
-            worst = status[t];
+    double *range_h = ensemble->tau_h[position_idx];
+    double capacity_l = geometry->capacity_l;
+    double abv20_frac = 0.60; /* any; it hardly moves the time constant */
+    double low_h =
+        stv_cask_time_constant_h(geometry, LEAST_USUAL_FULL_FRAC * capacity_l, abv20_frac);
+    double high_h = stv_cask_time_constant_h(geometry, capacity_l, abv20_frac);
+    range_h[0] = range_h[1] > 0.0 ? fmin(range_h[0], low_h) : low_h;
+    range_h[1] = fmax(range_h[1], high_h);
+}
+
+static enum stv_status note_taus(struct stv__ensemble *ensemble,
+                                 const struct stv_house_rules *rules)
+{
+    const struct stv_ledger *ledger = ensemble->ledger;
+    struct stv_cask_geometry reference;
+    ensemble->tau_h = calloc(ensemble->set->n_positions, sizeof *ensemble->tau_h);
+    if (!ensemble->tau_h)
+        return STV_E_MEMORY;
+    enum stv_status status = stv_cask_geometry(rules->reference_capacity_l, NAN, &reference);
+    if (status == STV_OK)
+        note_tau(ensemble, ensemble->set->reference_idx, &reference);
+    for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        int into = event->other_idx >= 0 ? event->other_idx : event->cask_idx;
+        if (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_MOVE || event->other_idx >= 0)
+            note_tau(ensemble, ensemble->event_positions[e], &ledger->casks[into].geometry);
     }
-    free(is_used);
-    free(status);
-    return worst;
+    return status;
+}
+
+/* What the members decide of all their draws. */
+static void member_params(struct stv__ensemble *ensemble, struct stv_params out[STV__LANES])
+{
+    for (size_t lane = 0; lane < STV__LANES; lane++) {
+        out[lane] = ensemble->base;
+        ensemble->tau_factor_nd[lane] = ensemble->base.time_constant_factor_nd;
+    }
+    for (size_t d = 0; d < STV__LANES && !ensemble->is_central; d++) {
+        size_t lane = stv_draw_member(ensemble->options.seed, d, STV_CLIMATE_MEMBERS);
+        struct stv_scores scores =
+            stv_scores_drawn(&ensemble->base, &ensemble->house, d, SIZE_MAX, 0);
+        out[lane] = stv_params_of_scores(&ensemble->base, &scores);
+        ensemble->liquid_nd[lane] = scores.house_nd[STV_SCORE_LIQUID];
+        ensemble->humidity_nd[lane] = scores.house_nd[STV_SCORE_HUMIDITY];
+        ensemble->tau_factor_nd[lane] = out[lane].time_constant_factor_nd;
+    }
+}
+
+static enum stv_status make_shared(struct stv__ensemble *ensemble)
+{
+    struct stv_params lanes[STV__LANES];
+    /* Every member needs a draw of its own, whether it is asked for or not. */
+    size_t n = ensemble->n_draws > STV__LANES ? ensemble->n_draws : STV__LANES;
+    enum stv_status status = STV_OK;
+    if (!ensemble->is_central)
+        status = stv_house_draws_new(ensemble->options.seed, n, ensemble->kinds.keys,
+                                     ensemble->kinds.n, &ensemble->house);
+    if (status != STV_OK)
+        return status;
+    member_params(ensemble, lanes);
+    status = stv__lane_rows_new(lanes, ensemble->is_central ? 1 : STV__LANES, &ensemble->rows);
+    if (status == STV_OK)
+        status = stv__path_model_fill(stv__lane_rows_columns(ensemble->rows), &ensemble->model);
+    return status;
 }
 
 enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
@@ -126,37 +262,48 @@ enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
         .ledger = request->ledger,
         .set = request->set,
         .base = request->base ? *request->base : stv_params_default(),
-        .seed = request->options.seed,
+        .options = request->options,
         .is_central = request->options.n_draws == 0,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
     };
     if (request->set->n_positions == 0)
         return STV_E_NO_DATA;
-    out->n_members = out->n_draws < STV_CLIMATE_MEMBERS ? out->n_draws : STV_CLIMATE_MEMBERS;
-    if (request->set->is_member)
-        out->n_members = 1; /* alone it is the middle: no offset beside the base's */
-    enum stv_status status = stv__cask_functions_new(&out->base, &out->functions);
+    out->tables = calloc(request->set->n_positions, sizeof *out->tables);
+    enum stv_status status = out->tables ? map_events(out) : STV_E_MEMORY;
     if (status == STV_OK)
-        status = stv_house_draws_new(out->seed, out->n_draws, &out->house);
-    if (status == STV_OK)
-        status = map_events(out);
+        status = map_draws(out);
     if (status == STV_OK)
         status = make_groups(out);
     if (status == STV_OK)
-        status = make_tables(out, request->options.step_d);
-    if (status != STV_OK)
+        status = make_shared(out);
+    if (status == STV_OK)
+        status = note_taus(out, request->rules);
+    if (status == STV_OK)
+        find_years(out, request);
+    else
         stv__ensemble_free(out);
     return status;
 }
 
+static void drop_table(struct stv__ensemble *ensemble, size_t position_idx)
+{
+    if (ensemble->tables[position_idx])
+        ensemble->held_frac =
+            fmax(ensemble->held_frac, stv_table_held_frac(ensemble->tables[position_idx]));
+    stv_climate_table_free(ensemble->tables[position_idx]);
+    ensemble->tables[position_idx] = NULL;
+}
+
 void stv__ensemble_free(struct stv__ensemble *ensemble)
 {
-    if (ensemble->tables)
-        for (size_t t = 0; t < ensemble->n_members * ensemble->set->n_positions; t++)
-            stv_climate_table_free(ensemble->tables[t]);
+    for (size_t p = 0; ensemble->tables && p < ensemble->set->n_positions; p++)
+        drop_table(ensemble, p);
     free(ensemble->tables);
-    stv__cask_functions_free(ensemble->functions);
+    free(ensemble->tau_h);
+    stv__lane_rows_free(ensemble->rows);
     stv_house_draws_free(&ensemble->house);
+    stv__cask_kinds_free(&ensemble->kinds);
+    free(ensemble->draw_of_lane);
     free(ensemble->cask_keys);
     free(ensemble->event_positions);
     free(ensemble->groups);
@@ -166,27 +313,173 @@ void stv__ensemble_free(struct stv__ensemble *ensemble)
 
 double stv__ensemble_held_frac(const struct stv__ensemble *ensemble)
 {
-    double worst_frac = 0.0;
-    for (size_t t = 0; t < ensemble->n_members * ensemble->set->n_positions; t++)
-        if (ensemble->tables[t])
-            worst_frac = fmax(worst_frac, stv_table_held_frac(ensemble->tables[t]));
+    double worst_frac = ensemble->held_frac;
+    for (size_t p = 0; p < ensemble->set->n_positions; p++)
+        if (ensemble->tables[p])
+            worst_frac = fmax(worst_frac, stv_table_held_frac(ensemble->tables[p]));
     return worst_frac;
 }
 
-void stv__ensemble_params(const struct stv__ensemble *ensemble, size_t draw_idx,
-                          struct stv_params *out_params)
+static enum stv_status make_table(struct stv__ensemble *ensemble, size_t position_idx)
 {
-    for (size_t c = 0; c <= ensemble->ledger->n_casks; c++) {
-        uint64_t key = c < ensemble->ledger->n_casks ? ensemble->cask_keys[c] : 0;
-        out_params[c] = ensemble->is_central
-                            ? ensemble->base
-                            : stv_params_drawn(&ensemble->base, &ensemble->house, draw_idx, key);
+    const struct stv_position_set *set = ensemble->set;
+    const struct stv_position *position = &set->positions[position_idx];
+    struct stv__table_plan plan = {
+        .position = position,
+        .rows = ensemble->rows,
+        .step_d = (size_t)ensemble->options.step_d, /* whole days; the table refuses 0 */
+        .first_year = ensemble->first_year,
+        .last_year = ensemble->last_year,
+        .seed = ensemble->options.seed,
+        .is_central = ensemble->is_central,
+        .warming_k_per_y = ensemble->options.warming_k_per_y,
+    };
+    for (size_t lane = 0; lane < STV__LANES; lane++) {
+        double share = set->is_member ? 0.0 : 1.0; /* such a climate carries its error already */
+        plan.members[lane].liquid_offset_k =
+            ensemble->base.liquid_offset_k +
+            share * position->error.liquid_k * ensemble->liquid_nd[lane];
+        plan.members[lane].humidity_offset_frac =
+            ensemble->base.humidity_offset_frac +
+            share * position->error.rh_frac * ensemble->humidity_nd[lane];
+        plan.tau_factor_nd[lane] = ensemble->tau_factor_nd[lane] / set->exposed_frac[position_idx];
+    }
+    if (position_idx == set->reference_idx) {
+        int32_t first = ensemble->reference_year, last = ensemble->last_reference_year;
+        plan.first_year = plan.first_year < first ? plan.first_year : first;
+        plan.last_year = plan.last_year > last ? plan.last_year : last;
+    }
+    return stv_climate_table_new(&plan, &ensemble->tables[position_idx]);
+}
+
+/* Marks the positions of a group; returns how many were not marked before. */
+static size_t mark_group(const struct stv__ensemble *ensemble, size_t group_idx, bool *is_needed)
+{
+    const struct stv_path_group *group = &ensemble->groups[group_idx];
+    size_t n_new = 0;
+    for (size_t e = 0; e < group->n_events; e++) {
+        bool *need = &is_needed[ensemble->event_positions[group->events[e]]];
+        n_new += !*need;
+        *need = true;
+    }
+    return n_new;
+}
+
+static size_t positions_at_once(const struct stv__ensemble *ensemble)
+{
+    size_t n_years = (size_t)(ensemble->last_year - ensemble->first_year) + 1;
+    double bytes = (double)USUAL_NODES * (double)n_years * 366.0 / ensemble->options.step_d *
+                   (double)ensemble->model.columns->n_columns * STV__LANES * sizeof(float);
+    return 1 + (size_t)(TABLE_BYTES_MOST / bytes);
+}
+
+/* The usual nodes of the tables just made, side by side. */
+static enum stv_status make_usual_cells(struct stv__ensemble *ensemble, const size_t *fresh,
+                                        size_t n_fresh)
+{
+    enum stv_status worst = STV_OK;
+    enum stv_status status[STV__TAU_NODES];
+    for (size_t i = 0; i < n_fresh && worst == STV_OK; i++) {
+        const double *range_h = ensemble->tau_h[fresh[i]];
+        if (!(range_h[1] > 0.0))
+            continue;
+        size_t from = (size_t)stv__tau_place_nd(range_h[0]) - 1;
+        size_t to = (size_t)stv__tau_place_nd(range_h[1]) - 1 + STV__TAU_WINDOW;
+#pragma omp parallel for schedule(dynamic)
+        for (size_t node = from; node < to; node++) {
+            const struct stv__cell *cell;
+            status[node] = stv__table_cell(ensemble->tables[fresh[i]], 1, node, &cell);
+        }
+        for (size_t node = from; node < to && worst == STV_OK; node++)
+            worst = status[node];
+    }
+    return worst;
+}
+
+static enum stv_status replace_tables(struct stv__ensemble *ensemble, const bool *is_needed)
+{
+    enum stv_status status = STV_OK;
+    size_t n_fresh = 0;
+    size_t *fresh = malloc(ensemble->set->n_positions * sizeof *fresh);
+    if (!fresh)
+        return STV_E_MEMORY;
+    for (size_t p = 0; p < ensemble->set->n_positions; p++)
+        if (!is_needed[p] && p != ensemble->set->reference_idx)
+            drop_table(ensemble, p);
+    for (size_t p = 0; p < ensemble->set->n_positions && status == STV_OK; p++) {
+        if (!is_needed[p] || ensemble->tables[p])
+            continue;
+        status = make_table(ensemble, p);
+        fresh[n_fresh++] = p;
+    }
+    if (status == STV_OK)
+        status = make_usual_cells(ensemble, fresh, n_fresh);
+    free(fresh);
+    return status;
+}
+
+enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemble, size_t from, size_t *out_to)
+{
+    size_t n_positions = ensemble->set->n_positions, most = positions_at_once(ensemble);
+    bool *is_needed = calloc(n_positions, sizeof *is_needed);
+    if (!is_needed)
+        return STV_E_MEMORY;
+    is_needed[ensemble->set->reference_idx] = true;
+    size_t n = 1, to = from;
+    while (to < ensemble->n_groups) {
+        n += mark_group(ensemble, to, is_needed);
+        if (n > most && to > from) {
+            memset(is_needed, 0, n_positions * sizeof *is_needed);
+            is_needed[ensemble->set->reference_idx] = true;
+            for (size_t g = from; g < to; g++)
+                mark_group(ensemble, g, is_needed);
+            break;
+        }
+        to++;
+    }
+    enum stv_status status = replace_tables(ensemble, is_needed);
+    free(is_needed);
+    *out_to = to;
+    return status;
+}
+
+/* Packs drawn parameters of one cask into its packets. */
+static void pack(const struct stv__ensemble *ensemble, size_t kind_idx, uint64_t cask_key,
+                 const struct stv_cask_geometry *geometry, struct stv__lane_cask *out)
+{
+    for (size_t p = 0; p < ensemble->n_packets; p++) {
+        struct stv_params params[STV__PACKET];
+        const struct stv_params *lanes[STV__PACKET];
+        for (size_t l = 0; l < STV__PACKET; l++) {
+            size_t draw = ensemble->draw_of_lane[p * STV__PACKET + l];
+            /* Lanes without a draw are walked along and told to nobody. */
+            draw = draw == SIZE_MAX ? 0 : draw;
+            params[l] = ensemble->base;
+            if (!ensemble->is_central) {
+                struct stv_scores scores =
+                    stv_scores_drawn(&ensemble->base, &ensemble->house, draw, kind_idx, cask_key);
+                params[l] = stv_params_of_scores(&ensemble->base, &scores);
+            }
+            lanes[l] = &params[l];
+        }
+        const struct stv__lane_cask_source source = {geometry, lanes};
+        stv__lane_cask_of(&source, &out[p]);
     }
 }
 
-size_t stv__ensemble_member(const struct stv__ensemble *ensemble, size_t draw_idx)
+void stv__ensemble_lanes(const struct stv__ensemble *ensemble, const struct stv_path_group *group,
+                         struct stv__lane_cask *out)
 {
-    if (ensemble->is_central)
-        return 0;
-    return stv_draw_member(ensemble->seed, draw_idx, ensemble->n_members);
+    for (size_t m = 0; m < group->n_members; m++) {
+        size_t cask = group->members[m];
+        pack(ensemble, ensemble->kinds.of_cask[cask], ensemble->cask_keys[cask],
+             &ensemble->ledger->casks[cask].geometry, out + m * ensemble->n_packets);
+    }
+}
+
+void stv__ensemble_reference_lanes(const struct stv__ensemble *ensemble,
+                                   const struct stv_cask_geometry *geometry,
+                                   struct stv__lane_cask *out)
+{
+    pack(ensemble, SIZE_MAX, 0, geometry, out);
 }

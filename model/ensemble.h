@@ -1,7 +1,8 @@
-/* Private to outlook.c: what all draws share - tables, groups, scores. */
+/* Private to outlook*.c: what all trials share - climate tables, groups, scores. */
 #ifndef STV_MODEL_ENSEMBLE_H
 #define STV_MODEL_ENSEMBLE_H
 
+#include "model/cask_kinds.h"
 #include "model/draws.h"
 #include "model/outlook.h"
 #include "model/path.h"
@@ -10,33 +11,51 @@ struct stv__ensemble {
     const struct stv_ledger *ledger;
     const struct stv_position_set *set;
     struct stv_params base;
-    struct stv__cask_functions *functions;
-    struct stv_climate_table **tables; /* [member * n_positions + position], NULL when unused */
-    size_t n_members, n_draws;         /* n_draws >= 1 */
+    struct stv_run_options options;
     bool is_central;
-    uint64_t seed;
-    struct stv_house_draws house;
+    size_t n_draws, n_packets;    /* n_draws >= 1 */
+    size_t *draw_of_lane;         /* [packet * STV__PACKET + lane]: SIZE_MAX where none is left */
+    struct stv_house_draws house; /* empty for the central run */
+    struct stv__cask_kinds kinds;
     uint64_t *cask_keys;
+    /* Of each member: its errors of temperature and humidity, and its factor on time constants. */
+    double liquid_nd[STV__LANES], humidity_nd[STV__LANES], tau_factor_nd[STV__LANES];
+    struct stv__lane_rows *rows;
+    struct stv__path_model model;
+    struct stv_climate_table **tables; /* per position, NULL when not in use */
+    int32_t first_year, last_year;     /* of events and days */
+    /* The reference cask is filled on the first day of one and told in the other. */
+    int32_t reference_year, last_reference_year;
+    double (*tau_h)[2]; /* per position: least and most that is usual there */
     size_t *event_positions;
-    struct stv_path_group *groups; /* their index lists live in group_room */
+    struct stv_path_group *groups; /* by the first position they stand in */
     size_t n_groups;
-    size_t *group_room;
+    size_t *group_room; /* the groups' lists */
+    double held_frac;   /* worst of the tables dropped so far */
 };
 
-/* Builds what a request needs; positions where no cask ever stands get no table.
- * Errors: STV_E_NO_DATA no position; others of stv_climate_table_new, stv_house_draws_new.
+/* Builds what a request needs; no table yet.
+ * Errors: STV_E_NO_DATA no position; others of stv__lane_rows_new, stv_house_draws_new.
  * Memory: free with stv__ensemble_free when STV_OK; request's parts must outlive it. */
 STV_MUST_CHECK enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
                                                  struct stv__ensemble *out);
 void stv__ensemble_free(struct stv__ensemble *ensemble);
 
-/* Largest share of held hours (stv_table_held_frac) among the climates that casks stand in. */
+/* Groups [from, *out_to) that share so few positions that their tables fit together: makes these
+ * tables and drops those that are not needed any more.  The reference's stays.
+ * Errors: those of stv_climate_table_new and stv__table_cell */
+STV_MUST_CHECK enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemble, size_t from,
+                                                    size_t *out_to);
+
+/* Largest share of held hours (stv_table_held_frac) of all tables so far. */
 double stv__ensemble_held_frac(const struct stv__ensemble *ensemble);
 
-/* Parameters of all casks in one draw; cask_idx n_casks is the reference cask. */
-void stv__ensemble_params(const struct stv__ensemble *ensemble, size_t draw_idx,
-                          struct stv_params *out_params);
-/* Climate member of a draw, 0 for the central run. */
-size_t stv__ensemble_member(const struct stv__ensemble *ensemble, size_t draw_idx);
+/* Numbers of a group's casks, [member * n_packets + packet]. */
+void stv__ensemble_lanes(const struct stv__ensemble *ensemble, const struct stv_path_group *group,
+                         struct stv__lane_cask *out);
+/* Those of the house's reference cask, n_packets. */
+void stv__ensemble_reference_lanes(const struct stv__ensemble *ensemble,
+                                   const struct stv_cask_geometry *geometry,
+                                   struct stv__lane_cask *out);
 
 #endif

@@ -12,9 +12,6 @@
 
 #define REFERENCE_25C_K 298.15
 #define ACID_RATE25_PER_MS 1.1e-4 /* 1/(M s), ethyl acetate at 25 C, from memory */
-#define EQUILIBRIUM_ND 4.0        /* from memory, 3.5..4.5 */
-#define ACETIC_G_MOL 60.05
-#define ETHYL_ACETATE_G_MOL 88.11
 
 double stv_ester_rate25_per_y(const struct stv_params *params)
 {
@@ -42,14 +39,15 @@ void stv_ester_advance(const struct stv_ester_step *step, const struct stv_param
     *acid_mg += params->oxidation_mg_ly * step->oxidation_nd * step_y * step->volume20_l;
 
     double water = 1.0 - step->ethanol_mole_frac;
-    double both = water + EQUILIBRIUM_ND * step->ethanol_mole_frac; /* (1 + r) times water */
-    double acid_mmol = *acid_mg / ACETIC_G_MOL;
-    double ester_mmol = *ester_mg / ETHYL_ACETATE_G_MOL;
+    double both =
+        water + STV_ESTER_EQUILIBRIUM_ND * step->ethanol_mole_frac; /* (1 + r) times water */
+    double acid_mmol = *acid_mg / STV_ACETIC_G_MOL;
+    double ester_mmol = *ester_mg / STV_ETHYL_ACETATE_G_MOL;
     double total_mmol = acid_mmol + ester_mmol;
     double target_mmol = total_mmol * (both - water) / both;
     double left = exp(-rate_per_y * both / water * step_y);
     ester_mmol = target_mmol + (ester_mmol - target_mmol) * left;
-    *ester_mg = ester_mmol * ETHYL_ACETATE_G_MOL;
-    *acid_mg = (total_mmol - ester_mmol) * ACETIC_G_MOL;
+    *ester_mg = ester_mmol * STV_ETHYL_ACETATE_G_MOL;
+    *acid_mg = (total_mmol - ester_mmol) * STV_ACETIC_G_MOL;
     *fruit_nd *= exp(-rate_per_y * step_y);
 }

@@ -6,6 +6,9 @@
 #include "model/params.h"
 
 #define STV_OXIDATION_EA_J_MOL 45000.0
+#define STV_ESTER_EQUILIBRIUM_ND 4.0 /* K; from memory, 3.5..4.5 */
+#define STV_ACETIC_G_MOL 60.05
+#define STV_ETHYL_ACETATE_G_MOL 88.11
 
 /* Hydrolysis rate kh at 25 C, 1/y: 1.1e-4 [H+] 1/(M s) at the parameters' pH, times their factor.
  * Source: parameter sheet (DEVELOPERS.md, Sources), section 5. */

@@ -5,7 +5,7 @@
 
 #include "model/calendar.h"
 #include "model/ensemble.h"
-#include "model/spirit.h"
+#include "model/outlook_told.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -13,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define L_PER_M3 1000.0
+#define GROUPS_AT_ONCE 64 /* told before they are added up */
 
 struct stv_house_rules stv_house_rules_default(void)
 {
@@ -78,220 +78,179 @@ size_t stv_position_of_place(const struct stv_position_set *set, const struct st
     return best;
 }
 
-/* The reference cask at its age in one draw. */
-struct reference {
-    double phenolics_mg_per_lpa, esters_mg_l;
+/* The reference cask's own ledger: filled on the first day of its first year. */
+struct reference_run {
+    const struct stv__ensemble *ensemble;
+    struct stv__reference *out; /* per draw */
 };
+
+static void tell_reference(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
+                           const struct stv__packet *packet)
+{
+    const struct reference_run *run = context;
+    (void)member_idx;
+    (void)day_idx;
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        size_t draw = run->ensemble->draw_of_lane[packet_idx * STV__PACKET + l];
+        if (draw != SIZE_MAX)
+            run->out[draw] = stv__reference_of(packet, l);
+    }
+}
 
 static enum stv_status run_reference(const struct stv__ensemble *ensemble,
                                      const struct stv_house_rules *rules,
-                                     const struct stv_path_input *draw, struct reference *out)
+                                     struct stv__reference *out)
 {
     struct stv_cask cask = {.history = STV_WOOD_NEW};
-    enum stv_status status = stv_cask_geometry(rules->reference_capacity_l, NAN, &cask.geometry);
-    if (status != STV_OK)
-        return status;
-    size_t n_whole;
-    const int32_t *whole =
-        stv_table_whole_years(draw->tables[ensemble->set->reference_idx], &n_whole);
-    int64_t start_d = stv_day_from_date((struct stv_date){n_whole ? whole[0] : 2001, 1, 1});
     struct stv_event fill = {
-        .day_d = start_d,
+        .day_d = stv_day_from_date((struct stv_date){ensemble->reference_year, 1, 1}),
         .kind = STV_EVENT_FILL,
         .other_idx = -1,
         .volume20_l = rules->reference_capacity_l,
         .abv20_frac = rules->reference_abv20_frac,
-        .place = {-1, -1, -1, -1},
+        .place = {-1, -1, -1, -1}};
+    enum stv_status status = stv_cask_geometry(rules->reference_capacity_l, NAN, &cask.geometry);
+    struct stv__lane_cask *lanes = aligned_alloc(64, ensemble->n_packets * sizeof *lanes);
+    if (!lanes)
+        return STV_E_MEMORY;
+    if (status == STV_OK)
+        stv__ensemble_reference_lanes(ensemble, &cask.geometry, lanes);
+    const struct stv_ledger ledger = {&cask, 1, &fill, 1};
+    const size_t zero = 0;
+    int64_t end_d =
+        fill.day_d + (int64_t)llround(rules->reference_months * STV_YEAR_D / STV_MONTHS);
+    const struct stv_path_group group = {&zero, &zero, 1, 1};
+    const struct stv_path_input input = {
+        .ledger = &ledger,
+        .model = &ensemble->model,
+        .tables = ensemble->tables,
+        .event_positions = &ensemble->set->reference_idx,
+        .reference_idx = ensemble->set->reference_idx,
+        .days_d = &end_d,
+        .n_days = 1,
+        .n_packets = ensemble->n_packets,
     };
-    struct stv_ledger ledger = {&cask, 1, &fill, 1};
-    size_t zero = 0;
-    int64_t end_d = start_d + (int64_t)llround(rules->reference_months * STV_YEAR_D / STV_MONTHS);
-    struct stv_path_input input = *draw;
-    input.ledger = &ledger;
-    input.params = draw->params + ensemble->ledger->n_casks;
-    input.event_positions = &ensemble->set->reference_idx;
-    input.reference_idx = ensemble->set->reference_idx;
-    input.days_d = &end_d;
-    input.n_days = 1;
-    struct stv_path_group group = {&zero, &zero, 1, 1};
-    struct stv_cask_state state;
-    status = stv_path_run(&input, &group, &state);
-    if (status != STV_OK)
-        return status;
-    struct stv_spirit_amount amount = stv_spirit_amount(state.ethanol_kg, state.water_kg);
-    out->phenolics_mg_per_lpa = state.content_mg[STV_OAK_PHENOLICS] / amount.lpa_l;
-    out->esters_mg_l = state.ester_mg / amount.volume20_l;
-    return STV_OK;
+    struct reference_run run = {ensemble, out};
+    if (status == STV_OK)
+        status = stv_path_run(&input, &group, lanes, tell_reference, &run);
+    free(lanes);
+    return status;
 }
 
-static double lpa_of_kg(double ethanol_kg)
-{
-    return ethanol_kg / STV_ETHANOL_RHO20_KG_M3 * L_PER_M3;
-}
+/* One run of all groups. */
+struct house_run {
+    struct stv__ensemble *ensemble;
+    const struct stv_outlook_request *request;
+    struct stv__reference *references; /* per draw */
+    struct stv_outlook *outlook;
+};
 
-static double bottles_of(const struct stv_spirit_amount *amount,
-                         const struct stv_house_rules *rules)
-{
-    double bottled_l = amount->abv20_frac >= rules->bottling_abv20_frac
-                           ? amount->lpa_l / rules->bottling_abv20_frac
-                           : amount->volume20_l;
-    return bottled_l * (1.0 - rules->bottling_loss_frac) / rules->bottle_l;
-}
-
-static void quantities_of(const struct stv_cask_state *state, const struct stv_house_rules *rules,
-                          const struct reference *reference, double out[STV_Q_N])
-{
-    if (!state->is_full) {
-        for (size_t q = 0; q < STV_Q_N; q++)
-            out[q] = NAN;
-        return;
-    }
-    struct stv_spirit_amount amount = stv_spirit_amount(state->ethanol_kg, state->water_kg);
-    const struct stv_losses *lost = &state->losses;
-    out[STV_Q_VOLUME20_L] = amount.volume20_l;
-    out[STV_Q_ABV20_FRAC] = amount.abv20_frac;
-    out[STV_Q_LPA_L] = amount.lpa_l;
-    out[STV_Q_WATER_LOST_KG] = lost->air_water_kg + lost->joint_water_kg;
-    out[STV_Q_ETHANOL_LOST_KG] = lost->air_ethanol_kg + lost->joint_ethanol_kg;
-    out[STV_Q_WOOD_INDEX_ND] =
-        state->content_mg[STV_OAK_PHENOLICS] / amount.lpa_l / reference->phenolics_mg_per_lpa;
-    out[STV_Q_CASK_ESTERS_ND] = state->ester_mg / amount.volume20_l / reference->esters_mg_l;
-    out[STV_Q_STILL_FRUIT_ND] = state->fruit_nd;
-    out[STV_Q_AIR_LPA_L] = lpa_of_kg(lost->air_ethanol_kg);
-    out[STV_Q_JOINT_LPA_L] = lpa_of_kg(lost->joint_ethanol_kg);
-    out[STV_Q_INDRINK_LPA_L] = lpa_of_kg(lost->indrink_ethanol_kg);
-    out[STV_Q_SAMPLE_LPA_L] = lpa_of_kg(lost->sample_ethanol_kg);
-    out[STV_Q_BOTTLES_ND] = bottles_of(&amount, rules);
-    out[STV_Q_OAK_MG_PER_LPA_L] = state->content_mg[STV_OAK_PHENOLICS] / amount.lpa_l;
-}
-
-static double residual_of(const struct stv_cask_state *state)
-{
-    double ethanol =
-        state->in_ethanol_kg - state->gone_ethanol_kg - state->out_ethanol_kg - state->ethanol_kg;
-    double water =
-        state->in_water_kg - state->gone_water_kg - state->out_water_kg - state->water_kg;
-    double scale = state->in_ethanol_kg + state->in_water_kg;
-    return scale > 0.0 ? fmax(fabs(ethanol), fabs(water)) / scale : 0.0;
-}
-
-/* One draw's room, so that draws can run side by side. */
-struct draw_room {
-    struct stv_params *params;
-    struct stv_cask_state *states;
+/* One group's telling: values of its casks at the days. */
+struct group_run {
+    const struct house_run *house;
+    double *values; /* [((member * n_days + day) * STV_Q_N + quantity) * n_draws + draw] */
     double residual_frac;
     size_t n_strength_held;
 };
 
-static enum stv_status room_new(const struct stv_outlook *outlook, struct draw_room *room)
+static void tell_cask(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
+                      const struct stv__packet *packet)
 {
-    room->residual_frac = 0.0;
-    room->n_strength_held = 0;
-    room->params = malloc((outlook->n_casks + 1) * sizeof *room->params);
-    room->states = malloc((outlook->n_casks * outlook->n_days + 1) * sizeof *room->states);
-    return room->params && room->states ? STV_OK : STV_E_MEMORY;
-}
-
-static void room_free(struct draw_room *room)
-{
-    free(room->params);
-    free(room->states);
-}
-
-static void store(struct stv_outlook *outlook, const struct stv_path_group *group,
-                  const struct stv_house_rules *rules, const struct reference *reference,
-                  size_t draw_idx, struct draw_room *room)
-{
-    double values[STV_Q_N];
-    for (size_t m = 0; m < group->n_members; m++) {
-        for (size_t d = 0; d < outlook->n_days; d++) {
-            const struct stv_cask_state *state = &room->states[m * outlook->n_days + d];
-            quantities_of(state, rules, reference, values);
-            size_t base = (group->members[m] * outlook->n_days + d) * STV_Q_N;
-            for (size_t q = 0; q < STV_Q_N; q++)
-                outlook->values[(base + q) * outlook->n_draws + draw_idx] = values[q];
-        }
-        if (outlook->n_days == 0)
+    struct group_run *run = context;
+    const struct stv_outlook *outlook = run->house->outlook;
+    const size_t *draw_of_lane = run->house->ensemble->draw_of_lane + packet_idx * STV__PACKET;
+    double *values =
+        run->values + (member_idx * outlook->n_days + day_idx) * STV_Q_N * outlook->n_draws;
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        double told[STV_Q_N];
+        size_t draw = draw_of_lane[l];
+        if (draw == SIZE_MAX)
             continue;
-        const struct stv_cask_state *last =
-            &room->states[m * outlook->n_days + outlook->n_days - 1];
-        room->residual_frac = fmax(room->residual_frac, residual_of(last));
-        room->n_strength_held += last->is_strength_held;
+        stv__quantities_of(packet, l, run->house->request->rules, &run->house->references[draw],
+                           told);
+        for (size_t q = 0; q < STV_Q_N; q++)
+            values[q * outlook->n_draws + draw] = told[q];
+        if (day_idx + 1 < outlook->n_days)
+            continue;
+        run->residual_frac = fmax(run->residual_frac, stv__residual_of(packet, l));
+        run->n_strength_held += packet->held_nd[l] > 0.0;
     }
 }
 
-static enum stv_status run_draw(const struct stv__ensemble *ensemble,
-                                const struct stv_house_rules *rules, size_t draw_idx,
-                                struct stv_outlook *outlook, struct draw_room *room)
+static enum stv_status run_group(const struct house_run *house, size_t group_idx,
+                                 struct group_run *run)
 {
-    size_t member = stv__ensemble_member(ensemble, draw_idx);
-    stv__ensemble_params(ensemble, draw_idx, room->params);
-    struct stv_path_input input = {
-        .ledger = ensemble->ledger,
-        .params = room->params,
-        .tables = (const struct stv_climate_table *const *)ensemble->tables +
-                  member * ensemble->set->n_positions,
-        .functions = ensemble->functions,
-        .event_positions = ensemble->event_positions,
-        .reference_idx = ensemble->set->reference_idx,
-        .days_d = outlook->days_d,
-        .n_days = outlook->n_days,
-        .seed = ensemble->seed,
-        .member_idx = member,
-        .is_central = ensemble->is_central,
-    };
-    struct reference reference;
-    enum stv_status status = run_reference(ensemble, rules, &input, &reference);
-    for (size_t g = 0; g < ensemble->n_groups && status == STV_OK; g++) {
-        status = stv_path_run(&input, &ensemble->groups[g], room->states);
-        if (status == STV_OK)
-            store(outlook, &ensemble->groups[g], rules, &reference, draw_idx, room);
+    const struct stv__ensemble *ensemble = house->ensemble;
+    const struct stv_path_group *group = &ensemble->groups[group_idx];
+    const struct stv_outlook *outlook = house->outlook;
+    size_t n_cask = outlook->n_days * STV_Q_N * outlook->n_draws;
+    struct stv__lane_cask *lanes =
+        aligned_alloc(64, group->n_members * ensemble->n_packets * sizeof *lanes);
+    *run = (struct group_run){.house = house};
+    run->values = malloc((group->n_members * n_cask + 1) * sizeof *run->values);
+    enum stv_status status = lanes && run->values ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK) {
+        const struct stv_path_input input = {
+            .ledger = ensemble->ledger,
+            .model = &ensemble->model,
+            .tables = ensemble->tables,
+            .event_positions = ensemble->event_positions,
+            .reference_idx = ensemble->set->reference_idx,
+            .days_d = outlook->days_d,
+            .n_days = outlook->n_days,
+            .n_packets = ensemble->n_packets,
+        };
+        stv__ensemble_lanes(ensemble, group, lanes);
+        status = stv_path_run(&input, group, lanes, tell_cask, run);
     }
+    for (size_t m = 0; m < group->n_members && status == STV_OK; m++)
+        status = stv__outlook_keep(house->outlook, group->members[m], run->values + m * n_cask);
+    free(lanes);
     return status;
 }
 
-static enum stv_status run_draws(const struct stv__ensemble *ensemble,
-                                 const struct stv_house_rules *rules, struct stv_outlook *outlook)
+/* Groups of one batch, a few at a time: run side by side, then added up in their order. */
+static enum stv_status run_some(struct house_run *house, size_t from, size_t to)
 {
-    enum stv_status *status = calloc(ensemble->n_draws, sizeof *status);
-    double *residual = calloc(ensemble->n_draws, sizeof *residual);
-    size_t *n_held = calloc(ensemble->n_draws, sizeof *n_held);
-    enum stv_status worst = status && residual && n_held ? STV_OK : STV_E_MEMORY;
-    if (worst == STV_OK) {
+    struct group_run runs[GROUPS_AT_ONCE];
+    enum stv_status status[GROUPS_AT_ONCE], worst = STV_OK;
+    struct stv_outlook *outlook = house->outlook;
+    size_t n = to - from;
 #pragma omp parallel for schedule(dynamic)
-        for (size_t d = 0; d < ensemble->n_draws; d++) {
-            struct draw_room room;
-            status[d] = room_new(outlook, &room);
-            if (status[d] == STV_OK)
-                status[d] = run_draw(ensemble, rules, d, outlook, &room);
-            residual[d] = room.residual_frac;
-            n_held[d] = room.n_strength_held;
-            room_free(&room);
-        }
-        for (size_t d = 0; d < ensemble->n_draws && worst == STV_OK; d++) {
-            worst = status[d];
-            outlook->balance_residual_frac = fmax(outlook->balance_residual_frac, residual[d]);
-            outlook->n_strength_held += n_held[d];
-        }
+    for (size_t i = 0; i < n; i++)
+        status[i] = run_group(house, from + i, &runs[i]);
+    for (size_t i = 0; i < n; i++) {
+        if (status[i] == STV_OK)
+            stv__outlook_add(outlook, house->request, &house->ensemble->groups[from + i],
+                             runs[i].values);
+        else if (worst == STV_OK)
+            worst = status[i];
+        outlook->balance_residual_frac =
+            fmax(outlook->balance_residual_frac, runs[i].residual_frac);
+        outlook->n_strength_held += runs[i].n_strength_held;
+        free(runs[i].values);
     }
-    free(status);
-    free(residual);
-    free(n_held);
     return worst;
 }
 
-/* Room for n_days of an outlook whose casks and draws are set. */
-static enum stv_status allocate(const int64_t *days_d, size_t n_days, struct stv_outlook *out)
+static enum stv_status run_house(struct house_run *house)
 {
-    size_t n_values = out->n_casks * n_days * STV_Q_N * out->n_draws;
-    out->n_days = n_days;
-    out->days_d = malloc((n_days + 1) * sizeof *out->days_d);
-    out->values = malloc((n_values + 1) * sizeof *out->values);
-    out->in_record = calloc(n_days + 1, sizeof *out->in_record);
-    if (!out->days_d || !out->values || !out->in_record)
-        return STV_E_MEMORY;
-    memcpy(out->days_d, days_d, n_days * sizeof *out->days_d);
-    return STV_OK;
+    enum stv_status status = STV_OK;
+    bool has_reference = false;
+    size_t next = 0;
+    do {
+        size_t to;
+        status = stv__ensemble_tables(house->ensemble, next, &to);
+        if (status == STV_OK && !has_reference)
+            status = run_reference(house->ensemble, house->request->rules, house->references);
+        has_reference = true;
+        while (next < to && status == STV_OK) {
+            size_t end = to - next < GROUPS_AT_ONCE ? to : next + GROUPS_AT_ONCE;
+            status = run_some(house, next, end);
+            next = end;
+        }
+    } while (next < house->ensemble->n_groups && status == STV_OK);
+    return status;
 }
 
 static void mark_record(const struct stv_position_set *set, struct stv_outlook *out)
@@ -311,78 +270,21 @@ enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struc
         .n_casks = request->ledger->n_casks,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
     };
-    enum stv_status status = allocate(request->days_d, request->n_days, out);
+    enum stv_status status = stv__outlook_room(request, out);
     if (status == STV_OK)
         status = stv__ensemble_new(request, &ensemble);
     if (status != STV_OK) {
         stv_outlook_free(out);
         return status;
     }
-    status = run_draws(&ensemble, request->rules, out);
+    struct house_run house = {&ensemble, request, malloc(out->n_draws * sizeof *house.references),
+                              out};
+    status = house.references ? run_house(&house) : STV_E_MEMORY;
     mark_record(request->set, out);
     out->held_frac = stv__ensemble_held_frac(&ensemble);
+    free(house.references);
     stv__ensemble_free(&ensemble);
     if (status != STV_OK)
         stv_outlook_free(out);
     return status;
-}
-
-/* Index of a day; n_days when the outlook lacks it. */
-static size_t day_index(const struct stv_outlook *outlook, int64_t day_d)
-{
-    size_t at = 0;
-    while (at < outlook->n_days && outlook->days_d[at] != day_d)
-        at++;
-    return at;
-}
-
-enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_t *days_d,
-                                 size_t n_days, struct stv_outlook *out)
-{
-    size_t block = STV_Q_N * outlook->n_draws;
-    *out = *outlook;
-    enum stv_status status = allocate(days_d, n_days, out);
-    for (size_t d = 0; d < n_days && status == STV_OK; d++) {
-        size_t from = day_index(outlook, days_d[d]);
-        if (from == outlook->n_days) {
-            status = STV_E_NO_DATA;
-            break;
-        }
-        out->in_record[d] = outlook->in_record[from];
-        for (size_t c = 0; c < out->n_casks; c++)
-            memcpy(out->values + (c * n_days + d) * block,
-                   outlook->values + (c * outlook->n_days + from) * block,
-                   block * sizeof *out->values);
-    }
-    if (status != STV_OK)
-        stv_outlook_free(out);
-    return status;
-}
-
-void stv_outlook_free(struct stv_outlook *outlook)
-{
-    free(outlook->days_d);
-    free(outlook->values);
-    free(outlook->in_record);
-    *outlook = (struct stv_outlook){0};
-}
-
-const double *stv_outlook_draws(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
-                                enum stv_quantity quantity)
-{
-    size_t base = (cask_idx * outlook->n_days + day_idx) * STV_Q_N + (size_t)quantity;
-    return outlook->values + base * outlook->n_draws;
-}
-
-struct stv_range stv_outlook_range(const struct stv_outlook *outlook, size_t cask_idx,
-                                   size_t day_idx, enum stv_quantity quantity)
-{
-    const double *draws = stv_outlook_draws(outlook, cask_idx, day_idx, quantity);
-    double *copy = malloc(outlook->n_draws * sizeof *copy);
-    if (!copy)
-        return stv_range_point(NAN);
-    memcpy(copy, draws, outlook->n_draws * sizeof *copy);
-    struct stv_range range = stv_range_of(copy, outlook->n_draws);
-    free(copy);
-    return range;
 }

@@ -26,8 +26,21 @@ enum stv_quantity {
     STV_Q_SAMPLE_LPA_L,
     STV_Q_BOTTLES_ND,       /* at the bottling strength and size */
     STV_Q_OAK_MG_PER_LPA_L, /* phenolics and colour; a level of judgement, for ratios only */
+    STV_Q_LEAK_LPA_L,
+    STV_Q_AIR_L, /* what the same losses took off the volume, at the spirit's present strength */
+    STV_Q_JOINT_L,
+    STV_Q_INDRINK_L,
+    STV_Q_SAMPLE_L,
+    STV_Q_LEAK_L,
+    STV_Q_LACTONE_ND, /* as the wood index: per litre of alcohol, of the reference cask */
+    STV_Q_ALDEHYDES_ND,
+    STV_Q_TANNINS_ND,
+    STV_Q_ACIDS_ND,
+    STV_Q_SUGARS_ND,
     STV_Q_N
 };
+/* True when values of several casks may be added up. */
+int stv_quantity_adds_up(enum stv_quantity quantity);
 
 /* The house's yardsticks. */
 struct stv_house_rules {
@@ -47,8 +60,9 @@ struct stv_house_rules stv_house_rules_default(void);
 
 struct stv_run_options {
     uint64_t seed;
-    size_t n_draws; /* 0 = default parameters alone */
-    double step_d;  /* longest step of the cask model, 5 */
+    size_t n_draws;         /* 0 = default parameters alone */
+    double step_d;          /* longest step of the cask model, 5 */
+    double warming_k_per_y; /* of years after the record, on top of it; 0 */
 };
 
 /* The climates the casks can stand in: one stv_position per place that is told apart. */
@@ -60,12 +74,22 @@ struct stv_position_set {
     int is_member;              /* one of a set of climates that carries its error already */
 };
 
+/* Casks that are added up, draw by draw: lots, tiers, the house. */
+struct stv_outlook_sums {
+    const size_t *label_of_cask; /* per cask of the ledger; SIZE_MAX: in no sum */
+    size_t n_labels;
+};
+
 /* States of all casks at chosen days, draw by draw. */
 struct stv_outlook {
     size_t n_casks, n_days, n_draws;
     int64_t *days_d; /* n_days, ascending */
     double *values;  /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
-                        the cask is empty that day */
+                        the cask is empty that day; NULL when only ranges are kept */
+    float *ranges;   /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
+    double **sums;   /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws
+                        + draw] of the quantities that add up; casks empty that day count nothing */
+    size_t n_sums;
     /* Worst |in - out - left| of water or ethanol over what came in. */
     double balance_residual_frac;
     size_t n_strength_held; /* casks times draws whose strength left about 12..92 % */
@@ -83,6 +107,9 @@ struct stv_outlook_request {
     struct stv_run_options options;
     const int64_t *days_d;
     size_t n_days;
+    int keeps_ranges_only; /* for houses whose values would not fit into memory */
+    const struct stv_outlook_sums *sums;
+    size_t n_sums;
 };
 
 /* Runs the ledger through the climates.
@@ -100,8 +127,8 @@ struct stv_outlook_request {
  *           answer about one day does not depend on the other days asked for (2e-5 in litres)
  * Source:  parameter sheet (DEVELOPERS.md, Sources), sections 2 to 6
  * Assumes: what stv_params_drawn and stv_climate_table_new assume
- * Memory:  free with stv_outlook_free; some 0.1 MB for each position, climate member and year of
- *          the record while it runs */
+ * Memory:  free with stv_outlook_free; while it runs some 0.3 GB for climate tables, however many
+ *          positions there are */
 STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request *request,
                                                struct stv_outlook *out);
 
@@ -120,9 +147,13 @@ void stv_outlook_free(struct stv_outlook *outlook);
 size_t stv_position_of_place(const struct stv_position_set *set, const struct stv_place *place);
 
 /* Draws of one quantity of one cask on one day: n_draws values, read only, in the quantity's unit.
- * Indices must lie inside the outlook. */
+ * Indices must lie inside the outlook, and values must be kept. */
 const double *stv_outlook_draws(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
                                 enum stv_quantity quantity);
+
+/* Draws of one sum of a label on one day, of a quantity that adds up; n_draws values. */
+const double *stv_outlook_sum_draws(const struct stv_outlook *outlook, size_t sum_idx,
+                                    size_t label_idx, size_t day_idx, enum stv_quantity quantity);
 
 /* Their range; all NaN when the cask is empty that day in every draw, or memory ran out. */
 struct stv_range stv_outlook_range(const struct stv_outlook *outlook, size_t cask_idx,

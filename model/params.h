@@ -11,7 +11,8 @@
     X(water_permeance_mol_m2spa, 5.95e-9, "mol/(m2 s Pa)", "lognormal, 90 % 3.9e-9..9.1e-9")      \
     X(permeance_ratio_nd, 5.95e-9 / 1.56e-10, "-", "lognormal, 90 % 17.5..82, -0.6 with loss")    \
     X(permeance_ea_j_mol, 2250.0, "J/mol", "normal, sd 10000")                                    \
-    X(neutral_loss_per_y, 0.0142, "1/y", "lognormal, 90 % 0.0056..0.036; 5 % leakers above")      \
+    X(neutral_loss_per_y, 0.0142, "1/y", "lognormal, 90 % 0.0056..0.036")                         \
+    X(leak_per_y, 0.0, "1/y", "0; 5 % of casks: 4 %/y and more in all with the neutral loss")     \
     X(neutral_temp_share_frac, 0.0, "-", "uniform 0..1 in draws")                                 \
     X(water_activity_offset_nd, 0.0, "-", "normal, sd 0.012")                                     \
     X(area_factor_nd, 1.0, "-", "normal, sd 0.05")                                                \
@@ -25,7 +26,8 @@
     X(ester_rate_factor_nd, 1.0, "-", "lognormal, factor 3")                                      \
     X(ester_ea_j_mol, 68000.0, "J/mol", "normal, sd 5000")                                        \
     X(acid_ph_nd, 4.3, "pH", "in the rate's factor")                                              \
-    X(oxidation_mg_ly, 15.0, "mg/(L y) as acetic acid", "10..25")
+    X(oxidation_mg_ly, 15.0, "mg/(L y) as acetic acid", "10..25")                                 \
+    X(cycling_gain_per_k, 0.0, "1/K", "0; uniform 0..0.05 when asked for")
 
 struct stv_params {
 #define STV_PARAM_FIELD(field, value, unit, range) double field;

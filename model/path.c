@@ -1,266 +1,203 @@
-/* A group of casks in date order: each is carried to the next event or reported day, then the
- * event is applied.  A whole transfer moves all there is; wood keeps its pools. */
+/* A group of casks in date order: each is carried to the next event or reported day, then the event
+ * is applied.  A step of the table that an event cuts in two is walked day by day, for its mean
+ * would hold for neither part, and so is the first month after wood was wetted. */
 #include "model/path.h"
 
+#include "model/calendar.h"
+#include "model/path_events.h"
 #include "model/path_step.h"
-#include "model/spirit.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* Indrink of dry oak: parameter sheet (DEVELOPERS.md, Sources), section 2; assumed. */
-#define INDRINK_L_PER_KG (4.5 / 39.0)
-#define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
-#define STAYS_SOAKED_D 60      /* judgement: emptied for less, the wood is still wet */
-#define REJUVENATION_SHARE 0.5 /* judgement: how far the pools go back towards new */
+#define INDRINK_FAST_D 2.0  /* half of it goes in two days */
+#define INDRINK_SLOW_D 30.0 /* the rest with this time constant */
+#define FRESH_BY_DAY_D 30   /* while wood drinks and gives fast, the step's mean is too coarse */
 
-static struct stv_cask_state new_state(const struct stv_path_input *input, size_t cask_idx)
+struct walk {
+    const struct stv_path_input *input;
+    const struct stv_path_group *group;
+    struct stv__cask_now *casks; /* n_members */
+    int64_t now_d;
+    int64_t last_event_d, next_event_d; /* INT64_MIN and INT64_MAX when there is none */
+};
+
+/* Share of the whole indrink that has happened after an age. */
+static double indrink_share(double age_d)
 {
-    struct stv_cask_state state = {.emptied_day_d = INT64_MIN,
-                                   .position_idx = input->reference_idx};
-    state.pools =
-        stv_oak_pools_of(input->ledger->casks[cask_idx].history, &input->params[cask_idx]);
-    return state;
+    return 0.5 * fmin(1.0, age_d / INDRINK_FAST_D) + 0.5 * -expm1(-age_d / INDRINK_SLOW_D);
 }
 
-static void scale_liquid(struct stv_cask_state *state, double part)
-{
-    state->ethanol_kg *= part;
-    state->water_kg *= part;
-    state->ester_mg *= part;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        state->content_mg[k] *= part;
-    double *losses = (double *)&state->losses;
-    for (size_t i = 0; i < sizeof state->losses / sizeof *losses; i++)
-        losses[i] *= part;
-}
+/* A piece of a table's step: where it stands, and how long it is. */
+struct piece {
+    int32_t year;
+    size_t step_idx, day_idx; /* day SIZE_MAX: the mean of the step */
+    int64_t from_d, to_d;
+};
 
-/* Liquid leaves by hand: `part` of it. */
-static void take_out(struct stv_cask_state *state, double part)
+static struct piece piece_at(const struct walk *walk, const struct stv__cask_now *now,
+                             const struct stv_climate_table *table, int64_t to_d)
 {
-    state->out_ethanol_kg += part * state->ethanol_kg;
-    state->out_water_kg += part * state->water_kg;
-    scale_liquid(state, 1.0 - part);
-}
-
-static void make_empty(struct stv_cask_state *state, int64_t day_d)
-{
-    take_out(state, 1.0);
-    state->is_full = false;
-    state->emptied_day_d = day_d;
-}
-
-/* Spirit meets wood: dry wood will drink. */
-static void wet(const struct stv_cask *cask, const struct stv_event *event,
-                struct stv_cask_state *state)
-{
-    bool was_wet =
-        state->emptied_day_d != INT64_MIN && event->day_d - state->emptied_day_d <= STAYS_SOAKED_D;
-    bool is_soaked = event->is_soaked || was_wet;
-    state->wetted_day_d = event->day_d;
-    state->indrink_total_l = is_soaked ? 0.0 : INDRINK_L_PER_KG * cask->geometry.wood_kg;
-    state->damp_water_kg = is_soaked ? 0.0 : DAMP_WATER_KG_PER_KG * cask->geometry.wood_kg;
-}
-
-static enum stv_status apply_fill(const struct stv_cask *cask, const struct stv_event *event,
-                                  size_t position_idx, struct stv_cask_state *state)
-{
-    double ethanol_kg;
-    double water_kg;
-    enum stv_status status =
-        stv_spirit_masses_kg(event->volume20_l, event->abv20_frac, &ethanol_kg, &water_kg);
-    if (status != STV_OK)
-        return status;
-    state->is_full = true;
-    state->ethanol_kg = ethanol_kg;
-    state->water_kg = water_kg;
-    state->in_ethanol_kg += ethanol_kg;
-    state->in_water_kg += water_kg;
-    state->ester_mg = 0.0;
-    state->fruit_nd = 1.0;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        state->content_mg[k] = 0.0;
-    state->losses = (struct stv_losses){0};
-    if (event->place.warehouse_idx >= 0)
-        state->position_idx = position_idx;
-    wet(cask, event, state);
-    return STV_OK;
-}
-
-static void add_losses(struct stv_losses *to, const struct stv_losses *added)
-{
-    double *sum = (double *)to;
-    const double *add = (const double *)added;
-    for (size_t i = 0; i < sizeof *to / sizeof *sum; i++)
-        sum[i] += add[i];
-}
-
-/* Spirit of another cask comes into this one and brings its history along. */
-static void pour_in(const struct stv_cask_state *moved, struct stv_cask_state *to)
-{
-    double there_l = stv_spirit_amount(to->ethanol_kg, to->water_kg).volume20_l;
-    double moved_l = stv_spirit_amount(moved->ethanol_kg, moved->water_kg).volume20_l;
-    to->fruit_nd = (there_l * to->fruit_nd + moved_l * moved->fruit_nd) / (there_l + moved_l);
-    to->is_full = true;
-    to->ethanol_kg += moved->ethanol_kg;
-    to->water_kg += moved->water_kg;
-    to->in_ethanol_kg += moved->ethanol_kg;
-    to->in_water_kg += moved->water_kg;
-    to->ester_mg += moved->ester_mg;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        to->content_mg[k] += moved->content_mg[k];
-    add_losses(&to->losses, &moved->losses);
-}
-
-static void apply_transfer(const struct stv_path_input *input, size_t event_idx,
-                           struct stv_cask_state *from, struct stv_cask_state *to)
-{
-    const struct stv_event *event = &input->ledger->events[event_idx];
-    double there_l = stv_spirit_amount(from->ethanol_kg, from->water_kg).volume20_l;
-    if (!(there_l > 0.0))
-        return; /* the ledger's check names a transfer out of an empty cask */
-    double part = isfinite(event->volume20_l) ? fmin(1.0, event->volume20_l / there_l) : 1.0;
-    struct stv_cask_state moved = *from;
-    scale_liquid(&moved, part);
-    if (!to->is_full)
-        wet(&input->ledger->casks[event->other_idx], event, to);
-    pour_in(&moved, to);
-    if (event->place.warehouse_idx >= 0)
-        to->position_idx = input->event_positions[event_idx];
-    if (part < 1.0)
-        take_out(from, part);
-    else
-        make_empty(from, event->day_d);
-    if (!isfinite(event->volume20_l))
-        from->position_idx = input->reference_idx;
-}
-
-static void apply_sample(const struct stv_event *event, struct stv_cask_state *state)
-{
-    struct stv_spirit_amount amount = stv_spirit_amount(state->ethanol_kg, state->water_kg);
-    double part = fmin(1.0, event->volume20_l / amount.volume20_l);
-    struct stv_losses before = state->losses;
-    state->gone_ethanol_kg += part * state->ethanol_kg;
-    state->gone_water_kg += part * state->water_kg;
-    before.sample_ethanol_kg += part * state->ethanol_kg;
-    before.sample_water_kg += part * state->water_kg;
-    scale_liquid(state, 1.0 - part);
-    state->losses = before;
-}
-
-static enum stv_status apply_top_up(const struct stv_event *event, struct stv_cask_state *state)
-{
-    double ethanol_kg;
-    double water_kg;
-    enum stv_status status =
-        stv_spirit_masses_kg(event->volume20_l, event->abv20_frac, &ethanol_kg, &water_kg);
-    if (status != STV_OK)
-        return status;
-    state->is_full = true; /* litres written down may have drained it before */
-    state->ethanol_kg += ethanol_kg;
-    state->water_kg += water_kg;
-    state->in_ethanol_kg += ethanol_kg;
-    state->in_water_kg += water_kg;
-    return STV_OK;
-}
-
-static void apply_rejuvenation(const struct stv_params *params, struct stv_cask_state *state)
-{
-    struct stv_oak_pools fresh = stv_oak_pools_of(STV_WOOD_NEW, params);
-    for (size_t k = 0; k < STV_OAK_N; k++) {
-        state->pools.fast_mg_m2[k] +=
-            REJUVENATION_SHARE * (fresh.fast_mg_m2[k] - state->pools.fast_mg_m2[k]);
-        state->pools.slow_mg_m2[k] +=
-            REJUVENATION_SHARE * (fresh.slow_mg_m2[k] - state->pools.slow_mg_m2[k]);
+    size_t n_steps = stv_table_steps(table), step_d = stv_table_step_start_d(table, 1);
+    int32_t year = stv_date_from_day(walk->now_d).year;
+    int64_t new_year_d = stv_day_from_date((struct stv_date){year, 1, 1});
+    size_t step = (size_t)(walk->now_d - new_year_d) / step_d;
+    if (step > n_steps - 1)
+        step = n_steps - 1;
+    int64_t start_d = new_year_d + (int64_t)(step * step_d);
+    int64_t end_d = step + 1 < n_steps ? start_d + (int64_t)step_d
+                                       : stv_day_from_date((struct stv_date){year + 1, 1, 1});
+    struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d};
+    bool is_cut = (walk->last_event_d > start_d && walk->last_event_d < end_d) ||
+                  (walk->next_event_d > start_d && walk->next_event_d < end_d);
+    if (is_cut || start_d - now->wetted_day_d < FRESH_BY_DAY_D) {
+        piece.day_idx = (size_t)(walk->now_d - start_d);
+        piece.to_d = walk->now_d + 1;
     }
+    return piece;
 }
 
-/* states: of all casks of the ledger. */
-static enum stv_status apply(const struct stv_path_input *input, size_t event_idx,
-                             struct stv_cask_state *states)
+static enum stv_status find_data(struct stv_climate_table *table, const struct piece *piece,
+                                 const struct stv__step_needs *needs, struct stv__step *out)
 {
-    const struct stv_event *event = &input->ledger->events[event_idx];
-    const struct stv_cask *casks = input->ledger->casks;
-    struct stv_cask_state *state = &states[event->cask_idx];
-    size_t position_idx = input->event_positions[event_idx];
-    switch (event->kind) {
-    case STV_EVENT_FILL:
-        return apply_fill(&casks[event->cask_idx], event, position_idx, state);
-    case STV_EVENT_MOVE:
-        state->position_idx = position_idx;
-        break;
-    case STV_EVENT_TRANSFER:
-        apply_transfer(input, event_idx, state, &states[event->other_idx]);
-        break;
-    case STV_EVENT_ADD_WATER:
-        state->water_kg += event->water_kg;
-        state->in_water_kg += event->water_kg;
-        break;
-    case STV_EVENT_TOP_UP:
-        return apply_top_up(event, state);
-    case STV_EVENT_SAMPLE:
-        apply_sample(event, state);
-        break;
-    case STV_EVENT_REJUVENATE:
-        apply_rejuvenation(&input->params[event->cask_idx], state);
-        break;
-    case STV_EVENT_EMPTY:
-        make_empty(state, event->day_d);
-        state->position_idx = input->reference_idx; /* the ledger gives its place up too */
-        break;
-    case STV_EVENT_LEAK_STOPPED:
-    case STV_EVENT_N:
-        break;
-    }
-    return STV_OK;
-}
-
-static void carry(const struct stv_path_input *input, const struct stv_path_group *group,
-                  int64_t from_day_d, int64_t to_day_d, struct stv_cask_state *states)
-{
-    for (size_t m = 0; m < group->n_members; m++) {
-        struct stv_cask_state *state = &states[group->members[m]];
-        if (state->is_full)
-            stv__path_advance(input, group->members[m], from_day_d, to_day_d, state);
-    }
-}
-
-static enum stv_status walk(const struct stv_path_input *input, const struct stv_path_group *group,
-                            struct stv_cask_state *states, struct stv_cask_state *out_states)
-{
-    size_t e = 0;
-    size_t d = 0;
-    int64_t now_d = INT64_MIN;
     enum stv_status status = STV_OK;
-    while ((e < group->n_events || d < input->n_days) && status == STV_OK) {
-        int64_t event_day =
-            e < group->n_events ? input->ledger->events[group->events[e]].day_d : INT64_MAX;
-        int64_t report_day = d < input->n_days ? input->days_d[d] : INT64_MAX;
-        int64_t next_d = event_day < report_day ? event_day : report_day;
-        if (d >= input->n_days)
-            break; /* events after the last reported day change nothing that is asked */
-        if (now_d != INT64_MIN)
-            carry(input, group, now_d, next_d, states);
-        now_d = next_d;
-        while (status == STV_OK && e < group->n_events &&
-               input->ledger->events[group->events[e]].day_d == now_d)
-            status = apply(input, group->events[e++], states);
-        for (; status == STV_OK && d < input->n_days && input->days_d[d] == now_d; d++)
-            for (size_t m = 0; m < group->n_members; m++)
-                out_states[m * input->n_days + d] = states[group->members[m]];
+    for (size_t panel = 0; panel < STV__PANELS && status == STV_OK; panel++) {
+        for (size_t n = 0; needs->panel[panel] && n < needs->n_nodes && status == STV_OK; n++) {
+            const struct stv__cell *cell;
+            size_t node = needs->first_node + n;
+            status = stv__table_cell(table, panel, node, &cell);
+            if (status != STV_OK)
+                break;
+            if (piece->day_idx == SIZE_MAX)
+                out->data[panel][node] = stv__cell_step(cell, piece->year, piece->step_idx);
+            else
+                status = stv__cell_day(cell, piece->year, piece->step_idx, piece->day_idx,
+                                       &out->data[panel][node]);
+        }
+    }
+    return status;
+}
+
+static enum stv_status advance(const struct walk *walk, struct stv__cask_now *now,
+                               struct stv_climate_table *table, const struct piece *piece)
+{
+    double age_d = (double)(piece->from_d - now->wetted_day_d);
+    double step_d = (double)(piece->to_d - piece->from_d);
+    struct stv__step step = {.step_d = step_d, .leak_share = now->is_tight ? 0.0 : 1.0};
+    if (now->indrink_total_l > 0.0) {
+        step.indrink_l =
+            now->indrink_total_l * (indrink_share(age_d + step_d) - indrink_share(age_d));
+        step.damp_water_kg = now->damp_water_kg * (fmin(1.0, (age_d + step_d) / INDRINK_FAST_D) -
+                                                   fmin(1.0, age_d / INDRINK_FAST_D));
+    }
+    enum stv_status status = STV_OK;
+    for (size_t p = 0; p < walk->input->n_packets && status == STV_OK; p++) {
+        struct stv__step_needs needs;
+        step.first_lane = STV__PACKET * (p % STV__PACKETS);
+        stv__packet_needs(walk->input->model, &now->lanes[p], &now->packets[p], step_d, &needs);
+        status = find_data(table, piece, &needs, &step);
+        if (status == STV_OK)
+            stv__packet_advance(walk->input->model, &now->lanes[p], &step, &needs,
+                                &now->packets[p]);
+    }
+    return status;
+}
+
+static enum stv_status carry_to(struct walk *walk, int64_t to_d)
+{
+    enum stv_status status = STV_OK;
+    int64_t from_d = walk->now_d;
+    for (size_t m = 0; m < walk->group->n_members && status == STV_OK; m++) {
+        struct stv__cask_now *now = &walk->casks[m];
+        struct stv_climate_table *table = walk->input->tables[now->position_idx];
+        for (walk->now_d = from_d; now->is_full && walk->now_d < to_d && status == STV_OK;) {
+            struct piece piece = piece_at(walk, now, table, to_d);
+            status = advance(walk, now, table, &piece);
+            walk->now_d = piece.to_d;
+        }
+    }
+    walk->now_d = to_d;
+    return status;
+}
+
+static struct stv__cask_now *member_of(struct walk *walk, int cask_idx)
+{
+    size_t low = 0, high = walk->group->n_members;
+    while (low + 1 < high) {
+        size_t middle = (low + high) / 2;
+        if (walk->group->members[middle] <= (size_t)cask_idx)
+            low = middle;
+        else
+            high = middle;
+    }
+    return &walk->casks[low];
+}
+
+static enum stv_status apply(struct walk *walk, size_t event_idx)
+{
+    const struct stv_event *event = &walk->input->ledger->events[event_idx];
+    struct stv__cask_now *other = event->other_idx >= 0 ? member_of(walk, event->other_idx) : NULL;
+    return stv__event_apply(walk->input, event_idx, member_of(walk, event->cask_idx), other);
+}
+
+static void tell(const struct walk *walk, size_t day_idx, stv__path_report *report, void *context)
+{
+    for (size_t m = 0; m < walk->group->n_members; m++)
+        for (size_t p = 0; p < walk->input->n_packets; p++)
+            report(context, m, day_idx, p, &walk->casks[m].packets[p]);
+}
+
+static int64_t event_day(const struct walk *walk, size_t nth)
+{
+    return nth < walk->group->n_events ? walk->input->ledger->events[walk->group->events[nth]].day_d
+                                       : INT64_MAX;
+}
+
+static enum stv_status walk_group(struct walk *walk, stv__path_report *report, void *context)
+{
+    const struct stv_path_input *input = walk->input;
+    enum stv_status status = STV_OK;
+    bool has_begun = false;
+    size_t e = 0, d = 0;
+    /* Events after the last reported day change nothing that is asked. */
+    while (d < input->n_days && status == STV_OK) {
+        walk->next_event_d = event_day(walk, e);
+        int64_t next_d =
+            walk->next_event_d < input->days_d[d] ? walk->next_event_d : input->days_d[d];
+        if (has_begun)
+            status = carry_to(walk, next_d);
+        walk->now_d = next_d;
+        has_begun = true;
+        for (; status == STV_OK && event_day(walk, e) == next_d; e++) {
+            status = apply(walk, walk->group->events[e]);
+            walk->last_event_d = next_d;
+        }
+        for (; status == STV_OK && d < input->n_days && input->days_d[d] == next_d; d++)
+            tell(walk, d, report, context);
     }
     return status;
 }
 
 enum stv_status stv_path_run(const struct stv_path_input *input, const struct stv_path_group *group,
-                             struct stv_cask_state *out_states)
+                             const struct stv__lane_cask *casks, stv__path_report *report,
+                             void *context)
 {
-    struct stv_cask_state *states = malloc(input->ledger->n_casks * sizeof *states);
-    if (!states)
-        return STV_E_MEMORY;
-    for (size_t m = 0; m < group->n_members; m++)
-        states[group->members[m]] = new_state(input, group->members[m]);
-    enum stv_status status = walk(input, group, states, out_states);
-    free(states);
+    struct walk walk = {.input = input, .group = group, .last_event_d = INT64_MIN};
+    size_t n = group->n_members * input->n_packets;
+    struct stv__packet *packets = aligned_alloc(64, (n + 1) * sizeof *packets);
+    walk.casks = malloc((group->n_members + 1) * sizeof *walk.casks);
+    enum stv_status status = packets && walk.casks ? STV_OK : STV_E_MEMORY;
+    for (size_t m = 0; m < group->n_members && status == STV_OK; m++) {
+        walk.casks[m] = (struct stv__cask_now){
+            .cask = &input->ledger->casks[group->members[m]],
+            .lanes = casks + m * input->n_packets,
+            .packets = packets + m * input->n_packets,
+        };
+        stv__cask_now_start(input, &walk.casks[m]);
+    }
+    if (status == STV_OK)
+        status = walk_group(&walk, report, context);
+    free(packets);
+    free(walk.casks);
     return status;
 }

@@ -1,280 +1,447 @@
-/* Between events a cask feels one table step after another.  Masses go by the midpoint rule,
- * pools and esters by their exponentials at the midpoint's volume and strength. */
+/* One step: indrink, then masses by the midpoint rule, then wood and esters at the midpoint's
+ * volume and strength.
+ *
+ * Oak, for each kind, with u = Wf - b M, b = delta Kp / V and M the mass in the liquid:
+ *     dWf/dt = -k u,   dM/dt = wall k u + S - kd M,   k = w kf fa,   S the slow pool's gift
+ * is linear, so the step is y + phi(A dt) dt (A y + s) with phi(z) = (e^z - 1)/z as a series of
+ * matrix products: wood and liquid together keep their mass to rounding, whatever the terms. */
 #include "model/path_step.h"
 
-#include "model/calendar.h"
-#include "model/cooperage.h"
 #include "model/esters.h"
-#include "model/evaporation.h"
+#include "model/path_amounts.h"
 #include "model/spirit.h"
 #include "model/units.h"
 
-#include <math.h>
+#define MOST_LOSS_FRAC 0.02 /* of the liquid in one piece of a step */
+#define MOST_PIECES 256
+#define WET_DEPTH_M 0.004 /* delta; parameter sheet (DEVELOPERS.md, Sources), section 4 */
+#define PARTITION_ND 2.0  /* Kp */
 
-#define INDRINK_FAST_D 2.0  /* half of it goes in two days */
-#define INDRINK_SLOW_D 30.0 /* the rest with this time constant */
-#define YEAR_D 365.0
-
-/* What stays the same while a cask stays in one place. */
-struct stretch {
-    const struct stv_climate_table *table;
-    const struct stv__cask_functions *functions;
-    const struct stv_cask_geometry *geometry;
-    const struct stv_params *params;
-    double ethanol_kg_d_pa, water_kg_d_pa; /* wall times permeance: kg per day and pascal */
-    double joints_per_d;
+/* A polynomial's panel in each lane: where a root lies in -1..1. */
+struct composition {
+    stv__v8 middle_nd, per_half_nd;
+    stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
 };
 
-static struct stretch stretch_of(const struct stv_path_input *input, size_t cask_idx,
-                                 size_t position_idx)
+/* The step's climate as these lanes feel it. */
+struct felt {
+    struct composition composition;
+    stv__v8 pressure_nd, swing_k;
+    double leak_share; /* 0 once it was stopped */
+    stv__v8 factor_nd[STV__FACTORS_MOST];
+};
+
+STV__INLINE stv__v8 alive_kg(stv__m8 is_alive, stv__v8 kg)
 {
-    const struct stv_params *params = &input->params[cask_idx];
-    const struct stv_cask_geometry *geometry = &input->ledger->casks[cask_idx].geometry;
-    double wall_m2 =
-        geometry->mid_area_m2 * params->area_factor_nd * stv_dry_wood_factor_nd(geometry, params);
-    double mol_d_pa = wall_m2 * params->water_permeance_mol_m2spa * STV_DAY_S;
-    return (struct stretch){
-        .table = input->tables[position_idx],
-        .functions = input->functions,
-        .geometry = geometry,
-        .params = params,
-        .water_kg_d_pa = mol_d_pa * STV_WATER_KG_MOL,
-        .ethanol_kg_d_pa = mol_d_pa / params->permeance_ratio_nd * STV_ETHANOL_KG_MOL,
-        .joints_per_d = stv_neutral_loss_per_y(geometry, params) / STV_YEAR_D,
-    };
+    return stv__pick(is_alive, kg, stv__all(1.0));
 }
 
-/* A cask that holds less is quicker: the step's climate at the liquid's present time constant. */
-static void feel_step(const struct stretch *stretch, size_t data_idx,
-                      const struct stv_spirit_amount *amount, struct stv_step_climate *out)
+/* Root of the mole fraction of ethanol; how far beyond the tables' range it was held. */
+STV__INLINE stv__v8 root_of(stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 *out_own,
+                            stv__v8 *out_held)
 {
-    double tau_h =
-        stv_cask_time_constant_h(stretch->geometry, amount->volume20_l, amount->abv20_frac) *
-        stretch->params->time_constant_factor_nd;
-    struct stv_table_weights weights =
-        stv_table_weights(stretch->table, tau_h, stretch->params->permeance_ea_j_mol);
-    stv_table_step(stretch->table, data_idx, &weights, out);
+    stv__v8 ethanol_mol = ethanol_kg / STV_ETHANOL_KG_MOL;
+    stv__v8 own = ethanol_mol / (ethanol_mol + water_kg / STV_WATER_KG_MOL);
+    stv__v8 held = stv__least(stv__all(STV_TABLE_MOST_MOLE_FRAC),
+                              stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), own));
+    *out_own = own;
+    *out_held = held;
+    return stv__root(held);
 }
 
-/* The record's own step of that year, else the same step of a year drawn for it. */
-static size_t data_of(const struct stv_path_input *input, const struct stv_climate_table *table,
-                      int32_t year, size_t step_idx)
+/* Whole number below, for places above 0. */
+STV__INLINE stv__v8 floor_of(stv__v8 place)
 {
-    size_t data = stv_table_find(table, year, step_idx);
-    if (data != SIZE_MAX)
-        return data;
-    size_t n_whole;
-    const int32_t *whole = stv_table_whole_years(table, &n_whole);
-    uint64_t calendar_key = (uint64_t)(int64_t)year;
-    double u = stv_draw_uniform_nd(input->seed, stv_key_of("weather year"), input->member_idx,
-                                   calendar_key);
-    size_t most = n_whole ? n_whole : (size_t)INT16_MAX;
-    size_t pick = (size_t)(u * (double)most);
-    if (input->is_central) {
-        int64_t period = (int64_t)most;
-        int64_t turn = ((int64_t)year - (n_whole ? whole[0] : 0)) % period;
-        pick = (size_t)(turn < 0 ? turn + period : turn);
+    const double shifter = 6755399441055744.0;
+    return (place - 0.5 + shifter) - shifter;
+}
+
+STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
+                                 const struct stv__lane_cask *cask,
+                                 const struct stv__packet *packet, double step_d,
+                                 struct stv__step_needs *out)
+{
+    stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
+    stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
+    stv__v8 own, held, total_kg = ethanol_kg + water_kg;
+    stv__v8 root = root_of(ethanol_kg, water_kg, &own, &held);
+    stv__v8 heat = stv__curve(model->heat_j_kgk, 256, ethanol_kg / total_kg);
+    /* At the middle of the step, as the last one fell. */
+    stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
+    stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
+    for (int l = 0; l < STV__PACKET; l++)
+        out->tau_place_nd[l] = is_alive[l] ? stv__tau_place_nd(tau_h[l]) : 0.0;
+    double most = stv__most_lane(out->tau_place_nd);
+    out->tau_place_nd = stv__pick(is_alive, out->tau_place_nd,
+                                  stv__all(most > 0.0 ? most : stv__tau_place_nd(0.0)));
+    stv__v8 first = floor_of(out->tau_place_nd) - 1.0;
+    out->first_node = (size_t)stv__least_lane(first);
+    out->n_nodes = (size_t)stv__most_lane(first) - out->first_node + STV__TAU_WINDOW;
+    for (size_t p = 0; p < STV__PANELS; p++)
+        out->panel[p] = 0;
+    for (int l = 0; l < STV__PACKET; l++)
+        if (is_alive[l])
+            out->panel[stv__panel_of(root[l])] = 1;
+    if (!(most > 0.0))
+        out->panel[0] = 1;
+}
+
+/* Cubic weights of each lane among the nodes of the packet's window. */
+STV__INLINE void node_weights(const struct stv__step_needs *needs, stv__v8f out[STV__TAU_NODES])
+{
+    stv__v8 first = floor_of(needs->tau_place_nd) - 1.0;
+    stv__v8 t = needs->tau_place_nd - first;
+    const stv__v8 cubic[STV__TAU_WINDOW] = {
+        -(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0, 0.5 * t * (t - 2.0) * (t - 3.0),
+        -0.5 * t * (t - 1.0) * (t - 3.0), t * (t - 1.0) * (t - 2.0) / 6.0};
+    for (size_t n = 0; n < needs->n_nodes; n++) {
+        stv__v8 away = (double)(needs->first_node + n) - first;
+        stv__v8 weight = stv__all(0.0);
+        for (int w = 0; w < STV__TAU_WINDOW; w++)
+            weight = stv__pick(away == (double)w, cubic[w], weight);
+        out[n] = __builtin_convertvector(weight, stv__v8f);
     }
-    if (n_whole)
-        return stv_table_find(table, whole[pick], step_idx);
-    return stv_table_find_any(table, pick, step_idx);
 }
 
-struct mass_rates {
-    double air_ethanol, air_water, joint_ethanol, joint_water; /* kg/d */
+STV__INLINE stv__v8 blend(const struct stv__step *step, const struct stv__step_needs *needs,
+                          const stv__v8f *weights, size_t panel, size_t column)
+{
+    size_t at = column * STV__LANES + step->first_lane;
+    stv__v8f sum = weights[0] * stv__load_f(step->data[panel][needs->first_node] + at);
+    for (size_t n = 1; n < needs->n_nodes; n++)
+        sum += weights[n] * stv__load_f(step->data[panel][needs->first_node + n] + at);
+    return __builtin_convertvector(sum, stv__v8);
+}
+
+STV__INLINE void feel(const struct stv__path_model *model, const struct stv__step *step,
+                      const struct stv__step_needs *needs, stv__v8 root, struct felt *out)
+{
+    stv__v8f weights[STV__TAU_NODES];
+    struct composition *composition = &out->composition;
+    size_t any = STV__PANELS;
+    node_weights(needs, weights);
+    for (size_t p = 0; p < STV__PANELS; p++) {
+        if (!needs->panel[p])
+            continue;
+        double low = stv__panel_bound_nd[p], high = stv__panel_bound_nd[p + 1];
+        stv__m8 is_here = any == STV__PANELS ? stv__all(0.0) == 0.0 : root >= low;
+        composition->middle_nd =
+            stv__pick(is_here, stv__all(0.5 * (low + high)), composition->middle_nd);
+        composition->per_half_nd =
+            stv__pick(is_here, stv__all(2.0 / (high - low)), composition->per_half_nd);
+        for (size_t k = 0; k < STV__NODES8; k++) {
+            composition->ethanol_pa[k] =
+                stv__pick(is_here, blend(step, needs, weights, p, STV__COL_ETHANOL + k),
+                          composition->ethanol_pa[k]);
+            composition->water_pa[k] =
+                stv__pick(is_here, blend(step, needs, weights, p, STV__COL_WATER + k),
+                          composition->water_pa[k]);
+        }
+        any = p;
+    }
+    out->leak_share = step->leak_share;
+    out->pressure_nd = blend(step, needs, weights, any, STV__COL_PRESSURE);
+    out->swing_k = blend(step, needs, weights, any, STV__COL_SWING);
+    for (size_t c = STV__COL_FACTORS; c < model->columns->n_columns; c++)
+        out->factor_nd[c - STV__COL_FACTORS] = blend(step, needs, weights, any, c);
+}
+
+struct rates {
+    stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
+    stv__v8 is_held_nd;
 };
-
-static double held_mole_frac(double ethanol_mole_frac)
-{
-    return fmin(STV_TABLE_MOST_MOLE_FRAC, fmax(STV_TABLE_LEAST_MOLE_FRAC, ethanol_mole_frac));
-}
-
-static double mole_frac_of(double ethanol_kg, double water_kg)
-{
-    return stv_mole_frac_from_mass_frac(ethanol_kg / (ethanol_kg + water_kg));
-}
-
-/* An error of the water activity: the fluxes are those of a liquid of that activity, but for the
- * ethanol pressure, which stays the liquid's own.  Both hardly move within a step. */
-struct activity_error {
-    double shift;         /* of the mole fraction */
-    double ethanol_ratio; /* of the ethanol activities at 20 C */
-};
-
-static struct activity_error activity_error(const struct stretch *stretch,
-                                            const struct stv_cask_state *state)
-{
-    double offset = stretch->params->water_activity_offset_nd;
-    if (offset == 0.0)
-        return (struct activity_error){0.0, 1.0};
-    double x = held_mole_frac(mole_frac_of(state->ethanol_kg, state->water_kg));
-    double moved = stv__mole_frac_at_offset(stretch->functions, x, offset);
-    return (struct activity_error){moved - x,
-                                   stv__ethanol_activity20_nd(stretch->functions, x) /
-                                       stv__ethanol_activity20_nd(stretch->functions, moved)};
-}
 
 /* Beyond the tables' strengths (the last litres of a leaking cask) the fluxes are those at the end
- * of the range, that of the species that runs out in proportion to what is left of it, and the
- * state remembers it. */
-static struct mass_rates rates_at(const struct stretch *stretch,
-                                  const struct stv_step_climate *climate, double ethanol_kg,
-                                  double water_kg, const struct activity_error *error,
-                                  bool *out_is_held)
+ * of the range, that of the species that runs out in proportion to what is left of it. */
+STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struct felt *felt,
+                                  stv__v8 ethanol_kg, stv__v8 water_kg)
 {
-    double own = mole_frac_of(ethanol_kg, water_kg);
-    double x = held_mole_frac(own);
-    *out_is_held |= x != own;
-    struct stv_step_flux flux =
-        stv_step_flux(stretch->table, climate, held_mole_frac(x + error->shift));
-    flux.ethanol_pa *= error->ethanol_ratio;
-    if (own < x)
-        flux.ethanol_pa *= own / x;
-    if (own > x && flux.water_pa > 0.0)
-        flux.water_pa *= (1.0 - own) / (1.0 - x);
-    double share = stretch->params->neutral_temp_share_frac;
-    double joints_per_d =
-        stretch->joints_per_d * (1.0 - share + share * climate->ethanol_pressure_rel_nd);
-    return (struct mass_rates){
-        .air_ethanol = stretch->ethanol_kg_d_pa * flux.ethanol_pa,
-        .air_water = stretch->water_kg_d_pa * flux.water_pa,
-        .joint_ethanol = joints_per_d * ethanol_kg,
-        .joint_water = joints_per_d * water_kg,
-    };
-}
-
-/* Share of the whole indrink that has happened after an age. */
-static double indrink_share(double age_d)
-{
-    return 0.5 * fmin(1.0, age_d / INDRINK_FAST_D) + 0.5 * -expm1(-age_d / INDRINK_SLOW_D);
-}
-
-static void take_indrink(struct stv_cask_state *state, double age_d, double step_d)
-{
-    if (state->indrink_total_l <= 0.0)
-        return;
-    struct stv_spirit_amount amount = stv_spirit_amount(state->ethanol_kg, state->water_kg);
-    double taken_l =
-        state->indrink_total_l * (indrink_share(age_d + step_d) - indrink_share(age_d));
-    double part = fmin(1.0, taken_l / amount.volume20_l);
-    state->losses.indrink_ethanol_kg += part * state->ethanol_kg;
-    state->losses.indrink_water_kg += part * state->water_kg;
-    state->gone_ethanol_kg += part * state->ethanol_kg;
-    state->gone_water_kg += part * state->water_kg;
-    state->ethanol_kg *= 1.0 - part;
-    state->water_kg *= 1.0 - part;
-    state->ester_mg *= 1.0 - part;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        state->content_mg[k] *= 1.0 - part;
-    double given_kg = state->damp_water_kg * (fmin(1.0, (age_d + step_d) / INDRINK_FAST_D) -
-                                              fmin(1.0, age_d / INDRINK_FAST_D));
-    state->water_kg += given_kg;
-    state->in_water_kg += given_kg;
-}
-
-static void advance_quality(const struct stretch *stretch, const struct stv_step_climate *climate,
-                            double ethanol_kg, double water_kg, double step_d,
-                            struct stv_cask_state *state)
-{
-    const struct stv_params *params = stretch->params;
-    struct stv_spirit_amount amount = stv_spirit_amount(ethanol_kg, water_kg);
-    const struct stv_oak_constants *oak = stv_oak_table();
-    struct stv_oak_step step = {
-        .step_d = step_d,
-        .wall_m2 = stretch->geometry->inner_area_m2 * params->area_factor_nd,
-        .volume20_l = amount.volume20_l,
-        .abv20_frac = amount.abv20_frac,
-    };
-    step.wetted_m2 =
-        step.wall_m2 *
-        stv__wetted_frac(stretch->functions, amount.volume20_l / stretch->geometry->capacity_l);
-    for (size_t k = 0; k < STV_OAK_N; k++) {
-        step.fast_nd[k] =
-            stv_step_arrhenius20_nd(climate, stv_oak_ea_j_mol(oak[k].fast_ea_j_mol, params));
-        step.slow_nd[k] =
-            stv_step_arrhenius20_nd(climate, stv_oak_ea_j_mol(oak[k].slow_ea_j_mol, params));
-        step.decay_nd[k] = oak[k].decay_per_y > 0.0
-                               ? stv_step_arrhenius20_nd(climate, oak[k].decay_ea_j_mol)
-                               : 0.0;
+    const struct composition *composition = &felt->composition;
+    struct rates rates;
+    stv__v8 own, held, root = root_of(ethanol_kg, water_kg, &own, &held);
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 ethanol_pa = composition->ethanol_pa[STV__NODES8 - 1];
+    stv__v8 water_pa = composition->water_pa[STV__NODES8 - 1];
+    for (int k = STV__NODES8 - 2; k >= 0; k--) {
+        ethanol_pa = ethanol_pa * place + composition->ethanol_pa[k];
+        water_pa = water_pa * place + composition->water_pa[k];
     }
-    stv_oak_advance(&step, &state->pools, state->content_mg);
-
-    struct stv_ester_step ester = {
-        .step_d = step_d,
-        .volume20_l = amount.volume20_l,
-        .ethanol_mole_frac = mole_frac_of(ethanol_kg, water_kg),
-        .rate_nd = stv_step_arrhenius20_nd(climate, params->ester_ea_j_mol) *
-                   stv_arrhenius25_nd(params->ester_ea_j_mol, 20.0),
-        .oxidation_nd = stv_step_arrhenius20_nd(climate, STV_OXIDATION_EA_J_MOL),
-    };
-    stv_ester_advance(&ester, params, &state->content_mg[STV_OAK_ACIDS], &state->ester_mg,
-                      &state->fruit_nd);
+    ethanol_pa *= stv__pick(own < held, own / held, stv__all(1.0));
+    water_pa *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
+    stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
+                                                 cask->temp_share_frac * felt->pressure_nd);
+    rates.air_ethanol = cask->ethanol_kg_d_pa * ethanol_pa;
+    rates.air_water = cask->water_kg_d_pa * water_pa;
+    rates.joint_ethanol = joints_per_d * ethanol_kg;
+    rates.joint_water = joints_per_d * water_kg;
+    rates.leak_ethanol = felt->leak_share * cask->leak_per_d * ethanol_kg;
+    rates.leak_water = felt->leak_share * cask->leak_per_d * water_kg;
+    rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
+    return rates;
 }
 
-static void book(struct stv_cask_state *state, const struct mass_rates *rates, double step_d)
+STV__INLINE void book(struct stv__packet *packet, const struct rates *rates, stv__v8 piece_d)
 {
-    state->losses.air_ethanol_kg += rates->air_ethanol * step_d;
-    state->losses.air_water_kg += rates->air_water * step_d;
-    state->losses.joint_ethanol_kg += rates->joint_ethanol * step_d;
-    state->losses.joint_water_kg += rates->joint_water * step_d;
-    state->gone_ethanol_kg += (rates->air_ethanol + rates->joint_ethanol) * step_d;
-    state->gone_water_kg += (rates->air_water + rates->joint_water) * step_d;
-    state->ethanol_kg -= (rates->air_ethanol + rates->joint_ethanol) * step_d;
-    state->water_kg -= (rates->air_water + rates->joint_water) * step_d;
+    struct stv__losses *losses = &packet->losses;
+    stv__v8 ethanol_kg =
+        (rates->air_ethanol + rates->joint_ethanol + rates->leak_ethanol) * piece_d;
+    stv__v8 water_kg = (rates->air_water + rates->joint_water + rates->leak_water) * piece_d;
+    losses->air_ethanol_kg += rates->air_ethanol * piece_d;
+    losses->air_water_kg += rates->air_water * piece_d;
+    losses->joint_ethanol_kg += rates->joint_ethanol * piece_d;
+    losses->joint_water_kg += rates->joint_water * piece_d;
+    losses->leak_ethanol_kg += rates->leak_ethanol * piece_d;
+    losses->leak_water_kg += rates->leak_water * piece_d;
+    packet->gone_ethanol_kg += ethanol_kg;
+    packet->gone_water_kg += water_kg;
+    packet->ethanol_kg -= ethanol_kg;
+    packet->water_kg -= water_kg;
 }
 
-static void one_piece(const struct stretch *stretch, size_t data_idx, double age_d, double step_d,
-                      struct stv_cask_state *state)
+/* Half of the water that damp wood gives back in the step. */
+STV__INLINE void give_water(const struct stv__step *step, stv__m8 is_alive,
+                            struct stv__packet *packet)
 {
-    struct stv_step_climate climate;
-    take_indrink(state, age_d, step_d);
-    struct stv_spirit_amount amount = stv_spirit_amount(state->ethanol_kg, state->water_kg);
-    if (amount.volume20_l < STV__LEAST_VOLUME_L)
-        return;
-    feel_step(stretch, data_idx, &amount, &climate);
-    struct activity_error error = activity_error(stretch, state);
-    struct mass_rates rates = rates_at(stretch, &climate, state->ethanol_kg, state->water_kg,
-                                       &error, &state->is_strength_held);
-    double half_d = 0.5 * step_d;
-    double mid_ethanol_kg = state->ethanol_kg - (rates.air_ethanol + rates.joint_ethanol) * half_d;
-    double mid_water_kg = state->water_kg - (rates.air_water + rates.joint_water) * half_d;
-    rates =
-        rates_at(stretch, &climate, mid_ethanol_kg, mid_water_kg, &error, &state->is_strength_held);
-    book(state, &rates, step_d);
-    advance_quality(stretch, &climate, mid_ethanol_kg, mid_water_kg, step_d, state);
+    stv__v8 given_kg = stv__pick(is_alive, stv__all(0.5 * step->damp_water_kg), stv__all(0.0));
+    packet->water_kg += given_kg;
+    packet->in_water_kg += given_kg;
 }
 
-/* The table's step at a moment, and when it ends.  Days count from 1970, local. */
-static size_t step_at(const struct stv_climate_table *table, double at_d, int32_t *out_year,
-                      double *out_end_d)
+/* Half of what goes into dry wood in the step, as it is in the cask. */
+STV__INLINE void take_indrink(const struct stv__path_model *model, const struct stv__step *step,
+                              stv__m8 is_alive, struct stv__packet *packet)
 {
-    size_t n_steps = stv_table_steps(table);
-    int32_t year = stv_date_from_day((int64_t)floor(at_d)).year;
-    double new_year_d = (double)stv_day_from_date((struct stv_date){year, 1, 1});
-    size_t step = (size_t)((at_d - new_year_d) / YEAR_D * (double)n_steps);
-    if (step > n_steps - 1)
-        step = n_steps - 1;
-    /* Where rounding put the moment just before a step's end, that step is over. */
-    if (step + 1 < n_steps && new_year_d + stv_table_step_start_d(table, step + 1) <= at_d)
-        step++;
-    *out_year = year;
-    *out_end_d = step + 1 < n_steps ? new_year_d + stv_table_step_start_d(table, step + 1)
-                                    : (double)stv_day_from_date((struct stv_date){year + 1, 1, 1});
-    return step;
+    stv__v8 fraction, rho;
+    stv__v8 total_kg = alive_kg(is_alive, packet->ethanol_kg + packet->water_kg);
+    stv__density(model, stv__pick(is_alive, packet->ethanol_kg, stv__all(0.5)), total_kg, &fraction,
+                 &rho);
+    stv__v8 part = stv__least(stv__all(1.0), 0.5 * step->indrink_l * rho / (1000.0 * total_kg));
+    stv__v8 ethanol_kg = part * packet->ethanol_kg, water_kg = part * packet->water_kg;
+    packet->losses.indrink_ethanol_kg += ethanol_kg;
+    packet->losses.indrink_water_kg += water_kg;
+    packet->gone_ethanol_kg += ethanol_kg;
+    packet->gone_water_kg += water_kg;
+    packet->ethanol_kg -= ethanol_kg;
+    packet->water_kg -= water_kg;
+    packet->ester_mg *= 1.0 - part;
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        packet->content_mg[k] *= 1.0 - part;
 }
 
-void stv__path_advance(const struct stv_path_input *input, size_t cask_idx, int64_t from_day_d,
-                       int64_t to_day_d, struct stv_cask_state *state)
+/* Terms of the series that leave 1e-7 of a step's move at a norm. */
+STV__INLINE int terms_of(double norm)
 {
-    struct stretch stretch = stretch_of(input, cask_idx, state->position_idx);
-    double at_d = (double)from_day_d;
-    while (at_d < (double)to_day_d) {
-        int32_t year;
-        double end_d;
-        size_t step = step_at(stretch.table, at_d, &year, &end_d);
-        end_d = fmin(end_d, (double)to_day_d);
-        one_piece(&stretch, data_of(input, stretch.table, year, step),
-                  at_d - (double)state->wetted_day_d, end_d - at_d, state);
-        at_d = end_d;
+    return norm < 0.05 ? 3 : norm < 0.15 ? 4 : norm < 0.4 ? 6 : 9;
+}
+
+/* Conditions of a step for the wood. */
+struct wood {
+    stv__v8 wetted_frac, volume_m3, push_per_m3; /* delta Kp / V */
+    stv__v8 bell_nd, line_nd;                    /* response to strength */
+    stv__v8 mole_frac;                           /* of ethanol */
+    stv__v8 piece_d, cycling_nd;
+};
+
+STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind)
+{
+    return kind == STV_OAK_TANNINS || kind == STV_OAK_SUGARS ? wood->line_nd : wood->bell_nd;
+}
+
+struct kind_rates {
+    stv__v8 fast_per_d, slow_per_d, decay_per_d; /* of the whole wall */
+};
+
+STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
+                                         const struct felt *felt, const struct wood *wood, size_t k)
+{
+    const struct stv_oak_constants *oak = &model->oak[k];
+    const struct stv__factor_columns *columns = model->columns;
+    stv__v8 response = response_of(wood, k) * wood->wetted_frac;
+    struct kind_rates rates;
+    rates.fast_per_d = oak->fast_rate_per_d * felt->factor_nd[columns->fast[k] - STV__COL_FACTORS] *
+                       response * wood->cycling_nd;
+    rates.slow_per_d = oak->slow_rate_per_y / STV_YEAR_D *
+                       felt->factor_nd[columns->slow[k] - STV__COL_FACTORS] * response;
+    rates.decay_per_d = stv__all(0.0);
+    if (columns->decay[k] != SIZE_MAX)
+        rates.decay_per_d =
+            oak->decay_per_y / STV_YEAR_D * felt->factor_nd[columns->decay[k] - STV__COL_FACTORS];
+    return rates;
+}
+
+STV__INLINE void extract(const struct stv__lane_cask *cask, const struct wood *wood,
+                         const struct kind_rates *rates, size_t k, struct stv__packet *packet)
+{
+    stv__v8 piece_d = wood->piece_d;
+    stv__v8 fast = rates->fast_per_d * piece_d, decay = rates->decay_per_d * piece_d;
+    stv__v8 slow = rates->slow_per_d * piece_d;
+    stv__v8 given = packet->slow_mg_m2[k] *
+                    (slow * (1.0 + slow * (-0.5 + slow * (1.0 / 6.0 - slow * (1.0 / 24.0)))));
+    stv__v8 gift = cask->wall_m2 * given;
+    stv__v8 u = fast * (packet->fast_mg_m2[k] - wood->push_per_m3 * packet->content_mg[k]);
+    stv__v8 of_wood = -u, of_liquid = cask->wall_m2 * u + gift - decay * packet->content_mg[k];
+    stv__v8 in_wood = of_wood, in_liquid = of_liquid;
+    double norm = stv__most_lane(fast * (1.0 + wood->push_per_m3 * cask->wall_m2) + decay);
+    for (int term = terms_of(norm); term > 0; term--) {
+        double share = 1.0 / (term + 1.0);
+        stv__v8 moved = share * fast * (in_wood - wood->push_per_m3 * in_liquid);
+        in_liquid = of_liquid + cask->wall_m2 * moved - share * decay * in_liquid;
+        in_wood = of_wood - moved;
+    }
+    packet->slow_mg_m2[k] -= given;
+    packet->fast_mg_m2[k] += in_wood;
+    packet->content_mg[k] += in_liquid;
+}
+
+/* (1 - e^-z)/z. */
+STV__INLINE stv__v8 mean_decay(stv__v8 z, stv__v8 left)
+{
+    stv__m8 is_small = z < 1e-3;
+    return stv__pick(is_small, 1.0 - z * (0.5 - z * (1.0 / 6.0)),
+                     (1.0 - left) / stv__pick(is_small, stv__all(1.0), z));
+}
+
+/* Half a piece of acid + ethanol <-> ester + water: with acid coming in evenly by oxidation,
+ * together T = A + E grows in a line and dE/dt = k r A - k E is solved exactly by E = share T -
+ * share T'/K + (...) e^-Kt, with K = k (1 + r), share = r/(1 + r). */
+STV__INLINE void make_esters(const struct stv__path_model *model, const struct stv__lane_cask *cask,
+                             const struct felt *felt, const struct wood *wood,
+                             struct stv__packet *packet)
+{
+    const struct stv__factor_columns *columns = model->columns;
+    stv__v8 half_d = 0.5 * wood->piece_d;
+    stv__v8 hydrolysis =
+        cask->ester_per_d * felt->factor_nd[columns->ester - STV__COL_FACTORS] * half_d;
+    stv__v8 acid_before_mg = packet->content_mg[STV_OAK_ACIDS];
+    stv__v8 acid_after_mg =
+        acid_before_mg + cask->oxidation_mg_ld *
+                             felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
+                             wood->volume_m3 * 1000.0;
+    stv__v8 water = 1.0 - wood->mole_frac;
+    stv__v8 both = water + STV_ESTER_EQUILIBRIUM_ND * wood->mole_frac;
+    stv__v8 share = (both - water) / both, z = hydrolysis * both / water, left = stv__exp(-z);
+    stv__v8 ester_mmol = packet->ester_mg / STV_ETHYL_ACETATE_G_MOL;
+    stv__v8 before_mmol = acid_before_mg / STV_ACETIC_G_MOL + ester_mmol;
+    stv__v8 after_mmol = acid_after_mg / STV_ACETIC_G_MOL + ester_mmol;
+    stv__v8 late = share * (after_mmol - before_mmol) * mean_decay(z, left);
+    ester_mmol = share * after_mmol + (ester_mmol - share * before_mmol) * left - late;
+    packet->ester_mg = ester_mmol * STV_ETHYL_ACETATE_G_MOL;
+    packet->content_mg[STV_OAK_ACIDS] = (after_mmol - ester_mmol) * STV_ACETIC_G_MOL;
+    packet->fruit_nd *= stv__exp(-hydrolysis);
+}
+
+/* Wood and esters over a piece at its middle's masses. */
+STV__INLINE void advance_quality(const struct stv__path_model *model,
+                                 const struct stv__lane_cask *cask, const struct felt *felt,
+                                 stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 piece_d,
+                                 struct stv__packet *packet)
+{
+    struct wood wood;
+    stv__v8 fraction, rho, held, total_kg = ethanol_kg + water_kg;
+    stv__density(model, ethanol_kg, total_kg, &fraction, &rho);
+    stv__v8 abv_pct = 100.0 * fraction * rho / STV_ETHANOL_RHO20_KG_M3;
+    stv__v8 off = (abv_pct - 57.0) / 25.0;
+    wood.volume_m3 = total_kg / rho;
+    wood.wetted_frac = stv__wetted(model, wood.volume_m3 * (1000.0 / cask->capacity_l));
+    wood.push_per_m3 = WET_DEPTH_M * PARTITION_ND / wood.volume_m3;
+    wood.bell_nd = stv__exp(-off * off);
+    wood.line_nd =
+        stv__least(stv__all(1.3), stv__most(stv__all(0.4), 1.0 - 0.012 * (abv_pct - 55.0)));
+    wood.cycling_nd = 1.0 + cask->cycling_per_k * felt->swing_k;
+    struct kind_rates rates[STV_OAK_N];
+    stv__v8 norm = stv__all(0.0);
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        rates[k] = kind_rates(model, felt, &wood, k);
+        norm = stv__most(norm, rates[k].fast_per_d * (1.0 + wood.push_per_m3 * cask->wall_m2) +
+                                   rates[k].decay_per_d + 5.0 * rates[k].slow_per_d);
+    }
+    int n = (int)(stv__most_lane(norm * piece_d)) + 1; /* the series wants a norm up to 1 */
+    wood.piece_d = piece_d / n;
+    root_of(ethanol_kg, water_kg, &wood.mole_frac, &held);
+    for (int i = 0; i < n; i++) {
+        make_esters(model, cask, felt, &wood, packet);
+        for (size_t k = 0; k < STV_OAK_N; k++)
+            extract(cask, &wood, &rates[k], k, packet);
+        make_esters(model, cask, felt, &wood, packet);
+    }
+}
+
+/* A leak takes what is dissolved along; air and joints leave it behind. */
+STV__INLINE void leak_content(const struct rates *rates, stv__v8 total_kg, stv__v8 piece_d,
+                              struct stv__packet *packet)
+{
+    stv__v8 part = (rates->leak_ethanol + rates->leak_water) * piece_d / total_kg;
+    stv__v8 kept = 1.0 - part + 0.5 * part * part;
+    packet->ester_mg *= kept;
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        packet->content_mg[k] *= kept;
+}
+
+STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv__lane_cask *cask,
+                           const struct felt *felt, stv__m8 is_alive, double step_d,
+                           struct stv__packet *packet)
+{
+    stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
+    stv__v8 piece_d = stv__pick(is_alive, stv__all(step_d), stv__all(0.0));
+    struct rates rates = rates_at(cask, felt, ethanol_kg, water_kg);
+    stv__v8 half_d = 0.5 * piece_d;
+    stv__v8 middle_ethanol_kg =
+        ethanol_kg - (rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol) * half_d;
+    stv__v8 middle_water_kg =
+        water_kg - (rates.air_water + rates.joint_water + rates.leak_water) * half_d;
+    packet->held_nd =
+        stv__most(packet->held_nd, stv__pick(is_alive, rates.is_held_nd, stv__all(0.0)));
+    rates = rates_at(cask, felt, middle_ethanol_kg, middle_water_kg);
+    book(packet, &rates, piece_d);
+    packet->fall_kg_d = stv__pick(is_alive,
+                                  rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol +
+                                      rates.air_water + rates.joint_water + rates.leak_water,
+                                  stv__all(0.0));
+    leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
+    advance_quality(model, cask, felt, middle_ethanol_kg, middle_water_kg, piece_d, packet);
+}
+
+/* Lanes with a litre or more. */
+STV__INLINE stv__m8 alive_of(const struct stv__path_model *model, const struct stv__packet *packet)
+{
+    stv__v8 fraction, rho, total_kg = packet->ethanol_kg + packet->water_kg;
+    stv__m8 is_full = total_kg > 0.0;
+    stv__density(model, alive_kg(is_full, packet->ethanol_kg), alive_kg(is_full, total_kg),
+                 &fraction, &rho);
+    return is_full & (total_kg > rho * (STV__LEAST_VOLUME_L / 1000.0));
+}
+
+STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
+                                   const struct stv__lane_cask *cask, const struct stv__step *step,
+                                   const struct stv__step_needs *needs, struct stv__packet *packet)
+{
+    struct felt felt = {.leak_share = 0.0};
+    stv__v8 own, held;
+    stv__m8 is_full = packet->ethanol_kg + packet->water_kg > 0.0;
+    if (step->indrink_l > 0.0) {
+        take_indrink(model, step, is_full, packet);
+        give_water(step, is_full, packet);
+    }
+    stv__m8 is_alive = alive_of(model, packet);
+    stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
+    feel(model, step, needs, root_of(ethanol_kg, water_kg, &own, &held), &felt);
+    struct rates rates = rates_at(cask, &felt, ethanol_kg, water_kg);
+    stv__v8 falls = (rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol) / ethanol_kg;
+    stv__v8 water_falls = (rates.air_water + rates.joint_water + rates.leak_water) / water_kg;
+    falls = stv__most(falls, stv__most(water_falls, -water_falls));
+    double worst = stv__most_lane(stv__pick(is_alive, falls, stv__all(0.0))) * step->step_d;
+    int n_pieces =
+        worst < MOST_LOSS_FRAC * MOST_PIECES ? (int)(worst / MOST_LOSS_FRAC) + 1 : MOST_PIECES;
+    for (int i = 0; i < n_pieces; i++) {
+        if (i > 0)
+            is_alive = is_alive & alive_of(model, packet);
+        one_piece(model, cask, &felt, is_alive, step->step_d / n_pieces, packet);
+    }
+    if (step->indrink_l > 0.0) {
+        give_water(step, is_full, packet);
+        take_indrink(model, step, is_full, packet);
     }
 }

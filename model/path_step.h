@@ -1,15 +1,32 @@
-/* Private to path.c and path_step.c: one cask over one stretch without events. */
+/* Private to path.c: eight trials of a cask through one step of a table. */
 #ifndef STV_MODEL_PATH_STEP_H
 #define STV_MODEL_PATH_STEP_H
 
-#include "model/path.h"
+#include "model/path_packet.h"
 
-/* A cask stops when this little is left. */
+/* Below it nothing evaporates any more. */
 #define STV__LEAST_VOLUME_L 1.0
 
-/* Carries a full cask from one local midnight to another at state->position_idx, in pieces that end
- * where the table's steps do.  Days outside the record take the same steps of another year. */
-void stv__path_advance(const struct stv_path_input *input, size_t cask_idx, int64_t from_day_d,
-                       int64_t to_day_d, struct stv_cask_state *state);
+/* Which nodes and panels a step needs. */
+struct stv__step_needs {
+    stv__v8 tau_place_nd;
+    size_t first_node, n_nodes;
+    int panel[STV__PANELS];
+};
+void stv__packet_needs(const struct stv__path_model *model, const struct stv__lane_cask *cask,
+                       const struct stv__packet *packet, double step_d,
+                       struct stv__step_needs *out);
+
+/* A step: how long, what dry wood takes of it, and the climate. */
+struct stv__step {
+    double step_d;
+    double indrink_l, damp_water_kg;
+    double leak_share;                              /* 1, or 0 once it was stopped */
+    size_t first_lane;                              /* of the packet among the table's lanes */
+    const float *data[STV__PANELS][STV__TAU_NODES]; /* of the needed nodes and panels */
+};
+void stv__packet_advance(const struct stv__path_model *model, const struct stv__lane_cask *cask,
+                         const struct stv__step *step, const struct stv__step_needs *needs,
+                         struct stv__packet *packet);
 
 #endif

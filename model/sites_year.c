@@ -63,8 +63,13 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
     for (size_t y = 0; y < n_years; y++)
         days_d[y] += YEAR_D;
     stv_ledger_sort(ledger);
-    struct stv_outlook_request ask = {ledger,         fills->set, fills->rules, fills->base,
-                                      fills->options, days_d,     n_years};
+    struct stv_outlook_request ask = {.ledger = ledger,
+                                      .set = fills->set,
+                                      .rules = fills->rules,
+                                      .base = fills->base,
+                                      .options = fills->options,
+                                      .days_d = days_d,
+                                      .n_days = n_years};
     enum stv_status status = stv_outlook_run(&ask, out);
     free(days_d);
     return status;

@@ -75,8 +75,8 @@ enum stv_status stv__vapour_load_add(const struct stv__cask_functions *functions
                      stv_dry_wood_factor_nd(cask->geometry, params);
     double kg_h_pa = wall_m2 * params->water_permeance_mol_m2spa / params->permeance_ratio_nd *
                      STV_ETHANOL_KG_MOL * STV_HOUR_S;
-    double joint_kg_h =
-        stv_neutral_loss_per_y(cask->geometry, params) / (STV_YEAR_D * STV_DAY_H) * ethanol_kg;
+    double joint_kg_h = (stv_neutral_loss_per_y(cask->geometry, params) + params->leak_per_y) /
+                        (STV_YEAR_D * STV_DAY_H) * ethanol_kg;
     double tau_h = stv_cask_time_constant_h(cask->geometry, cask->volume20_l, cask->abv20_frac) *
                    params->time_constant_factor_nd;
     node_weights(functions, params,

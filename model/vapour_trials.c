@@ -3,6 +3,7 @@
  * at a time are carried over its places. */
 #include "model/vapour_trials.h"
 
+#include "model/cask_kinds.h"
 #include "model/draws.h"
 #include "model/vapour.h"
 #include "model/vapour_release.h"
@@ -19,6 +20,7 @@ struct shared {
     struct stv_house_draws house;
     size_t n_members;
     uint64_t *cask_keys;
+    struct stv__cask_kinds kinds;
 };
 
 static enum stv_status check(const struct stv_vapour_request *request)
@@ -39,6 +41,7 @@ static void shared_free(struct shared *shared)
 {
     stv__cask_functions_free(shared->functions);
     stv_house_draws_free(&shared->house);
+    stv__cask_kinds_free(&shared->kinds);
     free(shared->cask_keys);
 }
 
@@ -49,14 +52,21 @@ static enum stv_status shared_new(const struct stv_vapour_request *request, stru
     out->n_members =
         request->n_draws < STV_CLIMATE_MEMBERS ? request->n_draws : STV_CLIMATE_MEMBERS;
     out->cask_keys = malloc((request->n_casks + 1) * sizeof *out->cask_keys);
-    if (status == STV_OK && !out->cask_keys)
+    const struct stv_cask **casks = malloc((request->n_casks + 1) * sizeof *casks);
+    if (status == STV_OK && !(out->cask_keys && casks))
         status = STV_E_MEMORY;
-    for (size_t c = 0; c < request->n_casks && status == STV_OK; c++)
-        out->cask_keys[c] = stv_key_of(request->casks[c].cask->id);
+    for (size_t c = 0; c < request->n_casks && status == STV_OK; c++) {
+        casks[c] = request->casks[c].cask;
+        out->cask_keys[c] = stv_key_of(casks[c]->id);
+    }
+    if (status == STV_OK)
+        status = stv__cask_kinds_of(casks, request->n_casks, &out->kinds);
+    free(casks);
     if (status == STV_OK)
         status = stv__cask_functions_new(request->base, &out->functions);
     if (status == STV_OK && request->n_draws > 0)
-        status = stv_house_draws_new(request->seed, request->n_draws, &out->house);
+        status = stv_house_draws_new(request->seed, request->n_draws, out->kinds.keys, out->kinds.n,
+                                     &out->house);
     if (status != STV_OK)
         shared_free(out);
     return status;
@@ -74,9 +84,13 @@ static enum stv_status load_of(const struct shared *shared, size_t position_idx,
         if (cask->position_idx != position_idx)
             continue;
         bool is_default = draw_idx == SIZE_MAX;
-        struct stv_params params = is_default ? *request->base
-                                              : stv_params_drawn(request->base, &shared->house,
-                                                                 draw_idx, shared->cask_keys[c]);
+        struct stv_params params = *request->base;
+        if (!is_default) {
+            struct stv_scores scores =
+                stv_scores_drawn(request->base, &shared->house, draw_idx, shared->kinds.of_cask[c],
+                                 shared->cask_keys[c]);
+            params = stv_params_of_scores(request->base, &scores);
+        }
         const struct stv__vapour_cask one = {
             .geometry = &cask->cask->geometry,
             .params = &params,

@@ -53,8 +53,13 @@ static enum stv_status try_run(const struct stv_ledger *ledger, const struct sto
                                struct stv_outlook *out)
 {
     struct stv_house_rules rules = stv_house_rules_default();
-    struct stv_outlook_request request = {ledger,  &store->set, &rules, NULL,
-                                          options, days_d,      n_days};
+    struct stv_outlook_request request = {.ledger = ledger,
+                                          .set = &store->set,
+                                          .rules = &rules,
+                                          .base = NULL,
+                                          .options = options,
+                                          .days_d = days_d,
+                                          .n_days = n_days};
     return stv_outlook_run(&request, out);
 }
 
@@ -62,8 +67,9 @@ static struct stv_outlook run(const struct stv_ledger *ledger, const struct stor
                               size_t n_draws, const int64_t *days_d, size_t n_days)
 {
     struct stv_outlook outlook;
-    stv_assert_ok(try_run(ledger, store, (struct stv_run_options){77, n_draws, 5.0}, days_d, n_days,
-                          &outlook));
+    stv_assert_ok(try_run(ledger, store,
+                          (struct stv_run_options){.seed = 77, .n_draws = n_draws, .step_d = 5.0},
+                          days_d, n_days, &outlook));
     return outlook;
 }
 
@@ -204,7 +210,7 @@ static double lpa_accounted(const struct stv_outlook *outlook, int group, size_t
                             size_t draw)
 {
     static const enum stv_quantity parts[] = {STV_Q_LPA_L, STV_Q_AIR_LPA_L, STV_Q_JOINT_LPA_L,
-                                              STV_Q_INDRINK_LPA_L, STV_Q_SAMPLE_LPA_L};
+                                              STV_Q_INDRINK_LPA_L, STV_Q_SAMPLE_LPA_L, STV_Q_LEAK_LPA_L};
     double lpa_l = 0.0;
     for (int c = 0; c < GROUP; c++)
         for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
@@ -286,7 +292,8 @@ static void the_same_bytes(void **state)
     }
     /* Another seed is another house. */
     struct stv_outlook other;
-    stv_assert_ok(try_run(&house->ledger, &store, (struct stv_run_options){78, N_BYTES, 5.0},
+    stv_assert_ok(try_run(&house->ledger, &store,
+                          (struct stv_run_options){.seed = 78, .n_draws = N_BYTES, .step_d = 5.0},
                           days_d, 3, &other));
     assert_memory_not_equal(one.values, other.values, N_CASKS * per_cask * sizeof(double));
     stv_outlook_free(&one);
@@ -535,7 +542,7 @@ static void refusals(void **state)
     struct stv_cask cask;
     struct stv_event fill;
     struct stv_ledger ledger = reference_ledger(&cask, &fill);
-    struct stv_run_options options = {77, 2, 5.0};
+    struct stv_run_options options = {.seed = 77, .n_draws = 2, .step_d = 5.0};
     int64_t day_d = day_of(2001, 12, 1);
     struct stv_outlook outlook;
     store.set.n_positions = 0;

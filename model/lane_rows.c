@@ -1,0 +1,411 @@
+/* An hour's driving pressures are g f a_e psat_e and g f (a_w psat_w - p_room), g the mean of the
+ * wood's local factor between the room's humidity and the liquid's water activity: the difference
+ * of its integrals over their distance.  Everything that depends on the liquid's temperature alone
+ * stands in rows 0.05 K apart; the integral over humidity is a polynomial of temperature whose
+ * coefficients are tabulated over humidity, and the same for both ends, so that close to
+ * equilibrium the difference is clean. */
+#include "model/lane_rows.h"
+
+#include "model/air.h"
+#include "model/esters.h"
+#include "model/spirit_vapour.h"
+#include "model/units.h"
+#include "model/wood.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define ROW_STEP_K 0.05
+#define N_ROWS 1301 /* (MOST_C - LEAST_C) / ROW_STEP_K + 1 */
+#define AIR_LEAST_C (-60.0)
+#define AIR_ROWS 3001 /* to 90 C */
+#define HUMIDITY_CELLS 500
+#define WOOD_TERMS 8
+#define MIDDLE_C (0.5 * (STV_TABLE_LEAST_C + STV_TABLE_MOST_C))
+#define HALF_K (0.5 * (STV_TABLE_MOST_C - STV_TABLE_LEAST_C))
+#define SAME_HUMIDITY_ND 1e-4 /* closer than this, the mean over humidity is the local value */
+#define HALF_WINDOW_ND 5e-4
+#define REFERENCE_15C_K 288.15
+#define PI 3.14159265358979323846
+
+/* Columns of a row: four groups of 8 nodes, then f, the ethanol pressure and the factors, padded
+ * to whole vectors. */
+enum {
+    ROW_ACTIVITY = 0,
+    ROW_INTEGRAL = 8,
+    ROW_WATER = 16, /* f a_w psat_w */
+    ROW_ETHANOL = 24,
+    ROW_WARMTH = 32,
+    ROW_PURE,
+    ROW_FACTORS,
+    ROW_MOST = 56
+};
+
+const double stv__panel_bound_nd[STV__PANELS + 1] = {0.2, 0.395, 0.63, 0.75, 0.86602540378443865};
+
+struct stv__lane_rows {
+    struct stv_params lanes[STV__LANES];
+    size_t n_distinct;
+    struct stv__factor_columns columns;
+    double factor_ea_j_mol[STV__LANES][STV__FACTORS_MOST];
+    size_t n_factors, stride;
+    double *panel[STV__PANELS][STV__LANES]; /* N_ROWS x stride; all NULL until asked for */
+    int is_made[STV__PANELS];
+    double node_nd[STV__NODES8];               /* of -1..1 */
+    double power_nd[STV__NODES8][STV__NODES8]; /* [node][power]: the polynomial that is 1 there */
+    double psat_pa[AIR_ROWS];
+    double wood[HUMIDITY_CELLS + 1][WOOD_TERMS];
+};
+
+size_t stv__panel_of(double root_nd)
+{
+    size_t panel = 0;
+    while (panel + 1 < STV__PANELS && root_nd >= stv__panel_bound_nd[panel + 1])
+        panel++;
+    return panel;
+}
+
+/* Column of an energy, shared when every lane has the same one there already. */
+static size_t column_of(struct stv__lane_rows *rows, const double ea_j_mol[STV__LANES])
+{
+    size_t f = 0;
+    for (; f < rows->n_factors; f++) {
+        size_t lane = 0;
+        while (lane < STV__LANES && rows->factor_ea_j_mol[lane][f] == ea_j_mol[lane])
+            lane++;
+        if (lane == STV__LANES)
+            break;
+    }
+    if (f == rows->n_factors) {
+        for (size_t lane = 0; lane < STV__LANES; lane++)
+            rows->factor_ea_j_mol[lane][f] = ea_j_mol[lane];
+        rows->n_factors++;
+    }
+    return STV__COL_FACTORS + f;
+}
+
+static size_t extraction_column(struct stv__lane_rows *rows, double default_j_mol)
+{
+    double ea_j_mol[STV__LANES];
+    for (size_t lane = 0; lane < STV__LANES; lane++)
+        ea_j_mol[lane] = stv_oak_ea_j_mol(default_j_mol, &rows->lanes[lane]);
+    return column_of(rows, ea_j_mol);
+}
+
+static size_t fixed_column(struct stv__lane_rows *rows, double fixed_j_mol)
+{
+    double ea_j_mol[STV__LANES];
+    for (size_t lane = 0; lane < STV__LANES; lane++)
+        ea_j_mol[lane] = fixed_j_mol;
+    return column_of(rows, ea_j_mol);
+}
+
+static void choose_columns(struct stv__lane_rows *rows)
+{
+    const struct stv_oak_constants *oak = stv_oak_table();
+    double ester_j_mol[STV__LANES];
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        rows->columns.fast[k] = extraction_column(rows, oak[k].fast_ea_j_mol);
+        rows->columns.slow[k] = extraction_column(rows, oak[k].slow_ea_j_mol);
+        rows->columns.decay[k] =
+            oak[k].decay_per_y > 0.0 ? fixed_column(rows, oak[k].decay_ea_j_mol) : SIZE_MAX;
+    }
+    for (size_t lane = 0; lane < STV__LANES; lane++)
+        ester_j_mol[lane] = rows->lanes[lane].ester_ea_j_mol;
+    rows->columns.ester = column_of(rows, ester_j_mol);
+    rows->columns.oxidation = fixed_column(rows, STV_OXIDATION_EA_J_MOL);
+    rows->columns.n_columns = STV__COL_FACTORS + rows->n_factors;
+    rows->stride = (ROW_FACTORS + rows->n_factors + 7) / 8 * 8;
+}
+
+/* Chebyshev nodes of -1..1, and the polynomial that is 1 at one and 0 at the others. */
+static void fill_nodes(struct stv__lane_rows *rows)
+{
+    for (size_t i = 0; i < STV__NODES8; i++)
+        rows->node_nd[i] = -cos(PI * ((double)i + 0.5) / STV__NODES8);
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        double *power = rows->power_nd[i];
+        power[0] = 1.0;
+        for (size_t j = 0, degree = 0; j < STV__NODES8; j++) {
+            if (j == i)
+                continue;
+            double apart = rows->node_nd[i] - rows->node_nd[j];
+            power[degree + 1] = power[degree] / apart;
+            for (size_t k = degree; k > 0; k--)
+                power[k] = (power[k - 1] - rows->node_nd[j] * power[k]) / apart;
+            power[0] *= -rows->node_nd[j] / apart;
+            degree++;
+        }
+    }
+}
+
+void stv__lane_rows_polynomial(const struct stv__lane_rows *rows,
+                               const double at_nodes[STV__NODES8], double out[STV__NODES8])
+{
+    for (size_t k = 0; k < STV__NODES8; k++) {
+        out[k] = 0.0;
+        for (size_t i = 0; i < STV__NODES8; i++)
+            out[k] += rows->power_nd[i][k] * at_nodes[i];
+    }
+}
+
+/* Integral over humidity at one temperature, Simpson on every cell. */
+static void integrate_wood(double temp_c, double out[HUMIDITY_CELLS + 1])
+{
+    double low = stv_wood_local_factor_nd(0.0, temp_c);
+    out[0] = 0.0;
+    for (size_t i = 0; i < HUMIDITY_CELLS; i++) {
+        double middle = stv_wood_local_factor_nd(((double)i + 0.5) / HUMIDITY_CELLS, temp_c);
+        double high = stv_wood_local_factor_nd(((double)i + 1.0) / HUMIDITY_CELLS, temp_c);
+        out[i + 1] = out[i] + (low + 4.0 * middle + high) / (6.0 * HUMIDITY_CELLS);
+        low = high;
+    }
+}
+
+/* The integral as a polynomial of temperature, through eight Chebyshev nodes of the range. */
+static enum stv_status fill_wood(struct stv__lane_rows *rows)
+{
+    double(*at)[HUMIDITY_CELLS + 1] = malloc(WOOD_TERMS * sizeof *at);
+    if (!at)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < WOOD_TERMS; i++)
+        integrate_wood(MIDDLE_C + HALF_K * rows->node_nd[i], at[i]);
+    for (size_t h = 0; h <= HUMIDITY_CELLS; h++) {
+        double values[WOOD_TERMS];
+        for (size_t i = 0; i < WOOD_TERMS; i++)
+            values[i] = at[i][h];
+        stv__lane_rows_polynomial(rows, values, rows->wood[h]);
+    }
+    free(at);
+    return STV_OK;
+}
+
+/* Terms of the integral at a humidity.  Bessel's formula: the straight line less the mean bend;
+ * the line alone errs to one side, and differences of nearby integrals would show it. */
+STV__INLINE stv__v8 wood_terms(const struct stv__lane_rows *rows, double rh_frac)
+{
+    double place = rh_frac * HUMIDITY_CELLS;
+    size_t cell = (size_t)place;
+    if (cell > HUMIDITY_CELLS - 1)
+        cell = HUMIDITY_CELLS - 1;
+    double x = place - (double)cell;
+    size_t low = cell > 0 ? cell - 1 : 0;
+    size_t high = cell + 2 <= HUMIDITY_CELLS ? cell + 2 : HUMIDITY_CELLS;
+    stv__v8 a = stv__load(rows->wood[cell]), b = stv__load(rows->wood[cell + 1]);
+    stv__v8 bend = 0.5 * (stv__load(rows->wood[low]) + stv__load(rows->wood[high]) - a - b);
+    if (cell == 0 || cell + 2 > HUMIDITY_CELLS) { /* the nearest cell that has both neighbours */
+        size_t middle = cell == 0 ? 1 : HUMIDITY_CELLS - 1;
+        bend = stv__load(rows->wood[middle - 1]) - 2.0 * stv__load(rows->wood[middle]) +
+               stv__load(rows->wood[middle + 1]);
+    }
+    return a + x * (b - a) - 0.5 * x * (1.0 - x) * bend;
+}
+
+STV__INLINE double wood_at(stv__v8 terms, double liquid_c)
+{
+    double t = (liquid_c - MIDDLE_C) / HALF_K, square = t * t;
+    double low = (terms[0] + terms[1] * t) + (terms[2] + terms[3] * t) * square;
+    double high = (terms[4] + terms[5] * t) + (terms[6] + terms[7] * t) * square;
+    return low + high * (square * square);
+}
+
+static void fill_psat(struct stv__lane_rows *rows)
+{
+    for (size_t r = 0; r < AIR_ROWS; r++)
+        rows->psat_pa[r] = stv_water_psat_pa(AIR_LEAST_C + ROW_STEP_K * (double)r);
+}
+
+double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c)
+{
+    double place = (temp_c - AIR_LEAST_C) / ROW_STEP_K;
+    if (!(place >= 0.0 && place < AIR_ROWS - 1))
+        return stv_water_psat_pa(temp_c);
+    size_t row = (size_t)place;
+    return rows->psat_pa[row] +
+           (place - (double)row) * (rows->psat_pa[row + 1] - rows->psat_pa[row]);
+}
+
+/* What a row holds of the liquid, whatever the lane. */
+struct liquid {
+    double temp_c, water_pa, pure_ethanol_pa;
+    struct stv_spirit_activity activity[STV__NODES8];
+};
+
+static enum stv_status liquid_of(const struct stv__lane_rows *rows, size_t panel_idx, size_t row,
+                                 struct liquid *out)
+{
+    /* Rounding must not carry the last row past the end of the range. */
+    out->temp_c = fmin(STV_TABLE_MOST_C, STV_TABLE_LEAST_C + ROW_STEP_K * (double)row);
+    out->water_pa = stv_water_psat_pa(out->temp_c);
+    out->pure_ethanol_pa = stv_ethanol_psat_pa(out->temp_c);
+    double low = stv__panel_bound_nd[panel_idx], high = stv__panel_bound_nd[panel_idx + 1];
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        double root = 0.5 * (low + high) + 0.5 * (high - low) * rows->node_nd[i];
+        enum stv_status status = stv_spirit_activity(root * root, out->temp_c, &out->activity[i]);
+        if (status != STV_OK)
+            return status;
+    }
+    return STV_OK;
+}
+
+static void fill_row(const struct stv__lane_rows *rows, size_t lane, const struct liquid *liquid,
+                     double *row)
+{
+    const struct stv_params *params = &rows->lanes[lane];
+    double warmth = exp(-params->permeance_ea_j_mol / STV_GAS_J_MOLK *
+                        (1.0 / stv_k_from_c(liquid->temp_c) - 1.0 / REFERENCE_15C_K));
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        double activity =
+            fmin(1.0, fmax(0.0, liquid->activity[i].water_nd + params->water_activity_offset_nd));
+        row[ROW_ACTIVITY + i] = activity;
+        row[ROW_INTEGRAL + i] = wood_at(wood_terms(rows, activity), liquid->temp_c);
+        row[ROW_WATER + i] = warmth * activity * liquid->water_pa;
+        row[ROW_ETHANOL + i] = warmth * liquid->activity[i].ethanol_nd * liquid->pure_ethanol_pa;
+    }
+    row[ROW_WARMTH] = warmth;
+    row[ROW_PURE] = liquid->pure_ethanol_pa;
+    for (size_t f = 0; f < rows->n_factors; f++)
+        row[ROW_FACTORS + f] = stv_arrhenius20_nd(rows->factor_ea_j_mol[lane][f], liquid->temp_c);
+}
+
+static enum stv_status make_panel(struct stv__lane_rows *rows, size_t panel_idx)
+{
+    for (size_t lane = 0; lane < rows->n_distinct; lane++) {
+        if (!rows->panel[panel_idx][lane])
+            rows->panel[panel_idx][lane] = calloc(N_ROWS * rows->stride, sizeof(double));
+        if (!rows->panel[panel_idx][lane])
+            return STV_E_MEMORY;
+    }
+    for (size_t r = 0; r < N_ROWS; r++) {
+        struct liquid liquid;
+        enum stv_status status = liquid_of(rows, panel_idx, r, &liquid);
+        if (status != STV_OK)
+            return status;
+        for (size_t lane = 0; lane < rows->n_distinct; lane++)
+            fill_row(rows, lane, &liquid, rows->panel[panel_idx][lane] + r * rows->stride);
+    }
+    rows->is_made[panel_idx] = 1;
+    return STV_OK;
+}
+
+enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows, size_t panel_idx)
+{
+    enum stv_status status = STV_OK;
+#pragma omp critical(stv__lane_rows)
+    if (!rows->is_made[panel_idx])
+        status = make_panel(rows, panel_idx);
+    return status;
+}
+
+enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES], size_t n_distinct,
+                                   struct stv__lane_rows **out)
+{
+    *out = NULL;
+    struct stv__lane_rows *rows = calloc(1, sizeof *rows);
+    if (!rows)
+        return STV_E_MEMORY;
+    for (size_t lane = 0; lane < STV__LANES; lane++)
+        rows->lanes[lane] = lanes[n_distinct == 1 ? 0 : lane];
+    rows->n_distinct = n_distinct;
+    choose_columns(rows);
+    fill_nodes(rows);
+    fill_psat(rows);
+    enum stv_status status = fill_wood(rows);
+    if (status != STV_OK) {
+        stv__lane_rows_free(rows);
+        return status;
+    }
+    *out = rows;
+    return STV_OK;
+}
+
+void stv__lane_rows_free(struct stv__lane_rows *rows)
+{
+    if (!rows)
+        return;
+    for (size_t p = 0; p < STV__PANELS; p++)
+        for (size_t lane = 0; lane < STV__LANES; lane++)
+            free(rows->panel[p][lane]);
+    free(rows);
+}
+
+const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows)
+{
+    return &rows->columns;
+}
+
+size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows)
+{
+    return rows->n_distinct;
+}
+
+/* One hour between two rows; sums of the pressures in registers, of the rest in memory. */
+struct hour_sums {
+    stv__v8 ethanol_pa, water_pa, rest[(ROW_MOST - ROW_WARMTH) / 8];
+};
+
+STV__INLINE stv__v8 between(const double *low, const double *high, double x, size_t column)
+{
+    stv__v8 a = stv__load(low + column), b = stv__load(high + column);
+    return a + x * (b - a);
+}
+
+/* Mean of the wood's local factor between the room and the liquid. */
+STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activity, stv__v8 integral,
+                              double rh_frac, double liquid_c)
+{
+    stv__v8 apart = activity - rh_frac;
+    stv__v8 mean = (integral - wood_at(wood_terms(rows, rh_frac), liquid_c)) / apart;
+    stv__v8 far = stv__pick(apart < 0.0, -apart, apart);
+    if (stv__least_lane(far) > SAME_HUMIDITY_ND)
+        return mean;
+    double low = fmax(0.0, rh_frac - HALF_WINDOW_ND), high = fmin(1.0, rh_frac + HALF_WINDOW_ND);
+    double local =
+        (wood_at(wood_terms(rows, high), liquid_c) - wood_at(wood_terms(rows, low), liquid_c)) /
+        (high - low);
+    return stv__pick(far > SAME_HUMIDITY_ND, mean, stv__all(local));
+}
+
+STV__INLINE size_t add_hour(const struct stv__lane_rows *rows, const double *table,
+                            const struct stv__lane_hours *hours, size_t k, struct hour_sums *sums)
+{
+    double held_c = hours->liquid_c[k];
+    held_c = held_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : held_c;
+    held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
+    double place = (held_c - STV_TABLE_LEAST_C) / ROW_STEP_K;
+    size_t row = (size_t)place;
+    if (row > N_ROWS - 2)
+        row = N_ROWS - 2;
+    double x = place - (double)row;
+    const double *low = table + row * rows->stride, *high = low + rows->stride;
+    stv__v8 rest = between(low, high, x, ROW_WARMTH);
+    stv__v8 wood = wood_mean(rows, between(low, high, x, ROW_ACTIVITY),
+                             between(low, high, x, ROW_INTEGRAL), hours->rh_frac[k], held_c);
+    sums->ethanol_pa += wood * between(low, high, x, ROW_ETHANOL);
+    sums->water_pa += wood * (between(low, high, x, ROW_WATER) - rest[0] * hours->room_pa[k]);
+    sums->rest[0] += rest;
+    for (size_t g = 1; g < (rows->stride - ROW_WARMTH) / 8; g++)
+        sums->rest[g] += between(low, high, x, ROW_WARMTH + 8 * g);
+    return held_c != hours->liquid_c[k];
+}
+
+STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx,
+                                    size_t lane_idx, const struct stv__lane_hours *hours,
+                                    double *out_sums)
+{
+    const double *table = rows->panel[panel_idx][lane_idx];
+    struct hour_sums sums = {stv__all(0.0), stv__all(0.0), {stv__all(0.0)}};
+    size_t n_held = 0;
+    for (size_t k = 0; k < hours->n; k++)
+        n_held += add_hour(rows, table, hours, k, &sums);
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        out_sums[STV__COL_ETHANOL + i] += sums.ethanol_pa[i];
+        out_sums[STV__COL_WATER + i] += sums.water_pa[i];
+    }
+    out_sums[STV__COL_PRESSURE] += sums.rest[0][ROW_PURE - ROW_WARMTH];
+    for (size_t f = 0; f < rows->n_factors; f++) {
+        size_t at = ROW_FACTORS - ROW_WARMTH + f;
+        out_sums[STV__COL_FACTORS + f] += sums.rest[at / 8][at % 8];
+    }
+    return n_held;
+}

@@ -1,0 +1,87 @@
+/* Shared inside model/: what one hour does to spirit, tabulated over the temperature of the liquid,
+ * for each climate member's own wood energies and error of activity. */
+#ifndef STV_MODEL_LANE_ROWS_H
+#define STV_MODEL_LANE_ROWS_H
+
+#include "model/extraction.h"
+#include "model/lanes.h"
+#include "model/params.h"
+#include "model/status.h"
+
+/* Range of ethanol mole fraction that the tables know: about 12 to 92 % vol. */
+#define STV_TABLE_LEAST_MOLE_FRAC 0.04
+#define STV_TABLE_MOST_MOLE_FRAC 0.75
+/* Temperatures of the liquid that the activities are known for. */
+#define STV_TABLE_LEAST_C (-15.0)
+#define STV_TABLE_MOST_C 50.0
+
+/* Composition is cut into panels: within one, polynomials through 8 Chebyshev nodes in the root of
+ * the mole fraction leave 1e-6; over the whole range they would leave 1e-3. */
+enum { STV__PANELS = 4, STV__NODES8 = 8 };
+/* Bounds in the root of the mole fraction: 12, 38.6, 70.4, 83 and 92 % vol. */
+extern const double stv__panel_bound_nd[STV__PANELS + 1];
+/* Panel of a root; the ends belong to the outer panels. */
+size_t stv__panel_of(double root_nd);
+
+/* Columns of one step of a cell: polynomials of the two driving pressures in a panel's -1..1, then
+ * means. */
+enum {
+    STV__COL_ETHANOL = 0,
+    STV__COL_WATER = STV__NODES8,
+    STV__COL_PRESSURE = 2 * STV__NODES8, /* ethanol's, over the record's mean */
+    STV__COL_SWING,                      /* of the liquid in a day, K */
+    STV__COL_FACTORS,                    /* Arrhenius factors, relative to 20 C */
+    STV__FACTORS_MOST = 3 * STV_OAK_N + 2
+};
+
+/* Which column holds whose factor; kinds of one energy share a column. */
+struct stv__factor_columns {
+    size_t n_columns; /* of a step, all told */
+    size_t fast[STV_OAK_N], slow[STV_OAK_N];
+    size_t decay[STV_OAK_N]; /* SIZE_MAX: does not decay */
+    size_t ester, oxidation;
+};
+
+struct stv__lane_rows;
+
+/* Prepares the rows of STV__LANES members; each panel's are made when they are first asked for.
+ *
+ * lanes       of each member: the energies of permeance, extraction and esters and the error of the
+ *             water activity count
+ * n_distinct  1 when all lanes are alike (the first then stands for all), else STV__LANES
+ * Errors:  STV_E_MEMORY
+ * Memory:  some 0.6 MB for a lane and panel; free with stv__lane_rows_free, which accepts NULL */
+STV_MUST_CHECK enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
+                                                  size_t n_distinct, struct stv__lane_rows **out);
+void stv__lane_rows_free(struct stv__lane_rows *rows);
+
+const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows);
+size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows);
+
+/* Makes a panel's rows unless they are there; safe from several threads.
+ * Errors: STV_E_MEMORY; STV_E_DOMAIN activities that the energies' errors take out of 0..1 */
+STV_MUST_CHECK enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows, size_t panel_idx);
+
+/* Saturation pressure of water by straight lines 0.05 K apart, 6e-7 off. */
+double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c);
+
+/* Some hours of one place as one lane feels them. */
+struct stv__lane_hours {
+    size_t n;
+    const double *liquid_c, *rh_frac, *room_pa; /* n values each; humidity 0..1 */
+};
+
+/* Sums over the hours: 2 x 8 driving pressures at the nodes of the panel, then the ethanol pressure
+ * and the factors of the columns, in their order (no swing, its place is left alone).
+ *
+ * The panel must have been made; out_sums holds n_columns values and is added to.  Returns how many
+ * hours lay outside -15..50 C and were held at that end.
+ * Accuracy: straight lines between rows 0.05 K apart: 1e-6; the wood's integral 1e-8 */
+size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
+                          const struct stv__lane_hours *hours, double *out_sums);
+
+/* Values at a panel's nodes to the coefficients of the polynomial through them. */
+void stv__lane_rows_polynomial(const struct stv__lane_rows *rows,
+                               const double at_nodes[STV__NODES8], double out[STV__NODES8]);
+
+#endif

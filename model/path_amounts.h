@@ -1,0 +1,44 @@
+/* Private to path*.c: mass fraction and density of eight liquids. */
+#ifndef STV_MODEL_PATH_AMOUNTS_H
+#define STV_MODEL_PATH_AMOUNTS_H
+
+#include "model/path_packet.h"
+
+/* Even and odd powers apart, in the order of model/spirit.c. */
+STV__INLINE void stv__density(const struct stv__path_model *model, stv__v8 ethanol_kg,
+                              stv__v8 total_kg, stv__v8 *out_mass_frac, stv__v8 *out_kg_m3)
+{
+    const double *c = model->density_kg_m3;
+    stv__v8 p = ethanol_kg / total_kg, square = p * p;
+    stv__v8 even = stv__all(c[10]), odd = stv__all(c[11]);
+    for (int k = 8; k >= 0; k -= 2) {
+        even = even * square + c[k];
+        odd = odd * square + c[k + 1];
+    }
+    *out_mass_frac = p;
+    *out_kg_m3 = even + p * odd;
+}
+
+/* Value of a curve tabulated from 0 to 1, by straight lines; places are held inside. */
+STV__INLINE stv__v8 stv__curve(const double *values, int n_cells, stv__v8 place_frac)
+{
+    stv__v8 value;
+    for (int l = 0; l < STV__PACKET; l++) {
+        double at = place_frac[l] * n_cells;
+        at = at > 0.0 ? at : 0.0;
+        int cell = at < n_cells ? (int)at : n_cells - 1;
+        double x = at < n_cells ? at - cell : 1.0;
+        value[l] = values[cell] + x * (values[cell + 1] - values[cell]);
+    }
+    return value;
+}
+
+STV__INLINE stv__v8 stv__wetted(const struct stv__path_model *model, stv__v8 full_frac)
+{
+    stv__v8 full = stv__least(stv__all(1.0), stv__most(stv__all(0.0), full_frac));
+    stv__v8 low = stv__curve(model->wetted_low_frac, 512, stv__root(2.0 * full));
+    stv__v8 high = stv__curve(model->wetted_high_frac, 512, stv__root(2.0 * (1.0 - full)));
+    return stv__pick(full < 0.5, low, high);
+}
+
+#endif

@@ -1,0 +1,75 @@
+/* Private to path*.c, ensemble.c and outlook.c: eight trials of a cask side by side. */
+#ifndef STV_MODEL_PATH_PACKET_H
+#define STV_MODEL_PATH_PACKET_H
+
+#include "model/climate_table.h"
+#include "model/cooperage.h"
+#include "model/extraction.h"
+#include "model/lanes.h"
+#include "model/params.h"
+
+/* Where water and ethanol went since the spirit was filled; carried along with transfers. */
+struct stv__losses {
+    stv__v8 air_ethanol_kg, air_water_kg;
+    stv__v8 joint_ethanol_kg, joint_water_kg;
+    stv__v8 leak_ethanol_kg, leak_water_kg;
+    stv__v8 indrink_ethanol_kg, indrink_water_kg;
+    stv__v8 sample_ethanol_kg, sample_water_kg;
+};
+enum { STV__LOSSES_N = sizeof(struct stv__losses) / sizeof(stv__v8) };
+
+/* The liquid and the wood.  A lane without liquid is empty. */
+struct stv__packet {
+    stv__v8 ethanol_kg, water_kg;
+    stv__v8 content_mg[STV_OAK_N];
+    stv__v8 ester_mg, fruit_nd;
+    stv__v8 fast_mg_m2[STV_OAK_N], slow_mg_m2[STV_OAK_N]; /* per m2 of the whole wall */
+    struct stv__losses losses;
+    stv__v8 in_ethanol_kg, in_water_kg;     /* all that ever came in, */
+    stv__v8 out_ethanol_kg, out_water_kg;   /* went out by hand, */
+    stv__v8 gone_ethanol_kg, gone_water_kg; /* and by itself or as sample */
+    stv__v8 fall_kg_d;                      /* of the last step, to look ahead */
+    stv__v8 held_nd;                        /* 1 once its strength has left the tables' range */
+};
+
+/* A cask's own numbers in eight trials. */
+struct stv__lane_cask {
+    stv__v8 water_kg_d_pa, ethanol_kg_d_pa; /* wall times permeance */
+    stv__v8 joints_per_d, leak_per_d, temp_share_frac;
+    stv__v8 wall_m2; /* inner, wetted when full */
+    stv__v8 pool_factor_nd;
+    stv__v8 ester_per_d;     /* hydrolysis at 20 C */
+    stv__v8 oxidation_mg_ld; /* at 20 C */
+    stv__v8 cycling_per_k;
+    double wood_j_k, per_w_k_h; /* heat of the wood that follows; hours per J/K: 1/(3600 UA) */
+    double capacity_l;
+};
+
+/* What all casks share: numbers of the model and its curves. */
+struct stv__path_model {
+    struct stv_oak_constants oak[STV_OAK_N];
+    const struct stv__factor_columns *columns;
+    double density_kg_m3[12]; /* powers of the mass fraction at 20 C */
+    double heat_j_kgk[257];   /* of spirit at 20 C, by mass fraction */
+    /* Wetted share of the wall, from the bottom half and from the top: by the root of twice the
+     * share that is full, or empty; there the girth's steep ends are smooth. */
+    double wetted_low_frac[513], wetted_high_frac[513];
+};
+/* Fills the curves.  Errors: STV_E_DOMAIN of the properties, which the ranges exclude. */
+STV_MUST_CHECK enum stv_status stv__path_model_fill(const struct stv__factor_columns *columns,
+                                                    struct stv__path_model *out);
+
+struct stv__lane_cask_source {
+    const struct stv_cask_geometry *geometry;
+    const struct stv_params *const *params; /* STV__PACKET of them */
+};
+void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__lane_cask *out);
+
+/* Litres at 20 C and strength of each lane; 0 and 0 where it is empty. */
+struct stv__amounts {
+    stv__v8 volume20_l, abv20_frac;
+};
+void stv__packet_amounts(const struct stv__path_model *model, const struct stv__packet *packet,
+                         struct stv__amounts *out);
+
+#endif

@@ -1,0 +1,282 @@
+#include "tests/slow_cask.h"
+
+#include "model/air.h"
+#include "model/cask_heat.h"
+#include "model/cooperage.h"
+#include "model/esters.h"
+#include "model/evaporation.h"
+#include "model/position_liquid.h"
+#include "model/spirit.h"
+#include "model/spirit_vapour.h"
+#include "model/wood.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_integration.h>
+#include <gsl/gsl_odeiv2.h>
+
+#define INDRINK_L_PER_KG (4.5 / 39.0)
+#define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
+#define LEAST_MOLE_FRAC 0.04
+#define MOST_MOLE_FRAC 0.75
+
+static double outside_c(const struct stv_position *place, size_t k)
+{
+    return STV_CASK_CONVECTIVE_FRAC * place->air_c[k] +
+           (1.0 - STV_CASK_CONVECTIVE_FRAC) * place->radiant_c[k];
+}
+
+/* Straight between the middles of hours; x is the place within hour k. */
+static double outside_at_c(const struct stv_position *place, size_t k, double x)
+{
+    size_t before = k > 0 ? k - 1 : k, after = k + 1 < place->grid.n ? k + 1 : k;
+    double here_c = outside_c(place, k);
+    double next_c = outside_c(place, x < 0.5 ? before : after);
+    return here_c + fabs(x - 0.5) * (next_c - here_c);
+}
+
+static double tau_h(const struct slow_cask *cask)
+{
+    const double *y = cask->state;
+    struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
+    return stv_cask_time_constant_h(&cask->geometry, amount.volume20_l, amount.abv20_frac);
+}
+
+static double held_tau_h(const struct slow_cask *cask, double own_h)
+{
+    return fmax(1.0, own_h * cask->params.time_constant_factor_nd / cask->exposed_frac);
+}
+
+/* Mean of the wood's local factor, by twenty points of Gauss and Legendre. */
+static double wood_factor(double rh_frac, double activity, double temp_c)
+{
+    static gsl_integration_glfixed_table *table = NULL;
+    double sum = 0.0;
+    if (!table)
+        table = gsl_integration_glfixed_table_alloc(20);
+    for (size_t i = 0; i < 20; i++) {
+        double h, weight;
+        gsl_integration_glfixed_point(0.0, 1.0, i, &h, &weight, table);
+        sum += weight * stv_wood_local_factor_nd(rh_frac + h * (activity - rh_frac), temp_c);
+    }
+    return sum;
+}
+
+/* kg/s through the wall. */
+static void through_wood(const struct slow_cask *cask, const double *y, double *out_ethanol,
+                         double *out_water)
+{
+    const struct stv_params *params = &cask->params;
+    double own = stv_mole_frac_from_mass_frac(y[SLOW_ETHANOL] / (y[SLOW_ETHANOL] + y[SLOW_WATER]));
+    double x = fmin(MOST_MOLE_FRAC, fmax(LEAST_MOLE_FRAC, own));
+    double liquid_c = y[SLOW_TEMP] + params->liquid_offset_k;
+    double air_c = cask->place->air_c[cask->hour] + params->liquid_offset_k;
+    double rh_frac =
+        fmin(1.0, fmax(0.0, cask->place->rh_frac[cask->hour] + params->humidity_offset_frac));
+    struct stv_spirit_activity activity;
+    stv_assert_ok(stv_spirit_activity(x, liquid_c, &activity));
+    double water_nd = activity.water_nd + params->water_activity_offset_nd;
+    double warmth = exp(-params->permeance_ea_j_mol / STV_GAS_J_MOLK *
+                        (1.0 / stv_k_from_c(liquid_c) - 1.0 / 288.15));
+    double wall = cask->geometry.mid_area_m2 * params->area_factor_nd *
+                  stv_dry_wood_factor_nd(&cask->geometry, params) *
+                  params->water_permeance_mol_m2spa * warmth *
+                  wood_factor(rh_frac, water_nd, liquid_c);
+    *out_water = wall * STV_WATER_KG_MOL *
+                 (water_nd * stv_water_psat_pa(liquid_c) - rh_frac * stv_water_psat_pa(air_c));
+    *out_ethanol = wall / params->permeance_ratio_nd * STV_ETHANOL_KG_MOL * activity.ethanol_nd *
+                   stv_ethanol_psat_pa(liquid_c);
+    if (own < x)
+        *out_ethanol *= own / x;
+    if (own > x)
+        *out_water *= (1.0 - own) / (1.0 - x);
+}
+
+static double mean_pressure_pa(const struct slow_cask *cask, double at_h)
+{
+    size_t i = 0;
+    while (i < 14 && cask->mean_tau_h[i + 1] < at_h)
+        i++;
+    double x = log(at_h / cask->mean_tau_h[i]) / log(cask->mean_tau_h[i + 1] / cask->mean_tau_h[i]);
+    return cask->mean_pa[i] + x * (cask->mean_pa[i + 1] - cask->mean_pa[i]);
+}
+
+static double joints_per_s(const struct slow_cask *cask, const double *y, double own_h)
+{
+    double share = cask->params.neutral_temp_share_frac;
+    double per_s =
+        stv_neutral_loss_per_y(&cask->geometry, &cask->params) / (STV_YEAR_D * STV_DAY_S);
+    if (share == 0.0)
+        return per_s;
+    double pa = stv_ethanol_psat_pa(y[SLOW_TEMP] + cask->params.liquid_offset_k);
+    return per_s * (1.0 - share + share * pa / mean_pressure_pa(cask, own_h));
+}
+
+/* Litres a second that dry wood takes, and kg of water that it gives back. */
+static void wood_drinks(const struct slow_cask *cask, double t_s, double *out_l, double *out_kg)
+{
+    double age_d =
+        (t_s + (double)cask->place->grid.t0_s + 60.0 * (double)cask->place->grid.utc_offset_min) /
+            STV_DAY_S -
+        (double)cask->wetted_d;
+    *out_l =
+        cask->indrink_l * 0.5 * ((age_d < 2.0 ? 0.5 : 0.0) + exp(-age_d / 30.0) / 30.0) / STV_DAY_S;
+    *out_kg = age_d < 2.0 ? cask->damp_water_kg / 2.0 / STV_DAY_S : 0.0;
+}
+
+static void quality(const struct slow_cask *cask, const double *y,
+                    const struct stv_spirit_amount *amount, double *dydt)
+{
+    const struct stv_params *params = &cask->params;
+    double wall_m2 = cask->geometry.inner_area_m2 * params->area_factor_nd;
+    double wetted = stv_cask_wetted_frac(amount->volume20_l / cask->geometry.capacity_l);
+    double volume_m3 = amount->volume20_l / 1000.0, temp_c = y[SLOW_TEMP] + params->liquid_offset_k;
+    const struct stv_oak_constants *oak = stv_oak_table();
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        double response =
+            stv_oak_strength_factor_nd((enum stv_oak_kind)k, amount->abv20_frac) * wetted;
+        double fast = oak[k].fast_rate_per_d / STV_DAY_S * response *
+                      stv_arrhenius20_nd(stv_oak_ea_j_mol(oak[k].fast_ea_j_mol, params), temp_c);
+        double slow = oak[k].slow_rate_per_y / (STV_YEAR_D * STV_DAY_S) * response *
+                      stv_arrhenius20_nd(stv_oak_ea_j_mol(oak[k].slow_ea_j_mol, params), temp_c);
+        double decay = oak[k].decay_per_y / (STV_YEAR_D * STV_DAY_S) *
+                       stv_arrhenius20_nd(oak[k].decay_ea_j_mol, temp_c);
+        double push = y[SLOW_FAST + k] - 0.004 * 2.0 * y[SLOW_CONTENT + k] / volume_m3;
+        dydt[SLOW_FAST + k] = -fast * push;
+        dydt[SLOW_GIVEN + k] = -slow * y[SLOW_GIVEN + k];
+        dydt[SLOW_CONTENT + k] +=
+            wall_m2 * (fast * push + slow * y[SLOW_GIVEN + k]) - decay * y[SLOW_CONTENT + k];
+    }
+    double x = stv_mole_frac_from_mass_frac(y[SLOW_ETHANOL] / (y[SLOW_ETHANOL] + y[SLOW_WATER]));
+    double rate = stv_ester_rate25_per_y(params) / (STV_YEAR_D * STV_DAY_S) *
+                  stv_arrhenius25_nd(params->ester_ea_j_mol, temp_c);
+    double acid_mol = y[SLOW_CONTENT + STV_OAK_ACIDS] / STV_ACETIC_G_MOL;
+    double ester_mol = y[SLOW_ESTER] / STV_ETHYL_ACETATE_G_MOL;
+    double formed =
+        rate * (STV_ESTER_EQUILIBRIUM_ND * x / (1.0 - x) * acid_mol - ester_mol); /* mmol/s */
+    dydt[SLOW_CONTENT + STV_OAK_ACIDS] += params->oxidation_mg_ly / (STV_YEAR_D * STV_DAY_S) *
+                                              stv_arrhenius20_nd(STV_OXIDATION_EA_J_MOL, temp_c) *
+                                              amount->volume20_l -
+                                          formed * STV_ACETIC_G_MOL;
+    dydt[SLOW_ESTER] += formed * STV_ETHYL_ACETATE_G_MOL;
+    dydt[SLOW_FRUIT] = -rate * y[SLOW_FRUIT];
+}
+
+static int slow_rates(double t_s, const double y[], double dydt[], void *context)
+{
+    struct slow_cask *cask = context;
+    struct slow_cask now = *cask;
+    memcpy(now.state, y, sizeof now.state);
+    double own_h = tau_h(&now), hour_s = t_s - (double)cask->hour * STV_HOUR_S;
+    struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
+    memset(dydt, 0, SLOW_N * sizeof *dydt);
+    cask->n_calls++;
+    dydt[SLOW_TEMP] = (outside_at_c(cask->place, cask->hour, hour_s / STV_HOUR_S) - y[SLOW_TEMP]) /
+                      (held_tau_h(cask, own_h) * STV_HOUR_S);
+    if (cask->is_spent)
+        return GSL_SUCCESS;
+    double ethanol, water, drink_l, given_kg;
+    through_wood(cask, y, &ethanol, &water);
+    wood_drinks(cask, t_s, &drink_l, &given_kg);
+    double joints = joints_per_s(cask, y, own_h);
+    double leak = cask->is_tight ? 0.0 : cask->params.leak_per_y / (STV_YEAR_D * STV_DAY_S);
+    double drunk = drink_l / amount.volume20_l;
+    dydt[SLOW_ETHANOL] = -ethanol - (joints + leak + drunk) * y[SLOW_ETHANOL];
+    dydt[SLOW_WATER] = -water - (joints + leak + drunk) * y[SLOW_WATER] + given_kg;
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        dydt[SLOW_CONTENT + k] = -(leak + drunk) * y[SLOW_CONTENT + k];
+    dydt[SLOW_ESTER] = -(leak + drunk) * y[SLOW_ESTER];
+    quality(cask, y, &amount, dydt);
+    return GSL_SUCCESS;
+}
+
+static void note_means(struct slow_cask *cask)
+{
+    size_t n = cask->place->grid.n;
+    double *liquid_c = malloc(n * sizeof *liquid_c);
+    assert_non_null(liquid_c);
+    for (size_t i = 0; i < 16; i++) {
+        cask->mean_tau_h[i] = 0.5 * pow(1.45, (double)i);
+        stv_assert_ok(
+            stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]), liquid_c));
+        cask->mean_pa[i] = 0.0;
+        for (size_t k = 0; k < n; k++)
+            cask->mean_pa[i] +=
+                stv_ethanol_psat_pa(liquid_c[k] + cask->params.liquid_offset_k) / (double)n;
+    }
+    free(liquid_c);
+}
+
+void slow_start(struct slow_cask *cask, enum stv_wood_history history)
+{
+    struct stv_oak_pools pools = stv_oak_pools_of(history, &cask->params);
+    memset(cask->state, 0, sizeof cask->state);
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        cask->state[SLOW_FAST + k] = pools.fast_mg_m2[k];
+        cask->state[SLOW_GIVEN + k] = pools.slow_mg_m2[k];
+    }
+    if (cask->params.neutral_temp_share_frac > 0.0)
+        note_means(cask);
+}
+
+static size_t hour_of_day(const struct slow_cask *cask, int64_t day_d)
+{
+    const struct stv_grid *grid = &cask->place->grid;
+    return (size_t)((day_d * STV_DAY_S - (int64_t)grid->utc_offset_min * 60 - grid->t0_s) /
+                    STV_HOUR_S);
+}
+
+void slow_settle(struct slow_cask *cask, int64_t day_d)
+{
+    size_t n = hour_of_day(cask, day_d) + 1;
+    double *liquid_c = malloc(n * sizeof *liquid_c);
+    assert_non_null(liquid_c);
+    struct stv_position before = *cask->place;
+    before.grid.n = n;
+    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask)), liquid_c));
+    cask->state[SLOW_TEMP] = n > 1 ? 0.5 * (liquid_c[n - 1] + liquid_c[n - 2]) : liquid_c[0];
+    free(liquid_c);
+}
+
+void slow_wet(struct slow_cask *cask, int64_t day_d, bool is_soaked)
+{
+    cask->wetted_d = day_d;
+    cask->indrink_l = is_soaked ? 0.0 : INDRINK_L_PER_KG * cask->geometry.wood_kg;
+    cask->damp_water_kg = is_soaked ? 0.0 : DAMP_WATER_KG_PER_KG * cask->geometry.wood_kg;
+}
+
+void slow_fill(struct slow_cask *cask, int64_t day_d, double volume20_l, double abv20_frac,
+               bool is_soaked)
+{
+    stv_assert_ok(stv_spirit_masses_kg(volume20_l, abv20_frac, &cask->state[SLOW_ETHANOL],
+                                       &cask->state[SLOW_WATER]));
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        cask->state[SLOW_CONTENT + k] = 0.0;
+    cask->state[SLOW_ESTER] = 0.0;
+    cask->state[SLOW_FRUIT] = 1.0;
+    slow_wet(cask, day_d, is_soaked);
+    slow_settle(cask, day_d);
+}
+
+void slow_carry(struct slow_cask *cask, int64_t from_d, int64_t to_d)
+{
+    gsl_odeiv2_system system = {slow_rates, NULL, SLOW_N, cask};
+    gsl_odeiv2_driver *driver =
+        gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rkf45, 1800.0, 1e-10, 1e-11);
+    size_t end = hour_of_day(cask, to_d);
+    assert_non_null(driver);
+    assert_true(end <= cask->place->grid.n);
+    for (cask->hour = hour_of_day(cask, from_d); cask->hour < end; cask->hour++) {
+        double t_s = (double)cask->hour * STV_HOUR_S;
+        cask->is_spent = !(stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER])
+                               .volume20_l > 1.0);
+        /* The outside bends in the middle of an hour and its humidity steps at the end. */
+        for (int half = 1; half <= 2; half++) {
+            double until_s =
+                ((double)cask->hour + 0.5 * half) * STV_HOUR_S - (half == 1 ? 1e-6 : 0.0);
+            assert_int_equal(gsl_odeiv2_driver_apply(driver, &t_s, until_s, cask->state),
+                             GSL_SUCCESS);
+            gsl_odeiv2_driver_reset(driver);
+        }
+    }
+    gsl_odeiv2_driver_free(driver);
+}
