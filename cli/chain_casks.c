@@ -43,6 +43,7 @@ static struct stv_outlook_request request_of(const struct stv_chain *chain)
         .rules = &chain->book.rules,
         .base = &chain->book.params,
         .options = chain->run,
+        .numbers = &chain->book.numbers,
     };
 }
 

@@ -57,7 +57,8 @@ struct stv_book stv__book_blank(void)
     struct stv_book book = {.as_of_day_d = INT64_MIN,
                             .gaps = stv_gap_rules_default(),
                             .rules = stv_house_rules_default(),
-                            .params = stv_params_default()};
+                            .params = stv_params_default(),
+                            .numbers = stv_cask_numbers_default()};
     stv_weather_meta_init(&book.weather.meta);
     return book;
 }

@@ -6,6 +6,7 @@
 #include "ingest/problem.h"
 #include "ingest/weather_file.h"
 #include "model/building.h"
+#include "model/cask_numbers.h"
 #include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
@@ -26,7 +27,7 @@ struct stv_gauge {
     double volume20_l, abv20_frac; /* NaN when not measured */
     char nose[16];                 /* "not yet", "nearly", "ready", "over", or "" */
     char by[32];
-    size_t row; /* line of gauges.csv */
+    size_t row;         /* line of gauges.csv */
     double day_width_d; /* as in struct stv_event */
     bool is_suspect;    /* a typing error by all that stands around it: listed, never used */
 };
@@ -35,6 +36,8 @@ struct stv_months {
     bool is_said;
     bool holds[12];
 };
+
+#define STV_OVERRIDDEN_MAX 8192 /* room for every name */
 
 struct stv_book {
     char folder[512];
@@ -53,7 +56,8 @@ struct stv_book {
     struct stv_house_rules rules;
     double least_bottles_nd;
     struct stv_params params;
-    char overridden[512]; /* names of parameters the book sets, comma-separated */
+    struct stv_cask_numbers numbers;
+    char overridden[STV_OVERRIDDEN_MAX]; /* names of both that the book sets, comma-separated */
     struct stv_ledger ledger;
     struct stv_gauge *gauges;
     size_t n_gauges;

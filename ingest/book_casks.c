@@ -108,7 +108,8 @@ static struct stv__wood read_wood_cells(struct stv_table *table)
 }
 
 /* The cask of what the row and its stencil say. */
-static void set_wood(struct stv_table *table, const struct stv__wood *wood, struct stv_cask *cask)
+static void set_wood(struct stv_table *table, const struct stv__wood *wood,
+                     const struct stv_cask_numbers *numbers, struct stv_cask *cask)
 {
     double stave_m = NAN, stave_mm = NAN;
     bool has_size = wood->has_size, has_held = wood->has_held;
@@ -121,7 +122,7 @@ static void set_wood(struct stv_table *table, const struct stv__wood *wood, stru
         stave_mm = 1000.0 * stave_m;
     if (has_held)
         cask->history = stv__wood_history(wood->held, wood->n_uses);
-    if (has_size && stv_cask_geometry(wood->size_l, stave_mm, &cask->geometry) != STV_OK)
+    if (has_size && stv_cask_geometry(wood->size_l, stave_mm, numbers, &cask->geometry) != STV_OK)
         stv_table_refuse(table, stv_table_has(table, SIZE) ? SIZE : STENCIL,
                          "no cask of this size and stave is known");
     if (!stv_table_text(table, KIND, cask->kind_name, sizeof cask->kind_name) && has_held &&
@@ -220,7 +221,7 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
     }
     if (has_stencil)
         stv__stencil_apply(table, STENCIL, &stencil, cask.id, &wood);
-    set_wood(table, &wood, &cask);
+    set_wood(table, &wood, &reader->book->numbers, &cask);
     bool is_good = !table->row_is_refused && !hangs;
     if (hangs && !table->row_is_refused)
         reader->n_hanging++;

@@ -161,6 +161,10 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
 bool stv__warehouse_from_yaml(const struct stv_yaml_context *context,
                               const struct stv_yaml_node *map, struct stv_warehouse *out);
 
+/* `parameters:`: numbers of the cask model by their names. */
+void stv__parameters_from_yaml(const struct stv_yaml_context *context,
+                               const struct stv_yaml_node *map, struct stv_book *book);
+
 /* A `weather:` mapping; its file is relative to the folder and must be there.  Returns false when
  * anything was refused. */
 bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,

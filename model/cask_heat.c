@@ -1,4 +1,5 @@
-/* The liquid as one node: tau dT/dt = F - T, where F is 3/8 air and 5/8 radiant temperature.
+/* The liquid as one node: tau dT/dt = F - T, where F is the convective share of the air and else
+ * radiant temperature.
  *
  * F runs straight between the middles of hours.  In a piece of length h with F from a to b, and
  * x = h/tau, E = exp(-x), p = (1 - E)/x:
@@ -7,8 +8,6 @@
  * so neither the state nor the hourly mean carries a step error.  Stratification in the cask, heat
  * stored in the staves apart from the liquid, and sun falling on the cask are left out. */
 #include "model/cask_heat.h"
-
-#include "model/cooperage.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -27,6 +26,7 @@ struct piece {
 struct outside {
     const double *air_c, *radiant_c;
     size_t n;
+    double convective_frac;
 };
 
 static struct piece piece_of(double time_constant_h)
@@ -47,8 +47,8 @@ static double walk_piece_c(const struct piece *piece, double from_c, double to_c
 
 static double outside_c(const struct outside *outside, size_t k)
 {
-    return STV_CASK_CONVECTIVE_FRAC * outside->air_c[k] +
-           (1.0 - STV_CASK_CONVECTIVE_FRAC) * outside->radiant_c[k];
+    return outside->convective_frac * outside->air_c[k] +
+           (1.0 - outside->convective_frac) * outside->radiant_c[k];
 }
 
 /* Walks an hour whose middle value lies between those of its neighbours in walking order. */
@@ -99,11 +99,12 @@ static bool is_known(const struct outside *outside)
 }
 
 enum stv_status stv_cask_liquid_c(const double *air_c, const double *radiant_c, size_t n,
-                                  double time_constant_h, double *out_liquid_c)
+                                  double time_constant_h, double convective_frac,
+                                  double *out_liquid_c)
 {
     if (!air_c || !radiant_c || !out_liquid_c || n == 0)
         return STV_E_ARG;
-    struct outside outside = {air_c, radiant_c, n};
+    struct outside outside = {air_c, radiant_c, n, convective_frac};
     if (!(time_constant_h >= TIME_CONSTANT_LEAST_H && time_constant_h <= TIME_CONSTANT_MOST_H) ||
         !is_known(&outside)) {
         for (size_t k = 0; k < n; k++)

@@ -8,9 +8,10 @@
 
 /* Hourly means of the liquid temperature under what surrounds the cask.
  *
- * air_c, radiant_c   n hourly means, deg C, finite; the outside is
- *                    STV_CASK_CONVECTIVE_FRAC of the air and the rest of the radiant
+ * air_c, radiant_c   n hourly means, deg C, finite; the outside is convective_frac of the air
+ *                    and the rest of the radiant
  * n                  hours, > 0
+ * convective_frac    share of the outside film that is convective, 0..1
  * time_constant_h    the liquid's, 1..2000 h
  * out_liquid_c       n hourly means, deg C; all NaN when the status is STV_E_DOMAIN
  *
@@ -27,6 +28,6 @@
  * Memory:  allocates nothing */
 STV_MUST_CHECK enum stv_status stv_cask_liquid_c(const double *air_c, const double *radiant_c,
                                                  size_t n, double time_constant_h,
-                                                 double *out_liquid_c);
+                                                 double convective_frac, double *out_liquid_c);
 
 #endif

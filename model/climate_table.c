@@ -7,6 +7,7 @@
 #include "model/air.h"
 #include "model/calendar.h"
 #include "model/cask_hour.h"
+#include "model/cooperage.h"
 #include "model/position_liquid.h"
 #include "model/units.h"
 
@@ -169,13 +170,15 @@ static enum stv_status finish(struct stv_climate_table *table)
     return mean_pressures(table);
 }
 
-static enum stv_status liquids(const struct stv_position *position, double exposed_frac,
-                               double *room, double *liquid_c[STV__TAUS])
+static enum stv_status liquids(const struct stv_position *position,
+                               const struct stv_table_options *options, double *room,
+                               double *liquid_c[STV__TAUS])
 {
+    double convective_frac = stv_cask_convective_frac(options->numbers);
     for (size_t t = 0; t < STV__TAUS; t++) {
         liquid_c[t] = room + t * position->grid.n;
-        enum stv_status status =
-            stv_position_liquid_at_c(position, stv__tau_h[t] / exposed_frac, liquid_c[t]);
+        enum stv_status status = stv_position_liquid_at_c(
+            position, stv__tau_h[t] / options->exposed_frac, convective_frac, liquid_c[t]);
         if (status != STV_OK)
             return status;
     }
@@ -204,7 +207,7 @@ static enum stv_status build(struct stv_climate_table *table, const struct stv_p
         return STV_E_MEMORY;
     enum stv_status status = allocate(table, &position->grid, options->step_d);
     if (status == STV_OK)
-        status = liquids(position, options->exposed_frac, room, liquid_c);
+        status = liquids(position, options, room, liquid_c);
     if (status == STV_OK) {
         add_position(table, position, &options->member, liquid_c);
         status = finish(table);

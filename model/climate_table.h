@@ -5,6 +5,7 @@
 #define STV_MODEL_CLIMATE_TABLE_H
 
 #include "model/cask_functions.h"
+#include "model/cask_numbers.h"
 #include "model/draws.h"
 #include "model/params.h"
 #include "model/position.h"
@@ -19,7 +20,8 @@ struct stv_climate_table;
 struct stv_table_options {
     double step_d; /* wished length of a step; a year is cut into whole steps, 1..10 */
     struct stv_climate_member member;
-    double exposed_frac; /* share of a cask's outside that sees the air */
+    double exposed_frac;                    /* share of a cask's outside that sees the air */
+    const struct stv_cask_numbers *numbers; /* its films */
 };
 
 /* Builds the table from a position's hours.

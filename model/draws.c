@@ -1,36 +1,13 @@
 /* Keyed randomness: a counter-based generator hashes (seed, name, id, draw) and keeps no state.
- * Spreads are the parameter sheet's, section 6; a plain +- there is read as one standard
- * deviation.  It draws parameters only; which weather year comes next is the ensemble's. */
+ * Spreads stand in model/cask_numbers.h; a plain +- of the parameter sheet, section 6, is read as
+ * one standard deviation.  It draws parameters only; which weather year comes next is the
+ * ensemble's. */
 #include "model/draws.h"
 
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_qrng.h>
 #include <math.h>
 #include <stdlib.h>
-
-/* Spreads: parameter sheet (DEVELOPERS.md, Sources), section 6. */
-#define SIGMA_LN_LOSS 0.56
-#define SIGMA_LN_WATER 0.26
-#define SIGMA_LN_RATIO 0.47
-#define CORR_RATIO_LOSS (-0.6)
-#define SIGMA_LN_POOLS_HOUSE 0.4214 /* ln 2 / 1.645: factor 2 as 90 % limit */
-#define SIGMA_LN_POOLS_CASK 0.30
-#define SD_EA_J_MOL 10000.0
-#define SD_WATER_ACTIVITY_ND 0.012
-#define SIGMA_LN_ESTER 0.6679 /* ln 3 / 1.645 */
-#define SD_ESTER_EA_J_MOL 5000.0
-#define SIGMA_LN_TIME_CONSTANT 0.30
-#define MEDIAN_TIME_CONSTANT_ND 1.2
-#define SD_AREA_ND 0.05
-#define SD_STAVE_ND 0.10
-#define LEAKER_SHARE 0.05
-#define LEAKER_LEAST_PER_Y 0.04
-#define LEAKER_MEAN_EXTRA_PER_Y 0.03
-#define OXIDATION_LEAST_ND (10.0 / 15.0)
-#define OXIDATION_MOST_ND (25.0 / 15.0)
-#define SIGMA_LN_AIR_CHANGE 0.4214        /* judgement: ln 2 / 1.645, a factor of 2 as 90 % limit */
-#define HALF_VARIANCE 0.70710678118654752 /* sqrt(1/2): house and cask share the log-variance */
-#define SPREAD_LIMIT 3.5                  /* no draw of area or stave runs away to zero */
 
 uint64_t stv_key_of(const char *text)
 {
@@ -104,25 +81,35 @@ static double own_score(const struct stv_house_draws *house, const char *name, u
     return stv_draw_normal_nd(house->seed, stv_key_of(name), cask_key, draw_idx);
 }
 
-static double limited_factor(double spread_nd, double score_nd)
+static double limited_factor(double spread_nd, double limit_nd, double score_nd)
 {
-    return 1.0 + spread_nd * fmax(-SPREAD_LIMIT, fmin(SPREAD_LIMIT, score_nd));
+    return 1.0 + spread_nd * fmax(-limit_nd, fmin(limit_nd, score_nd));
 }
 
 /* Neutral loss: lognormal, with a tail of leaking casks. */
-static double drawn_loss_per_y(double median_per_y, double score_nd,
-                               const struct stv_house_draws *house, uint64_t cask_key,
-                               size_t draw_idx)
+static double drawn_loss_per_y(double median_per_y, const struct stv_cask_numbers *numbers,
+                               double score_nd, const struct stv_house_draws *house,
+                               uint64_t cask_key, size_t draw_idx)
 {
+    double share = numbers->spread_leaker_share_frac;
     if (cask_key != 0) {
         double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
-        if (u < LEAKER_SHARE)
-            return LEAKER_LEAST_PER_Y - LEAKER_MEAN_EXTRA_PER_Y * log1p(-u / LEAKER_SHARE);
+        if (u < share)
+            return numbers->spread_leaker_least_per_y -
+                   numbers->spread_leaker_mean_extra_per_y * log1p(-u / share);
     }
-    return median_per_y * exp(SIGMA_LN_LOSS * score_nd);
+    return median_per_y * exp(numbers->spread_neutral_loss_ln_nd * score_nd);
+}
+
+/* Uniform on 0..1 to the range of the oxidation, times its default. */
+static double drawn_oxidation_nd(const struct stv_cask_numbers *numbers, double score_nd)
+{
+    return numbers->spread_oxidation_least_nd +
+           (numbers->spread_oxidation_most_nd - numbers->spread_oxidation_least_nd) * score_nd;
 }
 
 struct stv_params stv_params_drawn(const struct stv_params *base,
+                                   const struct stv_cask_numbers *numbers,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    uint64_t cask_key)
 {
@@ -132,36 +119,44 @@ struct stv_params stv_params_drawn(const struct stv_params *base,
     double own_water = own_score(house, "water", cask_key, draw_idx);
     double own_ratio = own_score(house, "ratio", cask_key, draw_idx);
     double own_pools = own_score(house, "pools", cask_key, draw_idx);
-    double loss = HALF_VARIANCE * (z[STV_SCORE_LOSS] + own_loss);
-    double free_ratio = HALF_VARIANCE * (z[STV_SCORE_RATIO] + own_ratio);
-    double ratio =
-        CORR_RATIO_LOSS * loss + sqrt(1.0 - CORR_RATIO_LOSS * CORR_RATIO_LOSS) * free_ratio;
+    double of_house = sqrt(numbers->spread_house_share_frac);
+    double of_cask = sqrt(1.0 - numbers->spread_house_share_frac);
+    double loss = of_house * z[STV_SCORE_LOSS] + of_cask * own_loss;
+    double free_ratio = of_house * z[STV_SCORE_RATIO] + of_cask * own_ratio;
+    double with_loss = numbers->spread_ratio_loss_correlation_nd;
+    double ratio = with_loss * loss + sqrt(1.0 - with_loss * with_loss) * free_ratio;
 
     p.neutral_loss_per_y =
-        drawn_loss_per_y(base->neutral_loss_per_y, loss, house, cask_key, draw_idx);
+        drawn_loss_per_y(base->neutral_loss_per_y, numbers, loss, house, cask_key, draw_idx);
     p.water_permeance_mol_m2spa *=
-        exp(SIGMA_LN_WATER * HALF_VARIANCE * (z[STV_SCORE_WATER_PERMEANCE] + own_water));
-    p.permeance_ratio_nd *= exp(SIGMA_LN_RATIO * ratio);
-    p.permeance_ea_j_mol += SD_EA_J_MOL * z[STV_SCORE_PERMEANCE_EA];
+        exp(numbers->spread_water_permeance_ln_nd *
+            (of_house * z[STV_SCORE_WATER_PERMEANCE] + of_cask * own_water));
+    p.permeance_ratio_nd *= exp(numbers->spread_permeance_ratio_ln_nd * ratio);
+    p.permeance_ea_j_mol += numbers->spread_permeance_ea_j_mol * z[STV_SCORE_PERMEANCE_EA];
     p.neutral_temp_share_frac = z[STV_SCORE_TEMP_SHARE];
-    p.water_activity_offset_nd += SD_WATER_ACTIVITY_ND * z[STV_SCORE_WATER_ACTIVITY];
-    p.area_factor_nd *= limited_factor(SD_AREA_ND, own_score(house, "area", cask_key, draw_idx));
-    p.stave_factor_nd *= limited_factor(SD_STAVE_ND, own_score(house, "stave", cask_key, draw_idx));
+    p.water_activity_offset_nd += numbers->spread_water_activity_nd * z[STV_SCORE_WATER_ACTIVITY];
+    p.area_factor_nd *= limited_factor(numbers->spread_area_frac, numbers->spread_limit_nd,
+                                       own_score(house, "area", cask_key, draw_idx));
+    p.stave_factor_nd *= limited_factor(numbers->spread_stave_frac, numbers->spread_limit_nd,
+                                        own_score(house, "stave", cask_key, draw_idx));
     p.time_constant_factor_nd *=
-        MEDIAN_TIME_CONSTANT_ND * exp(SIGMA_LN_TIME_CONSTANT * z[STV_SCORE_TIME_CONSTANT]);
-    p.wood_pool_factor_nd *=
-        exp(SIGMA_LN_POOLS_HOUSE * z[STV_SCORE_POOLS] + SIGMA_LN_POOLS_CASK * own_pools);
-    p.extraction_ea_offset_j_mol += SD_EA_J_MOL * z[STV_SCORE_EXTRACTION_EA];
-    p.ester_rate_factor_nd *= exp(SIGMA_LN_ESTER * z[STV_SCORE_ESTER_RATE]);
-    p.ester_ea_j_mol += SD_ESTER_EA_J_MOL * z[STV_SCORE_ESTER_EA];
-    p.oxidation_mg_ly *=
-        OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) * z[STV_SCORE_OXIDATION];
+        numbers->spread_time_constant_median_nd *
+        exp(numbers->spread_time_constant_ln_nd * z[STV_SCORE_TIME_CONSTANT]);
+    p.wood_pool_factor_nd *= exp(numbers->spread_wood_pool_house_ln_nd * z[STV_SCORE_POOLS] +
+                                 numbers->spread_wood_pool_cask_ln_nd * own_pools);
+    p.extraction_ea_offset_j_mol +=
+        numbers->spread_extraction_ea_j_mol * z[STV_SCORE_EXTRACTION_EA];
+    p.ester_rate_factor_nd *= exp(numbers->spread_ester_rate_ln_nd * z[STV_SCORE_ESTER_RATE]);
+    p.ester_ea_j_mol += numbers->spread_ester_ea_j_mol * z[STV_SCORE_ESTER_EA];
+    p.oxidation_mg_ly *= drawn_oxidation_nd(numbers, z[STV_SCORE_OXIDATION]);
     return p;
 }
 
-double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx)
+double stv_air_factor_drawn_nd(const struct stv_cask_numbers *numbers, uint64_t seed,
+                               uint64_t store_key, size_t draw_idx)
 {
-    return exp(SIGMA_LN_AIR_CHANGE *
+    return numbers->vapour_air_factor_nd *
+           exp(numbers->spread_air_change_ln_nd *
                stv_draw_normal_nd(seed, stv_key_of("air change"), store_key, draw_idx));
 }
 
@@ -191,6 +186,18 @@ size_t stv_draw_member(uint64_t seed, size_t draw_idx, size_t n_members)
     for (size_t i = 0; i < n_members; i++)
         rank += stv_draw_uniform_nd(seed, key, block, i) < own;
     return rank;
+}
+
+struct stv_climate_error stv_climate_error_weather(const struct stv_cask_numbers *numbers)
+{
+    return (struct stv_climate_error){numbers->spread_place_weather_k,
+                                      numbers->spread_place_weather_rh_frac};
+}
+
+struct stv_climate_error stv_climate_error_logger(const struct stv_cask_numbers *numbers)
+{
+    return (struct stv_climate_error){numbers->spread_place_logger_k,
+                                      numbers->spread_place_logger_rh_frac};
 }
 
 struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, size_t n_members,

@@ -81,6 +81,7 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t table_i
     struct stv_table_options options = {
         .step_d = step_d,
         .exposed_frac = ensemble->set->exposed_frac[position],
+        .numbers = &ensemble->numbers,
     };
     if (ensemble->is_central) {
         options.member.liquid_offset_k = ensemble->base.liquid_offset_k;
@@ -126,6 +127,7 @@ enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
         .ledger = request->ledger,
         .set = request->set,
         .base = request->base ? *request->base : stv_params_default(),
+        .numbers = request->numbers ? *request->numbers : stv_cask_numbers_default(),
         .seed = request->options.seed,
         .is_central = request->options.n_draws == 0,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
@@ -135,7 +137,7 @@ enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
     out->n_members = out->n_draws < STV_CLIMATE_MEMBERS ? out->n_draws : STV_CLIMATE_MEMBERS;
     if (request->set->is_member)
         out->n_members = 1; /* alone it is the middle: no offset beside the base's */
-    enum stv_status status = stv__cask_functions_new(&out->base, &out->functions);
+    enum stv_status status = stv__cask_functions_new(&out->base, &out->numbers, &out->functions);
     if (status == STV_OK)
         status = stv_house_draws_new(out->seed, out->n_draws, &out->house);
     if (status == STV_OK)
@@ -178,9 +180,9 @@ void stv__ensemble_params(const struct stv__ensemble *ensemble, size_t draw_idx,
 {
     for (size_t c = 0; c <= ensemble->ledger->n_casks; c++) {
         uint64_t key = c < ensemble->ledger->n_casks ? ensemble->cask_keys[c] : 0;
-        out_params[c] = ensemble->is_central
-                            ? ensemble->base
-                            : stv_params_drawn(&ensemble->base, &ensemble->house, draw_idx, key);
+        out_params[c] = ensemble->is_central ? ensemble->base
+                                             : stv_params_drawn(&ensemble->base, &ensemble->numbers,
+                                                                &ensemble->house, draw_idx, key);
     }
 }
 

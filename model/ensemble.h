@@ -10,6 +10,7 @@ struct stv__ensemble {
     const struct stv_ledger *ledger;
     const struct stv_position_set *set;
     struct stv_params base;
+    struct stv_cask_numbers numbers;
     struct stv__cask_functions *functions;
     struct stv_climate_table **tables; /* [member * n_positions + position], NULL when unused */
     size_t n_members, n_draws;         /* n_draws >= 1 */

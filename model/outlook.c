@@ -88,7 +88,8 @@ static enum stv_status run_reference(const struct stv__ensemble *ensemble,
                                      const struct stv_path_input *draw, struct reference *out)
 {
     struct stv_cask cask = {.history = STV_WOOD_NEW};
-    enum stv_status status = stv_cask_geometry(rules->reference_capacity_l, NAN, &cask.geometry);
+    enum stv_status status =
+        stv_cask_geometry(rules->reference_capacity_l, NAN, draw->numbers, &cask.geometry);
     if (status != STV_OK)
         return status;
     size_t n_whole;
@@ -229,6 +230,7 @@ static enum stv_status run_draw(const struct stv__ensemble *ensemble,
     struct stv_path_input input = {
         .ledger = ensemble->ledger,
         .params = room->params,
+        .numbers = &ensemble->numbers,
         .tables = (const struct stv_climate_table *const *)ensemble->tables +
                   member * ensemble->set->n_positions,
         .functions = ensemble->functions,

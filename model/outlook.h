@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_OUTLOOK_H
 #define STV_MODEL_OUTLOOK_H
 
+#include "model/cask_numbers.h"
 #include "model/climate_metrics.h"
 #include "model/ledger.h"
 #include "model/params.h"
@@ -83,6 +84,7 @@ struct stv_outlook_request {
     struct stv_run_options options;
     const int64_t *days_d;
     size_t n_days;
+    const struct stv_cask_numbers *numbers; /* NULL: the defaults */
 };
 
 /* Runs the ledger through the climates.

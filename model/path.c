@@ -8,18 +8,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Indrink of dry oak: parameter sheet (DEVELOPERS.md, Sources), section 2; assumed. */
-#define INDRINK_L_PER_KG (4.5 / 39.0)
-#define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
-#define STAYS_SOAKED_D 60      /* judgement: emptied for less, the wood is still wet */
-#define REJUVENATION_SHARE 0.5 /* judgement: how far the pools go back towards new */
-
 static struct stv_cask_state new_state(const struct stv_path_input *input, size_t cask_idx)
 {
     struct stv_cask_state state = {.emptied_day_d = INT64_MIN,
                                    .position_idx = input->reference_idx};
-    state.pools =
-        stv_oak_pools_of(input->ledger->casks[cask_idx].history, &input->params[cask_idx]);
+    state.pools = stv_oak_pools_of(input->ledger->casks[cask_idx].history, &input->params[cask_idx],
+                                   input->numbers);
     return state;
 }
 
@@ -51,18 +45,19 @@ static void make_empty(struct stv_cask_state *state, int64_t day_d)
 }
 
 /* Spirit meets wood: dry wood will drink. */
-static void wet(const struct stv_cask *cask, const struct stv_event *event,
-                struct stv_cask_state *state)
+static void wet(const struct stv_cask_numbers *numbers, const struct stv_cask *cask,
+                const struct stv_event *event, struct stv_cask_state *state)
 {
-    bool was_wet =
-        state->emptied_day_d != INT64_MIN && event->day_d - state->emptied_day_d <= STAYS_SOAKED_D;
+    bool was_wet = state->emptied_day_d != INT64_MIN &&
+                   (double)(event->day_d - state->emptied_day_d) <= numbers->stays_soaked_d;
     bool is_soaked = event->is_soaked || was_wet;
     state->wetted_day_d = event->day_d;
-    state->indrink_total_l = is_soaked ? 0.0 : INDRINK_L_PER_KG * cask->geometry.wood_kg;
-    state->damp_water_kg = is_soaked ? 0.0 : DAMP_WATER_KG_PER_KG * cask->geometry.wood_kg;
+    state->indrink_total_l = is_soaked ? 0.0 : numbers->indrink_l_per_kg * cask->geometry.wood_kg;
+    state->damp_water_kg = is_soaked ? 0.0 : numbers->damp_water_kg_per_kg * cask->geometry.wood_kg;
 }
 
-static enum stv_status apply_fill(const struct stv_cask *cask, const struct stv_event *event,
+static enum stv_status apply_fill(const struct stv_cask_numbers *numbers,
+                                  const struct stv_cask *cask, const struct stv_event *event,
                                   size_t position_idx, struct stv_cask_state *state)
 {
     double ethanol_kg;
@@ -83,7 +78,7 @@ static enum stv_status apply_fill(const struct stv_cask *cask, const struct stv_
     state->losses = (struct stv_losses){0};
     if (event->place.warehouse_idx >= 0)
         state->position_idx = position_idx;
-    wet(cask, event, state);
+    wet(numbers, cask, event, state);
     return STV_OK;
 }
 
@@ -123,7 +118,7 @@ static void apply_transfer(const struct stv_path_input *input, size_t event_idx,
     struct stv_cask_state moved = *from;
     scale_liquid(&moved, part);
     if (!to->is_full)
-        wet(&input->ledger->casks[event->other_idx], event, to);
+        wet(input->numbers, &input->ledger->casks[event->other_idx], event, to);
     pour_in(&moved, to);
     if (event->place.warehouse_idx >= 0)
         to->position_idx = input->event_positions[event_idx];
@@ -164,14 +159,15 @@ static enum stv_status apply_top_up(const struct stv_event *event, struct stv_ca
     return STV_OK;
 }
 
-static void apply_rejuvenation(const struct stv_params *params, struct stv_cask_state *state)
+static void apply_rejuvenation(const struct stv_params *params,
+                               const struct stv_cask_numbers *numbers, struct stv_cask_state *state)
 {
-    struct stv_oak_pools fresh = stv_oak_pools_of(STV_WOOD_NEW, params);
+    struct stv_oak_pools fresh = stv_oak_pools_of(STV_WOOD_NEW, params, numbers);
     for (size_t k = 0; k < STV_OAK_N; k++) {
         state->pools.fast_mg_m2[k] +=
-            REJUVENATION_SHARE * (fresh.fast_mg_m2[k] - state->pools.fast_mg_m2[k]);
+            numbers->rejuvenation_frac * (fresh.fast_mg_m2[k] - state->pools.fast_mg_m2[k]);
         state->pools.slow_mg_m2[k] +=
-            REJUVENATION_SHARE * (fresh.slow_mg_m2[k] - state->pools.slow_mg_m2[k]);
+            numbers->rejuvenation_frac * (fresh.slow_mg_m2[k] - state->pools.slow_mg_m2[k]);
     }
 }
 
@@ -185,7 +181,7 @@ static enum stv_status apply(const struct stv_path_input *input, size_t event_id
     size_t position_idx = input->event_positions[event_idx];
     switch (event->kind) {
     case STV_EVENT_FILL:
-        return apply_fill(&casks[event->cask_idx], event, position_idx, state);
+        return apply_fill(input->numbers, &casks[event->cask_idx], event, position_idx, state);
     case STV_EVENT_MOVE:
         state->position_idx = position_idx;
         break;
@@ -202,7 +198,7 @@ static enum stv_status apply(const struct stv_path_input *input, size_t event_id
         apply_sample(event, state);
         break;
     case STV_EVENT_REJUVENATE:
-        apply_rejuvenation(&input->params[event->cask_idx], state);
+        apply_rejuvenation(&input->params[event->cask_idx], input->numbers, state);
         break;
     case STV_EVENT_EMPTY:
         make_empty(state, event->day_d);

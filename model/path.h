@@ -43,6 +43,7 @@ struct stv_cask_state {
 struct stv_path_input {
     const struct stv_ledger *ledger;
     const struct stv_params *params;               /* per cask of the ledger */
+    const struct stv_cask_numbers *numbers;        /* of all casks; never NULL */
     const struct stv_climate_table *const *tables; /* per position, of this draw's member */
     const struct stv__cask_functions *functions;
     const size_t *event_positions; /* per event: position of its place */

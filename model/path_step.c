@@ -11,8 +11,6 @@
 
 #include <math.h>
 
-#define INDRINK_FAST_D 2.0  /* half of it goes in two days */
-#define INDRINK_SLOW_D 30.0 /* the rest with this time constant */
 #define YEAR_D 365.0
 
 /* What stays the same while a cask stays in one place. */
@@ -21,6 +19,7 @@ struct stretch {
     const struct stv__cask_functions *functions;
     const struct stv_cask_geometry *geometry;
     const struct stv_params *params;
+    const struct stv_cask_numbers *numbers;
     double ethanol_kg_d_pa, water_kg_d_pa; /* wall times permeance: kg per day and pascal */
     double joints_per_d;
 };
@@ -30,17 +29,18 @@ static struct stretch stretch_of(const struct stv_path_input *input, size_t cask
 {
     const struct stv_params *params = &input->params[cask_idx];
     const struct stv_cask_geometry *geometry = &input->ledger->casks[cask_idx].geometry;
-    double wall_m2 =
-        geometry->mid_area_m2 * params->area_factor_nd * stv_dry_wood_factor_nd(geometry, params);
+    double wall_m2 = geometry->mid_area_m2 * params->area_factor_nd *
+                     stv_dry_wood_factor_nd(geometry, params, input->numbers);
     double mol_d_pa = wall_m2 * params->water_permeance_mol_m2spa * STV_DAY_S;
     return (struct stretch){
         .table = input->tables[position_idx],
         .functions = input->functions,
         .geometry = geometry,
         .params = params,
+        .numbers = input->numbers,
         .water_kg_d_pa = mol_d_pa * STV_WATER_KG_MOL,
         .ethanol_kg_d_pa = mol_d_pa / params->permeance_ratio_nd * STV_ETHANOL_KG_MOL,
-        .joints_per_d = stv_neutral_loss_per_y(geometry, params) / STV_YEAR_D,
+        .joints_per_d = stv_neutral_loss_per_y(geometry, params, input->numbers) / STV_YEAR_D,
     };
 }
 
@@ -48,9 +48,9 @@ static struct stretch stretch_of(const struct stv_path_input *input, size_t cask
 static void feel_step(const struct stretch *stretch, size_t data_idx,
                       const struct stv_spirit_amount *amount, struct stv_step_climate *out)
 {
-    double tau_h =
-        stv_cask_time_constant_h(stretch->geometry, amount->volume20_l, amount->abv20_frac) *
-        stretch->params->time_constant_factor_nd;
+    double tau_h = stv_cask_time_constant_h(stretch->geometry, amount->volume20_l,
+                                            amount->abv20_frac, stretch->numbers) *
+                   stretch->params->time_constant_factor_nd;
     struct stv_table_weights weights =
         stv_table_weights(stretch->table, tau_h, stretch->params->permeance_ea_j_mol);
     stv_table_step(stretch->table, data_idx, &weights, out);
@@ -144,18 +144,21 @@ static struct mass_rates rates_at(const struct stretch *stretch,
 }
 
 /* Share of the whole indrink that has happened after an age. */
-static double indrink_share(double age_d)
+static double indrink_share(const struct stv_cask_numbers *numbers, double age_d)
 {
-    return 0.5 * fmin(1.0, age_d / INDRINK_FAST_D) + 0.5 * -expm1(-age_d / INDRINK_SLOW_D);
+    double fast = numbers->indrink_fast_frac;
+    return fast * fmin(1.0, age_d / numbers->indrink_fast_d) +
+           (1.0 - fast) * -expm1(-age_d / numbers->indrink_slow_d);
 }
 
-static void take_indrink(struct stv_cask_state *state, double age_d, double step_d)
+static void take_indrink(const struct stv_cask_numbers *numbers, double age_d, double step_d,
+                         struct stv_cask_state *state)
 {
     if (state->indrink_total_l <= 0.0)
         return;
     struct stv_spirit_amount amount = stv_spirit_amount(state->ethanol_kg, state->water_kg);
-    double taken_l =
-        state->indrink_total_l * (indrink_share(age_d + step_d) - indrink_share(age_d));
+    double taken_l = state->indrink_total_l *
+                     (indrink_share(numbers, age_d + step_d) - indrink_share(numbers, age_d));
     double part = fmin(1.0, taken_l / amount.volume20_l);
     state->losses.indrink_ethanol_kg += part * state->ethanol_kg;
     state->losses.indrink_water_kg += part * state->water_kg;
@@ -166,8 +169,9 @@ static void take_indrink(struct stv_cask_state *state, double age_d, double step
     state->ester_mg *= 1.0 - part;
     for (size_t k = 0; k < STV_OAK_N; k++)
         state->content_mg[k] *= 1.0 - part;
-    double given_kg = state->damp_water_kg * (fmin(1.0, (age_d + step_d) / INDRINK_FAST_D) -
-                                              fmin(1.0, age_d / INDRINK_FAST_D));
+    double given_kg =
+        state->damp_water_kg * (fmin(1.0, (age_d + step_d) / numbers->indrink_fast_d) -
+                                fmin(1.0, age_d / numbers->indrink_fast_d));
     state->water_kg += given_kg;
     state->in_water_kg += given_kg;
 }
@@ -178,7 +182,7 @@ static void advance_quality(const struct stretch *stretch, const struct stv_step
 {
     const struct stv_params *params = stretch->params;
     struct stv_spirit_amount amount = stv_spirit_amount(ethanol_kg, water_kg);
-    const struct stv_oak_constants *oak = stv_oak_table();
+    const struct stv_cask_numbers *numbers = stretch->numbers;
     struct stv_oak_step step = {
         .step_d = step_d,
         .wall_m2 = stretch->geometry->inner_area_m2 * params->area_factor_nd,
@@ -189,15 +193,15 @@ static void advance_quality(const struct stretch *stretch, const struct stv_step
         step.wall_m2 *
         stv__wetted_frac(stretch->functions, amount.volume20_l / stretch->geometry->capacity_l);
     for (size_t k = 0; k < STV_OAK_N; k++) {
+        struct stv_oak_constants oak = stv_oak_constants_of(numbers, (enum stv_oak_kind)k);
         step.fast_nd[k] =
-            stv_step_arrhenius20_nd(climate, stv_oak_ea_j_mol(oak[k].fast_ea_j_mol, params));
+            stv_step_arrhenius20_nd(climate, stv_oak_ea_j_mol(oak.fast_ea_j_mol, params, numbers));
         step.slow_nd[k] =
-            stv_step_arrhenius20_nd(climate, stv_oak_ea_j_mol(oak[k].slow_ea_j_mol, params));
-        step.decay_nd[k] = oak[k].decay_per_y > 0.0
-                               ? stv_step_arrhenius20_nd(climate, oak[k].decay_ea_j_mol)
-                               : 0.0;
+            stv_step_arrhenius20_nd(climate, stv_oak_ea_j_mol(oak.slow_ea_j_mol, params, numbers));
+        step.decay_nd[k] =
+            oak.decay_per_y > 0.0 ? stv_step_arrhenius20_nd(climate, oak.decay_ea_j_mol) : 0.0;
     }
-    stv_oak_advance(&step, &state->pools, state->content_mg);
+    stv_oak_advance(&step, numbers, &state->pools, state->content_mg);
 
     struct stv_ester_step ester = {
         .step_d = step_d,
@@ -205,9 +209,9 @@ static void advance_quality(const struct stretch *stretch, const struct stv_step
         .ethanol_mole_frac = mole_frac_of(ethanol_kg, water_kg),
         .rate_nd = stv_step_arrhenius20_nd(climate, params->ester_ea_j_mol) *
                    stv_arrhenius25_nd(params->ester_ea_j_mol, 20.0),
-        .oxidation_nd = stv_step_arrhenius20_nd(climate, STV_OXIDATION_EA_J_MOL),
+        .oxidation_nd = stv_step_arrhenius20_nd(climate, numbers->oxidation_ea_j_mol),
     };
-    stv_ester_advance(&ester, params, &state->content_mg[STV_OAK_ACIDS], &state->ester_mg,
+    stv_ester_advance(&ester, params, numbers, &state->content_mg[STV_OAK_ACIDS], &state->ester_mg,
                       &state->fruit_nd);
 }
 
@@ -227,7 +231,7 @@ static void one_piece(const struct stretch *stretch, size_t data_idx, double age
                       struct stv_cask_state *state)
 {
     struct stv_step_climate climate;
-    take_indrink(state, age_d, step_d);
+    take_indrink(stretch->numbers, age_d, step_d, state);
     struct stv_spirit_amount amount = stv_spirit_amount(state->ethanol_kg, state->water_kg);
     if (amount.volume20_l < STV__LEAST_VOLUME_L)
         return;

@@ -64,7 +64,7 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
         days_d[y] += YEAR_D;
     stv_ledger_sort(ledger);
     struct stv_outlook_request ask = {ledger,         fills->set, fills->rules, fills->base,
-                                      fills->options, days_d,     n_years};
+                                      fills->options, days_d,     n_years,      fills->numbers};
     enum stv_status status = stv_outlook_run(&ask, out);
     free(days_d);
     return status;

@@ -28,6 +28,7 @@ cat >"$work/layers" <<'LAYERS'
 0 calendar
 0 series
 0 params
+0 cask_numbers
 0 draws
 0 quantiles
 1 spirit

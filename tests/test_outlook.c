@@ -54,7 +54,7 @@ static enum stv_status try_run(const struct stv_ledger *ledger, const struct sto
 {
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv_outlook_request request = {ledger,  &store->set, &rules, NULL,
-                                          options, days_d,      n_days};
+                                          options, days_d,      n_days, NULL};
     return stv_outlook_run(&request, out);
 }
 

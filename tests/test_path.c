@@ -5,6 +5,7 @@
 #include "model/evaporation.h"
 #include "model/spirit.h"
 #include "tests/places.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_odeiv2.h>
@@ -16,7 +17,7 @@ static struct stv_outlook run_at(const struct stv_ledger *ledger,
                                  const int64_t *days_d, size_t n_days)
 {
     struct stv_house_rules rules = stv_house_rules_default();
-    struct stv_outlook_request request = {ledger, set, &rules, NULL, options, days_d, n_days};
+    struct stv_outlook_request request = {ledger, set, &rules, NULL, options, days_d, n_days, NULL};
     struct stv_outlook outlook;
     stv_assert_ok(stv_outlook_run(&request, &outlook));
     return outlook;
@@ -94,15 +95,17 @@ static int slow_rates(double time_h, const double state[], double rate[], void *
     struct slow *slow = given;
     const struct stv_position *place = slow->place;
     struct stv_spirit_amount amount = stv_spirit_amount(state[0], state[1]);
-    double tau_h = stv_cask_time_constant_h(&slow->geometry, amount.volume20_l, amount.abv20_frac);
+    double tau_h =
+        stv_cask_time_constant_h(&slow->geometry, amount.volume20_l, amount.abv20_frac, &usual);
     size_t last = place->grid.n - 1, k = slow->hour;
     double part = time_h - (double)k - 0.5; /* -1/2 .. 1/2 about the hour's middle */
     size_t next = part < 0.0 ? (k > 0 ? k - 1 : 0) : (k < last ? k + 1 : last);
     double around_c =
         outside_c(place, k) + fabs(part) * (outside_c(place, next) - outside_c(place, k));
     struct stv_evaporation out;
-    slow->status = stv_evaporation_rates(&slow->geometry, &slow->params, state[0], state[1],
-                                         state[2], place->air_c[k], place->rh_frac[k], &out);
+    slow->status = stv_evaporation_rates(
+        &(struct stv_cask_wood){&slow->geometry, &slow->params, &usual}, state[0], state[1],
+        state[2], place->air_c[k], place->rh_frac[k], &out);
     if (slow->status != STV_OK)
         return GSL_EBADFUNC;
     rate[0] = -STV_HOUR_S * (out.air_ethanol_kg_s + out.joint_ethanol_kg_s);
@@ -145,7 +148,7 @@ static void agree(const struct stv_position *place, double capacity_l, double ab
     struct stv_position_set set = {place, 1, &exposed_frac, 0, 0};
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv_outlook_request request = {&ledger,     &set,  &rules, &slow.params,
-                                          {1, 0, 5.0}, &day2, 1};
+                                          {1, 0, 5.0}, &day2, 1,      NULL};
     struct stv_outlook outlook;
     stv_assert_ok(stv_outlook_run(&request, &outlook));
     struct stv_spirit_amount want = slow_years(&slow, 0.97 * capacity_l, abv20_frac);
@@ -220,7 +223,7 @@ static void offsets_move_the_place(void **state)
     struct stv_position_set other_set = {&other, 1, &exposed_frac, 0, 0};
     for (size_t n_draws = 0; n_draws < 4; n_draws += 3) {
         struct stv_outlook_request request = {&ledger,           &set,   &rules, &base,
-                                              {1, n_draws, 5.0}, &day_d, 1};
+                                              {1, n_draws, 5.0}, &day_d, 1,      NULL};
         struct stv_outlook outlook;
         stv_assert_ok(stv_outlook_run(&request, &outlook));
         struct stv_outlook want =
