@@ -250,6 +250,33 @@ static void add_constants(struct stv_parameter_list *list)
     add(list, standard("water_kg_mol", STV_WATER_KG_MOL, "kg/mol", mass));
 }
 
+/* What a bench sum takes where its option says nothing. */
+static struct stv_parameter of_sum(const char *name, double frac, const char *option,
+                                   const char *source)
+{
+    struct stv_parameter item = {.value = 100.0 * frac,
+                                 .default_value = 100.0 * frac,
+                                 .unit = "%",
+                                 .kind = STV_CLASS_ASSUMED,
+                                 .range = "0 to 50 allowed",
+                                 .set_by = option,
+                                 .source = source};
+    snprintf(item.name, sizeof item.name, "%s", name);
+    return item;
+}
+
+static struct stv_parameter room_of_sum(void)
+{
+    return of_sum("room_usual_pct", STV_ROOM_USUAL_FRAC, "--room of a sum",
+                  "common practice, no published source");
+}
+
+static struct stv_parameter indrink_of_sum(void)
+{
+    return of_sum("indrink_pct", STV_INDRINK_FRAC, "--indrink of a sum",
+                  "trade magazine, second-hand");
+}
+
 struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
 {
     struct stv_parameter_list list = {0};
@@ -258,6 +285,8 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     add_building_numbers(&list, book);
     for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)
         add_kind(&list, kind);
+    add(&list, room_of_sum());
+    add(&list, indrink_of_sum());
     add_constants(&list);
     return list;
 }
@@ -327,7 +356,6 @@ json_t *stv_parameters_json(const struct stv_book *book)
 json_t *stv_parameters_bench_json(void)
 {
     static const char r22[] = "OIML R 22";
-    static const double room_pct = 100.0 * STV_ROOM_USUAL_FRAC, indrink = 100.0 * STV_INDRINK_FRAC;
     const struct stv_parameter items[] = {
         standard("ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", r22),
         standard("glass_growth_per_k", STV_GLASS_PER_K, "1/K", r22),
@@ -335,10 +363,8 @@ json_t *stv_parameters_bench_json(void)
         standard("air_kg_m3", STV_GAUGE_AIR_KG_M3, "kg/m3", r22),
         standard("weights_kg_m3", STV_GAUGE_WEIGHTS_KG_M3, "kg/m3", r22),
         standard("wine_gallon_l", STV_WINE_GALLON_L, "L", "231 cubic inches, exact"),
-        {"room_usual_pct", room_pct, room_pct, "%", STV_CLASS_ASSUMED, "0 to 50 allowed", "--room",
-         "common practice, no published source"},
-        {"indrink_pct", indrink, indrink, "%", STV_CLASS_ASSUMED, "0 to 50 allowed", "--indrink",
-         "trade magazine, second-hand"},
+        room_of_sum(),
+        indrink_of_sum(),
     };
     return json_of_items(items, sizeof items / sizeof items[0]);
 }
