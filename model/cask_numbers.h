@@ -1,6 +1,8 @@
 /* Numbers of the cask model that stay the same in every trial, and the spreads that trials draw
  * with: each with its default, what is allowed, and where it comes from.  A book may set them one
- * by one (`parameters:`), beside those of model/params.h, which are drawn. */
+ * by one (`parameters:`), beside those of model/params.h, which are drawn.
+ * A building keeps these defaults for the casks that load its air; `numbers:` sets what it reads.
+ */
 #ifndef STV_MODEL_CASK_NUMBERS_H
 #define STV_MODEL_CASK_NUMBERS_H
 
