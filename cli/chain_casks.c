@@ -161,8 +161,7 @@ static enum stv_status with_trial_fill(const struct stv_chain *chain, int cask_i
         .place = {-1, -1, -1, -1},
         .row = SIZE_MAX - 1, /* after the day's rows, before the trial's move */
     };
-    stv_ledger_sort(out);
-    return STV_OK;
+    return stv_ledger_sort(out);
 }
 
 static int64_t target_day(const struct stv_chain *chain, const struct stv_ledger *ledger,

@@ -15,6 +15,9 @@ struct stv__cask_entry {
 
 struct stv__cask_entry stv__cask_entry_empty(void);
 
+/* Room for the entries of all casks before the first event; NULL without memory. */
+struct stv__cask_entry *stv__cask_entries_new(const struct stv_ledger *ledger);
+
 /* Applies one event to the entries of all casks, without judging it. */
 void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *entries);
 
