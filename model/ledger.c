@@ -42,7 +42,7 @@ void stv_ledger_free(struct stv_ledger *ledger)
 
 struct stv__cask_entry stv__cask_entry_empty(void)
 {
-    return (struct stv__cask_entry){.volume20_l = 0.0, .born_day_d = INT64_MIN, .place = NOWHERE};
+    return (struct stv__cask_entry){.volume20_l = 0.0, .place = NOWHERE};
 }
 
 static void apply_transfer(const struct stv_event *event, struct stv__cask_entry *entries)
@@ -51,9 +51,6 @@ static void apply_transfer(const struct stv_event *event, struct stv__cask_entry
     struct stv__cask_entry *to = &entries[event->other_idx];
     int is_whole = !isfinite(event->volume20_l);
     double moved_l = is_whole ? from->volume20_l : event->volume20_l;
-    if (from->born_day_d > to->born_day_d || !to->is_full)
-        to->born_day_d = from->born_day_d;
-    to->had_water = from->had_water || (to->is_full && to->had_water);
     to->volume20_l = (to->is_full ? to->volume20_l : 0.0) + moved_l;
     to->is_full = 1;
     if (event->place.warehouse_idx >= 0)
@@ -72,7 +69,6 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
     case STV_EVENT_FILL:
         *cask = (struct stv__cask_entry){.is_full = 1,
                                          .volume20_l = event->volume20_l,
-                                         .born_day_d = event->day_d,
                                          .place = event->place.warehouse_idx >= 0 ? event->place
                                                                                   : cask->place};
         break;
@@ -83,12 +79,9 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
         apply_transfer(event, entries);
         break;
     case STV_EVENT_ADD_WATER:
-        cask->had_water = 1;
         cask->volume20_l += event->water_kg * WATER_MOST_L_PER_KG;
         break;
     case STV_EVENT_TOP_UP:
-        /* The topping spirit's own age is not known, so the label counts from today. */
-        cask->born_day_d = event->day_d;
         cask->volume20_l += event->volume20_l;
         break;
     case STV_EVENT_SAMPLE:
@@ -132,38 +125,16 @@ enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger, size_t *
     return STV_OK;
 }
 
-/* The entry of one cask after a day's events. */
-static struct stv__cask_entry entry_on(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
-{
-    struct stv__cask_entry result = stv__cask_entry_empty();
-    struct stv__cask_entry *entries = stv__cask_entries_new(ledger);
-    if (!entries)
-        return result;
-    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++)
-        stv__ledger_apply(&ledger->events[e], entries);
-    result = entries[cask_idx];
-    free(entries);
-    return result;
-}
-
-struct stv_place stv_ledger_place(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
-{
-    return entry_on(ledger, cask_idx, day_d).place;
-}
-
 int stv_ledger_is_full(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
 {
-    return entry_on(ledger, cask_idx, day_d).is_full;
-}
-
-int64_t stv_ledger_spirit_born(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
-{
-    return entry_on(ledger, cask_idx, day_d).born_day_d;
-}
-
-int stv_ledger_had_water(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
-{
-    return entry_on(ledger, cask_idx, day_d).had_water;
+    struct stv__cask_entry *entries = stv__cask_entries_new(ledger);
+    if (!entries)
+        return 0;
+    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++)
+        stv__ledger_apply(&ledger->events[e], entries);
+    int is_full = entries[cask_idx].is_full;
+    free(entries);
+    return is_full;
 }
 
 /* True when the casks' being full or empty lets an event happen. */

@@ -48,6 +48,8 @@ struct stv_event {
     struct stv_place place; /* fill, move: where to; warehouse_idx -1 when not said */
     int is_soaked;          /* fill: wood already soaked, no indrink */
     int is_marriage;        /* transfer: meant for a cask that holds spirit already */
+    int64_t age_d;          /* top up: days its spirit had lain in wood by then; 0 when not said */
+    double age_width_d;     /* ... give or take */
     size_t row;             /* row of history.csv, for messages */
     double day_width_d; /* the true day is at most so far from day_d; 0 for a day that was said */
 };
@@ -102,20 +104,9 @@ STV_MUST_CHECK enum stv_status stv_ledger_check(const struct stv_ledger *ledger,
 STV_MUST_CHECK enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger,
                                                       size_t *out_idx, size_t *out_n);
 
-/* The four below walk a sorted ledger to the end of a day; cask_idx inside it.  When memory runs
- * out the cask counts as empty and nowhere. */
-
-/* Where a cask lies; warehouse_idx -1 when nobody said or it was emptied since. */
-struct stv_place stv_ledger_place(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
-
-/* 1 when the cask holds liquid by the ledger alone; else 0. */
+/* 1 when the cask holds liquid by the ledger alone at the end of a day, walked for this cask alone;
+ * model/lineage.h answers for all casks at once.  0 when memory runs out.  ledger sorted, cask_idx
+ * inside it. */
 int stv_ledger_is_full(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
-
-/* Day on which the youngest part of the spirit now in the cask first met wood; a top-up counts as
- * new.  INT64_MIN when it is empty. */
-int64_t stv_ledger_spirit_born(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
-
-/* 1 when water was ever added to any part of what is in the cask; else 0. */
-int stv_ledger_had_water(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
 
 #endif

@@ -1,4 +1,4 @@
-/* Private to ledger.c and ledger_check.c: the book's events walked with volumes as written. */
+/* Private to ledger*.c and lineage*.c: the book's events walked with volumes as written. */
 #ifndef STV_MODEL_LEDGER_WALK_H
 #define STV_MODEL_LEDGER_WALK_H
 
@@ -7,9 +7,7 @@
 /* What the ledger alone knows of a cask after an event. */
 struct stv__cask_entry {
     int is_full;
-    int had_water;
     double volume20_l; /* as written, nothing evaporated; NaN when nobody said */
-    int64_t born_day_d;
     struct stv_place place;
 };
 

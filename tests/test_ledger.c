@@ -390,68 +390,6 @@ static void one_day_in_an_order_that_can_be(void **state)
     assert_int_equal(house.events[1].kind, STV_EVENT_ADD_WATER);
 }
 
-static void is_at(const struct house *house, int cask, int day, int tier_idx)
-{
-    struct stv_place place = stv_ledger_place(&house->ledger, cask, day0 + day);
-    assert_int_equal(place.warehouse_idx, tier_idx < 0 ? -1 : 0);
-    assert_int_equal(place.tier_idx, tier_idx);
-}
-
-static void places_follow_the_cask(void **state)
-{
-    (void)state;
-    struct house house;
-    house_new(&house);
-    add(&house, 0, STV_EVENT_MOVE, 0)->place = (struct stv_place){0, 3, -1, -1};
-    add_fill(&house, 2, 0, 195.0); /* no place said: where the empty cask stood */
-    add(&house, 5, STV_EVENT_MOVE, 0)->place = (struct stv_place){0, 4, -1, -1};
-    add_transfer(&house, 9, 0, 1, NAN)->place = (struct stv_place){0, 1, -1, -1};
-    add_fill(&house, 11, 0, 190.0);
-    is_at(&house, 0, -1, -1);
-    is_at(&house, 0, 0, 3);
-    is_at(&house, 0, 2, 3);
-    is_at(&house, 0, 4, 3);
-    is_at(&house, 0, 5, 4);
-    is_at(&house, 1, 8, -1);
-    is_at(&house, 1, 9, 1);
-    is_at(&house, 0, 9, -1);
-    is_at(&house, 0, 11, -1);
-    assert_false(stv_ledger_is_full(&house.ledger, 0, day0 + 1));
-    assert_true(stv_ledger_is_full(&house.ledger, 0, day0 + 2));
-    assert_false(stv_ledger_is_full(&house.ledger, 0, day0 + 9));
-    assert_true(stv_ledger_is_full(&house.ledger, 1, day0 + 400));
-}
-
-/* The youngest part gives the age, and a drop of water is never forgotten. */
-static void age_and_water_follow_the_spirit(void **state)
-{
-    (void)state;
-    struct house house;
-    house_new(&house);
-    add_fill(&house, 0, 0, 100.0);
-    add_fill(&house, 40, 1, 100.0);
-    add(&house, 50, STV_EVENT_ADD_WATER, 0)->water_kg = 5.0;
-    add_transfer(&house, 60, 0, 2, 30.0);
-    add_transfer(&house, 70, 2, 1, 10.0);
-    add(&house, 80, STV_EVENT_TOP_UP, 0)->volume20_l = 10.0;
-    add(&house, 90, STV_EVENT_EMPTY, 0);
-    add_fill(&house, 95, 0, 100.0);
-    const struct stv_ledger *ledger = &house.ledger;
-    assert_true(stv_ledger_spirit_born(ledger, 0, day0 - 1) == INT64_MIN);
-    assert_int_equal(stv_ledger_spirit_born(ledger, 0, day0 + 60), day0);
-    assert_int_equal(stv_ledger_spirit_born(ledger, 2, day0 + 60), day0);
-    assert_int_equal(stv_ledger_spirit_born(ledger, 1, day0 + 70), day0 + 40);
-    assert_int_equal(stv_ledger_spirit_born(ledger, 0, day0 + 80), day0 + 80);
-    assert_true(stv_ledger_spirit_born(ledger, 0, day0 + 90) == INT64_MIN);
-    assert_int_equal(stv_ledger_spirit_born(ledger, 0, day0 + 95), day0 + 95);
-    assert_false(stv_ledger_had_water(ledger, 0, day0 + 49));
-    assert_true(stv_ledger_had_water(ledger, 0, day0 + 50));
-    assert_true(stv_ledger_had_water(ledger, 2, day0 + 60));
-    assert_false(stv_ledger_had_water(ledger, 1, day0 + 69));
-    assert_true(stv_ledger_had_water(ledger, 1, day0 + 70));
-    assert_false(stv_ledger_had_water(ledger, 0, day0 + 95)); /* new spirit in the old wood */
-}
-
 /* A cask is moved before its fill, on its day, after it, and once it was emptied. */
 static void moves_of_empty_casks_are_found(void **state)
 {
@@ -503,8 +441,6 @@ int main(void)
         cmocka_unit_test(places_exchanged_within_a_day),
         cmocka_unit_test(all_faults_are_counted),
         cmocka_unit_test(sorted_by_day_then_row),
-        cmocka_unit_test(places_follow_the_cask),
-        cmocka_unit_test(age_and_water_follow_the_spirit),
         cmocka_unit_test(moves_of_empty_casks_are_found),
         cmocka_unit_test(freed_ledgers_are_empty),
     };
