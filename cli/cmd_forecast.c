@@ -6,6 +6,7 @@
 #include "cli/csv.h"
 #include "cli/forecast.h"
 #include "cli/format.h"
+#include "cli/json_lineage.h"
 #include "cli/session.h"
 #include "cli/words.h"
 #include "ingest/quantity.h"
@@ -87,6 +88,7 @@ static json_t *cask_object(const struct stv_chain *chain, const struct stv_forec
                  is_full ? stv_json_day(ledger->events[cask->fill_idx].day_d) : json_null());
     stv_json_set(object, "had_water",
                  json_boolean(stv_lineage_spirit(chain->lineage, cask->cask_idx).had_water));
+    stv_json_set(object, "lineage", stv_json_lineage(chain, cask->cask_idx));
     stv_json_set(object, "now", is_full ? row_object(&cask->now) : json_null());
     stv_json_set(object, "last_gauge", gauge_object(chain, cask));
     json_t *path = json_array();

@@ -5,6 +5,7 @@
 
 #include "cli/cask_state.h"
 #include "cli/prose.h"
+#include "cli/words_lineage.h"
 
 #include <math.h>
 #include <string.h>
@@ -101,10 +102,7 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
             stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
             stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
                 .text);
-    double water_kg = stv_water_added_kg(chain, cask->cask_idx);
-    if (water_kg > 0.0)
-        stv_prose_wrap(text, 0, "%s kg of water were added to this fill.",
-                       stv_format_number(water_kg, 1).text);
+    stv_words_lineage(text, chain, cask->cask_idx);
 }
 
 /* Room for a glass read by eye, %vol; judgement. */
@@ -230,6 +228,7 @@ static void add_cask(struct stv_text *text, const struct stv_chain *chain,
 {
     if (cask->fill_idx < 0) {
         stv_prose_heading(text, "Cask %s: empty", chain->book.ledger.casks[cask->cask_idx].id);
+        stv_words_lineage(text, chain, cask->cask_idx);
         stv_text_add(text, "\n");
         return;
     }
