@@ -131,10 +131,10 @@ static void doubt_gauges(struct stv_chain *chain)
         const char *why = NULL;
         if (gauge->is_suspect)
             continue; /* listed where it was found, and not used either */
-        if (!stv_ledger_is_full(&chain->book.ledger, gauge->cask_idx, gauge->day_d))
-            why = "the history has the cask empty on that day: the gauge is not used";
-        else if (chain->as_of_day_d != INT64_MIN && gauge->day_d > chain->as_of_day_d)
+        if (chain->as_of_day_d != INT64_MIN && gauge->day_d > chain->as_of_day_d)
             why = "lies after the day the answers speak of: the gauge is not used";
+        else if (!stv_lineage_was_full(chain->lineage, gauge->cask_idx, gauge->day_d))
+            why = "the history has the cask empty on that day: the gauge is not used";
         if (!why)
             continue;
         stv_problem_add(&chain->problems, STV_NOTED, "gauges.csv", gauge->row, 0,

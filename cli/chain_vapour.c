@@ -34,7 +34,7 @@ struct crowd {
 static bool lies_here(const struct stv_chain *chain, size_t cask_idx, size_t warehouse_idx,
                       struct stv_place *out_place)
 {
-    *out_place = stv_ledger_place(&chain->book.ledger, (int)cask_idx, chain->as_of_day_d);
+    *out_place = stv_lineage_place(chain->lineage, (int)cask_idx);
     return out_place->warehouse_idx == (int)warehouse_idx ||
            (out_place->warehouse_idx < 0 && chain->book.n_warehouses == 1);
 }

@@ -5,6 +5,7 @@
 
 #include "cli/cask_state.h"
 #include "cli/prose.h"
+#include "cli/words_lineage.h"
 
 #include <math.h>
 #include <string.h>
@@ -83,7 +84,7 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_ledger *ledger = &chain->book.ledger;
     const struct stv_cask *wood = &ledger->casks[cask->cask_idx];
     const struct stv_event *fill = &ledger->events[cask->fill_idx];
-    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     stv_prose_heading(text, "Cask %s: %s, %s", wood->id, wood->kind_name,
                       stv_words_place_of(chain, &place).text);
     if (isfinite(fill->volume20_l) && isfinite(fill->abv20_frac))
@@ -101,10 +102,7 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
             stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
             stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
                 .text);
-    double water_kg = stv_water_added_kg(ledger, cask->cask_idx, cask->now.day_d);
-    if (water_kg > 0.0)
-        stv_prose_wrap(text, 0, "%s kg of water were added to this fill.",
-                       stv_format_number(water_kg, 1).text);
+    stv_words_lineage(text, chain, cask->cask_idx);
 }
 
 /* Room for a glass read by eye, %vol; judgement. */
@@ -220,7 +218,7 @@ static void add_gone(struct stv_text *text, const struct stv_chain *chain,
                    stv_format_number(air_l, 1).text, stv_format_number(joint_l, 1).text,
                    stv_format_number(quantity(now, STV_Q_INDRINK_LPA_L)->p50, 1).text,
                    stv_format_number(quantity(now, STV_Q_SAMPLE_LPA_L)->p50, 1).text);
-    if (stv_water_added_kg(&chain->book.ledger, cask->cask_idx, now->day_d) <= 0.0)
+    if (stv_water_added_kg(chain, cask->cask_idx) <= 0.0)
         stv_prose_wrap(text, 2, "The cask is %s L down since the fill.",
                        stv_format_number(volume_l, 1).text);
 }
@@ -230,6 +228,7 @@ static void add_cask(struct stv_text *text, const struct stv_chain *chain,
 {
     if (cask->fill_idx < 0) {
         stv_prose_heading(text, "Cask %s: empty", chain->book.ledger.casks[cask->cask_idx].id);
+        stv_words_lineage(text, chain, cask->cask_idx);
         stv_text_add(text, "\n");
         return;
     }
@@ -247,7 +246,7 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
                             const struct stv_forecast_cask *cask)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
-    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     stv_prose_cell(text, ledger->casks[cask->cask_idx].id, stv_words_id_columns(chain));
     stv_text_add(text, " ");
     stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_short(chain, &place).text,

@@ -62,10 +62,11 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
             add_fill(fills, p, days_d[y], ledger);
     for (size_t y = 0; y < n_years; y++)
         days_d[y] += YEAR_D;
-    stv_ledger_sort(ledger);
+    enum stv_status status = stv_ledger_sort(ledger);
     struct stv_outlook_request ask = {ledger,         fills->set, fills->rules, fills->base,
                                       fills->options, days_d,     n_years,      fills->numbers};
-    enum stv_status status = stv_outlook_run(&ask, out);
+    if (status == STV_OK)
+        status = stv_outlook_run(&ask, out);
     free(days_d);
     return status;
 }
