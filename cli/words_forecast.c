@@ -175,6 +175,17 @@ static void add_path(struct stv_text *text, const struct stv_chain *chain,
                       cask->n_rows - ROWS_PRINTED_MOST);
 }
 
+static void add_nose(struct stv_text *text, const struct stv_gauge *gauge)
+{
+    struct stv_formatted day = stv_format_day(gauge->day_d);
+    if (gauge->nose == STV_NOSE_NONE)
+        stv_prose_wrap(text, 2, "Your nose gave it %s of 10 on %s.",
+                       stv_format_number(gauge->nose_score, 1).text, day.text);
+    else
+        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", stv_nose_name(gauge->nose),
+                       day.text);
+}
+
 static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_forecast_cask *cask)
 {
@@ -187,8 +198,7 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
                    at_end.text, stv_format_number(rules->wood_least_nd, 2).text,
                    stv_format_number(rules->wood_most_nd, 2).text);
     if (nose_idx >= 0)
-        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", chain->book.gauges[nose_idx].nose,
-                       stv_format_day(chain->book.gauges[nose_idx].day_d).text);
+        add_nose(text, &chain->book.gauges[nose_idx]);
     stv_prose_wrap(text, 2,
                    "Still fruit left: %s of what the still made now, %s in %s. Weak "
                    "knowledge.",
