@@ -109,6 +109,8 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
 
 /* Room for a glass read by eye, %vol; judgement. */
 #define STRENGTH_ROOM_PCT 0.5
+/* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
+#define GAUGE_SDS 2.0
 
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
@@ -123,14 +125,15 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
     struct stv_formatted expected = stv_format_range(*range, 1);
     /* With one run alone there is no range to stand outside of. */
     bool has_range = range->p95 > range->p05;
-    if (has_range && gauge->volume20_l < range->p05) {
+    double own_l = GAUGE_SDS * gauge->volume_sd_l;
+    if (has_range && gauge->volume20_l + own_l < range->p05) {
         stv_prose_wrap(text, 2,
                        "Cask %s held %s L when gauged on %s, where the air would leave "
                        "%s: look for a leak, or gauge it again.",
                        id, measured.text, day.text, expected.text);
         return true;
     }
-    if (has_range && gauge->volume20_l > range->p95) {
+    if (has_range && gauge->volume20_l - own_l > range->p95) {
         stv_prose_wrap(text, 2,
                        "Cask %s held %s L when gauged on %s, more than the %s expected: a "
                        "tight cask, or a misread gauge.",
