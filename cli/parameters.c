@@ -4,6 +4,7 @@
 
 #include "cli/json.h"
 #include "cli/prose.h"
+#include "ingest/gauge_numbers.h"
 #include "model/cask_heat.h"
 #include "model/cask_room.h"
 #include "model/climate_metrics.h"
@@ -156,6 +157,19 @@ static void name_item(struct stv_parameter *item, const char *owner, const char 
     snprintf(item->name, sizeof item->name, "%.30s%.32s", owner, name);
 }
 
+/* What is taken of gauges where a cell does not say it. */
+static void add_gauges(struct stv_parameter_list *list)
+{
+    size_t n;
+    const struct stv_gauge_number_info *table = stv_gauge_number_table(&n);
+    for (size_t i = 0; i < n; i++) {
+        struct stv_parameter item = {"", table[i].value, table[i].unit, STV_CLASS_ASSUMED,
+                                     "", table[i].source};
+        name_item(&item, "gauge_", table[i].name);
+        add(list, item);
+    }
+}
+
 /* The building model's own numbers: the defaults, and where a warehouse of the book sets another.
  */
 static void add_building_numbers(struct stv_parameter_list *list, const struct stv_book *book)
@@ -248,6 +262,7 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     add_metrics(&list);
     add_vapour(&list);
     add_oak(&list);
+    add_gauges(&list);
     add_building_numbers(&list, book);
     for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)
         add_kind(&list, kind);
