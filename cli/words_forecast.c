@@ -151,10 +151,12 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_range(abv, 1).text);
         return true;
     }
+    bool is_outside = gauge->volume20_l < range->p05 || gauge->volume20_l > range->p95;
     stv_prose_wrap(text, 2,
-                   "Cask %s was gauged on %s: %s L, expected %s. Inside the range, which neither "
+                   "Cask %s was gauged on %s: %s L, expected %s. %s the range, which neither "
                    "shows a leak nor rules one out.",
-                   id, day.text, measured.text, expected.text);
+                   id, day.text, measured.text, expected.text,
+                   has_range && is_outside ? "By its own error it may lie in" : "Inside");
     return false;
 }
 
