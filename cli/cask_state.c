@@ -31,7 +31,8 @@ static int last_of(const struct stv_chain *chain, int cask_idx, int64_t day_d, b
     const struct stv_gauge *gauges = chain->book.gauges;
     int found = -1;
     for (size_t i = 0; i < chain->book.n_gauges; i++) {
-        bool is_wanted = wants_nose ? gauges[i].nose[0] != '\0' : isfinite(gauges[i].volume20_l);
+        bool is_nosed = gauges[i].nose != STV_NOSE_NONE || isfinite(gauges[i].nose_score);
+        bool is_wanted = wants_nose ? is_nosed : isfinite(gauges[i].volume20_l);
         bool is_in_span = gauges[i].day_d >= from_day_d && gauges[i].day_d <= day_d;
         if (is_wanted && is_in_span && !gauges[i].is_suspect && gauges[i].cask_idx == cask_idx &&
             (found < 0 || gauges[i].day_d >= gauges[found].day_d))

@@ -69,6 +69,7 @@ static enum stv_status bare_book(const struct stv_request *request, struct stv_c
     book->rules = stv_house_rules_default();
     book->params = stv_params_default();
     book->numbers = stv_cask_numbers_default();
+    book->gauge_numbers = stv_gauge_numbers_default();
     book->gaps = stv_gap_rules_default();
     book->as_of_day_d = INT64_MIN;
     book->warehouses = calloc(1, sizeof *book->warehouses);

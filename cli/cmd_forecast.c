@@ -68,6 +68,7 @@ static json_t *gauge_object(const struct stv_chain *chain, const struct stv_fore
     json_t *object = json_object();
     stv_json_set(object, "date", stv_json_day(gauge->day_d));
     stv_json_set(object, "volume20_l", stv_json_number(gauge->volume20_l));
+    stv_json_set(object, "volume20_sd_l", stv_json_number(gauge->volume_sd_l));
     stv_json_set(object, "abv20_pct", stv_json_number(100.0 * gauge->abv20_frac));
     stv_json_set(object, "expected_volume20_l",
                  stv_json_range(cask->at_gauge.quantity[STV_Q_VOLUME20_L], 1.0));

@@ -174,6 +174,7 @@ static void add_parameters(json_t *document, const struct stv_study *study)
     book.rules = study->rules;
     book.params = study->params;
     book.numbers = study->numbers;
+    book.gauge_numbers = study->gauge_numbers;
     snprintf(book.overridden, sizeof book.overridden, "%s", study->overridden);
     book.warehouses = &warehouse;
     book.n_warehouses = 1;

@@ -4,6 +4,7 @@
 
 #include "cli/json.h"
 #include "cli/prose.h"
+#include "ingest/gauge_numbers.h"
 #include "model/cask_room.h"
 #include "model/gauge.h"
 #include "model/params.h"
@@ -46,7 +47,7 @@ static bool holds_word(const char *list, const char *word)
     return false;
 }
 
-/* A row of either table of the cask model; trials: how it is drawn, "" when it is not. */
+/* A row of a table that `parameters:` sets; trials: how it is drawn, "" when it is not. */
 struct row {
     const char *name, *unit, *trials, *source;
     double value, usual, least, most;
@@ -142,6 +143,22 @@ static void add_house(struct stv_parameter_list *list, const struct stv_book *bo
 static void name_item(struct stv_parameter *item, const char *owner, const char *name)
 {
     snprintf(item->name, sizeof item->name, "%.30s%.32s", owner, name);
+}
+
+/* What is taken of gauges where a cell does not say it. */
+static void add_gauges(struct stv_parameter_list *list, const struct stv_book *book)
+{
+    const struct stv_gauge_numbers numbers =
+        book ? book->gauge_numbers : stv_gauge_numbers_default();
+    size_t n;
+    const struct stv_gauge_number_info *table = stv_gauge_number_table(&n);
+    for (size_t i = 0; i < n; i++) {
+        const double *value =
+            (const double *)(const void *)((const char *)&numbers + table[i].offset);
+        add_row(list, book,
+                &(struct row){table[i].name, table[i].unit, "", table[i].source, *value,
+                              table[i].default_nd, table[i].least_nd, table[i].most_nd});
+    }
 }
 
 /* The building model's own numbers: the defaults, and where a warehouse of the book sets another.
@@ -282,6 +299,7 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     struct stv_parameter_list list = {0};
     add_model(&list, book);
     add_house(&list, book);
+    add_gauges(&list, book);
     add_building_numbers(&list, book);
     for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)
         add_kind(&list, kind);
@@ -378,7 +396,7 @@ void stv_parameters_words(struct stv_text *text, const struct stv_book *book)
             stv_prose_add(&said, "%s%s %.9g %s (not %.9g)", said.n ? ", " : "", list.items[i].name,
                           list.items[i].value, list.items[i].unit, list.items[i].default_value);
     if (said.n)
-        stv_prose_wrap(text, 2, "Numbers of the cask model that the book sets: %s.",
+        stv_prose_wrap(text, 2, "Numbers of the model that the book sets: %s.",
                        stv_text_string(&said));
     text->has_failed = text->has_failed || said.has_failed;
     stv_text_free(&said);

@@ -107,6 +107,8 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
 
 /* Room for a glass read by eye, %vol; judgement. */
 #define STRENGTH_ROOM_PCT 0.5
+/* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
+#define GAUGE_SDS 2.0
 
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
@@ -121,14 +123,15 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
     struct stv_formatted expected = stv_format_range(*range, 1);
     /* With one run alone there is no range to stand outside of. */
     bool has_range = range->p95 > range->p05;
-    if (has_range && gauge->volume20_l < range->p05) {
+    double own_l = GAUGE_SDS * gauge->volume_sd_l;
+    if (has_range && gauge->volume20_l + own_l < range->p05) {
         stv_prose_wrap(text, 2,
                        "Cask %s held %s L when gauged on %s, where the air would leave "
                        "%s: look for a leak, or gauge it again.",
                        id, measured.text, day.text, expected.text);
         return true;
     }
-    if (has_range && gauge->volume20_l > range->p95) {
+    if (has_range && gauge->volume20_l - own_l > range->p95) {
         stv_prose_wrap(text, 2,
                        "Cask %s held %s L when gauged on %s, more than the %s expected: a "
                        "tight cask, or a misread gauge.",
@@ -146,10 +149,12 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_range(abv, 1).text);
         return true;
     }
+    bool is_outside = gauge->volume20_l < range->p05 || gauge->volume20_l > range->p95;
     stv_prose_wrap(text, 2,
-                   "Cask %s was gauged on %s: %s L, expected %s. Inside the range, which neither "
+                   "Cask %s was gauged on %s: %s L, expected %s. %s the range, which neither "
                    "shows a leak nor rules one out.",
-                   id, day.text, measured.text, expected.text);
+                   id, day.text, measured.text, expected.text,
+                   has_range && is_outside ? "By its own error it may lie in" : "Inside");
     return false;
 }
 
@@ -173,6 +178,17 @@ static void add_path(struct stv_text *text, const struct stv_chain *chain,
                       cask->n_rows - ROWS_PRINTED_MOST);
 }
 
+static void add_nose(struct stv_text *text, const struct stv_gauge *gauge)
+{
+    struct stv_formatted day = stv_format_day(gauge->day_d);
+    if (gauge->nose == STV_NOSE_NONE)
+        stv_prose_wrap(text, 2, "Your nose gave it %s of 10 on %s.",
+                       stv_format_number(gauge->nose_score, 1).text, day.text);
+    else
+        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", stv_nose_name(gauge->nose),
+                       day.text);
+}
+
 static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_forecast_cask *cask)
 {
@@ -185,8 +201,7 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
                    at_end.text, stv_format_number(rules->wood_least_nd, 2).text,
                    stv_format_number(rules->wood_most_nd, 2).text);
     if (nose_idx >= 0)
-        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", chain->book.gauges[nose_idx].nose,
-                       stv_format_day(chain->book.gauges[nose_idx].day_d).text);
+        add_nose(text, &chain->book.gauges[nose_idx]);
     stv_prose_wrap(text, 2,
                    "Still fruit left: %s of what the still made now, %s in %s. Weak "
                    "knowledge.",

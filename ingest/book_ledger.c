@@ -98,37 +98,6 @@ static void drop_faulty(struct stv__book_reader *reader, const struct stv_ledger
     drop_hanging(reader);
 }
 
-/* A gauge of a cask that was never filled is of another cask, or its fill was forgotten.  Where a
- * row that might have filled it was refused, nothing is known. */
-static enum stv_status refuse_unfilled_gauges(struct stv__book_reader *reader)
-{
-    struct stv_book *book = reader->book;
-    bool *is_filled = calloc(book->ledger.n_casks + 1, sizeof *is_filled);
-    size_t n_kept = 0;
-    if (!is_filled)
-        return STV_E_MEMORY;
-    for (size_t i = 0; i < book->ledger.n_events; i++) {
-        const struct stv_event *event = &book->ledger.events[i];
-        if (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_TRANSFER)
-            is_filled[event->kind == STV_EVENT_FILL ? event->cask_idx : event->other_idx] = true;
-    }
-    for (size_t i = 0; i < book->n_gauges; i++) {
-        const struct stv_gauge *gauge = &book->gauges[i];
-        if (is_filled[gauge->cask_idx] || reader->breaks[gauge->cask_idx].day_d != INT64_MAX) {
-            book->gauges[n_kept++] = *gauge;
-            continue;
-        }
-        stv_table_go_to(&reader->gauges, gauge->row);
-        stv_table_refuse(&reader->gauges, stv_table_column(&reader->gauges, "cask"),
-                         "cask %s is never filled: write its fill into history.csv, or leave the "
-                         "gauge out",
-                         book->ledger.casks[gauge->cask_idx].id);
-    }
-    book->n_gauges = n_kept;
-    free(is_filled);
-    return STV_OK;
-}
-
 enum stv_status stv__book_check_ledger(struct stv__book_reader *reader, bool *out_is_contradiction)
 {
     struct stv_ledger *ledger = &reader->book->ledger;
@@ -152,5 +121,5 @@ enum stv_status stv__book_check_ledger(struct stv__book_reader *reader, bool *ou
         status = stv_ledger_check(ledger, faults, FAULTS_MAX, &n);
     }
     free(faults);
-    return status == STV_OK ? refuse_unfilled_gauges(reader) : status;
+    return status;
 }

@@ -130,10 +130,24 @@ static const char history_csv[] =
     "2024-03-14,fill,1,,195 L,60 %vol,,First Shed,3,4,1,no,example: write over it\n";
 
 static const char gauges_csv[] =
-    "# What was measured or nosed, one row each; leave out what was not.\n"
-    "# litres, strength   at 20 C;   nose  not yet, nearly, ready, over;   by  initials\n"
-    "date,cask,litres,strength,nose,by,note\n"
-    "2024-09-24,1,191 L,60.1 %vol,not yet,AB,example: write over it\n";
+    "# What was measured or nosed, one row each; leave out what was not.  A measure may end with "
+    "its\n"
+    "# error: 57.2 %vol +- 0.1.\n"
+    "# litres     at 20 C, or at temp;   strength  true;   reading  what the instrument showed, "
+    "with "
+    "temp\n"
+    "# gross      cask and spirit, of two scales 96.4 kg + 120.2 kg;   net  spirit alone\n"
+    "# tare       empty cask;   tare was  dry or wet: dry wood drinks 3 to 6 L after it was "
+    "weighed\n"
+    "# dip        depth of the spirit at the bung;   dry dip  from the bung down to it (cm, 3 "
+    "fingers)\n"
+    "# colour     7 of 12, by your own card\n"
+    "# nose       not yet, nearly, ready, over, or 0 to 10;   blind  yes or no;   by  initials\n"
+    "# seeps      yes when it weeps somewhere\n"
+    "date,cask,litres,strength,reading,temp,gross,tare,tare was,net,dip,dry "
+    "dip,colour,nose,blind,by,"
+    "seeps,note\n"
+    "2024-09-24,1,191 L,60.1 %vol,,,,,,,,,3 of 12,not yet,no,AB,no,example: write over it\n";
 
 static const char loggers_csv[] =
     "# Which file of loggers/ hung where.  Take the # of the example away once the file is there.\n"

@@ -198,6 +198,7 @@ enum stv_status stv_study_read(const char *path, struct stv_problems *problems,
     *out = (struct stv_study){.rules = stv_house_rules_default(),
                               .params = stv_params_default(),
                               .numbers = stv_cask_numbers_default(),
+                              .gauge_numbers = stv_gauge_numbers_default(),
                               .margin_liquid_k = MARGIN_LIQUID_K,
                               .margin_rh_frac = MARGIN_RH_FRAC,
                               .margin_bottles_nd = MARGIN_BOTTLES_ND};

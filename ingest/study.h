@@ -31,6 +31,7 @@ struct stv_study {
     struct stv_house_rules rules;
     struct stv_params params;
     struct stv_cask_numbers numbers;
+    struct stv_gauge_numbers gauge_numbers;
     char overridden[STV_OVERRIDDEN_MAX]; /* as in struct stv_book */
     struct stv_months warm_months, cold_months;
 };

@@ -277,14 +277,6 @@ struct stv_place stv_lineage_place(const struct stv_lineage *lineage, int cask_i
     return lineage->entries[cask_idx].place;
 }
 
-int stv_lineage_was_full(const struct stv_lineage *lineage, int cask_idx, int64_t day_d)
-{
-    int use = lineage->holdings[cask_idx].use;
-    while (use >= 0 && lineage->uses[use].from_day_d > day_d)
-        use = lineage->uses[use].before;
-    return use >= 0 && day_d < lineage->uses[use].to_day_d;
-}
-
 enum stv_status stv_lineage_wood(const struct stv_lineage *lineage, int cask_idx,
                                  struct stv_wood_life *out)
 {

@@ -98,9 +98,6 @@ struct stv_spirit_history stv_lineage_spirit(const struct stv_lineage *lineage, 
 /* Where a cask lies; warehouse_idx -1 when nobody said or it was emptied since. */
 struct stv_place stv_lineage_place(const struct stv_lineage *lineage, int cask_idx);
 
-/* 1 when a cask held spirit at the end of a day, no later than the lineage's own; else 0. */
-int stv_lineage_was_full(const struct stv_lineage *lineage, int cask_idx, int64_t day_d);
-
 /* What the spirit of one use of a wood was made of when it left, or is now, and where it had lain.
  *
  * use_idx  0 to the wood's n_uses - 1

@@ -78,7 +78,7 @@ static void good_gauges_and_loggers(void **state)
     stv_assert_ok(case_read(&one, false));
     assert_int_equal(one.book.n_gauges, 1);
     stv_assert_close(one.book.gauges[0].abv20_frac, 0.56, 1e-12, 0.0);
-    assert_string_equal(one.book.gauges[0].nose, "nearly");
+    assert_int_equal(one.book.gauges[0].nose, STV_NOSE_NEARLY);
     assert_int_equal(one.book.n_loggers, 2);
     const struct stv_logger_source *rack = &one.book.loggers[0];
     assert_int_equal(rack->from_s, day_of(2024, 3, 15) * 86400 + 6 * 3600);

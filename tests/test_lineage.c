@@ -330,7 +330,6 @@ static void is_at(struct house *house, int cask, int day, int tier_idx)
 static void is_full(struct house *house, int cask, int day, int is_there)
 {
     look(house, cask, 500);
-    assert_int_equal(stv_lineage_was_full(house->lineage, cask, day0 + day), is_there);
     assert_int_equal(stv_ledger_is_full(&house->ledger, cask, day0 + day), is_there);
 }
 
