@@ -70,6 +70,7 @@ cat >"$work/layers" <<'LAYERS'
 6 path
 8 ensemble outlook
 7 gauge_fit
+7 gauge_verdict
 8 outlook
 8 placement
 8 transfer
