@@ -1,48 +1,38 @@
-/* Walks the ledger's events, which are sorted by day.  Volumes are not followed here: whether a
- * cask is full is a matter of what was done with it, not of how much is left. */
+/* Volumes are not followed here: whether a cask is full is a matter of what was done with it, not
+ * of how much is left. */
 #include "cli/cask_state.h"
 
 #include <math.h>
 
-int stv_fill_event(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+int stv_fill_event(const struct stv_chain *chain, int cask_idx)
 {
-    int found = -1;
-    for (size_t i = 0; i < ledger->n_events && ledger->events[i].day_d <= day_d; i++) {
-        const struct stv_event *event = &ledger->events[i];
-        bool is_from = event->cask_idx == cask_idx;
-        bool is_into = event->kind == STV_EVENT_TRANSFER && event->other_idx == cask_idx;
-        if (found < 0 && (is_into || (is_from && event->kind == STV_EVENT_FILL)))
-            found = (int)i;
-        else if (is_from && (event->kind == STV_EVENT_EMPTY ||
-                             (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l))))
-            found = -1;
-    }
-    return found;
+    struct stv_spirit_history spirit = stv_lineage_spirit(chain->lineage, cask_idx);
+    return spirit.is_there ? (int)spirit.begin_idx : -1;
 }
 
-void stv_count_casks(const struct stv_ledger *ledger, int64_t day_d, size_t *out_full,
-                     size_t *out_empty)
+void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty)
 {
     *out_full = 0;
-    for (size_t i = 0; i < ledger->n_casks; i++)
-        *out_full += stv_fill_event(ledger, (int)i, day_d) >= 0;
-    *out_empty = ledger->n_casks - *out_full;
+    for (size_t i = 0; i < chain->book.ledger.n_casks; i++)
+        *out_full += stv_fill_event(chain, (int)i) >= 0;
+    *out_empty = chain->book.ledger.n_casks - *out_full;
 }
 
-static int64_t fill_day(const struct stv_chain *chain, int cask_idx, int64_t day_d)
+static int64_t fill_day(const struct stv_chain *chain, int cask_idx)
 {
-    int event_idx = stv_fill_event(&chain->book.ledger, cask_idx, day_d);
+    int event_idx = stv_fill_event(chain, cask_idx);
     return event_idx < 0 ? INT64_MAX : chain->book.ledger.events[event_idx].day_d;
 }
 
 /* Latest gauge of the present fill that has a volume, or that has a nosing. */
 static int last_of(const struct stv_chain *chain, int cask_idx, int64_t day_d, bool wants_nose)
 {
-    int64_t from_day_d = fill_day(chain, cask_idx, day_d);
+    int64_t from_day_d = fill_day(chain, cask_idx);
     const struct stv_gauge *gauges = chain->book.gauges;
     int found = -1;
     for (size_t i = 0; i < chain->book.n_gauges; i++) {
-        bool is_wanted = wants_nose ? gauges[i].nose[0] != '\0' : isfinite(gauges[i].volume20_l);
+        bool is_nosed = gauges[i].nose != STV_NOSE_NONE || isfinite(gauges[i].nose_score);
+        bool is_wanted = wants_nose ? is_nosed : isfinite(gauges[i].volume20_l);
         bool is_in_span = gauges[i].day_d >= from_day_d && gauges[i].day_d <= day_d;
         if (is_wanted && is_in_span && !gauges[i].is_suspect && gauges[i].cask_idx == cask_idx &&
             (found < 0 || gauges[i].day_d >= gauges[found].day_d))
@@ -61,13 +51,14 @@ int stv_last_nose(const struct stv_chain *chain, int cask_idx, int64_t day_d)
     return last_of(chain, cask_idx, day_d, true);
 }
 
-double stv_water_added_kg(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+double stv_water_added_kg(const struct stv_chain *chain, int cask_idx)
 {
-    int first = stv_fill_event(ledger, cask_idx, day_d);
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    int first = stv_fill_event(chain, cask_idx);
     double total_kg = 0.0;
     for (size_t i = first < 0 ? ledger->n_events : (size_t)first; i < ledger->n_events; i++) {
         const struct stv_event *event = &ledger->events[i];
-        if (event->day_d <= day_d && event->cask_idx == cask_idx &&
+        if (event->day_d <= chain->as_of_day_d && event->cask_idx == cask_idx &&
             event->kind == STV_EVENT_ADD_WATER && isfinite(event->water_kg))
             total_kg += event->water_kg;
     }

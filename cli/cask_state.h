@@ -5,19 +5,18 @@
 #include "cli/chain.h"
 
 /* Index of the event that began the present fill of a cask (a fill, or the first transfer into it
- * since it was last empty), looking no later than day_d; -1 when it is empty then. */
-int stv_fill_event(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
+ * since it was last empty) on the day of the answer; -1 when it is empty then. */
+int stv_fill_event(const struct stv_chain *chain, int cask_idx);
 
-/* Casks that hold spirit on a day, and those that do not. */
-void stv_count_casks(const struct stv_ledger *ledger, int64_t day_d, size_t *out_full,
-                     size_t *out_empty);
+/* Casks that hold spirit on that day, and those that do not. */
+void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);
 
 /* Index of the latest gauge of a cask with a volume, from its present fill to day_d; -1. */
 int stv_last_gauge(const struct stv_chain *chain, int cask_idx, int64_t day_d);
 /* Index of the latest nosing in the same span; -1. */
 int stv_last_nose(const struct stv_chain *chain, int cask_idx, int64_t day_d);
 
-/* Kilograms of water that the ledger added to the present fill. */
-double stv_water_added_kg(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
+/* Kilograms of water that went into the cask during its present fill. */
+double stv_water_added_kg(const struct stv_chain *chain, int cask_idx);
 
 #endif

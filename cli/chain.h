@@ -10,6 +10,7 @@
 #include "model/bottling.h"
 #include "model/climate_metrics.h"
 #include "model/gap_fill.h"
+#include "model/lineage.h"
 #include "model/outlook.h"
 #include "model/placement.h"
 #include "model/sites.h"
@@ -62,6 +63,7 @@ struct stv_chain {
     double *flat_exposed_frac;
     struct stv_position_set set; /* the same, for the casks */
     int64_t as_of_day_d;
+    struct stv_lineage *lineage; /* of the book's ledger, to that day */
     struct stv_run_options run;
     bool needs_attention; /* exit code 1 at the end */
     bool despite_holes;

@@ -43,6 +43,7 @@ static struct stv_outlook_request request_of(const struct stv_chain *chain)
         .rules = &chain->book.rules,
         .base = &chain->book.params,
         .options = chain->run,
+        .numbers = &chain->book.numbers,
     };
 }
 
@@ -121,8 +122,8 @@ static enum stv_status find_free(const struct stv_chain *chain, int cask_idx,
         return STV_E_MEMORY;
     }
     for (size_t c = 0; c < ledger->n_casks; c++) {
-        places[c] = stv_ledger_place(ledger, (int)c, chain->as_of_day_d);
-        if (!stv_ledger_is_full(ledger, (int)c, chain->as_of_day_d))
+        places[c] = stv_lineage_place(chain->lineage, (int)c);
+        if (!stv_lineage_spirit(chain->lineage, (int)c).is_there)
             places[c].warehouse_idx = -1;
     }
     for (int w = 0; w < (int)chain->book.n_warehouses; w++) {
@@ -161,14 +162,13 @@ static enum stv_status with_trial_fill(const struct stv_chain *chain, int cask_i
         .place = {-1, -1, -1, -1},
         .row = SIZE_MAX - 1, /* after the day's rows, before the trial's move */
     };
-    stv_ledger_sort(out);
-    return STV_OK;
+    return stv_ledger_sort(out);
 }
 
-static int64_t target_day(const struct stv_chain *chain, const struct stv_ledger *ledger,
-                          int cask_idx)
+static int64_t target_day(const struct stv_chain *chain, int cask_idx)
 {
-    int64_t born_d = stv_ledger_spirit_born(ledger, cask_idx, chain->as_of_day_d);
+    struct stv_spirit_history spirit = stv_lineage_spirit(chain->lineage, cask_idx);
+    int64_t born_d = spirit.is_there ? stv_day_span_middle(spirit.youngest) : chain->as_of_day_d;
     int64_t planned_d = born_d + (int64_t)llround(chain->book.rules.planned_age_y * STV_YEAR_D);
     int64_t least_d = chain->as_of_day_d + LEAST_PLAN_D;
     return planned_d > least_d ? planned_d : least_d;
@@ -181,7 +181,7 @@ enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
     struct stv_ledger ledger = chain->book.ledger;
     struct stv_placement trial = {0};
     *out = trial;
-    int is_full = stv_ledger_is_full(&ledger, cask_idx, chain->as_of_day_d);
+    int is_full = stv_lineage_spirit(chain->lineage, cask_idx).is_there;
     enum stv_status status = find_free(chain, cask_idx, out_free, out_n_free);
     if (status == STV_OK && !is_full)
         status = with_trial_fill(chain, cask_idx, &ledger, &trial);
@@ -191,7 +191,7 @@ enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
         struct stv_placement_wish wish = {
             .cask_idx = cask_idx,
             .from_day_d = chain->as_of_day_d,
-            .target_day_d = target_day(chain, &ledger, cask_idx),
+            .target_day_d = target_day(chain, cask_idx),
             .free_places = *out_free,
             .n_free = *out_n_free,
         };

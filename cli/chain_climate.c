@@ -333,11 +333,12 @@ static enum stv_status seasons_of(const struct stv_chain *chain,
     return STV_OK;
 }
 
-static enum stv_status metrics_of(const struct stv_chain_warehouse *warehouse,
+static enum stv_status metrics_of(const struct stv_book *book,
+                                  const struct stv_chain_warehouse *warehouse,
                                   const struct stv_building *building,
                                   struct stv_warehouse_climate *out)
 {
-    struct stv_metric_options options = stv_metric_options_default();
+    struct stv_metric_options options = {book->params, book->numbers};
     enum stv_status *status = calloc(warehouse->n_positions + 1, sizeof *status);
     if (!status)
         return STV_E_MEMORY;
@@ -386,7 +387,7 @@ static enum stv_status warehouse_climate(const struct stv_chain *chain, size_t w
         return STV_E_MEMORY;
     enum stv_status status = seasons_of(chain, warehouse, out->seasons);
     if (status == STV_OK)
-        status = metrics_of(warehouse, &described->building, out);
+        status = metrics_of(&chain->book, warehouse, &described->building, out);
     if (status != STV_OK)
         return status;
     out->warm_hole_tier_idx = warm_hole_tier(out);

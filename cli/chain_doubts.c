@@ -128,17 +128,12 @@ static void doubt_gauges(struct stv_chain *chain)
 {
     for (size_t i = 0; i < chain->book.n_gauges; i++) {
         const struct stv_gauge *gauge = &chain->book.gauges[i];
-        const char *why = NULL;
-        if (gauge->is_suspect)
-            continue; /* listed where it was found, and not used either */
-        if (!stv_ledger_is_full(&chain->book.ledger, gauge->cask_idx, gauge->day_d))
-            why = "the history has the cask empty on that day: the gauge is not used";
-        else if (chain->as_of_day_d != INT64_MIN && gauge->day_d > chain->as_of_day_d)
-            why = "lies after the day the answers speak of: the gauge is not used";
-        if (!why)
-            continue;
+        bool is_later = chain->as_of_day_d != INT64_MIN && gauge->day_d > chain->as_of_day_d;
+        if (gauge->is_suspect || !is_later)
+            continue; /* a suspect one is listed where it was found, and not used either */
         stv_problem_add(&chain->problems, STV_NOTED, "gauges.csv", gauge->row, 0,
-                        chain->book.ledger.casks[gauge->cask_idx].id, "%s", why);
+                        chain->book.ledger.casks[gauge->cask_idx].id,
+                        "lies after the day the answers speak of: the gauge is not used");
         chain->needs_attention = true;
     }
 }

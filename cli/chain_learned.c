@@ -471,7 +471,9 @@ static double error_of(const struct stv_chain *chain, const struct stv_rack_span
 struct stv_climate_error stv_chain_own_error(const struct stv_chain *chain,
                                              const struct stv_position *position)
 {
-    const struct stv_climate_error logger = STV_ERROR_LOGGER, weather = STV_ERROR_WEATHER;
+    const struct stv_cask_numbers *numbers = &chain->book.numbers;
+    const struct stv_climate_error logger = stv_climate_error_logger(numbers);
+    const struct stv_climate_error weather = stv_climate_error_weather(numbers);
     const struct stv_rack *rack = stv_learned_rack(&chain->learned, &position->place);
     struct stv_climate_error error = weather;
     if (position->source == STV_SOURCE_MEASURED || position->rest == STV_REST_NONE)
@@ -493,7 +495,7 @@ struct stv_climate_error stv_chain_following_error(const struct stv_chain *chain
                                                    size_t warehouse_idx,
                                                    const struct stv_neighbours *neighbours)
 {
-    const struct stv_climate_error weather = STV_ERROR_WEATHER;
+    const struct stv_climate_error weather = stv_climate_error_weather(&chain->book.numbers);
     struct stv_climate_error worst = {0.0, 0.0};
     const struct stv_position *both[2] = {neighbours->below, neighbours->above};
     for (size_t i = 0; i < 2; i++) {

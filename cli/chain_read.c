@@ -68,6 +68,8 @@ static enum stv_status bare_book(const struct stv_request *request, struct stv_c
     }
     book->rules = stv_house_rules_default();
     book->params = stv_params_default();
+    book->numbers = stv_cask_numbers_default();
+    book->gauge_numbers = stv_gauge_numbers_default();
     book->gaps = stv_gap_rules_default();
     book->as_of_day_d = INT64_MIN;
     book->warehouses = calloc(1, sizeof *book->warehouses);
@@ -222,6 +224,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = bare_book(request, chain);
     chain->as_of_day_d =
         request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
+    if (status == STV_OK)
+        status = stv_lineage_new(&chain->book.ledger, chain->as_of_day_d, &chain->lineage);
     if (status == STV_OK && chain->book.has_weather)
         status = read_weather(request, chain);
     if (status == STV_OK)
@@ -269,6 +273,7 @@ void stv_chain_free(struct stv_chain *chain)
     free(chain->gap_reports);
     stv_weather_free(&chain->weather);
     stv_weather_record_free(&chain->record);
+    stv_lineage_free(chain->lineage);
     stv_book_free(&chain->book);
     stv_problems_free(&chain->problems);
     *chain = (struct stv_chain){0};

@@ -45,6 +45,7 @@ static enum stv_status run_site(const struct stv_study *study, const struct stv_
     if (status == STV_OK) {
         struct stv_place place = {0, study->tier_idx, -1, -1};
         status = stv_position_join(place, &run->climate, NULL, NULL, 0, &run->position);
+        run->position.error = stv_climate_error_weather(&study->numbers);
     }
     return status;
 }
@@ -54,7 +55,7 @@ static enum stv_status judge_climate(const struct stv_study *study, const char *
                                      const struct site_run *run, struct stv_warehouse_climate *out)
 {
     const struct stv_position *position = &run->position;
-    struct stv_metric_options options = stv_metric_options_default();
+    struct stv_metric_options options = {study->params, study->numbers};
     memcpy(out->name, name, sizeof out->name);
     out->building = study->building;
     out->tiers = calloc(1, sizeof *out->tiers);
@@ -107,6 +108,7 @@ static enum stv_status compare_sites(const struct stv_study *study,
         .cask = &study->cask,
         .fill_abv20_frac = study->fill_abv20_frac,
         .base = &study->params,
+        .numbers = &study->numbers,
         .options = *run,
     };
     memcpy(request.margin, study->margin, sizeof request.margin);
@@ -146,6 +148,7 @@ static enum stv_status change_site(const struct stv_study *study, const struct s
         .fill_abv20_frac = study->fill_abv20_frac,
         .rules = &study->rules,
         .base = &study->params,
+        .numbers = &study->numbers,
         .options = *run,
     };
     memcpy(request.seasons, climate->seasons, sizeof request.seasons);

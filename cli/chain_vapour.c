@@ -34,7 +34,7 @@ struct crowd {
 static bool lies_here(const struct stv_chain *chain, size_t cask_idx, size_t warehouse_idx,
                       struct stv_place *out_place)
 {
-    *out_place = stv_ledger_place(&chain->book.ledger, (int)cask_idx, chain->as_of_day_d);
+    *out_place = stv_lineage_place(chain->lineage, (int)cask_idx);
     return out_place->warehouse_idx == (int)warehouse_idx ||
            (out_place->warehouse_idx < 0 && chain->book.n_warehouses == 1);
 }
@@ -161,8 +161,8 @@ static enum stv_status slowing_there(const struct stv_chain *chain, size_t posit
     double *liquid_c = malloc((position->grid.n + 1) * sizeof *liquid_c);
     if (!liquid_c)
         return STV_E_MEMORY;
-    enum stv_status status =
-        stv_position_liquid_c(position, chain->set.exposed_frac[position_idx], liquid_c);
+    enum stv_status status = stv_position_liquid_c(position, chain->set.exposed_frac[position_idx],
+                                                   &chain->book.numbers, liquid_c);
     for (size_t k = 0; k < position->grid.n && status == STV_OK; k++)
         if (isfinite(ppm[k]) && isfinite(liquid_c[k]))
             *inout_most_frac =
@@ -255,6 +255,7 @@ static struct stv_vapour_request request_of(const struct stv_chain *chain, size_
         .crowd_nd = 1.0,
         .set = &chain->set,
         .base = &chain->book.params,
+        .numbers = &chain->book.numbers,
         .seed = chain->run.seed,
         .store_key = stv_key_of(chain->book.warehouses[warehouse_idx].name),
         .n_draws = chain->run.n_draws,

@@ -47,7 +47,7 @@ static json_t *window_object(const struct result *result, const struct stv_windo
     stv_json_set(object, "wait_over_pct", stv_json_number(100.0 * window->wait_over_frac));
     stv_json_set(
         object, "had_water",
-        json_boolean(stv_ledger_had_water(ledger, window->cask_idx, result->chain->as_of_day_d)));
+        json_boolean(stv_lineage_spirit(result->chain->lineage, window->cask_idx).had_water));
     return object;
 }
 

@@ -28,6 +28,7 @@ static const struct stv_bench_column columns[] = {
     {STV_OPT_AT_STRENGTH, STV_DIM_STRENGTH}, {STV_OPT_FROM, STV_DIM_STRENGTH},
     {STV_OPT_CAPACITY, STV_DIM_VOLUME},      {STV_OPT_FILLED_AT, STV_DIM_TEMPERATURE},
     {STV_OPT_HOTTEST, STV_DIM_TEMPERATURE},  {STV_OPT_ROOM, STV_DIM_FRACTION},
+    {STV_OPT_INDRINK, STV_DIM_FRACTION},
 };
 
 static struct stv_formatted number(double value, int decimals)
@@ -51,6 +52,10 @@ static void read(struct stv_bench_reader *reader, struct fill_case *out)
     input->from_abv20_frac = input->abv20_frac;
     stv_bench_quantity(reader, STV_OPT_FROM, STV_DIM_STRENGTH, &input->from_abv20_frac);
     stv_bench_temp(reader, STV_OPT_FILLED_AT, &input->filled_at_c);
+    input->indrink_frac = STV_INDRINK_FRAC;
+    stv_bench_share(reader, STV_OPT_INDRINK, &input->indrink_frac);
+    if (!(input->indrink_frac >= 0.0 && input->indrink_frac <= 0.5))
+        stv_bench_fault(reader, STV_E_DOMAIN, STV_OPT_INDRINK, "--indrink is outside 0 to 50 %%.");
     stv_bench_read_limit(reader, input->filled_at_c, &out->limit);
     input->limit = out->limit.limit;
 }
@@ -188,8 +193,9 @@ static void add_room(struct stv_text *text, const struct fill_case *fill_case)
         stv_bench_where_judged(&fill_case->limit).text);
     stv_prose_wrap(
         text, 0,
-        "New or dry wood drinks about 2 %% within two days: then %s L at the hottest. Wood "
+        "New or dry wood drinks about %s %% within two days: then %s L at the hottest. Wood "
         "that was wet before drinks less, and this room was not counted on.",
+        stv_format("%.3g", 100.0 * fill_case->input.indrink_frac).text,
         number(fill_case->fill.volume_hot_after_indrink_l, 1).text);
 }
 
@@ -256,6 +262,7 @@ static void add_json(json_t *document, const void *sum_case)
     stv_json_set(document, "most_full_3pct_l",
                  stv_json_number(most_full(fill_case, STV_ROOM_MOST_FRAC)));
     stv_json_set(document, "volume_hot_l", stv_json_number(fill->volume_hot_l));
+    stv_json_set(document, "indrink_pct", stv_json_number(100.0 * fill_case->input.indrink_frac));
     stv_json_set(document, "volume_hot_after_indrink_l",
                  stv_json_number(fill->volume_hot_after_indrink_l));
     const struct stv_market *market = fill_case->market;

@@ -6,6 +6,7 @@
 #include "cli/csv.h"
 #include "cli/forecast.h"
 #include "cli/format.h"
+#include "cli/json_lineage.h"
 #include "cli/session.h"
 #include "cli/words.h"
 #include "ingest/quantity.h"
@@ -67,6 +68,7 @@ static json_t *gauge_object(const struct stv_chain *chain, const struct stv_fore
     json_t *object = json_object();
     stv_json_set(object, "date", stv_json_day(gauge->day_d));
     stv_json_set(object, "volume20_l", stv_json_number(gauge->volume20_l));
+    stv_json_set(object, "volume20_sd_l", stv_json_number(gauge->volume_sd_l));
     stv_json_set(object, "abv20_pct", stv_json_number(100.0 * gauge->abv20_frac));
     stv_json_set(object, "expected_volume20_l",
                  stv_json_range(cask->at_gauge.quantity[STV_Q_VOLUME20_L], 1.0));
@@ -77,7 +79,7 @@ static json_t *cask_object(const struct stv_chain *chain, const struct stv_forec
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     bool is_full = cask->fill_idx >= 0;
-    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     json_t *object = json_object();
     stv_json_set(object, "cask", stv_json_text(ledger->casks[cask->cask_idx].id));
     stv_json_set(object, "kind", stv_json_text(ledger->casks[cask->cask_idx].kind_name));
@@ -86,7 +88,8 @@ static json_t *cask_object(const struct stv_chain *chain, const struct stv_forec
     stv_json_set(object, "filled",
                  is_full ? stv_json_day(ledger->events[cask->fill_idx].day_d) : json_null());
     stv_json_set(object, "had_water",
-                 json_boolean(stv_ledger_had_water(ledger, cask->cask_idx, chain->as_of_day_d)));
+                 json_boolean(stv_lineage_spirit(chain->lineage, cask->cask_idx).had_water));
+    stv_json_set(object, "lineage", stv_json_lineage(chain, cask->cask_idx));
     stv_json_set(object, "now", is_full ? row_object(&cask->now) : json_null());
     stv_json_set(object, "last_gauge", gauge_object(chain, cask));
     json_t *path = json_array();
@@ -165,7 +168,7 @@ static enum stv_status choose_casks(const struct stv_session *session, int **out
         (*out)[(*out_n)++] = cask_idx;
     }
     for (size_t i = 0; i < chain->book.ledger.n_casks && n_named == 0; i++)
-        if (stv_fill_event(&chain->book.ledger, (int)i, chain->as_of_day_d) >= 0)
+        if (stv_fill_event(chain, (int)i) >= 0)
             (*out)[(*out_n)++] = (int)i;
     return STV_OK;
 }
@@ -199,7 +202,7 @@ static enum stv_status check_until(const struct stv_session *session,
     if (!days->has_until)
         return STV_OK;
     for (size_t i = 0; stv_options_has(session->options, STV_OPT_CASK) && i < n_casks; i++) {
-        int fill_idx = stv_fill_event(&chain->book.ledger, cask_idx[i], chain->as_of_day_d);
+        int fill_idx = stv_fill_event(chain, cask_idx[i]);
         if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < least_d)
             least_d = chain->book.ledger.events[fill_idx].day_d;
     }

@@ -5,6 +5,7 @@
 #include "cli/change_figures.h"
 #include "cli/csv.h"
 #include "cli/messages.h"
+#include "cli/parameters.h"
 #include "cli/session.h"
 #include "cli/site_metrics.h"
 #include "cli/targets.h"
@@ -163,9 +164,27 @@ static void add_inputs(json_t *document, const struct stv_study *study)
         stv_json_set(inputs, "casks_stored", stv_json_number(study->building.n_casks));
 }
 
+/* The numbers of the study in place of the defaults, as of a book with its one building. */
+static void add_parameters(json_t *document, const struct stv_study *study)
+{
+    struct stv_warehouse warehouse = {.building = study->building};
+    static struct stv_book book; /* too large for a stack */
+    snprintf(warehouse.name, sizeof warehouse.name, "%s",
+             study->warehouse[0] ? study->warehouse : "building");
+    book.rules = study->rules;
+    book.params = study->params;
+    book.numbers = study->numbers;
+    book.gauge_numbers = study->gauge_numbers;
+    snprintf(book.overridden, sizeof book.overridden, "%s", study->overridden);
+    book.warehouses = &warehouse;
+    book.n_warehouses = 1;
+    stv_json_set(document, "parameters", stv_parameters_json(&book));
+}
+
 static void add_json_with_inputs(json_t *document, const void *result)
 {
     add_inputs(document, ((const struct result *)result)->study);
+    add_parameters(document, ((const struct result *)result)->study);
     add_json(document, result);
 }
 

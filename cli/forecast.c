@@ -81,7 +81,7 @@ static struct stv_forecast_cask cask_without_rows(const struct stv_chain *chain,
 {
     struct stv_forecast_cask cask = {
         .cask_idx = cask_idx,
-        .fill_idx = stv_fill_event(&chain->book.ledger, cask_idx, chain->as_of_day_d),
+        .fill_idx = stv_fill_event(chain, cask_idx),
         .gauge_idx = stv_last_gauge(chain, cask_idx, chain->as_of_day_d),
         .now.day_d = chain->as_of_day_d,
         .end.day_d = end_day_d,
@@ -242,7 +242,7 @@ enum stv_status stv_forecast_make(const struct stv_chain *chain, const int *cask
                                   const struct stv_forecast_days *days, struct stv_forecast *out)
 {
     *out = (struct stv_forecast){.end_day_d = days->until_day_d};
-    stv_count_casks(&chain->book.ledger, chain->as_of_day_d, &out->n_full, &out->n_empty);
+    stv_count_casks(chain, &out->n_full, &out->n_empty);
     out->casks = calloc(n ? n : 1, sizeof *out->casks);
     if (!out->casks)
         return STV_E_MEMORY;
@@ -261,7 +261,7 @@ enum stv_status stv_forecast_of_outlook(const struct stv_chain *chain,
                                         struct stv_forecast *out)
 {
     *out = (struct stv_forecast){.end_day_d = end_day_d};
-    stv_count_casks(&chain->book.ledger, chain->as_of_day_d, &out->n_full, &out->n_empty);
+    stv_count_casks(chain, &out->n_full, &out->n_empty);
     out->casks = calloc(out->n_full ? out->n_full : 1, sizeof *out->casks);
     if (!out->casks)
         return STV_E_MEMORY;

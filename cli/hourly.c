@@ -49,7 +49,7 @@ static enum stv_status add_warehouse(struct stv_text *text, const struct stv_cha
     enum stv_status status = liquid_c ? STV_OK : STV_E_MEMORY;
     for (size_t tier = 0; tier < warehouse->n_tiers && status == STV_OK; tier++)
         status = stv_position_liquid_c(&warehouse->positions[tier], named->building.exposed_frac,
-                                       liquid_c + tier * n);
+                                       &chain->book.numbers, liquid_c + tier * n);
     if (status == STV_OK)
         add_hours(text, warehouse, liquid_c, chain->book.n_warehouses > 1 ? named->name : NULL);
     free(liquid_c);

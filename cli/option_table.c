@@ -373,6 +373,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                               "Hottest that the spirit in the cask gets; not the air"),
     [STV_OPT_ROOM] = TYPED("room", "SHARE", "2.5 %", FILL | REDUCE,
                            "Room above the spirit wanted at the hottest, as a share of the cask"),
+    [STV_OPT_INDRINK] = TYPED("indrink", "SHARE", "2 %", FILL,
+                              "What new or dry wood drinks in two days, as a share of the fill"),
     [STV_OPT_BOTTLE] =
         TYPED("bottle", "VOLUME", NULL, REDUCE | MARRY, "Size of a bottle, \"70 cl\""),
     [STV_OPT_LOSS] = TYPED("loss", "SHARE", "0 %", REDUCE | MARRY,

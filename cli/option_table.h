@@ -111,6 +111,7 @@ enum stv_option {
     STV_OPT_CAPACITY,
     STV_OPT_HOTTEST,
     STV_OPT_ROOM,
+    STV_OPT_INDRINK,
     STV_OPT_BOTTLE,
     STV_OPT_LOSS,
     STV_OPT_MARKET,

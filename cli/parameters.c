@@ -4,10 +4,8 @@
 
 #include "cli/json.h"
 #include "cli/prose.h"
-#include "model/cask_heat.h"
+#include "ingest/gauge_numbers.h"
 #include "model/cask_room.h"
-#include "model/climate_metrics.h"
-#include "model/esters.h"
 #include "model/gauge.h"
 #include "model/params.h"
 #include "model/spirit.h"
@@ -19,8 +17,7 @@
 
 #define SHEET "parameter sheet (DEVELOPERS.md, Sources): judgement"
 #define BOOK "set by the book"
-#define HOUSE "house rule: the book's, else the default"
-
+#define UNDER_PARAMETERS "parameters: in book.yaml"
 static void add(struct stv_parameter_list *list, struct stv_parameter item)
 {
     if (list->n == list->capacity) {
@@ -50,103 +47,95 @@ static bool holds_word(const char *list, const char *word)
     return false;
 }
 
+/* A row of a table that `parameters:` sets; trials: how it is drawn, "" when it is not. */
+struct row {
+    const char *name, *unit, *trials, *source;
+    double value, usual, least, most;
+};
+
+static void add_row(struct stv_parameter_list *list, const struct stv_book *book,
+                    const struct row *row)
+{
+    bool is_set = book && holds_word(book->overridden, row->name);
+    struct stv_parameter item = {.value = row->value,
+                                 .default_value = row->usual,
+                                 .unit = row->unit,
+                                 .kind = STV_CLASS_ASSUMED,
+                                 .set_by = UNDER_PARAMETERS,
+                                 .source = is_set ? BOOK : row->source};
+    snprintf(item.name, sizeof item.name, "%s", row->name);
+    snprintf(item.range, sizeof item.range, "%s%s%g to %g allowed", row->trials,
+             row->trials[0] ? "; " : "", row->least, row->most);
+    add(list, item);
+}
+
 static void add_model(struct stv_parameter_list *list, const struct stv_book *book)
 {
     const struct stv_params params = book ? book->params : stv_params_default();
-    const double values[] = {
-#define FIELD_VALUE(field, value, unit, range) params.field,
-        STV_PARAM_TABLE(FIELD_VALUE)
-#undef FIELD_VALUE
-    };
+    const struct stv_cask_numbers numbers = book ? book->numbers : stv_cask_numbers_default();
     size_t n;
-    const struct stv_param_info *table = stv_param_table(&n);
+    const struct stv_param_info *drawn = stv_param_table(&n);
     for (size_t i = 0; i < n; i++) {
-        struct stv_parameter item = {
-            "", values[i], table[i].unit, STV_CLASS_ASSUMED, table[i].range, SHEET};
-        strncpy(item.name, table[i].name, sizeof item.name - 1);
-        if (book && holds_word(book->overridden, table[i].name))
-            item.source = BOOK;
-        add(list, item);
+        const double *value =
+            (const double *)(const void *)((const char *)&params + drawn[i].offset);
+        add_row(list, book,
+                &(struct row){drawn[i].name, drawn[i].unit, drawn[i].range, SHEET, *value,
+                              drawn[i].default_nd, drawn[i].least_nd, drawn[i].most_nd});
     }
+    const struct stv_cask_number_info *fixed = stv_cask_number_table(&n);
+    for (size_t i = 0; i < n; i++)
+        add_row(list, book,
+                &(struct row){fixed[i].name, fixed[i].unit, "", fixed[i].source,
+                              *stv_cask_number_nd(&numbers, i), fixed[i].default_nd,
+                              fixed[i].least_nd, fixed[i].most_nd});
 }
 
+/* A house rule, with the same rule of a house that says nothing. */
 static void add_house(struct stv_parameter_list *list, const struct stv_book *book)
 {
-    const struct stv_house_rules rules = book ? book->rules : stv_house_rules_default();
-    const struct stv_parameter items[] = {
-        {"bottling_strength_pct", rules.bottling_abv20_frac * 100.0, "%vol", STV_CLASS_ASSUMED, "",
-         HOUSE},
-        {"bottle_l", rules.bottle_l, "L", STV_CLASS_ASSUMED, "", HOUSE},
-        {"bottling_loss_pct", rules.bottling_loss_frac * 100.0, "%", STV_CLASS_ASSUMED, "", HOUSE},
-        {"reference_cask_l", rules.reference_capacity_l, "L", STV_CLASS_ASSUMED, "", HOUSE},
-        {"reference_strength_pct", rules.reference_abv20_frac * 100.0, "%vol", STV_CLASS_ASSUMED,
-         "", HOUSE},
-        {"reference_age_months", rules.reference_months, "months", STV_CLASS_ASSUMED, "", HOUSE},
-        {"wood_least_of_reference", rules.wood_least_nd, "-", STV_CLASS_ASSUMED, "", HOUSE},
-        {"wood_most_of_reference", rules.wood_most_nd, "-", STV_CLASS_ASSUMED, "", HOUSE},
-        {"least_strength_pct", rules.least_abv20_frac * 100.0, "%vol", STV_CLASS_ASSUMED, "",
-         HOUSE},
-        {"least_age_y", rules.least_age_y, "y", STV_CLASS_ASSUMED, "", HOUSE},
-        {"planned_age_y", rules.planned_age_y, "y", STV_CLASS_ASSUMED, "", HOUSE},
+    static const char house[] = "house rule, judgement until the book says it";
+    const struct stv_house_rules usual = stv_house_rules_default();
+    const struct stv_house_rules rules = book ? book->rules : usual;
+    const struct {
+        const char *name, *unit;
+        double value, usual;
+        const char *range, *set_by;
+    } rows[] = {
+#define RULE(field, factor) (factor) * rules.field, (factor)*usual.field
+        {"bottling_strength_pct", "%vol", RULE(bottling_abv20_frac, 100.0), "5 to 97.2 allowed",
+         "targets: bottling_strength in book.yaml"},
+        {"bottle_l", "L", RULE(bottle_l, 1.0), "0.02 to 10 allowed",
+         "targets: bottle in book.yaml"},
+        {"bottling_loss_pct", "%", RULE(bottling_loss_frac, 100.0), "0 to 50 allowed",
+         "targets: bottling_loss in book.yaml"},
+        {"reference_cask_l", "L", RULE(reference_capacity_l, 1.0), "1 to 1000 allowed",
+         "reference_cask: size in book.yaml"},
+        {"reference_strength_pct", "%vol", RULE(reference_abv20_frac, 100.0), "10 to 97.2 allowed",
+         "reference_cask: strength in book.yaml"},
+        {"reference_age_months", "months", RULE(reference_months, 1.0), "1 to 1200 allowed",
+         "reference_cask: age in book.yaml"},
+        {"wood_least_of_reference", "-", RULE(wood_least_nd, 1.0), "0 to 100 allowed",
+         "targets: wood: least in book.yaml"},
+        {"wood_most_of_reference", "-", RULE(wood_most_nd, 1.0), "0 to 100 allowed",
+         "targets: wood: most in book.yaml"},
+        {"least_strength_pct", "%vol", RULE(least_abv20_frac, 100.0), "5 to 97.2 allowed",
+         "targets: least_strength in book.yaml"},
+        {"least_age_y", "y", RULE(least_age_y, 1.0), "0 to 100 allowed",
+         "targets: least_age in book.yaml"},
+        {"planned_age_y", "y", RULE(planned_age_y, 1.0), "0.083 to 100 allowed",
+         "targets: planned_age in book.yaml"},
+#undef RULE
     };
-    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
-        add(list, items[i]);
-}
-
-static void add_metrics(struct stv_parameter_list *list)
-{
-    static const char source[] = "convention of the climate tables; judgement";
-    const struct stv_metric_options metrics = stv_metric_options_default();
-    const struct stv_parameter items[] = {
-        {"degree_day_base_c", metrics.degree_day_base_c, "C", STV_CLASS_ASSUMED, "", source},
-        {"cool_below_c", metrics.cool_below_c, "C", STV_CLASS_ASSUMED, "", source},
-        {"waking_c", metrics.waking_c, "C", STV_CLASS_ASSUMED, "", source},
-        {"kinetic_mean_ea_j_mol", metrics.kinetic_ea_j_mol, "J/mol", STV_CLASS_STANDARD, "",
-         "usual value for the mean kinetic temperature, 83.144 kJ/mol"},
-    };
-    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
-        add(list, items[i]);
-}
-
-static void add_vapour(struct stv_parameter_list *list)
-{
-    const struct stv_parameter air = {"vapour_air_factor",
-                                      1.0,
-                                      "-",
-                                      STV_CLASS_ASSUMED,
-                                      "lognormal, 90 % 0.5..2; vapour alone, not with --air",
-                                      "judgement"};
-    add(list, air);
-}
-
-static void add_oak(struct stv_parameter_list *list)
-{
-    static const char *const kinds[STV_OAK_N] = {"phenolics", "lactone", "aldehydes",
-                                                 "tannins",   "acids",   "sugars"};
-    const struct stv_oak_constants *oak = stv_oak_table();
-    for (int i = 0; i < STV_OAK_N; i++) {
-        const struct {
-            const char *name, *unit;
-            double value;
-        } rows[] = {
-            {"fast_rate_per_d", "1/d", oak[i].fast_rate_per_d},
-            {"fast_ea_j_mol", "J/mol", oak[i].fast_ea_j_mol},
-            {"fast_pool_mg_m2", "mg/m2", oak[i].fast_pool_mg_m2},
-            {"slow_rate_per_y", "1/y", oak[i].slow_rate_per_y},
-            {"slow_ea_j_mol", "J/mol", oak[i].slow_ea_j_mol},
-            {"slow_pool_mg_m2", "mg/m2", oak[i].slow_pool_mg_m2},
-            {"decay_per_y", "1/y", oak[i].decay_per_y},
-            {"decay_ea_j_mol", "J/mol", oak[i].decay_ea_j_mol},
-        };
-        for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
-            struct stv_parameter item = {"", rows[k].value, rows[k].unit, STV_CLASS_ASSUMED,
-                                         "", SHEET};
-            strcpy(item.name, "oak_");
-            strcat(item.name, kinds[i]);
-            strcat(item.name, "_");
-            strcat(item.name, rows[k].name);
-            add(list, item);
-        }
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct stv_parameter item = {.value = rows[i].value,
+                                     .default_value = rows[i].usual,
+                                     .unit = rows[i].unit,
+                                     .kind = STV_CLASS_ASSUMED,
+                                     .set_by = rows[i].set_by,
+                                     .source = rows[i].value != rows[i].usual ? BOOK : house};
+        snprintf(item.name, sizeof item.name, "%s", rows[i].name);
+        snprintf(item.range, sizeof item.range, "%s", rows[i].range);
+        add(list, item);
     }
 }
 
@@ -156,6 +145,22 @@ static void name_item(struct stv_parameter *item, const char *owner, const char 
     snprintf(item->name, sizeof item->name, "%.30s%.32s", owner, name);
 }
 
+/* What is taken of gauges where a cell does not say it. */
+static void add_gauges(struct stv_parameter_list *list, const struct stv_book *book)
+{
+    const struct stv_gauge_numbers numbers =
+        book ? book->gauge_numbers : stv_gauge_numbers_default();
+    size_t n;
+    const struct stv_gauge_number_info *table = stv_gauge_number_table(&n);
+    for (size_t i = 0; i < n; i++) {
+        const double *value =
+            (const double *)(const void *)((const char *)&numbers + table[i].offset);
+        add_row(list, book,
+                &(struct row){table[i].name, table[i].unit, "", table[i].source, *value,
+                              table[i].default_nd, table[i].least_nd, table[i].most_nd});
+    }
+}
+
 /* The building model's own numbers: the defaults, and where a warehouse of the book sets another.
  */
 static void add_building_numbers(struct stv_parameter_list *list, const struct stv_book *book)
@@ -163,9 +168,15 @@ static void add_building_numbers(struct stv_parameter_list *list, const struct s
     size_t n;
     const struct stv_building_number_info *table = stv_building_number_table(&n);
     for (size_t i = 0; i < n; i++) {
-        struct stv_parameter item = {"", table[i].default_nd, table[i].unit, STV_CLASS_ASSUMED,
-                                     "", table[i].source};
+        struct stv_parameter item = {.value = table[i].default_nd,
+                                     .default_value = table[i].default_nd,
+                                     .unit = table[i].unit,
+                                     .kind = STV_CLASS_ASSUMED,
+                                     .set_by = "numbers: of a warehouse in book.yaml",
+                                     .source = table[i].source};
         name_item(&item, "building_", table[i].name);
+        snprintf(item.range, sizeof item.range, "%g to %g allowed", table[i].least_nd,
+                 table[i].most_nd);
         add(list, item);
         for (size_t w = 0; book && w < book->n_warehouses; w++) {
             item.value = *stv_building_number_nd(&book->warehouses[w].building.numbers, i);
@@ -183,61 +194,104 @@ static void add_building_numbers(struct stv_parameter_list *list, const struct s
 static void add_kind(struct stv_parameter_list *list, enum stv_building_kind kind)
 {
     static const char source[] = "trade press of 2003-2015 and judgement, named in "
-                                 "model/tables/building_kinds.h; set by the warehouse's own keys";
+                                 "model/tables/building_kinds.h";
     struct stv_building b;
     if (stv_building_of_kind(kind, 0, 0, 0, &b) != STV_OK)
         return;
     const struct {
         const char *name, *unit;
         double value;
+        const char *range, *set_by;
     } rows[] = {
-        {"tiers", "-", (double)b.n_tiers},
-        {"bays", "-", (double)b.n_bays},
-        {"depth", "-", (double)b.n_depth},
-        {"length_m", "m", b.length_m},
-        {"width_m", "m", b.width_m},
-        {"eaves_height_m", "m", b.eaves_height_m},
-        {"tier_height_m", "m", b.tier_height_m},
-        {"long_axis_deg", "deg", b.long_axis_deg},
-        {"roof_pitch_deg", "deg", b.roof_pitch_deg},
-        {"casks_stored", "-", b.n_casks},
-        {"usual_cask_l", "L", b.cask_capacity_l},
-        {"floor_wetness_frac", "-", b.floor_wetness_frac},
-        {"leak_area_m2", "m2", b.leak_area_m2},
-        {"vent_low_m2", "m2", b.vent_low_m2},
-        {"vent_high_m2", "m2", b.vent_high_m2},
-        {"wind_shelter_frac", "-", b.wind_shelter_frac},
-        {"ground_albedo_frac", "-", b.ground_albedo_frac},
-        {"cask_vapour_kg_h", "kg/h", b.cask_vapour_kg_h},
-        {"exposed_frac", "-", b.exposed_frac},
+        {"tiers", "-", (double)b.n_tiers, "1 and more", "tiers of a warehouse"},
+        {"bays", "-", (double)b.n_bays, "1 and more", "bays of a warehouse"},
+        {"depth", "-", (double)b.n_depth, "1 and more", "depth of a warehouse"},
+        {"length_m", "m", b.length_m, "1 to 1000 allowed", "length of a warehouse"},
+        {"width_m", "m", b.width_m, "1 to 1000 allowed", "width of a warehouse"},
+        {"eaves_height_m", "m", b.eaves_height_m, "1.5 to 60 allowed",
+         "eaves_height of a warehouse"},
+        {"tier_height_m", "m", b.tier_height_m, "0.3 to 10 allowed", "tier_height of a warehouse"},
+        {"long_axis_deg", "deg", b.long_axis_deg, "0 to 360 allowed", "long_axis of a warehouse"},
+        {"roof_pitch_deg", "deg", b.roof_pitch_deg, "0 to 60 allowed", "roof_pitch of a warehouse"},
+        {"casks_stored", "-", b.n_casks, "0 and more, as fit", "casks_stored of a warehouse"},
+        {"usual_cask_l", "L", b.cask_capacity_l, "1 to 1000 allowed", "usual_cask of a warehouse"},
+        {"floor_wetness_frac", "-", b.floor_wetness_frac, "0 to 1 allowed",
+         "floor: wetness of a warehouse"},
+        {"leak_area_m2", "m2", b.leak_area_m2, "0 to 1000 allowed", "leak_area of a warehouse"},
+        {"vent_low_m2", "m2", b.vent_low_m2, "0 to 1000 allowed", "vent_low of a warehouse"},
+        {"vent_high_m2", "m2", b.vent_high_m2, "0 to 1000 allowed", "vent_high of a warehouse"},
+        {"wind_shelter_frac", "-", b.wind_shelter_frac, "0 to 1 allowed",
+         "wind_shelter of a warehouse"},
+        {"ground_albedo_frac", "-", b.ground_albedo_frac, "0 to 1 allowed",
+         "ground_albedo of a warehouse"},
+        {"cask_vapour_kg_h", "kg/h", b.cask_vapour_kg_h, "0 to 0.1 allowed",
+         "cask_vapour of a warehouse"},
+        {"exposed_frac", "-", b.exposed_frac, "0.05 to 1 allowed", "exposed of a warehouse"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct stv_parameter item = {"", rows[i].value, rows[i].unit, STV_CLASS_ASSUMED,
-                                     "", source};
+        struct stv_parameter item = {.value = rows[i].value,
+                                     .default_value = rows[i].value,
+                                     .unit = rows[i].unit,
+                                     .kind = STV_CLASS_ASSUMED,
+                                     .set_by = rows[i].set_by,
+                                     .source = source};
         char owner[STV_NAME_MAX];
         snprintf(owner, sizeof owner, "%s: ", stv_building_kind_name(kind));
         name_item(&item, owner, rows[i].name);
+        snprintf(item.range, sizeof item.range, "%s", rows[i].range);
         add(list, item);
     }
+}
+
+static struct stv_parameter standard(const char *name, double value, const char *unit,
+                                     const char *source)
+{
+    struct stv_parameter item = {.value = value,
+                                 .default_value = value,
+                                 .unit = unit,
+                                 .kind = STV_CLASS_STANDARD,
+                                 .set_by = "",
+                                 .source = source};
+    snprintf(item.name, sizeof item.name, "%s", name);
+    return item;
 }
 
 static void add_constants(struct stv_parameter_list *list)
 {
     static const char codata[] = "CODATA 2018";
-    const struct stv_parameter items[] = {
-        {"gas_constant_j_molk", STV_GAS_J_MOLK, "J/(mol K)", STV_CLASS_STANDARD, "", codata},
-        {"stefan_boltzmann_w_m2k4", STV_STEFAN_W_M2K4, "W/(m2 K4)", STV_CLASS_STANDARD, "", codata},
-        {"ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", STV_CLASS_STANDARD, "",
-         "OIML R 22"},
-        {"ethanol_kg_mol", STV_ETHANOL_KG_MOL, "kg/mol", STV_CLASS_STANDARD, "",
-         "molar mass; parameter sheet (DEVELOPERS.md, Sources)"},
-        {"water_kg_mol", STV_WATER_KG_MOL, "kg/mol", STV_CLASS_STANDARD, "",
-         "molar mass; parameter sheet (DEVELOPERS.md, Sources)"},
-        {"cask_film_convective_frac", STV_CASK_CONVECTIVE_FRAC, "-", STV_CLASS_ASSUMED, "", SHEET},
-        {"oxidation_ea_j_mol", STV_OXIDATION_EA_J_MOL, "J/mol", STV_CLASS_ASSUMED, "", SHEET},
-    };
-    for (size_t i = 0; i < sizeof items / sizeof items[0]; i++)
-        add(list, items[i]);
+    static const char mass[] = "molar mass; parameter sheet (DEVELOPERS.md, Sources)";
+    add(list, standard("gas_constant_j_molk", STV_GAS_J_MOLK, "J/(mol K)", codata));
+    add(list, standard("stefan_boltzmann_w_m2k4", STV_STEFAN_W_M2K4, "W/(m2 K4)", codata));
+    add(list, standard("ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", "OIML R 22"));
+    add(list, standard("ethanol_kg_mol", STV_ETHANOL_KG_MOL, "kg/mol", mass));
+    add(list, standard("water_kg_mol", STV_WATER_KG_MOL, "kg/mol", mass));
+}
+
+/* What a bench sum takes where its option says nothing. */
+static struct stv_parameter of_sum(const char *name, double frac, const char *option,
+                                   const char *source)
+{
+    struct stv_parameter item = {.value = 100.0 * frac,
+                                 .default_value = 100.0 * frac,
+                                 .unit = "%",
+                                 .kind = STV_CLASS_ASSUMED,
+                                 .range = "0 to 50 allowed",
+                                 .set_by = option,
+                                 .source = source};
+    snprintf(item.name, sizeof item.name, "%s", name);
+    return item;
+}
+
+static struct stv_parameter room_of_sum(void)
+{
+    return of_sum("room_usual_pct", STV_ROOM_USUAL_FRAC, "--room of a sum",
+                  "common practice, no published source");
+}
+
+static struct stv_parameter indrink_of_sum(void)
+{
+    return of_sum("indrink_pct", STV_INDRINK_FRAC, "--indrink of a sum",
+                  "trade magazine, second-hand");
 }
 
 struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
@@ -245,12 +299,12 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     struct stv_parameter_list list = {0};
     add_model(&list, book);
     add_house(&list, book);
-    add_metrics(&list);
-    add_vapour(&list);
-    add_oak(&list);
+    add_gauges(&list, book);
     add_building_numbers(&list, book);
     for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)
         add_kind(&list, kind);
+    add(&list, room_of_sum());
+    add(&list, indrink_of_sum());
     add_constants(&list);
     return list;
 }
@@ -277,13 +331,15 @@ void stv_parameters_text(struct stv_text *text, const struct stv_book *book)
         const struct stv_parameter *item = &list.items[i];
         stv_prose_add(text, "%-34s %-13.9g %-20s %s\n", item->name, item->value, item->unit,
                       stv_parameter_class_text(item->kind));
-        if (item->range[0])
-            stv_prose_wrap(text, 4, "trials: %s", item->range);
+        if (item->set_by[0])
+            stv_prose_wrap(text, 4, "default %.9g; %s; set by %s", item->default_value, item->range,
+                           item->set_by);
         stv_prose_wrap(text, 4, "%s", item->source);
     }
     stv_prose_wrap(text, 0,
-                   "Set any of the first block in book.yaml under `parameters:`, and any that "
-                   "begins with building_, without that word, under `numbers:` of a warehouse. "
+                   "Numbers that begin with building_ are set without that word, under "
+                   "`numbers:` of a warehouse. Those that begin with spread_ say how far trials "
+                   "spread; the rest without words of a distribution is the same in every trial. "
                    "Properties of spirit and air follow published equations (DEVELOPERS.md, "
                    "Sources); a book's own buildings stand in `inputs` of `climate --json`.");
     free(list.items);
@@ -296,8 +352,11 @@ static json_t *json_of_items(const struct stv_parameter *items, size_t n)
         json_t *object = json_object();
         stv_json_set(object, "name", stv_json_text(items[i].name));
         stv_json_set(object, "value", stv_json_number(items[i].value));
+        stv_json_set(object, "default", stv_json_number(items[i].default_value));
         stv_json_set(object, "unit", stv_json_text(items[i].unit));
         stv_json_set(object, "class", stv_json_text(stv_parameter_class_text(items[i].kind)));
+        stv_json_set(object, "range", stv_json_text(items[i].range));
+        stv_json_set(object, "set_by", stv_json_text(items[i].set_by));
         stv_json_set(object, "source", stv_json_text(items[i].source));
         stv_json_append(array, object);
     }
@@ -314,19 +373,32 @@ json_t *stv_parameters_json(const struct stv_book *book)
 
 json_t *stv_parameters_bench_json(void)
 {
-    static const char practice[] = "common practice, no published source";
+    static const char r22[] = "OIML R 22";
     const struct stv_parameter items[] = {
-        {"ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", STV_CLASS_STANDARD, "",
-         "OIML R 22"},
-        {"glass_growth_per_k", STV_GLASS_PER_K, "1/K", STV_CLASS_STANDARD, "", "OIML R 22"},
-        {"steel_growth_per_k", STV_STEEL_PER_K, "1/K", STV_CLASS_STANDARD, "", "OIML R 22"},
-        {"air_kg_m3", STV_GAUGE_AIR_KG_M3, "kg/m3", STV_CLASS_STANDARD, "", "OIML R 22"},
-        {"weights_kg_m3", STV_GAUGE_WEIGHTS_KG_M3, "kg/m3", STV_CLASS_STANDARD, "", "OIML R 22"},
-        {"wine_gallon_l", STV_WINE_GALLON_L, "L", STV_CLASS_STANDARD, "",
-         "231 cubic inches, exact"},
-        {"room_usual_pct", 100.0 * STV_ROOM_USUAL_FRAC, "%", STV_CLASS_ASSUMED, "", practice},
-        {"indrink_pct", 100.0 * STV_INDRINK_FRAC, "%", STV_CLASS_ASSUMED, "",
-         "trade magazine, second-hand"},
+        standard("ethanol_rho20_kg_m3", STV_ETHANOL_RHO20_KG_M3, "kg/m3", r22),
+        standard("glass_growth_per_k", STV_GLASS_PER_K, "1/K", r22),
+        standard("steel_growth_per_k", STV_STEEL_PER_K, "1/K", r22),
+        standard("air_kg_m3", STV_GAUGE_AIR_KG_M3, "kg/m3", r22),
+        standard("weights_kg_m3", STV_GAUGE_WEIGHTS_KG_M3, "kg/m3", r22),
+        standard("wine_gallon_l", STV_WINE_GALLON_L, "L", "231 cubic inches, exact"),
+        room_of_sum(),
+        indrink_of_sum(),
     };
     return json_of_items(items, sizeof items / sizeof items[0]);
+}
+
+void stv_parameters_words(struct stv_text *text, const struct stv_book *book)
+{
+    struct stv_parameter_list list = stv_parameters_list(book);
+    struct stv_text said = {.has_failed = list.is_short_of_memory};
+    for (size_t i = 0; i < list.n; i++)
+        if (holds_word(book->overridden, list.items[i].name))
+            stv_prose_add(&said, "%s%s %.9g %s (not %.9g)", said.n ? ", " : "", list.items[i].name,
+                          list.items[i].value, list.items[i].unit, list.items[i].default_value);
+    if (said.n)
+        stv_prose_wrap(text, 2, "Numbers of the model that the book sets: %s.",
+                       stv_text_string(&said));
+    text->has_failed = text->has_failed || said.has_failed;
+    stv_text_free(&said);
+    free(list.items);
 }

@@ -13,10 +13,11 @@ enum stv_parameter_class { STV_CLASS_STANDARD, STV_CLASS_FITTED, STV_CLASS_ASSUM
 
 struct stv_parameter {
     char name[64];
-    double value; /* in the unit of the entry */
+    double value, default_value; /* in the unit of the entry */
     const char *unit;
     enum stv_parameter_class kind;
-    const char *range; /* "" when it is not drawn */
+    char range[128]; /* of the trials, where it is drawn, and what a book may say; "" when fixed */
+    const char *set_by; /* key or option; "" where nothing sets it */
     const char *source;
 };
 
@@ -25,6 +26,10 @@ struct stv_parameter_list {
     size_t n, capacity;
     bool is_short_of_memory;
 };
+
+/* Names and values of what a book sets under `parameters:`, as a sentence; nothing when it sets
+ * none. */
+void stv_parameters_words(struct stv_text *text, const struct stv_book *book);
 
 /* All of them, as a book sets them, or the defaults with NULL.  Caller frees items with free(). */
 struct stv_parameter_list stv_parameters_list(const struct stv_book *book);

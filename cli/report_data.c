@@ -25,7 +25,7 @@ static int64_t earliest_fill(const struct stv_chain *chain)
 {
     int64_t first_d = chain->as_of_day_d;
     for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
-        int fill_idx = stv_fill_event(&chain->book.ledger, (int)i, chain->as_of_day_d);
+        int fill_idx = stv_fill_event(chain, (int)i);
         if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < first_d)
             first_d = chain->book.ledger.events[fill_idx].day_d;
     }
@@ -35,7 +35,7 @@ static int64_t earliest_fill(const struct stv_chain *chain)
 static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size_t n)
 {
     for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
-        int fill_idx = stv_fill_event(&chain->book.ledger, (int)i, chain->as_of_day_d);
+        int fill_idx = stv_fill_event(chain, (int)i);
         int gauge_idx = stv_last_gauge(chain, (int)i, chain->as_of_day_d);
         if (fill_idx >= 0)
             days_d[n++] = chain->book.ledger.events[fill_idx].day_d;
@@ -104,7 +104,7 @@ static enum stv_status gather_casks(struct stv_report_data *data)
 {
     const struct stv_chain *chain = data->chain;
     size_t n_full, n_empty;
-    stv_count_casks(&chain->book.ledger, chain->as_of_day_d, &n_full, &n_empty);
+    stv_count_casks(chain, &n_full, &n_empty);
     data->has_casks = n_full > 0;
     if (!data->has_casks)
         return STV_OK;
@@ -135,7 +135,7 @@ static enum stv_status gather_texts(struct stv_report_data *data)
     if (!data->places || !data->place_texts || !data->gauges)
         return STV_E_MEMORY;
     for (size_t i = 0; i < n; i++) {
-        struct stv_place place = stv_ledger_place(&book->ledger, (int)i, data->chain->as_of_day_d);
+        struct stv_place place = stv_lineage_place(data->chain->lineage, (int)i);
         data->places[i] = stv_words_place_of(data->chain, &place);
         data->place_texts[i] = data->places[i].text;
     }

@@ -5,6 +5,7 @@
 #include "cli/chain_learned.h"
 
 #include "cli/chain_gaps.h"
+#include "cli/parameters.h"
 #include "cli/prose.h"
 
 #include <math.h>
@@ -238,6 +239,7 @@ void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bo
         stv_words_sources(text, chain);
     stv_words_gaps(text, chain);
     add_buildings(text, chain);
+    stv_parameters_words(text, &chain->book);
     if (!has_casks)
         return;
     if (chain->run.n_draws == 0)

@@ -52,7 +52,8 @@ void stv_words_caution_stores(struct stv_text *text, const struct stv_chain *cha
 /* --- by command --------------------------------------------------------------------------- */
 
 /* Every figure of every tier in the warm season, the cold season and the year. */
-void stv_words_season_figures(struct stv_text *text, const struct stv_warehouse_climate *warehouse);
+void stv_words_season_figures(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
+                              const struct stv_cask_numbers *numbers);
 /* One or two sentences: what the tiers differ by, warm season and cold. */
 void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
                               bool despite_holes);

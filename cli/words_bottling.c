@@ -150,7 +150,7 @@ static void add_label_words(struct stv_text *text, const struct stv_chain *chain
     struct stv_text ids = {0};
     for (size_t i = 0; i < bottling->n_windows; i++) {
         const struct stv_window *window = window_at(bottling, i);
-        if (stv_ledger_had_water(&chain->book.ledger, window->cask_idx, chain->as_of_day_d))
+        if (stv_lineage_spirit(chain->lineage, window->cask_idx).had_water)
             stv_prose_add(&ids, "%s%s", ids.n ? ", " : "", cask_id(chain, window));
     }
     if (ids.n)

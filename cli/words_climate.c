@@ -152,15 +152,18 @@ static void add_row(struct stv_text *text, const struct stv_position_metrics *ro
 }
 
 static void add_temperature_table(struct stv_text *text,
-                                  const struct stv_warehouse_climate *warehouse)
+                                  const struct stv_warehouse_climate *warehouse,
+                                  const struct stv_cask_numbers *numbers)
 {
     size_t middle = (warehouse->n_tiers - 1) / 2;
     const struct stv_position_metrics *reference = &warehouse->tiers[middle];
     stv_prose_add(text, "\n     %15s    %7s%11s%7s%8s  %s\n", "in the cask, C", "days",
                   "humidity %", "wakes", "quiet",
                   stv_format("a year, tier %zu = 100", middle + 1).text);
-    stv_prose_add(text, "%-5s" CLIMATE_ROW, "tier", "warm", "hottest", "cold", "<15 C", "warm",
-                  "cold", "(20 C)", "again", "wood", "alcohol", "fruit");
+    stv_prose_add(text, "%-5s" CLIMATE_ROW, "tier", "warm", "hottest", "cold",
+                  stv_format("<%g C", numbers->cool_below_c).text, "warm", "cold",
+                  stv_format("(%g C)", numbers->waking_c).text, "again", "wood", "alcohol",
+                  "fruit");
     stv_prose_add(text, "%-5s" CLIMATE_ROW, "", "", "month", "", "", "", "", "", "", "", "lost",
                   "fading");
     for (size_t i = warehouse->n_tiers; i-- > 0;)
@@ -296,14 +299,14 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
             continue;
         add_title(text, warehouse);
         stv_words_climate_answer(text, warehouse, chain->despite_holes);
-        add_temperature_table(text, warehouse);
+        add_temperature_table(text, warehouse, &chain->book.numbers);
         add_loss_table(text, warehouse, &chain->book.rules);
         stv_text_add(text, "\n");
         if (warehouse->warm_hole_tier_idx < 0 || chain->despite_holes)
             add_in_words(text, warehouse);
         add_seasons(text, chain, warehouse);
         add_filled(text, warehouse);
-        stv_words_season_figures(text, warehouse);
+        stv_words_season_figures(text, warehouse, &chain->book.numbers);
         stv_text_add(text, "\n");
     }
     stv_words_water_used(text, chain);

@@ -5,6 +5,7 @@
 
 #include "cli/cask_state.h"
 #include "cli/prose.h"
+#include "cli/words_lineage.h"
 
 #include <math.h>
 #include <string.h>
@@ -83,7 +84,7 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_ledger *ledger = &chain->book.ledger;
     const struct stv_cask *wood = &ledger->casks[cask->cask_idx];
     const struct stv_event *fill = &ledger->events[cask->fill_idx];
-    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     stv_prose_heading(text, "Cask %s: %s, %s", wood->id, wood->kind_name,
                       stv_words_place_of(chain, &place).text);
     if (isfinite(fill->volume20_l) && isfinite(fill->abv20_frac))
@@ -101,14 +102,13 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
             stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
             stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
                 .text);
-    double water_kg = stv_water_added_kg(ledger, cask->cask_idx, cask->now.day_d);
-    if (water_kg > 0.0)
-        stv_prose_wrap(text, 0, "%s kg of water were added to this fill.",
-                       stv_format_number(water_kg, 1).text);
+    stv_words_lineage(text, chain, cask->cask_idx);
 }
 
 /* Room for a glass read by eye, %vol; judgement. */
 #define STRENGTH_ROOM_PCT 0.5
+/* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
+#define GAUGE_SDS 2.0
 
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
@@ -123,14 +123,15 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
     struct stv_formatted expected = stv_format_range(*range, 1);
     /* With one run alone there is no range to stand outside of. */
     bool has_range = range->p95 > range->p05;
-    if (has_range && gauge->volume20_l < range->p05) {
+    double own_l = GAUGE_SDS * gauge->volume_sd_l;
+    if (has_range && gauge->volume20_l + own_l < range->p05) {
         stv_prose_wrap(text, 2,
                        "Cask %s held %s L when gauged on %s, where the air would leave "
                        "%s: look for a leak, or gauge it again.",
                        id, measured.text, day.text, expected.text);
         return true;
     }
-    if (has_range && gauge->volume20_l > range->p95) {
+    if (has_range && gauge->volume20_l - own_l > range->p95) {
         stv_prose_wrap(text, 2,
                        "Cask %s held %s L when gauged on %s, more than the %s expected: a "
                        "tight cask, or a misread gauge.",
@@ -148,10 +149,12 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_range(abv, 1).text);
         return true;
     }
+    bool is_outside = gauge->volume20_l < range->p05 || gauge->volume20_l > range->p95;
     stv_prose_wrap(text, 2,
-                   "Cask %s was gauged on %s: %s L, expected %s. Inside the range, which neither "
+                   "Cask %s was gauged on %s: %s L, expected %s. %s the range, which neither "
                    "shows a leak nor rules one out.",
-                   id, day.text, measured.text, expected.text);
+                   id, day.text, measured.text, expected.text,
+                   has_range && is_outside ? "By its own error it may lie in" : "Inside");
     return false;
 }
 
@@ -175,6 +178,17 @@ static void add_path(struct stv_text *text, const struct stv_chain *chain,
                       cask->n_rows - ROWS_PRINTED_MOST);
 }
 
+static void add_nose(struct stv_text *text, const struct stv_gauge *gauge)
+{
+    struct stv_formatted day = stv_format_day(gauge->day_d);
+    if (gauge->nose == STV_NOSE_NONE)
+        stv_prose_wrap(text, 2, "Your nose gave it %s of 10 on %s.",
+                       stv_format_number(gauge->nose_score, 1).text, day.text);
+    else
+        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", stv_nose_name(gauge->nose),
+                       day.text);
+}
+
 static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_forecast_cask *cask)
 {
@@ -187,8 +201,7 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
                    at_end.text, stv_format_number(rules->wood_least_nd, 2).text,
                    stv_format_number(rules->wood_most_nd, 2).text);
     if (nose_idx >= 0)
-        stv_prose_wrap(text, 2, "Your nose said \"%s\" on %s.", chain->book.gauges[nose_idx].nose,
-                       stv_format_day(chain->book.gauges[nose_idx].day_d).text);
+        add_nose(text, &chain->book.gauges[nose_idx]);
     stv_prose_wrap(text, 2,
                    "Still fruit left: %s of what the still made now, %s in %s. Weak "
                    "knowledge.",
@@ -220,7 +233,7 @@ static void add_gone(struct stv_text *text, const struct stv_chain *chain,
                    stv_format_number(air_l, 1).text, stv_format_number(joint_l, 1).text,
                    stv_format_number(quantity(now, STV_Q_INDRINK_LPA_L)->p50, 1).text,
                    stv_format_number(quantity(now, STV_Q_SAMPLE_LPA_L)->p50, 1).text);
-    if (stv_water_added_kg(&chain->book.ledger, cask->cask_idx, now->day_d) <= 0.0)
+    if (stv_water_added_kg(chain, cask->cask_idx) <= 0.0)
         stv_prose_wrap(text, 2, "The cask is %s L down since the fill.",
                        stv_format_number(volume_l, 1).text);
 }
@@ -230,6 +243,7 @@ static void add_cask(struct stv_text *text, const struct stv_chain *chain,
 {
     if (cask->fill_idx < 0) {
         stv_prose_heading(text, "Cask %s: empty", chain->book.ledger.casks[cask->cask_idx].id);
+        stv_words_lineage(text, chain, cask->cask_idx);
         stv_text_add(text, "\n");
         return;
     }
@@ -247,7 +261,7 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
                             const struct stv_forecast_cask *cask)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
-    struct stv_place place = stv_ledger_place(ledger, cask->cask_idx, chain->as_of_day_d);
+    struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     stv_prose_cell(text, ledger->casks[cask->cask_idx].id, stv_words_id_columns(chain));
     stv_text_add(text, " ");
     stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_short(chain, &place).text,

@@ -57,7 +57,8 @@ add_rows(struct stv_text *text, const struct stv_warehouse_climate *warehouse, s
         add_row(text, &warehouse->bays[b], season);
 }
 
-void stv_words_season_figures(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+void stv_words_season_figures(struct stv_text *text, const struct stv_warehouse_climate *warehouse,
+                              const struct stv_cask_numbers *numbers)
 {
     for (size_t s = 0; s < STV_SEASON_N; s++) {
         const struct stv_season_span *span = &warehouse->seasons[s];
@@ -79,12 +80,11 @@ void stv_words_season_figures(struct stv_text *text, const struct stv_warehouse_
                             "20 C = 1\n");
         add_rows(text, warehouse, s, add_rate_row);
     }
-    struct stv_metric_options options = stv_metric_options_default();
     stv_prose_wrap(
         text, 0,
         "The cask is one of 200 L, 97 %% full at 60 %%vol, soaked. Degree-days above %.0f "
         "C in it, hourly; cool hours at or below %.0f C; cycles of 0.5 K or more "
         "(rainflow); working temperature with %.1f kJ/mol; 5 %% and 95 %% of the hours. "
         "Humidity by vapour is weighted by saturation pressure.",
-        options.degree_day_base_c, options.cool_below_c, options.kinetic_ea_j_mol / 1000.0);
+        numbers->degree_day_base_c, numbers->cool_below_c, numbers->kinetic_mean_ea_j_mol / 1000.0);
 }

@@ -5,6 +5,7 @@
 
 #include "ingest/book_parts.h"
 #include "ingest/gauge_check.h"
+#include "ingest/gauge_parts.h"
 #include "ingest/weather_meta.h"
 
 #include <stdio.h>
@@ -57,7 +58,9 @@ struct stv_book stv__book_blank(void)
     struct stv_book book = {.as_of_day_d = INT64_MIN,
                             .gaps = stv_gap_rules_default(),
                             .rules = stv_house_rules_default(),
-                            .params = stv_params_default()};
+                            .params = stv_params_default(),
+                            .numbers = stv_cask_numbers_default(),
+                            .gauge_numbers = stv_gauge_numbers_default()};
     stv_weather_meta_init(&book.weather.meta);
     return book;
 }
@@ -111,6 +114,8 @@ static enum stv_status read_all(struct stv__book_reader *reader, bool *out_is_co
         return status;
     enum stv_status check = stv__book_check_ledger(reader, out_is_contradiction);
     keep_first(&status, check);
+    if (status == STV_OK)
+        status = stv__gauge_days(reader);
     if (reader->n_hanging == 0) /* a row that is left out would pass for a slip of the gauge */
         stv__gauge_check(reader);
     if (book->as_of_day_d == INT64_MIN)
@@ -140,6 +145,7 @@ static void free_reader(struct stv__book_reader *reader)
     stv_table_free(&reader->gauges);
     stv__ids_free(&reader->ids);
     free(reader->breaks);
+    free(reader->is_wine_wood);
     free(reader);
 }
 

@@ -2,10 +2,12 @@
 #ifndef STV_INGEST_BOOK_H
 #define STV_INGEST_BOOK_H
 
+#include "ingest/gauge_numbers.h"
 #include "ingest/logger_file.h"
 #include "ingest/problem.h"
 #include "ingest/weather_file.h"
 #include "model/building.h"
+#include "model/cask_numbers.h"
 #include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
@@ -20,21 +22,64 @@ struct stv_warehouse {
     char filled_in[512];    /* keys the kind filled in, for "how we know" */
 };
 
+/* What a nose said; they are an order. */
+enum stv_nose {
+    STV_NOSE_NONE,
+    STV_NOSE_NOT_YET,
+    STV_NOSE_NEARLY,
+    STV_NOSE_READY,
+    STV_NOSE_OVER,
+    STV_NOSE_N
+};
+/* "not yet", "nearly", "ready", "over"; "" for none. */
+const char *stv_nose_name(enum stv_nose nose);
+
+/* Wood drinks 3 to 6 L after it was weighed dry. */
+enum stv_tare_was { STV_TARE_UNSAID, STV_TARE_DRY, STV_TARE_WET };
+
+/* What the litres of a gauge come from. */
+enum stv_volume_from {
+    STV_VOLUME_NONE,
+    STV_VOLUME_LITRES,
+    STV_VOLUME_DIP,
+    STV_VOLUME_DRY_DIP,
+    STV_VOLUME_WEIGHT /* worked out of liquid_kg and the strength: the same knowledge, once */
+};
+
+/* A row of gauges.csv.  Numbers are NaN where nothing was measured; an sd is one standard
+ * deviation, as typed or of ingest/gauge_numbers.h. */
 struct stv_gauge {
     int64_t day_d;
     int cask_idx;
-    double volume20_l, abv20_frac; /* NaN when not measured */
-    char nose[16];                 /* "not yet", "nearly", "ready", "over", or "" */
+    double volume20_l, volume_sd_l; /* at 20 C */
+    enum stv_volume_from volume_from;
+    double abv20_frac, abv_sd_frac; /* true, whatever the instrument showed */
+    bool is_reading;                /* abv20_frac comes of the instrument and the temperature */
+    double temp_c;                  /* of the spirit */
+    double liquid_kg, liquid_sd_kg; /* mass of the spirit: of net, or of gross less a wet tare */
+    double gross_kg, gross_sd_kg;   /* weighed in air: cask, what it drank, and spirit */
+    double tare_kg, tare_sd_kg;     /* weighed in air */
+    enum stv_tare_was tare_was;     /* when tare_kg was weighed */
+    double colour_card;             /* by the house's card, 1..colour_of: an order, no measure */
+    double colour_of;               /* how many the card has */
+    bool is_colour_of_other_liquid; /* wine coloured the wood too: the colour is not wood's alone */
+    enum stv_nose nose;             /* of this nose alone: noses do not share a scale */
+    double nose_score;              /* 0..10 */
+    bool is_blind;                  /* nosed, or held to the card, without knowing the cask */
+    bool seeps;                     /* it weeps somewhere: a tick, no measure */
     char by[32];
-    size_t row; /* line of gauges.csv */
-    double day_width_d; /* as in struct stv_event */
-    bool is_suspect;    /* a typing error by all that stands around it: listed, never used */
+    size_t row;            /* line of gauges.csv */
+    double day_width_d;    /* as in struct stv_event */
+    bool is_suspect;       /* a typing error by all that stands around it: listed, never used */
+    bool may_not_be_mixed; /* water, a top-up or a transfer came in shortly before */
 };
 
 struct stv_months {
     bool is_said;
     bool holds[12];
 };
+
+#define STV_OVERRIDDEN_MAX 8192 /* room for every name */
 
 struct stv_book {
     char folder[512];
@@ -53,7 +98,9 @@ struct stv_book {
     struct stv_house_rules rules;
     double least_bottles_nd;
     struct stv_params params;
-    char overridden[512]; /* names of parameters the book sets, comma-separated */
+    struct stv_cask_numbers numbers;
+    struct stv_gauge_numbers gauge_numbers;
+    char overridden[STV_OVERRIDDEN_MAX]; /* names of all that the book sets, comma-separated */
     struct stv_ledger ledger;
     struct stv_gauge *gauges;
     size_t n_gauges;

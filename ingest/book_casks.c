@@ -67,6 +67,8 @@ const char *const stv__held_words[] = {
     "other",  "sherry",   "port",     "madeira", "marsala",  "vermouth",   "fortified wine"};
 const size_t stv__n_held_words = sizeof stv__held_words / sizeof stv__held_words[0];
 #define HELD_NEW 0
+#define WINE_FIRST 17
+#define WINE_LAST 20
 #define FORTIFIED_FIRST 22
 
 enum stv_wood_history stv__wood_history(size_t held_idx, size_t n_uses)
@@ -77,6 +79,12 @@ enum stv_wood_history stv__wood_history(size_t held_idx, size_t n_uses)
     if (held_idx == HELD_NEW)
         return STV_WOOD_NEW;
     return held_idx >= FORTIFIED_FIRST ? STV_WOOD_HELD_FORTIFIED : STV_WOOD_HELD_SPIRIT;
+}
+
+bool stv__is_wine_wood(size_t held_idx, size_t n_uses)
+{
+    bool is_wine = (held_idx >= WINE_FIRST && held_idx <= WINE_LAST) || held_idx >= FORTIFIED_FIRST;
+    return is_wine && n_uses == 0;
 }
 
 void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char *out, size_t size)
@@ -108,7 +116,8 @@ static struct stv__wood read_wood_cells(struct stv_table *table)
 }
 
 /* The cask of what the row and its stencil say. */
-static void set_wood(struct stv_table *table, const struct stv__wood *wood, struct stv_cask *cask)
+static void set_wood(struct stv_table *table, const struct stv__wood *wood,
+                     const struct stv_cask_numbers *numbers, struct stv_cask *cask)
 {
     double stave_m = NAN, stave_mm = NAN;
     bool has_size = wood->has_size, has_held = wood->has_held;
@@ -121,7 +130,7 @@ static void set_wood(struct stv_table *table, const struct stv__wood *wood, stru
         stave_mm = 1000.0 * stave_m;
     if (has_held)
         cask->history = stv__wood_history(wood->held, wood->n_uses);
-    if (has_size && stv_cask_geometry(wood->size_l, stave_mm, &cask->geometry) != STV_OK)
+    if (has_size && stv_cask_geometry(wood->size_l, stave_mm, numbers, &cask->geometry) != STV_OK)
         stv_table_refuse(table, stv_table_has(table, SIZE) ? SIZE : STENCIL,
                          "no cask of this size and stave is known");
     if (!stv_table_text(table, KIND, cask->kind_name, sizeof cask->kind_name) && has_held &&
@@ -159,13 +168,19 @@ static bool read_id(struct stv__book_reader *reader, struct stv_table *table,
     return !earlier;
 }
 
-static enum stv_status add_cask(struct stv__book_reader *reader, const struct stv_cask *cask)
+static enum stv_status add_cask(struct stv__book_reader *reader, const struct stv_cask *cask,
+                                bool is_wine_wood)
 {
     struct stv_ledger *ledger = &reader->book->ledger;
     struct stv_cask *grown = stv__grown(ledger->casks, ledger->n_casks, sizeof *grown);
     if (!grown)
         return STV_E_MEMORY;
     ledger->casks = grown;
+    bool *marks = stv__grown(reader->is_wine_wood, ledger->n_casks, sizeof *marks);
+    if (!marks)
+        return STV_E_MEMORY;
+    reader->is_wine_wood = marks;
+    marks[ledger->n_casks] = is_wine_wood;
     ledger->casks[ledger->n_casks++] = *cask;
     return STV_OK;
 }
@@ -187,14 +202,16 @@ static struct stv_stencil read_stencil(struct stv_table *table, bool *out_is_the
     return stv_stencil_read(text, id);
 }
 
+/* The cask and its fill, where the row is good; its id in any case.  The fill's kind tells whether
+ * there is one. */
 static enum stv_status add_row(struct stv__book_reader *reader, const struct stv_cask *cask,
-                               const struct stv_event *fill, bool is_good)
+                               const struct stv_event *fill, bool is_wine_wood, bool is_good)
 {
     enum stv_status status = STV_OK;
     if (cask->id[0])
         status = stv__ids_add(&reader->ids, cask->id, is_good ? fill->cask_idx : -1, cask->row);
     if (status == STV_OK && is_good)
-        status = add_cask(reader, cask);
+        status = add_cask(reader, cask, is_wine_wood);
     if (status == STV_OK && is_good && fill->kind == STV_EVENT_FILL)
         status = stv__event_add(reader, fill);
     return status;
@@ -220,11 +237,12 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
     }
     if (has_stencil)
         stv__stencil_apply(table, STENCIL, &stencil, cask.id, &wood);
-    set_wood(table, &wood, &cask);
+    set_wood(table, &wood, &reader->book->numbers, &cask);
     bool is_good = !table->row_is_refused && !hangs;
     if (hangs && !table->row_is_refused)
         reader->n_hanging++;
-    return add_row(reader, &cask, &fill, is_good);
+    return add_row(reader, &cask, &fill, wood.has_held && stv__is_wine_wood(wood.held, wood.n_uses),
+                   is_good);
 }
 
 /* Every cask's history is sound until a row of it is refused. */

@@ -20,6 +20,7 @@ enum history_column {
     BAY,
     DEPTH,
     SOAKED,
+    FILLED,
     NOTE,
     N_COLUMNS
 };
@@ -37,6 +38,7 @@ static const struct stv_table_column columns[N_COLUMNS] = {
     [BAY] = {"bay", false, STV_DIM_N},
     [DEPTH] = {"depth", false, STV_DIM_N},
     [SOAKED] = {"soaked", false, STV_DIM_N},
+    [FILLED] = {"filled", false, STV_DIM_N},
     [NOTE] = {"note", false, STV_DIM_N},
 };
 
@@ -55,9 +57,11 @@ static const unsigned allowed_cells[STV_EVENT_N] = {
     [STV_EVENT_MOVE] = PLACE_BITS,
     [STV_EVENT_TRANSFER] = BIT(TO) | BIT(LITRES) | PLACE_BITS,
     [STV_EVENT_ADD_WATER] = BIT(WATER),
-    [STV_EVENT_TOP_UP] = BIT(LITRES) | BIT(STRENGTH),
+    [STV_EVENT_TOP_UP] = BIT(LITRES) | BIT(STRENGTH) | BIT(FILLED),
     [STV_EVENT_SAMPLE] = BIT(LITRES),
 };
+/* A marriage leaves the receiver where it lies. */
+#define MARRIAGE_CELLS (BIT(TO) | BIT(LITRES))
 
 /* Limits that only catch slips of the pen; the ledger knows what goes into which cask. */
 #define LEAST_L 0.001
@@ -73,6 +77,16 @@ static void read_top_up(struct stv_table *table, struct stv_event *event)
     if (stv_table_need(table, STRENGTH, "its strength, like 60 %vol"))
         stv_table_quantity(table, STRENGTH, LEAST_TOP_UP_FRAC, MOST_TOP_UP_FRAC,
                            &event->abv20_frac);
+    int64_t filled_d;
+    double width_d = 0.0;
+    if (!stv_table_vague_date(table, FILLED, &filled_d, &width_d) || event->day_d == INT64_MIN)
+        return;
+    if (filled_d > event->day_d)
+        stv_table_refuse(table, FILLED,
+                         "lies after the day it was put in: write when that spirit first met "
+                         "wood, or leave the cell empty when it never did");
+    event->age_d = event->day_d - filled_d;
+    event->age_width_d = width_d + event->day_width_d;
 }
 
 static void read_transfer(struct stv__book_reader *reader, struct stv_table *table,
@@ -116,25 +130,28 @@ static void read_kind_cells(struct stv__book_reader *reader, struct stv_table *t
     }
 }
 
-static void refuse_other_cells(struct stv_table *table, enum stv_event_kind kind)
+static void refuse_other_cells(struct stv_table *table, const struct stv_event *event)
 {
-    for (size_t column = TO; column <= SOAKED; column++)
-        if (!(allowed_cells[kind] & BIT(column)) && stv_table_has(table, column))
-            stv_table_refuse(table, column,
-                             "means nothing in a row of \"%s\": leave the cell empty",
-                             stv_event_kind_name(kind));
+    unsigned allowed = event->is_marriage ? MARRIAGE_CELLS : allowed_cells[event->kind];
+    for (size_t column = TO; column <= FILLED; column++)
+        if (!(allowed & BIT(column)) && stv_table_has(table, column))
+            stv_table_refuse(
+                table, column, "means nothing in a row of \"%s\": leave the cell empty",
+                event->is_marriage ? STV_MARRIAGE_NAME : stv_event_kind_name(event->kind));
 }
 
-static bool read_kind(struct stv_table *table, enum stv_event_kind *out)
+static bool read_kind(struct stv_table *table, struct stv_event *event)
 {
-    const char *words[STV_EVENT_N];
+    const char *words[STV_EVENT_N + 1];
     for (int i = 0; i < STV_EVENT_N; i++)
         words[i] = stv_event_kind_name((enum stv_event_kind)i);
+    words[STV_EVENT_N] = STV_MARRIAGE_NAME;
     size_t index = 0;
     if (!stv_table_need(table, WHAT, "what was done: fill, move, sample ...") ||
-        !stv_table_word(table, WHAT, words, STV_EVENT_N, &index))
+        !stv_table_word(table, WHAT, words, STV_EVENT_N + 1, &index))
         return false;
-    *out = (enum stv_event_kind)index;
+    event->is_marriage = index == STV_EVENT_N;
+    event->kind = event->is_marriage ? STV_EVENT_TRANSFER : (enum stv_event_kind)index;
     return true;
 }
 
@@ -167,10 +184,10 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv_tabl
         stv_table_vague_date(table, DATE, &day_d, &event.day_width_d);
     event.day_d = day_d;
     event.cask_idx = stv__cask_cell(reader, table, CASK, &hangs);
-    bool has_kind = read_kind(table, &event.kind);
+    bool has_kind = read_kind(table, &event);
     if (has_kind) {
         read_kind_cells(reader, table, &event, &hangs);
-        refuse_other_cells(table, event.kind);
+        refuse_other_cells(table, &event);
     }
     if (!table->row_is_refused && !hangs)
         return stv__event_add(reader, &event);

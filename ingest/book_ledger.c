@@ -106,9 +106,10 @@ enum stv_status stv__book_check_ledger(struct stv__book_reader *reader, bool *ou
     *out_is_contradiction = false;
     if (!faults)
         return STV_E_MEMORY;
-    stv_ledger_sort(ledger);
+    enum stv_status status = stv_ledger_sort(ledger);
     drop_hanging(reader);
-    enum stv_status status = stv_ledger_check(ledger, faults, FAULTS_MAX, &n);
+    if (status == STV_OK)
+        status = stv_ledger_check(ledger, faults, FAULTS_MAX, &n);
     /* Each turn drops an event at least, so this ends. */
     while (status == STV_E_CONSISTENCY && n > 0) {
         size_t n_listed = n < FAULTS_MAX ? n : FAULTS_MAX;

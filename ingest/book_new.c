@@ -90,7 +90,7 @@ static const char book_yaml[] =
     "#   least_bottles: 60\n"
     "#   prefer: fruit                   # fruit or wood, where both cannot be had\n"
     "\n"
-    "# Numbers of the cask model that you know better:\n"
+    "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
     "# parameters: {neutral_loss_per_y: 0.0142}\n";
 
 static const char casks_csv[] =
@@ -114,23 +114,40 @@ static const char history_csv[] =
     "# The spirit, one row per thing done.  Dates like 2024-03-14, or as vague as they are: "
     "2019-10,\n"
     "# October 2019, about 2019-10-14; check tells which day was taken.\n"
-    "# what        fill, move, transfer, add water, top up, sample, leak stopped, rejuvenate, "
-    "empty\n"
-    "# to          transfer: the cask it goes into;  litres empty: all of it\n"
-    "# litres      fill, transfer, top up, sample;   strength  fill, top up (60 %vol, 120 US "
+    "# what        fill, move, transfer, marry, add water, top up, sample, leak stopped,\n"
+    "#             rejuvenate, empty;  rows in any order\n"
+    "# to          transfer, marry: the cask it goes into, empty for a whole transfer, holding "
+    "spirit\n"
+    "#             for marry;  litres empty: all of it\n"
+    "# litres      fill, transfer, marry, top up, sample;   strength  fill, top up (60 %vol, 120 US "
     "proof)\n"
     "# water       add water: how much, like 11.7 kg\n"
     "# warehouse, tier, bay, depth   fill, move, transfer: where it lies then; tier 1 is the "
     "floor\n"
     "# soaked      fill: yes when the wood is wet already and drinks nothing in\n"
+    "# filled      a column to add for top up: when that spirit first met wood; else it is new\n"
     "date,what,cask,to,litres,strength,water,warehouse,tier,bay,depth,soaked,note\n"
     "2024-03-14,fill,1,,195 L,60 %vol,,First Shed,3,4,1,no,example: write over it\n";
 
 static const char gauges_csv[] =
-    "# What was measured or nosed, one row each; leave out what was not.\n"
-    "# litres, strength   at 20 C;   nose  not yet, nearly, ready, over;   by  initials\n"
-    "date,cask,litres,strength,nose,by,note\n"
-    "2024-09-24,1,191 L,60.1 %vol,not yet,AB,example: write over it\n";
+    "# What was measured or nosed, one row each; leave out what was not.  A measure may end with "
+    "its\n"
+    "# error: 57.2 %vol +- 0.1.\n"
+    "# litres     at 20 C, or at temp;   strength  true;   reading  what the instrument showed, "
+    "with "
+    "temp\n"
+    "# gross      cask and spirit, of two scales 96.4 kg + 120.2 kg;   net  spirit alone\n"
+    "# tare       empty cask;   tare was  dry or wet: dry wood drinks 3 to 6 L after it was "
+    "weighed\n"
+    "# dip        depth of the spirit at the bung;   dry dip  from the bung down to it (cm, 3 "
+    "fingers)\n"
+    "# colour     7 of 12, by your own card\n"
+    "# nose       not yet, nearly, ready, over, or 0 to 10;   blind  yes or no;   by  initials\n"
+    "# seeps      yes when it weeps somewhere\n"
+    "date,cask,litres,strength,reading,temp,gross,tare,tare was,net,dip,dry "
+    "dip,colour,nose,blind,by,"
+    "seeps,note\n"
+    "2024-09-24,1,191 L,60.1 %vol,,,,,,,,,3 of 12,not yet,no,AB,no,example: write over it\n";
 
 static const char loggers_csv[] =
     "# Which file of loggers/ hung where.  Take the # of the example away once the file is there.\n"

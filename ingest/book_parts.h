@@ -42,6 +42,7 @@ struct stv__book_reader {
     const char *units[STV_DIM_N]; /* into unit_text, NULL where the book sets none */
     struct stv__ids ids;
     struct stv__break *breaks;               /* per cask */
+    bool *is_wine_wood;                      /* per cask: wine was the last to colour its wood */
     struct stv_table casks, history, gauges; /* kept open until all was checked */
     char casks_path[STV__PATH_MAX], history_path[STV__PATH_MAX], gauges_path[STV__PATH_MAX];
     bool has_casks, has_history, has_gauges;
@@ -161,6 +162,10 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
 bool stv__warehouse_from_yaml(const struct stv_yaml_context *context,
                               const struct stv_yaml_node *map, struct stv_warehouse *out);
 
+/* `parameters:`: numbers of the cask model by their names. */
+void stv__parameters_from_yaml(const struct stv_yaml_context *context,
+                               const struct stv_yaml_node *map, struct stv_book *book);
+
 /* A `weather:` mapping; its file is relative to the folder and must be there.  Returns false when
  * anything was refused. */
 bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -170,6 +175,8 @@ bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct
 extern const char *const stv__held_words[];
 extern const size_t stv__n_held_words;
 enum stv_wood_history stv__wood_history(size_t held_idx, size_t n_uses);
+/* True where the colour a first fill takes is the wine's too. */
+bool stv__is_wine_wood(size_t held_idx, size_t n_uses);
 /* What the cells of a row of casks.csv say of the wood. */
 struct stv__wood {
     bool has_size, has_held, has_uses;

@@ -18,6 +18,7 @@ static const char *const building_keys[] = {
     "width",     "eaves_height", "tier_height",   "long_axis", "casks_stored", "usual_cask",
     "wall",      "roof",         "floor",         "leak_area", "vent_low",     "vent_high",
     "night_air", "wind_shelter", "ground_albedo", "reach",     "roof_pitch",   "numbers",
+    "exposed",   "cask_vapour",
 };
 #define N_BUILDING_KEYS (sizeof building_keys / sizeof building_keys[0])
 #define ALL_KEYS_MAX (N_BUILDING_KEYS + 16)
@@ -65,6 +66,8 @@ static const struct plain_key plain_keys[] = {
     PLAIN("vent_high", vent_high_m2, STV_DIM_AREA, NULL, 0.0, 1000.0),
     PLAIN("wind_shelter", wind_shelter_frac, STV_DIM_FRACTION, NULL, 0.0, 1.0),
     PLAIN("ground_albedo", ground_albedo_frac, STV_DIM_FRACTION, NULL, 0.0, 1.0),
+    PLAIN("exposed", exposed_frac, STV_DIM_FRACTION, NULL, 0.05, 1.0),
+    PLAIN("cask_vapour", cask_vapour_kg_h, STV_DIM_MASS_RATE, NULL, 0.0, 0.1),
 };
 #define N_PLAIN_KEYS (sizeof plain_keys / sizeof plain_keys[0])
 
@@ -267,7 +270,8 @@ static void list_filled_in(const struct stv_yaml_node *map, char *out, size_t si
         const char *key = building_keys[i];
         bool is_own = strcmp(key, "name") == 0 || strcmp(key, "kind") == 0 ||
                       strcmp(key, "night_air") == 0 || /* the kinds have none: nothing filled in */
-                      strcmp(key, "numbers") == 0;     /* listed by --parameters */
+                      strcmp(key, "numbers") == 0 ||   /* listed by --parameters */
+                      strcmp(key, "exposed") == 0 || strcmp(key, "cask_vapour") == 0;
         if (!is_own && !stv_yaml_find(map, key))
             used += (size_t)snprintf(out + used, size - used, "%s%s", used ? ", " : "", key);
     }

@@ -5,7 +5,6 @@
 #include "model/units.h"
 
 #include <math.h>
-#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -271,46 +270,6 @@ static void read_targets(const struct stv_yaml_context *context, const struct st
         rules->wood_first = preference == 1;
 }
 
-/* Place of each parameter, in the order of stv_param_table. */
-static const size_t parameter_offsets[] = {
-#define PARAMETER_OFFSET(field, value, unit, range) offsetof(struct stv_params, field),
-    STV_PARAM_TABLE(PARAMETER_OFFSET)
-#undef PARAMETER_OFFSET
-};
-
-static void read_parameter(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                           size_t index, struct stv_book *book)
-{
-    size_t n = 0;
-    const struct stv_param_info *info = &stv_param_table(&n)[index];
-    struct stv_yaml_want want = {STV_DIM_NUMBER, NULL, -1e6, 1e6};
-    double value = NAN;
-    if (!stv_yaml_quantity(context, map, info->name, want, &value))
-        return;
-    if (strncmp(info->range, "lognormal", strlen("lognormal")) == 0 && value <= 0.0) {
-        stv_yaml_refuse(context, stv_yaml_find(map, info->name), "must be above 0 (%s)",
-                        info->unit);
-        return;
-    }
-    *(double *)(void *)((char *)&book->params + parameter_offsets[index]) = value;
-    size_t used = strlen(book->overridden);
-    snprintf(book->overridden + used, sizeof book->overridden - used, "%s%s", used ? "," : "",
-             info->name);
-}
-
-static void read_parameters(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                            struct stv_book *book)
-{
-    size_t n = 0;
-    const struct stv_param_info *table = stv_param_table(&n);
-    const char *names[N_OF(parameter_offsets)];
-    for (size_t i = 0; i < N_OF(parameter_offsets); i++)
-        names[i] = table[i].name;
-    stv_yaml_known_keys(context, map, names, N_OF(names));
-    for (size_t i = 0; i < N_OF(names); i++)
-        read_parameter(context, map, i, book);
-}
-
 /* The mappings that have a function each. */
 static void read_house(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
                        struct stv_book *book)
@@ -327,7 +286,7 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
     if ((map = stv_yaml_map(context, root, "targets")))
         read_targets(context, map, book);
     if ((map = stv_yaml_map(context, root, "parameters")))
-        read_parameters(context, map, book);
+        stv__parameters_from_yaml(context, map, book);
 }
 
 static enum stv_status read_root(struct stv__book_reader *reader, const char *file,

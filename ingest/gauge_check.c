@@ -3,6 +3,7 @@
  * history.  What this does not do: correct a figure, or know what the air takes. */
 #include "ingest/gauge_check.h"
 
+#include "ingest/gauge_parts.h"
 #include "model/calendar.h"
 
 #include <ctype.h>
@@ -14,7 +15,7 @@
 /* All judgement: a person reads a hydrometer to half a point and a dip to a litre or two. */
 #define OFF_FRAC 0.05
 #define NEAR_FRAC 0.01
-#define RISE_L 2.0
+#define RISE_SDS 2.0
 #define RISE_FRAC 0.015
 #define CELL_MAX 96
 
@@ -22,7 +23,7 @@
 struct point {
     int cask_idx;
     int64_t day_d;
-    double width_d, volume_l, abv_frac;
+    double width_d, volume_l, volume_sd_l, abv_frac;
     struct stv_gauge *gauge; /* NULL for what was put in */
     bool is_fill;
     bool is_left_alone; /* too near to an addition to stand on one side of it */
@@ -80,6 +81,7 @@ static struct point *gather(struct stv_book *book, size_t *out_n)
                                      .day_d = gauge->day_d,
                                      .width_d = gauge->day_width_d,
                                      .volume_l = gauge->volume20_l,
+                                     .volume_sd_l = gauge->volume_sd_l,
                                      .abv_frac = gauge->abv20_frac,
                                      .gauge = gauge};
     }
@@ -156,11 +158,12 @@ static double expected_frac(const struct stretch *stretch, const struct point *p
     return before->abv_frac + part * (after->abv_frac - before->abv_frac);
 }
 
-/* The cell as typed with two neighbouring figures changed, that comes nearest; false when none
- * comes near. */
+/* The cell as typed with two neighbouring figures changed, that comes nearest to a strength as
+ * shown; false when none comes near. */
 static bool find_swap(const struct stv_table *table, size_t column, double wanted_frac,
                       char out[CELL_MAX])
 {
+    struct stv_measured value;
     const char *typed = stv_csv_text(&table->csv, table->row, table->index[column]);
     char text[CELL_MAX], why[192];
     double least = NEAR_FRAC;
@@ -169,16 +172,15 @@ static bool find_swap(const struct stv_table *table, size_t column, double wante
         return false;
     for (size_t i = 0; typed[i]; i++) {
         size_t next = i + 1 + (typed[i + 1] == '.' || typed[i + 1] == ',');
-        double value = (double)NAN;
         if (!isdigit((unsigned char)typed[i]) || !isdigit((unsigned char)typed[next]))
             continue;
         snprintf(text, sizeof text, "%s", typed);
         text[i] = typed[next];
         text[next] = typed[i];
         if (stv_table_reading(table, column, text, &value, why, sizeof why) != STV_OK ||
-            !(fabs(value - wanted_frac) <= least))
+            !(fabs(value.value - wanted_frac) <= least))
             continue;
-        least = fabs(value - wanted_frac);
+        least = fabs(value.value - wanted_frac);
         snprintf(out, CELL_MAX, "%s", text);
         is_found = true;
     }
@@ -188,14 +190,18 @@ static bool find_swap(const struct stv_table *table, size_t column, double wante
 static void judge_strength(const struct stretch *stretch, struct point *point)
 {
     struct stv_table *table = &stretch->reader->gauges;
-    size_t column = stv_table_column(table, "strength");
-    char swapped[CELL_MAX];
+    size_t column = stv__gauge_strength_column(point->gauge);
+    struct stv_measured shown;
+    char swapped[CELL_MAX], why[192];
     double wanted_frac = expected_frac(stretch, point);
     double off_frac = fabs(point->abv_frac - wanted_frac);
     if (!(off_frac > OFF_FRAC))
         return;
     stv_table_go_to(table, point->gauge->row);
-    if (!find_swap(table, column, wanted_frac, swapped))
+    const char *typed = stv_csv_text(&table->csv, table->row, table->index[column]);
+    /* The temperature moves a reading about alike, whichever of two figures comes first. */
+    if (stv_table_reading(table, column, typed, &shown, why, sizeof why) != STV_OK ||
+        !find_swap(table, column, wanted_frac + shown.value - point->abv_frac, swapped))
         return;
     point->is_abv_wrong = point->gauge->is_suspect = true;
     stv_table_say(table, STV_SET_ASIDE, column,
@@ -211,7 +217,8 @@ static bool rises(const struct point *earlier, const struct point *later)
     double width_d = earlier->width_d + later->width_d;
     bool has_order = width_d <= 0.0 || (double)(later->day_d - earlier->day_d) > width_d;
     double rise_l = later->volume_l - earlier->volume_l;
-    return has_order && rise_l > fmax(RISE_L, RISE_FRAC * earlier->volume_l);
+    double sd_l = hypot(later->volume_sd_l, earlier->volume_sd_l);
+    return has_order && rise_l > fmax(RISE_SDS * sd_l, RISE_FRAC * earlier->volume_l);
 }
 
 static void say_rise(const struct stretch *stretch, struct point *suspect,
@@ -222,7 +229,7 @@ static void say_rise(const struct stretch *stretch, struct point *suspect,
     stv_table_go_to(table, suspect->gauge->row);
     suspect->is_litres_wrong = suspect->gauge->is_suspect = true;
     stv_table_say(
-        table, STV_SET_ASIDE, stv_table_column(table, "litres"),
+        table, STV_SET_ASIDE, stv__gauge_litres_column(suspect->gauge),
         "is %.1f L %s than the %.1f L %s on %d-%02d-%02d, and nothing was put in between: "
         "a slip, or a row missing in history.csv? The row is not used",
         fabs(suspect->volume_l - other->volume_l), is_later ? "more" : "less", other->volume_l,

@@ -13,8 +13,8 @@
  *   strength  more than 5 %vol off the line between its neighbours, while two neighbouring figures
  *             that change places bring it within 1 %vol of it: 26.3 among 62.9 and 62.0.  At an end
  *             the two nearest, or the fill, stand for the line.  The neighbours must agree.
- *   litres    more than before by over 2 L and over 1.5 %.  The later is set aside, unless leaving
- *             out the earlier alone settles it.
+ *   litres    more than before by over twice their errors and over 1.5 %; also those worked out of
+ * a dip or a weight.  The later is set aside, unless leaving out the earlier alone settles it.
  *
  * The ledger must be sorted.  Without memory nothing is marked. */
 void stv__gauge_check(struct stv__book_reader *reader);

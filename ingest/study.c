@@ -39,7 +39,7 @@ static void read_cask(const struct stv_yaml_context *context, const struct stv_y
     stv_yaml_quantity(context, map, "strength", strength, &out->fill_abv20_frac);
     stv_yaml_word(context, map, "held", held_words, &held);
     stv_yaml_count(context, map, "uses", uses_range, &n_uses);
-    if (stv_cask_geometry(size_l, 1000.0 * stave_m, &out->cask.geometry) != STV_OK)
+    if (stv_cask_geometry(size_l, 1000.0 * stave_m, &out->numbers, &out->cask.geometry) != STV_OK)
         stv_yaml_refuse(context, map, "no cask of this size and stave is known");
     out->cask.history = stv__wood_history(held, n_uses);
     stv__cask_kind_name(held, n_uses, size_l, out->cask.kind_name, sizeof out->cask.kind_name);
@@ -197,6 +197,8 @@ enum stv_status stv_study_read(const char *path, struct stv_problems *problems,
 {
     *out = (struct stv_study){.rules = stv_house_rules_default(),
                               .params = stv_params_default(),
+                              .numbers = stv_cask_numbers_default(),
+                              .gauge_numbers = stv_gauge_numbers_default(),
                               .margin_liquid_k = MARGIN_LIQUID_K,
                               .margin_rh_frac = MARGIN_RH_FRAC,
                               .margin_bottles_nd = MARGIN_BOTTLES_ND};

@@ -30,6 +30,9 @@ struct stv_study {
     bool has_own_site;                                 /* sites[0] is the book's weather */
     struct stv_house_rules rules;
     struct stv_params params;
+    struct stv_cask_numbers numbers;
+    struct stv_gauge_numbers gauge_numbers;
+    char overridden[STV_OVERRIDDEN_MAX]; /* as in struct stv_book */
     struct stv_months warm_months, cold_months;
 };
 

@@ -77,6 +77,9 @@ static void take(const struct stv_book *book, size_t warehouse_idx, struct stv_s
     snprintf(out->house, sizeof out->house, "%s", book->name);
     out->rules = book->rules;
     out->params = book->params;
+    out->numbers = book->numbers;
+    out->gauge_numbers = book->gauge_numbers;
+    memcpy(out->overridden, book->overridden, sizeof out->overridden);
     out->warm_months = book->warm_months;
     out->cold_months = book->cold_months;
     out->fill_abv20_frac = book->rules.reference_abv20_frac;

@@ -239,8 +239,7 @@ bool stv_table_text(struct stv_table *table, size_t column, char *buffer, size_t
     return true;
 }
 
-/* The unit when a cell has none: the header's, else the book's. */
-static const char *default_unit(const struct stv_table *table, size_t column)
+const char *stv_table_unit(const struct stv_table *table, size_t column)
 {
     if (table->unit[column][0])
         return table->unit[column];
@@ -265,23 +264,43 @@ static bool refuse_two_way_point(struct stv_table *table, size_t column, const c
     return true;
 }
 
-enum stv_status stv_table_reading(const struct stv_table *table, size_t column, const char *text,
-                                  double *out, char *why, size_t size)
+/* The cell with points for the decimal commas of its column. */
+static void with_points(const struct stv_table *table, size_t column, const char *text,
+                        char copy[CELL_MAX])
 {
-    char copy[CELL_MAX];
-    snprintf(copy, sizeof copy, "%s", text);
-    char *comma = table->has_decimal_comma[column] ? strchr(copy, ',') : NULL;
-    if (comma)
-        *comma = '.';
-    return stv_quantity_parse(copy, table->spec.columns[column].dimension,
-                              default_unit(table, column), out, why, size);
+    snprintf(copy, CELL_MAX, "%s", text);
+    for (char *at = copy; table->has_decimal_comma[column] && *at; at++)
+        *at = *at == ',' ? '.' : *at;
 }
 
-bool stv_table_quantity(struct stv_table *table, size_t column, double least, double most,
-                        double *out)
+enum stv_status stv_table_reading(const struct stv_table *table, size_t column, const char *text,
+                                  struct stv_measured *out, char *why, size_t size)
 {
-    char text[CELL_MAX], why[WHY_MAX], range[WHY_MAX];
-    double value = NAN;
+    char copy[CELL_MAX];
+    enum stv_dimension dimension = table->spec.columns[column].dimension;
+    bool adds_up = dimension == STV_DIM_MASS || dimension == STV_DIM_VOLUME;
+    with_points(table, column, text, copy);
+    return (adds_up ? stv_measured_sum_parse : stv_measured_parse)(
+        copy, dimension, stv_table_unit(table, column), out, why, size);
+}
+
+static enum stv_status plain_reading(const struct stv_table *table, size_t column, const char *text,
+                                     struct stv_measured *out, char *why, size_t size)
+{
+    char copy[CELL_MAX];
+    with_points(table, column, text, copy);
+    return stv_quantity_parse(copy, table->spec.columns[column].dimension,
+                              stv_table_unit(table, column), &out->value, why, size);
+}
+
+/* Reads a cell by one of the two above. */
+static bool read_number_cell(struct stv_table *table, size_t column, const double range[2],
+                             enum stv_status (*read)(const struct stv_table *, size_t, const char *,
+                                                     struct stv_measured *, char *, size_t),
+                             struct stv_measured *out)
+{
+    char text[CELL_MAX], why[WHY_MAX], words[WHY_MAX];
+    struct stv_measured value = {NAN, NAN, 1};
     if (!stv_table_text(table, column, text, sizeof text) ||
         refuse_two_way_point(table, column, text))
         return false;
@@ -289,20 +308,45 @@ bool stv_table_quantity(struct stv_table *table, size_t column, double least, do
         stv_table_refuse(table, column, "%s", why);
         return false;
     }
-    if (stv_table_reading(table, column, text, &value, why, sizeof why) != STV_OK) {
+    if (read(table, column, text, &value, why, sizeof why) != STV_OK) {
         bool may_be_comma = table->csv.delimiter == ',' && table->index[column] != SIZE_MAX &&
                             cell_before_comma(table, table->row) == table->index[column];
         stv_table_refuse(table, column, "%s%s", why,
                          may_be_comma ? "; if it is a decimal comma, write a point" : "");
         return false;
     }
-    if (!(value >= least && value <= most)) {
-        stv_range_text(table->spec.columns[column].dimension, least, most, range, sizeof range);
-        stv_table_refuse(table, column, "is outside %s", range);
+    if (!(value.value >= range[0] && value.value <= range[1])) {
+        stv_range_text(table->spec.columns[column].dimension, range[0], range[1], words,
+                       sizeof words);
+        stv_table_refuse(table, column, "is outside %s", words);
         return false;
     }
     *out = value;
     return true;
+}
+
+bool stv_table_quantity(struct stv_table *table, size_t column, double least, double most,
+                        double *out)
+{
+    struct stv_measured value;
+    if (!read_number_cell(table, column, (const double[2]){least, most}, plain_reading, &value))
+        return false;
+    *out = value.value;
+    return true;
+}
+
+bool stv_table_measured(struct stv_table *table, size_t column, double least, double most,
+                        struct stv_measured *out)
+{
+    return read_number_cell(table, column, (const double[2]){least, most}, stv_table_reading, out);
+}
+
+bool stv_table_measured_as(const struct stv_table *table, size_t column,
+                           enum stv_dimension dimension, struct stv_measured *out)
+{
+    char copy[CELL_MAX], why[WHY_MAX];
+    with_points(table, column, raw_cell(table, table->row, column), copy);
+    return stv_measured_parse(copy, dimension, NULL, out, why, sizeof why) == STV_OK;
 }
 
 bool stv_table_count(struct stv_table *table, size_t column, const size_t range[2], size_t *out)

@@ -13,6 +13,7 @@
 
 #include "ingest/csv.h"
 #include "ingest/date_typed.h"
+#include "ingest/measured.h"
 #include "ingest/problem.h"
 #include "ingest/quantity.h"
 #include "model/status.h"
@@ -77,6 +78,14 @@ size_t stv_table_line(const struct stv_table *table);
 bool stv_table_text(struct stv_table *table, size_t column, char *buffer, size_t size);
 bool stv_table_quantity(struct stv_table *table, size_t column, double least, double most,
                         double *out);
+/* A quantity that may end with what it is off by, "57.2 %vol +- 0.1"; of a mass or a volume also a
+ * sum, "96.4 kg + 120.2 kg".  least and most bound the value. */
+bool stv_table_measured(struct stv_table *table, size_t column, double least, double most,
+                        struct stv_measured *out);
+/* The same cell as a quantity of another dimension that says its unit; false, without a word, when
+ * it is none. */
+bool stv_table_measured_as(const struct stv_table *table, size_t column,
+                           enum stv_dimension dimension, struct stv_measured *out);
 bool stv_table_count(struct stv_table *table, size_t column, const size_t range[2], size_t *out);
 bool stv_table_flag(struct stv_table *table, size_t column, bool *out);
 /* A day that must be said; a month or a year is refused. */
@@ -88,11 +97,14 @@ bool stv_table_vague_date(struct stv_table *table, size_t column, int64_t *out_d
 bool stv_table_word(struct stv_table *table, size_t column, const char *const *words, size_t n,
                     size_t *out);
 
-/* What a text would be, standing in a column of quantities, without saying anything of it.
- * Errors: see stv_quantity_parse. */
+/* What a text would be, standing in a column of measured quantities, without saying anything of it.
+ * Errors: see stv_measured_parse. */
 STV_MUST_CHECK enum stv_status stv_table_reading(const struct stv_table *table, size_t column,
-                                                 const char *text, double *out, char *why,
-                                                 size_t size);
+                                                 const char *text, struct stv_measured *out,
+                                                 char *why, size_t size);
+
+/* The unit of a cell of that column that has none: the header's, else the book's; NULL for none. */
+const char *stv_table_unit(const struct stv_table *table, size_t column);
 
 /* Steps to the row on a line of the file, or to the last one before it; the getters speak of it
  * then. */

@@ -3,6 +3,7 @@
 #include "model/bottling.h"
 
 #include "model/calendar.h"
+#include "model/lineage.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -131,13 +132,15 @@ static void find_window(const struct month *months, size_t n_months, struct stv_
     window->closes_by = window->closes ? worst_of(&months[close + 1]) : STV_SIDE_NONE;
 }
 
-static void one_window(const struct stv_bottling_request *request, struct month *months,
-                       double *room, struct stv_window *window)
+static void one_window(const struct stv_bottling_request *request,
+                       const struct stv_lineage *lineage, struct month *months, double *room,
+                       struct stv_window *window)
 {
     const struct stv_outlook *outlook = request->outlook;
     size_t cask = (size_t)window->cask_idx;
-    int64_t born_d = stv_ledger_spirit_born(request->ledger, window->cask_idx, outlook->days_d[0]);
-    int64_t old_enough_d = old_enough_day(request->rules, born_d);
+    struct stv_spirit_history spirit = stv_lineage_spirit(lineage, window->cask_idx);
+    /* A vague fill may be as young as its last day: a label is held to that. */
+    int64_t old_enough_d = old_enough_day(request->rules, spirit.youngest.to_day_d);
     for (size_t m = 0; m < outlook->n_days; m++)
         months[m] = month_of(request, cask, m, old_enough_d);
     find_window(months, outlook->n_days, window);
@@ -157,14 +160,18 @@ enum stv_status stv_bottling_windows(const struct stv_bottling_request *request,
     out->windows = calloc(outlook->n_casks + 1, sizeof *out->windows);
     struct month *months = malloc(outlook->n_days * sizeof *months);
     double *room = malloc(outlook->n_draws * sizeof *room);
+    struct stv_lineage *lineage = NULL;
     enum stv_status status = out->windows && months && room ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = stv_lineage_new(request->ledger, outlook->days_d[0], &lineage);
     for (size_t c = 0; c < outlook->n_casks && status == STV_OK; c++) {
-        if (!stv_ledger_is_full(request->ledger, (int)c, outlook->days_d[0]))
+        if (!stv_lineage_spirit(lineage, (int)c).is_there)
             continue;
         struct stv_window *window = &out->windows[out->n_windows++];
         window->cask_idx = (int)c;
-        one_window(request, months, room, window);
+        one_window(request, lineage, months, room, window);
     }
+    stv_lineage_free(lineage);
     free(months);
     free(room);
     if (status != STV_OK)

@@ -107,12 +107,13 @@ static const char *air_fault(const struct stv_building *b)
 
 static const char *cask_fault(const struct stv_building *b)
 {
+    const struct stv_cask_numbers numbers = stv_cask_numbers_default();
     struct stv_cask_geometry cask;
     if (!within(b->cask_vapour_kg_h, 0.0, 0.1))
         return "the vapour of a cask must lie between 0 and 0.1 kg/h";
     if (!within(b->exposed_frac, 0.05, 1.0))
         return "the exposed share of a cask must lie between 0.05 and 1";
-    if (stv_cask_geometry(b->cask_capacity_l, NAN, &cask) != STV_OK)
+    if (stv_cask_geometry(b->cask_capacity_l, NAN, &numbers, &cask) != STV_OK)
         return "the usual cask must hold 1 to 1000 L";
     double height_m = b->kind == STV_BUILDING_PLAIN_ZONE ? b->eaves_height_m
                                                          : (double)b->n_tiers * b->tier_height_m;
@@ -371,8 +372,9 @@ void stv__shape_of(const struct stv_building *building, struct stv__shape *out)
 
 enum stv_status stv__casks_of(const struct stv_building *building, struct stv__shape *shape)
 {
+    const struct stv_cask_numbers numbers = stv_cask_numbers_default();
     struct stv_cask_geometry cask;
-    enum stv_status status = stv_cask_geometry(building->cask_capacity_l, NAN, &cask);
+    enum stv_status status = stv_cask_geometry(building->cask_capacity_l, NAN, &numbers, &cask);
     if (status != STV_OK)
         return status;
     double n = building->n_casks / (double)shape->n_tiers;
@@ -381,7 +383,7 @@ enum stv_status stv__casks_of(const struct stv_building *building, struct stv__s
         1.0 / (building->numbers.cask_outside_w_m2k * building->exposed_frac * cask.outer_area_m2);
     double core_k_w = half_stave_k_w + 1.0 / (INSIDE_FILM_W_M2K * cask.inner_area_m2);
     double heat_j_k =
-        stv_cask_heat_capacity_j_k(&cask, FULL_FRAC * cask.capacity_l, SPIRIT_ABV20_FRAC);
+        stv_cask_heat_capacity_j_k(&cask, FULL_FRAC * cask.capacity_l, SPIRIT_ABV20_FRAC, &numbers);
     double shell_j_k = SHELL_J_KGK * cask.wood_kg;
     shape->casks = (struct stv__casks){
         .n = n,

@@ -169,10 +169,11 @@ double stv__wood_integral_nd(const struct stv__cask_functions *functions, double
     return cold + y * (warm - cold);
 }
 
-static void fill_wetted(struct stv__cask_functions *functions)
+static void fill_wetted(struct stv__cask_functions *functions,
+                        const struct stv_cask_numbers *numbers)
 {
     for (size_t i = 0; i <= WETTED_CELLS; i++)
-        functions->wetted_frac[i] = stv_cask_wetted_frac((double)i / WETTED_CELLS);
+        functions->wetted_frac[i] = stv_cask_wetted_frac((double)i / WETTED_CELLS, numbers);
 }
 
 double stv__wetted_frac(const struct stv__cask_functions *functions, double full_frac)
@@ -229,6 +230,7 @@ static enum stv_status fill_rows(struct stv__cask_functions *functions)
 }
 
 enum stv_status stv__cask_functions_new(const struct stv_params *base,
+                                        const struct stv_cask_numbers *numbers,
                                         struct stv__cask_functions **out)
 {
     *out = NULL;
@@ -238,7 +240,7 @@ enum stv_status stv__cask_functions_new(const struct stv_params *base,
     functions->middle_energy_j_mol = base->permeance_ea_j_mol;
     fill_nodes(functions);
     fill_wood(functions);
-    fill_wetted(functions);
+    fill_wetted(functions, numbers);
     enum stv_status status = fill_rows(functions);
     if (status != STV_OK) {
         stv__cask_functions_free(functions);

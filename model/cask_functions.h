@@ -3,6 +3,7 @@
 #ifndef STV_MODEL_CASK_FUNCTIONS_H
 #define STV_MODEL_CASK_FUNCTIONS_H
 
+#include "model/cask_numbers.h"
 #include "model/params.h"
 #include "model/status.h"
 
@@ -30,6 +31,7 @@ struct stv__cask_functions;
 /* Tabulates them; some 5 ms and 1.5 MB.
  *
  * base     only its permeance energy counts
+ * numbers  only the cask's shape counts
  *
  * Errors:  STV_E_MEMORY
  * Accuracy: straight lines 0.05 K apart, below 1e-5 of any column; the wood's integral 2e-8 to
@@ -37,6 +39,7 @@ struct stv__cask_functions;
  * Source:  as stv_wood_flux and stv_arrhenius20_nd
  * Memory:  free with stv__cask_functions_free, which accepts NULL */
 STV_MUST_CHECK enum stv_status stv__cask_functions_new(const struct stv_params *base,
+                                                       const struct stv_cask_numbers *numbers,
                                                        struct stv__cask_functions **out);
 void stv__cask_functions_free(struct stv__cask_functions *functions);
 

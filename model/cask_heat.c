@@ -1,4 +1,5 @@
-/* The liquid as one node: tau dT/dt = F - T, where F is 3/8 air and 5/8 radiant temperature.
+/* The liquid as one node: tau dT/dt = F - T, where F is the convective share of the air and else
+ * radiant temperature.
  *
  * F runs straight between the middles of hours.  In a piece of length h with F from a to b, and
  * x = h/tau, E = exp(-x), p = (1 - E)/x:
@@ -8,7 +9,6 @@
  * stored in the staves apart from the liquid, and sun falling on the cask are left out. */
 #include "model/cask_heat.h"
 
-#include "model/cooperage.h"
 #include "model/lanes.h"
 
 #include <math.h>
@@ -28,6 +28,7 @@ struct piece {
 struct outside {
     const double *air_c, *radiant_c;
     size_t n;
+    double convective_frac;
 };
 
 static void piece_of(const double time_constant_h[STV__PACKET], struct piece *out)
@@ -51,10 +52,10 @@ STV__INLINE stv__v8 walk_piece_c(const struct piece *piece, double from_c, doubl
     return 0.5 * (from_c + to_c) - (*state_c - start_c) * piece->inverse_x_nd;
 }
 
-STV__INLINE double outside_c(const struct outside *outside, size_t k)
+STV__INLINE double outside_c(const struct stv__surround *outside, size_t k)
 {
-    return STV_CASK_CONVECTIVE_FRAC * outside->air_c[k] +
-           (1.0 - STV_CASK_CONVECTIVE_FRAC) * outside->radiant_c[k];
+    return outside->convective_frac * outside->air_c[k] +
+           (1.0 - outside->convective_frac) * outside->radiant_c[k];
 }
 
 /* Walks an hour whose middle value lies between those of its neighbours in walking order. */
@@ -69,8 +70,8 @@ STV__INLINE stv__v8 walk_hour_c(const struct piece *piece, const double middles_
 }
 
 /* Walks the first n hours, in order or mirrored; the ends are level. */
-STV__INLINE void walk_block(const struct piece *piece, const struct outside *outside, size_t n,
-                            int is_mirrored, stv__v8 *state_c)
+STV__INLINE void walk_block(const struct piece *piece, const struct stv__surround *outside,
+                            size_t n, int is_mirrored, stv__v8 *state_c)
 {
     double first_c = outside_c(outside, is_mirrored ? n - 1 : 0);
     double middles_c[3] = {first_c, first_c, first_c};
@@ -85,7 +86,7 @@ STV__INLINE void walk_block(const struct piece *piece, const struct outside *out
 
 /* State at the start: that of the first block run forwards and backwards for ever.  One round is
  * T -> T_round + D (T - T_guess) with D = exp(-2 n/tau), so its fixed point needs one walk. */
-STV__INLINE void start_state_c(const struct piece *piece, const struct outside *outside,
+STV__INLINE void start_state_c(const struct piece *piece, const struct stv__surround *outside,
                                const double time_constant_h[STV__PACKET], stv__v8 *out_c)
 {
     size_t n = outside->n < SPIN_UP_H ? outside->n : SPIN_UP_H;
@@ -100,7 +101,7 @@ STV__INLINE void start_state_c(const struct piece *piece, const struct outside *
             guess_c + (state_c[l] - guess_c) / -expm1(-2.0 * (double)n / time_constant_h[l]);
 }
 
-static bool is_known(const struct outside *outside)
+static bool is_known(const struct stv__surround *outside)
 {
     for (size_t k = 0; k < outside->n; k++)
         if (!isfinite(outside->air_c[k]) || !isfinite(outside->radiant_c[k]))
@@ -108,7 +109,7 @@ static bool is_known(const struct outside *outside)
     return true;
 }
 
-STV__WIDE static void walk_all(const struct outside *outside,
+STV__WIDE static void walk_all(const struct stv__surround *outside,
                                const double time_constant_h[STV__PACKET], size_t n_lanes,
                                double *const out_liquid_c[STV__PACKET])
 {
@@ -134,16 +135,15 @@ enum stv_status stv__cask_liquids_c(const struct stv__surround *around,
 {
     if (!around->air_c || !around->radiant_c || around->n == 0)
         return STV_E_ARG;
-    struct outside outside = {around->air_c, around->radiant_c, around->n};
     double held_h[STV__PACKET];
-    bool is_good = is_known(&outside);
+    bool is_good = is_known(around);
     for (size_t l = 0; l < STV__PACKET; l++) {
         held_h[l] = time_constant_h[l < n_lanes ? l : 0];
         is_good =
             is_good && held_h[l] >= TIME_CONSTANT_LEAST_H && held_h[l] <= TIME_CONSTANT_MOST_H;
     }
     if (is_good) {
-        walk_all(&outside, held_h, n_lanes, out_liquid_c);
+        walk_all(around, held_h, n_lanes, out_liquid_c);
         return STV_OK;
     }
     for (size_t l = 0; l < n_lanes; l++)
@@ -153,11 +153,12 @@ enum stv_status stv__cask_liquids_c(const struct stv__surround *around,
 }
 
 enum stv_status stv_cask_liquid_c(const double *air_c, const double *radiant_c, size_t n,
-                                  double time_constant_h, double *out_liquid_c)
+                                  double time_constant_h, double convective_frac,
+                                  double *out_liquid_c)
 {
     if (!out_liquid_c)
         return STV_E_ARG;
-    const struct stv__surround around = {air_c, radiant_c, n};
+    const struct stv__surround around = {air_c, radiant_c, n, convective_frac};
     const double constants_h[STV__PACKET] = {time_constant_h};
     double *const out_c[STV__PACKET] = {out_liquid_c};
     return stv__cask_liquids_c(&around, constants_h, 1, out_c);

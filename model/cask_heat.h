@@ -9,9 +9,10 @@
 
 /* Hourly means of the liquid temperature under what surrounds the cask.
  *
- * air_c, radiant_c   n hourly means, deg C, finite; the outside is
- *                    STV_CASK_CONVECTIVE_FRAC of the air and the rest of the radiant
+ * air_c, radiant_c   n hourly means, deg C, finite; the outside is convective_frac of the air
+ *                    and the rest of the radiant
  * n                  hours, > 0
+ * convective_frac    share of the outside film that is convective, 0..1
  * time_constant_h    the liquid's, 1..2000 h
  * out_liquid_c       n hourly means, deg C; all NaN when the status is STV_E_DOMAIN
  *
@@ -28,7 +29,7 @@
  * Memory:  allocates nothing */
 STV_MUST_CHECK enum stv_status stv_cask_liquid_c(const double *air_c, const double *radiant_c,
                                                  size_t n, double time_constant_h,
-                                                 double *out_liquid_c);
+                                                 double convective_frac, double *out_liquid_c);
 
 /* Shared inside model/: the same for up to eight time constants at once.
  *
@@ -38,6 +39,7 @@ STV_MUST_CHECK enum stv_status stv_cask_liquid_c(const double *air_c, const doub
 struct stv__surround {
     const double *air_c, *radiant_c; /* n hourly means */
     size_t n;
+    double convective_frac;
 };
 STV_MUST_CHECK enum stv_status stv__cask_liquids_c(const struct stv__surround *around,
                                                    const double time_constant_h[STV__PACKET],

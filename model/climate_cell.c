@@ -31,10 +31,11 @@ struct liquids {
 };
 
 /* Fills the unbroken runs of hours one by one; holes are never read. */
-static enum stv_status run_liquids(const struct stv_position *position,
+static enum stv_status run_liquids(const struct stv__table_plan *plan,
                                    const double time_constant_h[STV__LANES], size_t n_lanes,
                                    struct liquids *liquids)
 {
+    const struct stv_position *position = plan->position;
     enum stv_status status = STV_OK;
     for (size_t from = liquids->from; from < liquids->to && status == STV_OK;) {
         size_t to = from;
@@ -42,7 +43,7 @@ static enum stv_status run_liquids(const struct stv_position *position,
                isfinite(position->radiant_c[to]))
             to++;
         const struct stv__surround around = {position->air_c + from, position->radiant_c + from,
-                                             to - from};
+                                             to - from, plan->convective_frac};
         for (size_t lane = 0; lane < n_lanes && to > from && status == STV_OK;
              lane += STV__PACKET) {
             double *out_c[STV__PACKET];
@@ -71,7 +72,7 @@ static enum stv_status liquids_new(const struct stv__cell *cell, size_t from, si
         time_constant_h[lane] = fmin(MOST_TAU_H, fmax(LEAST_TAU_H, tau_h));
         out->at_c[lane] = out->room + (lane < n_lanes ? lane : 0) * (to - from);
     }
-    return run_liquids(plan->position, time_constant_h, n_lanes, out);
+    return run_liquids(plan, time_constant_h, n_lanes, out);
 }
 
 /* Hours of one step, or of one of its days, as a lane feels them. */

@@ -21,14 +21,14 @@
 
 struct stv_metric_options stv_metric_options_default(void)
 {
-    return (struct stv_metric_options){10.0, 15.0, 20.0, 83144.0};
+    return (struct stv_metric_options){stv_params_default(), stv_cask_numbers_default()};
 }
 
-static enum stv_status standard_cask(struct stv__standard_cask *cask)
+static enum stv_status standard_cask(const struct stv_cask_numbers *numbers,
+                                     struct stv__standard_cask *cask)
 {
-    cask->params = stv_params_default();
     cask->volume20_l = STANDARD_CASK_L * STANDARD_FULL_FRAC;
-    enum stv_status status = stv_cask_geometry(STANDARD_CASK_L, NAN, &cask->geometry);
+    enum stv_status status = stv_cask_geometry(STANDARD_CASK_L, NAN, numbers, &cask->geometry);
     if (status != STV_OK)
         return status;
     return stv_spirit_masses_kg(cask->volume20_l, STANDARD_ABV20_FRAC, &cask->ethanol_kg,
@@ -36,23 +36,25 @@ static enum stv_status standard_cask(struct stv__standard_cask *cask)
 }
 
 static enum stv_status liquid_of(const struct stv_position *position,
-                                 const struct stv_cask_geometry *geometry, double exposed_frac,
+                                 const struct stv_cask_geometry *geometry,
+                                 const struct stv_cask_numbers *numbers, double exposed_frac,
                                  double *out_liquid_c)
 {
     double tau_h = stv_cask_time_constant_h(geometry, STANDARD_CASK_L * STANDARD_FULL_FRAC,
-                                            STANDARD_ABV20_FRAC) /
+                                            STANDARD_ABV20_FRAC, numbers) /
                    exposed_frac;
-    return stv_position_liquid_at_c(position, tau_h, out_liquid_c);
+    return stv_position_liquid_at_c(position, tau_h, stv_cask_convective_frac(numbers),
+                                    out_liquid_c);
 }
 
 enum stv_status stv_position_liquid_c(const struct stv_position *position, double exposed_frac,
-                                      double *out_liquid_c)
+                                      const struct stv_cask_numbers *numbers, double *out_liquid_c)
 {
     struct stv__standard_cask cask;
-    enum stv_status status = standard_cask(&cask);
+    enum stv_status status = standard_cask(numbers, &cask);
     if (status != STV_OK)
         return status;
-    return liquid_of(position, &cask.geometry, exposed_frac, out_liquid_c);
+    return liquid_of(position, &cask.geometry, numbers, exposed_frac, out_liquid_c);
 }
 
 /* Whole years of a grid, and the sample they start at: all of it when only leap days are over,
@@ -218,15 +220,15 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
     out->n_years = whole_years(&position->grid, &place.from);
     if (out->n_years == 0)
         return STV_E_NO_DATA;
-    enum stv_status status = standard_cask(&place.cask);
+    enum stv_status status = standard_cask(&options->numbers, &place.cask);
     double *room = malloc(3 * n * sizeof *room);
     if (!room)
         return STV_E_MEMORY;
     place.liquid_c = room;
     if (status == STV_OK)
-        status = liquid_of(position, &place.cask.geometry, exposed_frac, room);
+        status = liquid_of(position, &place.cask.geometry, &options->numbers, exposed_frac, room);
     if (status == STV_OK)
-        year_marks_of(&place, options->waking_c, out);
+        year_marks_of(&place, options->numbers.waking_c, out);
     for (size_t s = 0; s < STV_SEASON_N && status == STV_OK; s++) {
         struct stv__season_sums sums = {.air_c = room + n, .liquid_c = room + 2 * n};
         status = add_hours(&place, &seasons[s], options, &sums);

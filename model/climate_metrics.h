@@ -2,6 +2,8 @@
 #ifndef STV_MODEL_CLIMATE_METRICS_H
 #define STV_MODEL_CLIMATE_METRICS_H
 
+#include "model/cask_numbers.h"
+#include "model/params.h"
 #include "model/position.h"
 #include "model/status.h"
 
@@ -14,14 +16,13 @@ struct stv_season_span {
     int from_doy, to_doy;
 };
 
+/* The numbers of the cask at which rates are taken, and of the figures themselves
+ * (degree_day_base_c and its like). */
 struct stv_metric_options {
-    double degree_day_base_c; /* 10 */
-    double cool_below_c;      /* 15 */
-    double waking_c;          /* 20 */
-    double kinetic_ea_j_mol;  /* 83144 */
+    struct stv_params params;
+    struct stv_cask_numbers numbers;
 };
-/* 10, 15 and 20 C, and 83.144 kJ/mol (USP <1160>, from memory): assumed, printed with the
- * answers. */
+/* The defaults of both. */
 struct stv_metric_options stv_metric_options_default(void);
 
 struct stv_season_metrics {
@@ -88,7 +89,7 @@ int stv_season_holds(const struct stv_season_span *span, int doy);
 struct stv_season_span stv_season_of_months(const int holds[12]);
 
 /* Metrics of one position: the liquid is that of a 200 L cask 97 % full at 60 %, soaked, its
- * rates taken hour by hour at that composition with the default parameters.
+ * rates taken hour by hour at that composition.
  *
  * position      hours may be missing (NaN): sums per year are those of the hours that are known
  * seasons       as from stv_seasons_find
@@ -110,7 +111,9 @@ stv_position_metrics(const struct stv_position *position,
 /* Hourly liquid temperature of that 200 L cask; position->grid.n values, NaN where the position has
  * none.  Errors: STV_E_DOMAIN exposed_frac; STV_E_ARG an empty grid. */
 STV_MUST_CHECK enum stv_status stv_position_liquid_c(const struct stv_position *position,
-                                                     double exposed_frac, double *out_liquid_c);
+                                                     double exposed_frac,
+                                                     const struct stv_cask_numbers *numbers,
+                                                     double *out_liquid_c);
 
 /* Result of `climate`: what text, JSON, CSV and charts are made from. */
 struct stv_warehouse_climate {

@@ -34,6 +34,7 @@ struct stv__table_plan {
     int32_t first_year, last_year;    /* calendar years that will be asked for */
     uint64_t seed;
     bool is_central;        /* years after the record repeat in order, else drawn by member */
+    double convective_frac; /* of the film outside the casks */
     double warming_k_per_y; /* of years after the record, counted from its last whole year */
 };
 

@@ -1,10 +1,11 @@
 /* Cask geometry and its thermal mass, by capacity.
  *
- * Every number of this module is assumed: the parameter sheet (DEVELOPERS.md, Sources), sections
- * 2 and 3.  Nothing here allocates. */
+ * Every number of this module is assumed and stands in model/cask_numbers.h; those named below are
+ * its defaults.  Nothing here allocates. */
 #ifndef STV_MODEL_COOPERAGE_H
 #define STV_MODEL_COOPERAGE_H
 
+#include "model/cask_numbers.h"
 #include "model/status.h"
 
 struct stv_cask_geometry {
@@ -22,6 +23,7 @@ struct stv_cask_geometry {
  *
  * capacity_l   litres.  Valid 1..1000; the table has 50..500.
  * stave_mm     stave thickness, 10..60 mm, or NaN for the table's.  Areas and wood stay.
+ * numbers      the size table and the areas' factors
  * out          all members NaN when the status is not OK.
  *
  * Errors:  STV_E_DOMAIN  capacity or stave outside, or NaN capacity
@@ -29,6 +31,7 @@ struct stv_cask_geometry {
  * Accuracy: makers differ by about 5 % in area, 10 % in stave
  * Source:  parameter sheet, section 2 (typical sizes, from memory and a geometric calculation) */
 STV_MUST_CHECK enum stv_status stv_cask_geometry(double capacity_l, double stave_mm,
+                                                 const struct stv_cask_numbers *numbers,
                                                  struct stv_cask_geometry *out);
 
 /* Share of the inner wall under liquid, cask on its side, by how full it is.
@@ -40,7 +43,7 @@ STV_MUST_CHECK enum stv_status stv_cask_geometry(double capacity_l, double stave
  * Source:  parameter sheet, section 2
  * Assumes: a straight cylinder 1.5 diameters long; its heads, a quarter of the wall, are wetted
  *          in proportion to the liquid and its girth by the arc of the circle segment. */
-double stv_cask_wetted_frac(double full_frac);
+double stv_cask_wetted_frac(double full_frac, const struct stv_cask_numbers *numbers);
 
 /* Heat capacity of liquid and wood, J/K: V rho cp + 0.6 x wood x 1700.
  *
@@ -55,7 +58,7 @@ double stv_cask_wetted_frac(double full_frac);
  *          pure ethanol's 2400 J/(kg K) (from memory)
  * Assumes: the outer 0.4 of the wood follows the air. */
 double stv_cask_heat_capacity_j_k(const struct stv_cask_geometry *cask, double volume20_l,
-                                  double abv20_frac);
+                                  double abv20_frac, const struct stv_cask_numbers *numbers);
 
 /* Conductance from the liquid to the surroundings, W/K: inside film 80 W/(m2 K), oak
  * 0.17 W/(m K), outside film 8 W/(m2 K) (3 convective, 5 radiative).
@@ -65,7 +68,8 @@ double stv_cask_heat_capacity_j_k(const struct stv_cask_geometry *cask, double v
  * Accuracy: as tested: the parameter sheet's table within 0.1 %
  * Source:  parameter sheet, section 3
  * Assumes: a free-standing cask, wetted all round. */
-double stv_cask_conductance_w_k(const struct stv_cask_geometry *cask);
+double stv_cask_conductance_w_k(const struct stv_cask_geometry *cask,
+                                const struct stv_cask_numbers *numbers);
 
 /* Time constant of the liquid, hours: heat capacity over conductance.
  *
@@ -74,9 +78,9 @@ double stv_cask_conductance_w_k(const struct stv_cask_geometry *cask);
  * Accuracy: as tested: the parameter sheet's table within 0.2 %
  * Source:  parameter sheet, section 3 */
 double stv_cask_time_constant_h(const struct stv_cask_geometry *cask, double volume20_l,
-                                double abv20_frac);
+                                double abv20_frac, const struct stv_cask_numbers *numbers);
 
 /* Share of the outside film that is convective; the rest sees the radiant temperature. */
-#define STV_CASK_CONVECTIVE_FRAC (3.0 / 8.0)
+double stv_cask_convective_frac(const struct stv_cask_numbers *numbers);
 
 #endif

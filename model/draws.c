@@ -1,39 +1,13 @@
 /* Keyed randomness: a counter-based generator hashes (seed, name, id, draw) and keeps no state.
- * Spreads are the parameter sheet's, section 6; a plain +- there is read as one standard
- * deviation.  It draws parameters only; which weather year comes next is the ensemble's. */
+ * Spreads stand in model/cask_numbers.h; a plain +- of the parameter sheet, section 6, is read as
+ * one standard deviation.  It draws parameters only; which weather year comes next is the
+ * ensemble's. */
 #include "model/draws.h"
 
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_qrng.h>
 #include <math.h>
 #include <stdlib.h>
-
-/* Spreads: parameter sheet (DEVELOPERS.md, Sources), section 6. */
-#define SIGMA_LN_LOSS 0.56
-#define SIGMA_LN_WATER 0.26
-#define SIGMA_LN_RATIO 0.47
-#define CORR_RATIO_LOSS (-0.6)
-#define SIGMA_LN_POOLS_HOUSE 0.4214 /* ln 2 / 1.645: factor 2 as 90 % limit */
-#define SIGMA_LN_POOLS_CASK 0.30
-#define SD_EA_J_MOL 10000.0
-#define SD_WATER_ACTIVITY_ND 0.012
-#define SIGMA_LN_ESTER 0.6679 /* ln 3 / 1.645 */
-#define SD_ESTER_EA_J_MOL 5000.0
-#define SIGMA_LN_TIME_CONSTANT 0.30
-#define MEDIAN_TIME_CONSTANT_ND 1.2
-#define SD_AREA_ND 0.05
-#define SD_STAVE_ND 0.10
-#define LEAKER_SHARE 0.05
-#define LEAKER_LEAST_PER_Y 0.04
-#define LEAKER_MEAN_EXTRA_PER_Y 0.03
-#define OXIDATION_LEAST_ND (10.0 / 15.0)
-#define OXIDATION_MOST_ND (25.0 / 15.0)
-#define SIGMA_LN_AIR_CHANGE 0.4214 /* judgement: ln 2 / 1.645, a factor of 2 as 90 % limit */
-/* Roots of the shares of a log-variance: half is the cask's, a quarter each the house's and the
- * kind's. */
-#define HALF_VARIANCE 0.70710678118654752
-#define QUARTER_VARIANCE 0.5
-#define SPREAD_LIMIT 3.5 /* no draw of area or stave runs away to zero */
 
 uint64_t stv_key_of(const char *text)
 {
@@ -119,59 +93,96 @@ void stv_house_draws_free(struct stv_house_draws *draws)
     draws->scores_nd = draws->kinds_nd = NULL;
 }
 
-static double limited_factor(double spread_nd, double score_nd)
+static double limited_factor(double spread_nd, double limit_nd, double score_nd)
 {
-    return 1.0 + spread_nd * fmax(-SPREAD_LIMIT, fmin(SPREAD_LIMIT, score_nd));
+    return 1.0 + spread_nd * fmax(-limit_nd, fmin(limit_nd, score_nd));
+}
+
+/* Roots of the shares of a log-variance: the cask's, and of the rest half each the house's and the
+ * kind's. */
+struct shares {
+    double of_cask, of_rest, of_half;
+};
+
+static struct shares shares_of(const struct stv_cask_numbers *numbers)
+{
+    double rest = numbers->spread_house_share_frac;
+    return (struct shares){sqrt(1.0 - rest), sqrt(rest), sqrt(0.5 * rest)};
+}
+
+static double loss_score(const struct stv_scores *scores, struct shares share)
+{
+    return share.of_half * (scores->house_nd[STV_SCORE_LOSS] + scores->kind_nd[STV_KIND_LOSS]) +
+           share.of_cask * scores->own_nd[STV_OWN_LOSS];
+}
+
+/* The wood's permeances. */
+static void move_permeances(const struct stv_cask_numbers *numbers, const struct stv_scores *scores,
+                            struct stv_params *p)
+{
+    const double *kind = scores->kind_nd, *own = scores->own_nd;
+    struct shares share = shares_of(numbers);
+    double with_loss = numbers->spread_ratio_loss_correlation_nd;
+    double water = share.of_half * (scores->house_nd[STV_SCORE_WATER_PERMEANCE] +
+                                    kind[STV_KIND_WATER_PERMEANCE]) +
+                   share.of_cask * own[STV_OWN_WATER_PERMEANCE];
+    double free_ratio = share.of_rest * kind[STV_KIND_RATIO] + share.of_cask * own[STV_OWN_RATIO];
+    double ratio =
+        with_loss * loss_score(scores, share) + sqrt(1.0 - with_loss * with_loss) * free_ratio;
+    p->water_permeance_mol_m2spa *= exp(numbers->spread_water_permeance_ln_nd * water);
+    p->permeance_ratio_nd *= exp(numbers->spread_permeance_ratio_ln_nd * ratio);
 }
 
 struct stv_params stv_params_of_scores(const struct stv_params *base,
+                                       const struct stv_cask_numbers *numbers,
                                        const struct stv_scores *scores)
 {
-    const double *z = scores->house_nd, *kind = scores->kind_nd, *own = scores->own_nd;
+    const double *z = scores->house_nd, *own = scores->own_nd;
     struct stv_params p = *base;
-    double loss = QUARTER_VARIANCE * (z[STV_SCORE_LOSS] + kind[STV_KIND_LOSS]) +
-                  HALF_VARIANCE * own[STV_OWN_LOSS];
-    double water =
-        QUARTER_VARIANCE * (z[STV_SCORE_WATER_PERMEANCE] + kind[STV_KIND_WATER_PERMEANCE]) +
-        HALF_VARIANCE * own[STV_OWN_WATER_PERMEANCE];
-    double free_ratio = HALF_VARIANCE * (kind[STV_KIND_RATIO] + own[STV_OWN_RATIO]);
-    double ratio =
-        CORR_RATIO_LOSS * loss + sqrt(1.0 - CORR_RATIO_LOSS * CORR_RATIO_LOSS) * free_ratio;
-    double pools = HALF_VARIANCE * (z[STV_SCORE_POOLS] + kind[STV_KIND_POOLS]);
-
-    p.neutral_loss_per_y *= exp(SIGMA_LN_LOSS * loss);
+    double pools = sqrt(0.5) * (z[STV_SCORE_POOLS] + scores->kind_nd[STV_KIND_POOLS]);
+    move_permeances(numbers, scores, &p);
+    p.neutral_loss_per_y *=
+        exp(numbers->spread_neutral_loss_ln_nd * loss_score(scores, shares_of(numbers)));
     p.leak_per_y += scores->leak_per_y;
-    p.water_permeance_mol_m2spa *= exp(SIGMA_LN_WATER * water);
-    p.permeance_ratio_nd *= exp(SIGMA_LN_RATIO * ratio);
-    p.permeance_ea_j_mol += SD_EA_J_MOL * z[STV_SCORE_PERMEANCE_EA];
+    p.permeance_ea_j_mol += numbers->spread_permeance_ea_j_mol * z[STV_SCORE_PERMEANCE_EA];
     p.neutral_temp_share_frac = gsl_cdf_ugaussian_P(z[STV_SCORE_TEMP_SHARE]);
-    p.water_activity_offset_nd += SD_WATER_ACTIVITY_ND * z[STV_SCORE_WATER_ACTIVITY];
-    p.area_factor_nd *= limited_factor(SD_AREA_ND, own[STV_OWN_AREA]);
-    p.stave_factor_nd *= limited_factor(SD_STAVE_ND, own[STV_OWN_STAVE]);
+    p.water_activity_offset_nd += numbers->spread_water_activity_nd * z[STV_SCORE_WATER_ACTIVITY];
+    p.area_factor_nd *=
+        limited_factor(numbers->spread_area_frac, numbers->spread_limit_nd, own[STV_OWN_AREA]);
+    p.stave_factor_nd *=
+        limited_factor(numbers->spread_stave_frac, numbers->spread_limit_nd, own[STV_OWN_STAVE]);
     p.time_constant_factor_nd *=
-        MEDIAN_TIME_CONSTANT_ND * exp(SIGMA_LN_TIME_CONSTANT * z[STV_SCORE_TIME_CONSTANT]);
-    p.wood_pool_factor_nd *=
-        exp(SIGMA_LN_POOLS_HOUSE * pools + SIGMA_LN_POOLS_CASK * own[STV_OWN_POOLS]);
-    p.extraction_ea_offset_j_mol += SD_EA_J_MOL * z[STV_SCORE_EXTRACTION_EA];
-    p.ester_rate_factor_nd *= exp(SIGMA_LN_ESTER * z[STV_SCORE_ESTER_RATE]);
-    p.ester_ea_j_mol += SD_ESTER_EA_J_MOL * z[STV_SCORE_ESTER_EA];
-    p.oxidation_mg_ly *= OXIDATION_LEAST_ND + (OXIDATION_MOST_ND - OXIDATION_LEAST_ND) *
-                                                  gsl_cdf_ugaussian_P(z[STV_SCORE_OXIDATION]);
+        numbers->spread_time_constant_median_nd *
+        exp(numbers->spread_time_constant_ln_nd * z[STV_SCORE_TIME_CONSTANT]);
+    p.wood_pool_factor_nd *= exp(numbers->spread_wood_pool_house_ln_nd * pools +
+                                 numbers->spread_wood_pool_cask_ln_nd * own[STV_OWN_POOLS]);
+    p.extraction_ea_offset_j_mol +=
+        numbers->spread_extraction_ea_j_mol * z[STV_SCORE_EXTRACTION_EA];
+    p.ester_rate_factor_nd *= exp(numbers->spread_ester_rate_ln_nd * z[STV_SCORE_ESTER_RATE]);
+    p.ester_ea_j_mol += numbers->spread_ester_ea_j_mol * z[STV_SCORE_ESTER_EA];
+    p.oxidation_mg_ly *= numbers->spread_oxidation_least_nd +
+                         (numbers->spread_oxidation_most_nd - numbers->spread_oxidation_least_nd) *
+                             gsl_cdf_ugaussian_P(z[STV_SCORE_OXIDATION]);
     return p;
 }
 
 /* What a leaking cask loses beside its joints. */
-static double drawn_leak_per_y(const struct stv_params *base, const struct stv_house_draws *house,
-                               size_t draw_idx, uint64_t cask_key)
+static double drawn_leak_per_y(const struct stv_params *base,
+                               const struct stv_cask_numbers *numbers,
+                               const struct stv_house_draws *house, size_t draw_idx,
+                               uint64_t cask_key)
 {
+    double share = numbers->spread_leaker_share_frac;
     double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
-    if (u >= LEAKER_SHARE)
+    if (u >= share)
         return 0.0;
-    double total_per_y = LEAKER_LEAST_PER_Y - LEAKER_MEAN_EXTRA_PER_Y * log1p(-u / LEAKER_SHARE);
+    double total_per_y = numbers->spread_leaker_least_per_y -
+                         numbers->spread_leaker_mean_extra_per_y * log1p(-u / share);
     return fmax(0.0, total_per_y - base->neutral_loss_per_y);
 }
 
 struct stv_scores stv_scores_drawn(const struct stv_params *base,
+                                   const struct stv_cask_numbers *numbers,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    size_t kind_idx, uint64_t cask_key)
 {
@@ -187,13 +198,15 @@ struct stv_scores stv_scores_drawn(const struct stv_params *base,
     for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
         scores.own_nd[s] =
             stv_draw_normal_nd(house->seed, stv_key_of(own_names[s]), cask_key, draw_idx);
-    scores.leak_per_y = drawn_leak_per_y(base, house, draw_idx, cask_key);
+    scores.leak_per_y = drawn_leak_per_y(base, numbers, house, draw_idx, cask_key);
     return scores;
 }
 
-double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx)
+double stv_air_factor_drawn_nd(const struct stv_cask_numbers *numbers, uint64_t seed,
+                               uint64_t store_key, size_t draw_idx)
 {
-    return exp(SIGMA_LN_AIR_CHANGE *
+    return numbers->vapour_air_factor_nd *
+           exp(numbers->spread_air_change_ln_nd *
                stv_draw_normal_nd(seed, stv_key_of("air change"), store_key, draw_idx));
 }
 
@@ -223,6 +236,18 @@ size_t stv_draw_member(uint64_t seed, size_t draw_idx, size_t n_members)
     for (size_t i = 0; i < n_members; i++)
         rank += stv_draw_uniform_nd(seed, key, block, i) < own;
     return rank;
+}
+
+struct stv_climate_error stv_climate_error_weather(const struct stv_cask_numbers *numbers)
+{
+    return (struct stv_climate_error){numbers->spread_place_weather_k,
+                                      numbers->spread_place_weather_rh_frac};
+}
+
+struct stv_climate_error stv_climate_error_logger(const struct stv_cask_numbers *numbers)
+{
+    return (struct stv_climate_error){numbers->spread_place_logger_k,
+                                      numbers->spread_place_logger_rh_frac};
 }
 
 struct stv_climate_member stv_climate_member(uint64_t seed, size_t member_idx, size_t n_members,

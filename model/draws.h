@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_DRAWS_H
 #define STV_MODEL_DRAWS_H
 
+#include "model/cask_numbers.h"
 #include "model/params.h"
 #include "model/status.h"
 
@@ -108,6 +109,7 @@ struct stv_scores {
  *          activation energies of extraction move together; the error of the water activity is
  *          that of 15 C and above (0.012) at every temperature */
 struct stv_params stv_params_of_scores(const struct stv_params *base,
+                                       const struct stv_cask_numbers *numbers,
                                        const struct stv_scores *scores);
 
 /* Scores of a cask in a draw, and its leak: 5 % of casks lose 4 % a year and more in all.
@@ -116,27 +118,30 @@ struct stv_params stv_params_of_scores(const struct stv_params *base,
  * kind_idx  its place among the keys, or SIZE_MAX: the middle of all kinds
  * cask_key  stv_key_of its id; 0 leaves the cask's part out (the house's reference cask) */
 struct stv_scores stv_scores_drawn(const struct stv_params *base,
+                                   const struct stv_cask_numbers *numbers,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    size_t kind_idx, uint64_t cask_key);
 
-/* Factor on the outdoor air that passes a warehouse in one draw: lognormal about 1, 90 % within a
- * factor of two.  The building's own temperatures are not moved with it.
+/* Factor on the outdoor air that passes a warehouse in one draw: lognormal about the numbers' own,
+ * by default 1 and 90 % within a factor of two.  The building's own temperatures are not moved with
+ * it.
  *
  * seed, draw_idx   as elsewhere
  * store_key        stv_key_of the warehouse's name
  *
  * Source: judgement: openings are guessed, and leakage models miss measured air change by about
  *         half (from memory) */
-double stv_air_factor_drawn_nd(uint64_t seed, uint64_t store_key, size_t draw_idx);
+double stv_air_factor_drawn_nd(const struct stv_cask_numbers *numbers, uint64_t seed,
+                               uint64_t store_key, size_t draw_idx);
 
 /* How far a place's climate may be off, one standard deviation. */
 struct stv_climate_error {
     double liquid_k, rh_frac;
 };
-/* From weather through the building model: 1 K and 0.06; with a logger at the place: 0.3 K and
- * 0.03. Source: parameter sheet, section 6; 0.3 K is judgement */
-#define STV_ERROR_WEATHER ((struct stv_climate_error){1.0, 0.06})
-#define STV_ERROR_LOGGER ((struct stv_climate_error){0.3, 0.03})
+/* From weather through the building model, by default 1 K and 0.06; with a logger at the place, 0.3
+ * K and 0.03. */
+struct stv_climate_error stv_climate_error_weather(const struct stv_cask_numbers *numbers);
+struct stv_climate_error stv_climate_error_logger(const struct stv_cask_numbers *numbers);
 
 /* Climate of a member: normal offsets of temperature and humidity, one from each of n_members
  * equally likely strata, shuffled apart by the seed.

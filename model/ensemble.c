@@ -192,9 +192,9 @@ static void note_tau(struct stv__ensemble *ensemble, size_t position_idx,
     double *range_h = ensemble->tau_h[position_idx];
     double capacity_l = geometry->capacity_l;
     double abv20_frac = 0.60; /* any; it hardly moves the time constant */
-    double low_h =
-        stv_cask_time_constant_h(geometry, LEAST_USUAL_FULL_FRAC * capacity_l, abv20_frac);
-    double high_h = stv_cask_time_constant_h(geometry, capacity_l, abv20_frac);
+    double low_h = stv_cask_time_constant_h(geometry, LEAST_USUAL_FULL_FRAC * capacity_l,
+                                            abv20_frac, &ensemble->numbers);
+    double high_h = stv_cask_time_constant_h(geometry, capacity_l, abv20_frac, &ensemble->numbers);
     range_h[0] = range_h[1] > 0.0 ? fmin(range_h[0], low_h) : low_h;
     range_h[1] = fmax(range_h[1], high_h);
 }
@@ -207,7 +207,8 @@ static enum stv_status note_taus(struct stv__ensemble *ensemble,
     ensemble->tau_h = calloc(ensemble->set->n_positions, sizeof *ensemble->tau_h);
     if (!ensemble->tau_h)
         return STV_E_MEMORY;
-    enum stv_status status = stv_cask_geometry(rules->reference_capacity_l, NAN, &reference);
+    enum stv_status status =
+        stv_cask_geometry(rules->reference_capacity_l, NAN, &ensemble->numbers, &reference);
     if (status == STV_OK)
         note_tau(ensemble, ensemble->set->reference_idx, &reference);
     for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++) {
@@ -229,8 +230,8 @@ static void member_params(struct stv__ensemble *ensemble, struct stv_params out[
     for (size_t d = 0; d < STV__LANES && !ensemble->is_central; d++) {
         size_t lane = stv_draw_member(ensemble->options.seed, d, STV_CLIMATE_MEMBERS);
         struct stv_scores scores =
-            stv_scores_drawn(&ensemble->base, &ensemble->house, d, SIZE_MAX, 0);
-        out[lane] = stv_params_of_scores(&ensemble->base, &scores);
+            stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, d, SIZE_MAX, 0);
+        out[lane] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
         ensemble->liquid_nd[lane] = scores.house_nd[STV_SCORE_LIQUID];
         ensemble->humidity_nd[lane] = scores.house_nd[STV_SCORE_HUMIDITY];
         ensemble->tau_factor_nd[lane] = out[lane].time_constant_factor_nd;
@@ -249,9 +250,11 @@ static enum stv_status make_shared(struct stv__ensemble *ensemble)
     if (status != STV_OK)
         return status;
     member_params(ensemble, lanes);
-    status = stv__lane_rows_new(lanes, ensemble->is_central ? 1 : STV__LANES, &ensemble->rows);
+    status = stv__lane_rows_new(lanes, &ensemble->numbers, ensemble->is_central ? 1 : STV__LANES,
+                                &ensemble->rows);
     if (status == STV_OK)
-        status = stv__path_model_fill(stv__lane_rows_columns(ensemble->rows), &ensemble->model);
+        status = stv__path_model_fill(&ensemble->numbers, stv__lane_rows_columns(ensemble->rows),
+                                      &ensemble->model);
     return status;
 }
 
@@ -262,6 +265,7 @@ enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
         .ledger = request->ledger,
         .set = request->set,
         .base = request->base ? *request->base : stv_params_default(),
+        .numbers = request->numbers ? *request->numbers : stv_cask_numbers_default(),
         .options = request->options,
         .is_central = request->options.n_draws == 0,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
@@ -332,6 +336,7 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
         .last_year = ensemble->last_year,
         .seed = ensemble->options.seed,
         .is_central = ensemble->is_central,
+        .convective_frac = stv_cask_convective_frac(&ensemble->numbers),
         .warming_k_per_y = ensemble->options.warming_k_per_y,
     };
     for (size_t lane = 0; lane < STV__LANES; lane++) {
@@ -457,12 +462,13 @@ static void pack(const struct stv__ensemble *ensemble, size_t kind_idx, uint64_t
             params[l] = ensemble->base;
             if (!ensemble->is_central) {
                 struct stv_scores scores =
-                    stv_scores_drawn(&ensemble->base, &ensemble->house, draw, kind_idx, cask_key);
-                params[l] = stv_params_of_scores(&ensemble->base, &scores);
+                    stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, draw,
+                                     kind_idx, cask_key);
+                params[l] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
             }
             lanes[l] = &params[l];
         }
-        const struct stv__lane_cask_source source = {geometry, lanes};
+        const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
     }
 }

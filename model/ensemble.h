@@ -11,6 +11,7 @@ struct stv__ensemble {
     const struct stv_ledger *ledger;
     const struct stv_position_set *set;
     struct stv_params base;
+    struct stv_cask_numbers numbers;
     struct stv_run_options options;
     bool is_central;
     size_t n_draws, n_packets;    /* n_draws >= 1 */

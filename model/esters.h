@@ -3,23 +3,25 @@
 #ifndef STV_MODEL_ESTERS_H
 #define STV_MODEL_ESTERS_H
 
+#include "model/cask_numbers.h"
 #include "model/params.h"
 
-#define STV_OXIDATION_EA_J_MOL 45000.0
-#define STV_ESTER_EQUILIBRIUM_ND 4.0 /* K; from memory, 3.5..4.5 */
 #define STV_ACETIC_G_MOL 60.05
 #define STV_ETHYL_ACETATE_G_MOL 88.11
 
-/* Hydrolysis rate kh at 25 C, 1/y: 1.1e-4 [H+] 1/(M s) at the parameters' pH, times their factor.
+/* Hydrolysis rate kh at 25 C, 1/y: the numbers' rate times [H+] at the parameters' pH, times their
+ * factor.
  * Source: parameter sheet (DEVELOPERS.md, Sources), section 5. */
-double stv_ester_rate25_per_y(const struct stv_params *params);
+double stv_ester_rate25_per_y(const struct stv_params *params,
+                              const struct stv_cask_numbers *numbers);
 
 /* Arrhenius factor relative to 25 C; temp_c above absolute zero. */
 double stv_arrhenius25_nd(double ea_j_mol, double temp_c);
 
 /* Half-life of an ester far above its equilibrium, years.  temp_c -15..50, not checked.
  * Accuracy: a factor of three (pH); as tested: the sheet's four values to 0.3 % */
-double stv_ester_half_life_y(const struct stv_params *params, double temp_c);
+double stv_ester_half_life_y(const struct stv_params *params,
+                             const struct stv_cask_numbers *numbers, double temp_c);
 
 /* One step at constant conditions.  rate_nd is its mean Arrhenius factor of the ester energy,
  * relative to 25 C; oxidation_nd that of oxidation, relative to 20 C. */
@@ -38,10 +40,10 @@ struct stv_ester_step {
  *
  * Accuracy: acid and ester together keep their moles but for oxidation, to rounding; exact at any
  *           step without oxidation
- * Source:  parameter sheet, section 5: K = 4, ethyl acetate alone; both quantities are weak
- *          knowledge
- * Assumes: acid that becomes ester is the wood's volatile acid */
+ * Source:  parameter sheet, section 5: K = 4 by default, ethyl acetate alone; both quantities are
+ * weak knowledge Assumes: acid that becomes ester is the wood's volatile acid */
 void stv_ester_advance(const struct stv_ester_step *step, const struct stv_params *params,
-                       double *acid_mg, double *ester_mg, double *fruit_nd);
+                       const struct stv_cask_numbers *numbers, double *acid_mg, double *ester_mg,
+                       double *fruit_nd);
 
 #endif

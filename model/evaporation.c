@@ -14,10 +14,6 @@
 
 #define HOTTEST_C 50.0     /* beyond it the wood factor is not known */
 #define REFERENCE_K 288.15 /* 15 C, where the permeances are stated */
-#define WETTED_MM 7.0
-#define REFERENCE_DRY_MM 20.0
-#define LEAST_DRY_MM 3.0
-#define REFERENCE_AREA_PER_VOLUME_PER_M 10.0
 
 enum stv_status stv_wood_flux(const struct stv_params *params, double ethanol_mole_frac,
                               double liquid_c, double air_c, double rh_frac,
@@ -45,24 +41,27 @@ enum stv_status stv_wood_flux(const struct stv_params *params, double ethanol_mo
     return STV_OK;
 }
 
-double stv_dry_wood_factor_nd(const struct stv_cask_geometry *cask, const struct stv_params *params)
+double stv_dry_wood_factor_nd(const struct stv_cask_geometry *cask, const struct stv_params *params,
+                              const struct stv_cask_numbers *numbers)
 {
-    double dry_mm = cask->stave_mm * params->stave_factor_nd - WETTED_MM;
-    return REFERENCE_DRY_MM / fmax(dry_mm, LEAST_DRY_MM);
+    double dry_mm = cask->stave_mm * params->stave_factor_nd - numbers->wetted_wood_mm;
+    return numbers->reference_dry_wood_mm / fmax(dry_mm, numbers->least_dry_wood_mm);
 }
 
-double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask, const struct stv_params *params)
+double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask, const struct stv_params *params,
+                              const struct stv_cask_numbers *numbers)
 {
     double area_per_volume = cask->mid_area_m2 / (cask->capacity_l / 1000.0);
-    return params->neutral_loss_per_y * area_per_volume / REFERENCE_AREA_PER_VOLUME_PER_M;
+    return params->neutral_loss_per_y * area_per_volume / numbers->neutral_loss_reference_per_m;
 }
 
-enum stv_status stv_evaporation_rates(const struct stv_cask_geometry *cask,
-                                      const struct stv_params *params, double ethanol_kg,
+enum stv_status stv_evaporation_rates(const struct stv_cask_wood *cask, double ethanol_kg,
                                       double water_kg, double liquid_c, double air_c,
                                       double rh_frac, struct stv_evaporation *out)
 {
     *out = (struct stv_evaporation){NAN, NAN, NAN, NAN};
+    const struct stv_cask_geometry *geometry = cask->geometry;
+    const struct stv_params *params = cask->params;
     if (!(ethanol_kg >= 0.0 && water_kg >= 0.0 && ethanol_kg + water_kg > 0.0))
         return STV_E_DOMAIN;
     struct stv_wood_flux flux;
@@ -70,8 +69,10 @@ enum stv_status stv_evaporation_rates(const struct stv_cask_geometry *cask,
     enum stv_status status = stv_wood_flux(params, mole_frac, liquid_c, air_c, rh_frac, &flux);
     if (status != STV_OK)
         return status;
-    double wall = cask->mid_area_m2 * params->area_factor_nd * stv_dry_wood_factor_nd(cask, params);
-    double joints_per_s = stv_neutral_loss_per_y(cask, params) / (STV_YEAR_D * STV_DAY_S);
+    double wall = geometry->mid_area_m2 * params->area_factor_nd *
+                  stv_dry_wood_factor_nd(geometry, params, cask->numbers);
+    double joints_per_s =
+        stv_neutral_loss_per_y(geometry, params, cask->numbers) / (STV_YEAR_D * STV_DAY_S);
     *out = (struct stv_evaporation){
         .air_ethanol_kg_s = wall * STV_ETHANOL_KG_MOL * flux.ethanol_mol_m2s,
         .air_water_kg_s = wall * STV_WATER_KG_MOL * flux.water_mol_m2s,

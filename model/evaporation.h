@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_EVAPORATION_H
 #define STV_MODEL_EVAPORATION_H
 
+#include "model/cask_numbers.h"
 #include "model/cooperage.h"
 #include "model/params.h"
 #include "model/status.h"
@@ -38,18 +39,26 @@ STV_MUST_CHECK enum stv_status stv_wood_flux(const struct stv_params *params,
                                              struct stv_wood_flux *out);
 
 /* k of the sheet: 20 mm over the dry thickness, which is the stave (times the draws' factor) less
- * 7 mm of wetted wood and counts as 3 mm where it would be thinner (judgement). */
-double stv_dry_wood_factor_nd(const struct stv_cask_geometry *cask,
-                              const struct stv_params *params);
+ * 7 mm of wetted wood and counts as 3 mm where it would be thinner (judgement); all three by
+ * default. */
+double stv_dry_wood_factor_nd(const struct stv_cask_geometry *cask, const struct stv_params *params,
+                              const struct stv_cask_numbers *numbers);
 
 /* Neutral loss of this size, 1/y: the parameter, stated for 10 m-1, times its mid-wall area over
  * its capacity.  Source: parameter sheet, section 2. */
-double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask,
-                              const struct stv_params *params);
+double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask, const struct stv_params *params,
+                              const struct stv_cask_numbers *numbers);
+
+/* A cask's wood: none of the three may be NULL. */
+struct stv_cask_wood {
+    const struct stv_cask_geometry *geometry;
+    const struct stv_params *params;
+    const struct stv_cask_numbers *numbers;
+};
 
 /* All four rates of a cask of a content at one moment.
  *
- * cask, params           as from stv_cask_geometry and stv_params_default
+ * cask                   its parts as from stv_cask_geometry and the defaults
  * ethanol_kg, water_kg   what it holds, not negative, not both 0
  * liquid_c, air_c, rh_frac   as stv_wood_flux
  * out                    kg/s; all NaN when the status is not OK
@@ -58,8 +67,7 @@ double stv_neutral_loss_per_y(const struct stv_cask_geometry *cask,
  * Source:  parameter sheet, section 2
  * Assumes: the whole wall evaporates whatever the level; joints do not follow temperature (the
  *          temperature share enters where a year's mean is known, in the path) */
-STV_MUST_CHECK enum stv_status stv_evaporation_rates(const struct stv_cask_geometry *cask,
-                                                     const struct stv_params *params,
+STV_MUST_CHECK enum stv_status stv_evaporation_rates(const struct stv_cask_wood *cask,
                                                      double ethanol_kg, double water_kg,
                                                      double liquid_c, double air_c, double rh_frac,
                                                      struct stv_evaporation *out);

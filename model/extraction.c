@@ -6,21 +6,41 @@
  * Levels are judgement and meant for ratios to a reference cask only. */
 #include "model/extraction.h"
 
-#include "model/tables/oak_pools.h"
 #include "model/units.h"
 
 #include <math.h>
 
 #define REFERENCE_20C_K 293.15
-#define WET_DEPTH_M 0.004 /* delta */
-#define PARTITION_ND 2.0  /* Kp */
-#define EA_LEAST_J_MOL 20000.0
-#define EA_MOST_J_MOL 65000.0
 #define L_PER_M3 1000.0
 
-const struct stv_oak_constants *stv_oak_table(void)
+struct stv_oak_constants stv_oak_constants_of(const struct stv_cask_numbers *numbers,
+                                              enum stv_oak_kind kind)
 {
-    return stv__oak_pools;
+#define CONSTANTS(kind)                                                                   \
+    {                                                                                     \
+        numbers->oak_##kind##_fast_rate_per_d, numbers->oak_##kind##_fast_ea_j_mol,       \
+            numbers->oak_##kind##_fast_pool_mg_m2, numbers->oak_##kind##_slow_rate_per_y, \
+            numbers->oak_##kind##_slow_ea_j_mol, numbers->oak_##kind##_slow_pool_mg_m2,   \
+            numbers->oak_##kind##_decay_per_y, numbers->oak_##kind##_decay_ea_j_mol       \
+    }
+    switch (kind) {
+    case STV_OAK_PHENOLICS:
+        return (struct stv_oak_constants)CONSTANTS(phenolics);
+    case STV_OAK_LACTONE:
+        return (struct stv_oak_constants)CONSTANTS(lactone);
+    case STV_OAK_ALDEHYDES:
+        return (struct stv_oak_constants)CONSTANTS(aldehydes);
+    case STV_OAK_TANNINS:
+        return (struct stv_oak_constants)CONSTANTS(tannins);
+    case STV_OAK_ACIDS:
+        return (struct stv_oak_constants)CONSTANTS(acids);
+    case STV_OAK_SUGARS:
+        return (struct stv_oak_constants)CONSTANTS(sugars);
+    case STV_OAK_N:
+        break;
+    }
+#undef CONSTANTS
+    return (struct stv_oak_constants){0};
 }
 
 const char *stv_wood_history_name(enum stv_wood_history history)
@@ -39,35 +59,45 @@ const char *stv_wood_history_name(enum stv_wood_history history)
 }
 
 struct stv_oak_pools stv_oak_pools_of(enum stv_wood_history history,
-                                      const struct stv_params *params)
+                                      const struct stv_params *params,
+                                      const struct stv_cask_numbers *numbers)
 {
-    static const double fast_share[STV_WOOD_HISTORY_N] = {1.0, 0.28, 0.50};
-    static const double slow_share[STV_WOOD_HISTORY_N] = {1.0, 0.75, 0.85};
+    const double fast_share[STV_WOOD_HISTORY_N] = {1.0, numbers->held_spirit_fast_frac,
+                                                   numbers->held_fortified_fast_frac};
+    const double slow_share[STV_WOOD_HISTORY_N] = {1.0, numbers->held_spirit_slow_frac,
+                                                   numbers->held_fortified_slow_frac};
     struct stv_oak_pools pools;
     for (size_t k = 0; k < STV_OAK_N; k++) {
+        struct stv_oak_constants oak = stv_oak_constants_of(numbers, (enum stv_oak_kind)k);
         pools.fast_mg_m2[k] =
-            stv__oak_pools[k].fast_pool_mg_m2 * fast_share[history] * params->wood_pool_factor_nd;
+            oak.fast_pool_mg_m2 * fast_share[history] * params->wood_pool_factor_nd;
         pools.slow_mg_m2[k] =
-            stv__oak_pools[k].slow_pool_mg_m2 * slow_share[history] * params->wood_pool_factor_nd;
+            oak.slow_pool_mg_m2 * slow_share[history] * params->wood_pool_factor_nd;
     }
     return pools;
 }
 
-double stv_oak_strength_factor_nd(enum stv_oak_kind kind, double abv20_frac)
+double stv_oak_strength_factor_nd(enum stv_oak_kind kind, double abv20_frac,
+                                  const struct stv_cask_numbers *numbers)
 {
     double abv_pct = 100.0 * abv20_frac;
     if (kind == STV_OAK_TANNINS || kind == STV_OAK_SUGARS)
-        return fmin(1.3, fmax(0.4, 1.0 - 0.012 * (abv_pct - 55.0)));
-    double off = (abv_pct - 57.0) / 25.0;
+        return fmin(numbers->oak_strength_line_most_nd,
+                    fmax(numbers->oak_strength_line_least_nd,
+                         1.0 - numbers->oak_strength_line_slope_nd *
+                                   (abv_pct - numbers->oak_strength_line_centre_pct)));
+    double off =
+        (abv_pct - numbers->oak_strength_bell_centre_pct) / numbers->oak_strength_bell_width_pct;
     return exp(-off * off);
 }
 
-double stv_oak_ea_j_mol(double default_j_mol, const struct stv_params *params)
+double stv_oak_ea_j_mol(double default_j_mol, const struct stv_params *params,
+                        const struct stv_cask_numbers *numbers)
 {
     double moved = default_j_mol + params->extraction_ea_offset_j_mol;
     /* The limits bound what draws may do; a default of the table outside them stays itself. */
-    double least = fmin(EA_LEAST_J_MOL, default_j_mol);
-    double most = fmax(EA_MOST_J_MOL, default_j_mol);
+    double least = fmin(numbers->oak_ea_least_j_mol, default_j_mol);
+    double most = fmax(numbers->oak_ea_most_j_mol, default_j_mol);
     return fmin(most, fmax(least, moved));
 }
 
@@ -76,18 +106,17 @@ double stv_arrhenius20_nd(double ea_j_mol, double temp_c)
     return exp(-ea_j_mol / STV_GAS_J_MOLK * (1.0 / stv_k_from_c(temp_c) - 1.0 / REFERENCE_20C_K));
 }
 
-static void advance_kind(const struct stv_oak_step *step, size_t k, struct stv_oak_pools *pools,
-                         double *content_mg)
+static void advance_kind(const struct stv_oak_step *step, const struct stv_cask_numbers *numbers,
+                         enum stv_oak_kind k, struct stv_oak_pools *pools, double *content_mg)
 {
-    const struct stv_oak_constants *oak = &stv__oak_pools[k];
-    double strength = stv_oak_strength_factor_nd((enum stv_oak_kind)k, step->abv20_frac);
-    double fast_per_d = oak->fast_rate_per_d * step->fast_nd[k] * strength;
-    double slow_per_d = oak->slow_rate_per_y / STV_YEAR_D * step->slow_nd[k] * strength;
-    double half_decay =
-        exp(-0.5 * oak->decay_per_y / STV_YEAR_D * step->decay_nd[k] * step->step_d);
+    struct stv_oak_constants oak = stv_oak_constants_of(numbers, k);
+    double strength = stv_oak_strength_factor_nd(k, step->abv20_frac, numbers);
+    double fast_per_d = oak.fast_rate_per_d * step->fast_nd[k] * strength;
+    double slow_per_d = oak.slow_rate_per_y / STV_YEAR_D * step->slow_nd[k] * strength;
+    double half_decay = exp(-0.5 * oak.decay_per_y / STV_YEAR_D * step->decay_nd[k] * step->step_d);
     double wetted = step->wetted_m2 / step->wall_m2;
     double volume_m3 = step->volume20_l / L_PER_M3;
-    double push_m = WET_DEPTH_M * PARTITION_ND;
+    double push_m = numbers->oak_wet_depth_m * numbers->oak_partition_nd;
 
     double content = *content_mg * half_decay;
     double u = pools->fast_mg_m2[k] - push_m * content / volume_m3;
@@ -102,9 +131,9 @@ static void advance_kind(const struct stv_oak_step *step, size_t k, struct stv_o
     *content_mg = content * half_decay;
 }
 
-void stv_oak_advance(const struct stv_oak_step *step, struct stv_oak_pools *pools,
-                     double content_mg[STV_OAK_N])
+void stv_oak_advance(const struct stv_oak_step *step, const struct stv_cask_numbers *numbers,
+                     struct stv_oak_pools *pools, double content_mg[STV_OAK_N])
 {
     for (size_t k = 0; k < STV_OAK_N; k++)
-        advance_kind(step, k, pools, &content_mg[k]);
+        advance_kind(step, numbers, (enum stv_oak_kind)k, pools, &content_mg[k]);
 }

@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_EXTRACTION_H
 #define STV_MODEL_EXTRACTION_H
 
+#include "model/cask_numbers.h"
 #include "model/params.h"
 
 #include <stddef.h>
@@ -17,21 +18,20 @@ enum stv_oak_kind {
 };
 
 struct stv_oak_constants {
-    const char *name;
     double fast_rate_per_d, fast_ea_j_mol, fast_pool_mg_m2;
     double slow_rate_per_y, slow_ea_j_mol, slow_pool_mg_m2;
     double decay_per_y, decay_ea_j_mol; /* 0 where nothing decays */
 };
 
-/* The STV_OAK_N kinds, static.  Source: parameter sheet (DEVELOPERS.md, Sources), section 4; all
- * levels and rates are judgement. */
-const struct stv_oak_constants *stv_oak_table(void);
+/* Those of a kind below STV_OAK_N.  Source: model/cask_numbers.h */
+struct stv_oak_constants stv_oak_constants_of(const struct stv_cask_numbers *numbers,
+                                              enum stv_oak_kind kind);
 
 /* What a wood held before it came to this house. */
 enum stv_wood_history {
     STV_WOOD_NEW,            /* never held anything */
-    STV_WOOD_HELD_SPIRIT,    /* held new-wood spirit: fast x 0.28, slow x 0.75 */
-    STV_WOOD_HELD_FORTIFIED, /* held fortified wine: fast x 0.5, slow x 0.85 */
+    STV_WOOD_HELD_SPIRIT,    /* held new-wood spirit */
+    STV_WOOD_HELD_FORTIFIED, /* held fortified wine */
     STV_WOOD_HISTORY_N
 };
 /* In words, never NULL. */
@@ -43,18 +43,22 @@ struct stv_oak_pools {
     double slow_mg_m2[STV_OAK_N];
 };
 
-/* Pools of a wood when it came here: the table's, times the share its history left and the
+/* Pools of a wood when it came here: a new wood's, times the share its history left and the
  * parameters' factor.  history below STV_WOOD_HISTORY_N. */
 struct stv_oak_pools stv_oak_pools_of(enum stv_wood_history history,
-                                      const struct stv_params *params);
+                                      const struct stv_params *params,
+                                      const struct stv_cask_numbers *numbers);
 
 /* Response of a kind to strength: exp(-((ABV - 57)/25)^2), for tannins and sugars
- * 1 - 0.012 (ABV - 55) kept in 0.4..1.3.  abv20_frac 0..1.  Source: parameter sheet, section 4. */
-double stv_oak_strength_factor_nd(enum stv_oak_kind kind, double abv20_frac);
+ * 1 - 0.012 (ABV - 55) kept in 0.4..1.3, by default.  abv20_frac 0..1.  Source: parameter sheet,
+ * section 4. */
+double stv_oak_strength_factor_nd(enum stv_oak_kind kind, double abv20_frac,
+                                  const struct stv_cask_numbers *numbers);
 
-/* Activation energy with the draws' offset, kept in 20..65 kJ/mol; a default outside stays
- * allowed. */
-double stv_oak_ea_j_mol(double default_j_mol, const struct stv_params *params);
+/* Activation energy with the draws' offset, kept in the numbers' limits (20..65 kJ/mol by
+ * default); a default outside stays allowed. */
+double stv_oak_ea_j_mol(double default_j_mol, const struct stv_params *params,
+                        const struct stv_cask_numbers *numbers);
 
 /* Arrhenius factor relative to 20 C; temp_c above absolute zero. */
 double stv_arrhenius20_nd(double ea_j_mol, double temp_c);
@@ -81,7 +85,7 @@ struct stv_oak_step {
  *           1e-3, and 5e-4 between 5 and 2.5 days
  * Source:  parameter sheet, section 4
  * Assumes: a well-mixed liquid; levels are for ratios to the reference cask only */
-void stv_oak_advance(const struct stv_oak_step *step, struct stv_oak_pools *pools,
-                     double content_mg[STV_OAK_N]);
+void stv_oak_advance(const struct stv_oak_step *step, const struct stv_cask_numbers *numbers,
+                     struct stv_oak_pools *pools, double content_mg[STV_OAK_N]);
 
 #endif

@@ -8,6 +8,8 @@
 #include "model/spirit_vapour.h"
 #include "model/units.h"
 
+#define INDRINK_LARGEST_FRAC 0.5
+
 static double closed_pa(const struct stv_fill_input *input, const struct stv_fill *fill)
 {
     const struct stv_cask_limit *limit = &input->limit;
@@ -32,6 +34,7 @@ static enum stv_status work(const struct stv_fill_input *input, struct stv_fill 
     const struct stv_cask_limit *limit = &input->limit;
     if (!stv_cask_limit_is_possible(limit) ||
         !(input->n_casks > 0 && input->into_l > 0.0 && input->abv20_frac > 0.0) ||
+        !(input->indrink_frac >= 0.0 && input->indrink_frac <= INDRINK_LARGEST_FRAC) ||
         input->into_l > limit->capacity_l)
         return STV_E_DOMAIN;
     if (input->from_abv20_frac < input->abv20_frac)
@@ -53,7 +56,7 @@ static enum stv_status work(const struct stv_fill_input *input, struct stv_fill 
     out->spirit20_l = 1000.0 * out->spirit_kg / stv_spirit_rho20_kg_m3(from_mass_frac);
     out->water_kg = n_casks * out->cask_kg - out->spirit_kg;
     out->lpa_l = n_casks * out->into20_l * input->abv20_frac;
-    out->volume_hot_after_indrink_l = out->volume_hot_l * (1.0 - STV_INDRINK_FRAC);
+    out->volume_hot_after_indrink_l = out->volume_hot_l * (1.0 - input->indrink_frac);
     out->most_full_l = stv_most_full_l(limit, out->mass_frac, input->filled_at_c, limit->room_frac);
     out->fits = stv_fits(limit, fmax(out->volume_hot_l, input->into_l));
     out->closed_pa = isnan(limit->capacity_l) ? (double)NAN : closed_pa(input, out);

@@ -16,6 +16,7 @@ struct stv_fill_input {
     double filled_at_c;     /* of the spirit when it is measured in */
     double abv20_frac;      /* wanted in the cask; above 0 */
     double from_abv20_frac; /* of the spirit on hand, not below abv20_frac */
+    double indrink_frac;    /* of the fill, drunk by new or dry wood; 0..0.5 */
     struct stv_cask_limit limit;
 };
 
@@ -28,7 +29,7 @@ struct stv_fill {
     double cask_kg, into20_l;
     double mass_frac;
     double volume_hot_l;               /* at the hottest, as filled */
-    double volume_hot_after_indrink_l; /* and after new or dry wood drank STV_INDRINK_FRAC of it */
+    double volume_hot_after_indrink_l; /* and after new or dry wood drank its share of it */
     double most_full_l;                /* at filled_at_c, for the room wanted */
     bool fits;                         /* as filled, indrink not counted on */
     /* Pressure of the air above in a tight cask, closed full as filled and warmed to the hottest,

@@ -84,11 +84,12 @@ static size_t column_of(struct stv__lane_rows *rows, const double ea_j_mol[STV__
     return STV__COL_FACTORS + f;
 }
 
-static size_t extraction_column(struct stv__lane_rows *rows, double default_j_mol)
+static size_t extraction_column(struct stv__lane_rows *rows, const struct stv_cask_numbers *numbers,
+                                double default_j_mol)
 {
     double ea_j_mol[STV__LANES];
     for (size_t lane = 0; lane < STV__LANES; lane++)
-        ea_j_mol[lane] = stv_oak_ea_j_mol(default_j_mol, &rows->lanes[lane]);
+        ea_j_mol[lane] = stv_oak_ea_j_mol(default_j_mol, &rows->lanes[lane], numbers);
     return column_of(rows, ea_j_mol);
 }
 
@@ -100,20 +101,20 @@ static size_t fixed_column(struct stv__lane_rows *rows, double fixed_j_mol)
     return column_of(rows, ea_j_mol);
 }
 
-static void choose_columns(struct stv__lane_rows *rows)
+static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_numbers *numbers)
 {
-    const struct stv_oak_constants *oak = stv_oak_table();
     double ester_j_mol[STV__LANES];
     for (size_t k = 0; k < STV_OAK_N; k++) {
-        rows->columns.fast[k] = extraction_column(rows, oak[k].fast_ea_j_mol);
-        rows->columns.slow[k] = extraction_column(rows, oak[k].slow_ea_j_mol);
+        struct stv_oak_constants oak = stv_oak_constants_of(numbers, (enum stv_oak_kind)k);
+        rows->columns.fast[k] = extraction_column(rows, numbers, oak.fast_ea_j_mol);
+        rows->columns.slow[k] = extraction_column(rows, numbers, oak.slow_ea_j_mol);
         rows->columns.decay[k] =
-            oak[k].decay_per_y > 0.0 ? fixed_column(rows, oak[k].decay_ea_j_mol) : SIZE_MAX;
+            oak.decay_per_y > 0.0 ? fixed_column(rows, oak.decay_ea_j_mol) : SIZE_MAX;
     }
     for (size_t lane = 0; lane < STV__LANES; lane++)
         ester_j_mol[lane] = rows->lanes[lane].ester_ea_j_mol;
     rows->columns.ester = column_of(rows, ester_j_mol);
-    rows->columns.oxidation = fixed_column(rows, STV_OXIDATION_EA_J_MOL);
+    rows->columns.oxidation = fixed_column(rows, numbers->oxidation_ea_j_mol);
     rows->columns.n_columns = STV__COL_FACTORS + rows->n_factors;
     rows->stride = (ROW_FACTORS + rows->n_factors + 7) / 8 * 8;
 }
@@ -297,7 +298,8 @@ enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows, size_t panel_i
     return status;
 }
 
-enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES], size_t n_distinct,
+enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
+                                   const struct stv_cask_numbers *numbers, size_t n_distinct,
                                    struct stv__lane_rows **out)
 {
     *out = NULL;
@@ -307,7 +309,7 @@ enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES], si
     for (size_t lane = 0; lane < STV__LANES; lane++)
         rows->lanes[lane] = lanes[n_distinct == 1 ? 0 : lane];
     rows->n_distinct = n_distinct;
-    choose_columns(rows);
+    choose_columns(rows, numbers);
     fill_nodes(rows);
     fill_psat(rows);
     enum stv_status status = fill_wood(rows);

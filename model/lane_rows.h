@@ -48,10 +48,12 @@ struct stv__lane_rows;
  *
  * lanes       of each member: the energies of permeance, extraction and esters and the error of the
  *             water activity count
+ * numbers     the oak's energies and limits; read now, not kept
  * n_distinct  1 when all lanes are alike (the first then stands for all), else STV__LANES
  * Errors:  STV_E_MEMORY
  * Memory:  some 0.6 MB for a lane and panel; free with stv__lane_rows_free, which accepts NULL */
 STV_MUST_CHECK enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
+                                                  const struct stv_cask_numbers *numbers,
                                                   size_t n_distinct, struct stv__lane_rows **out);
 void stv__lane_rows_free(struct stv__lane_rows *rows);
 

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Water adds at most its own volume at 20 C (998.2 kg/m3, OIML R 22); mixing shrinks it. */
 #define WATER_MOST_L_PER_KG 1.0019
@@ -27,13 +28,9 @@ static int compare_events(const void *a, const void *b)
     const struct stv_event *y = b;
     if (x->day_d != y->day_d)
         return x->day_d < y->day_d ? -1 : 1;
-    return (x->row > y->row) - (x->row < y->row);
-}
-
-void stv_ledger_sort(struct stv_ledger *ledger)
-{
-    if (ledger->n_events > 1)
-        qsort(ledger->events, ledger->n_events, sizeof *ledger->events, compare_events);
+    if (x->row != y->row)
+        return x->row < y->row ? -1 : 1;
+    return (x->cask_idx > y->cask_idx) - (x->cask_idx < y->cask_idx);
 }
 
 void stv_ledger_free(struct stv_ledger *ledger)
@@ -45,7 +42,7 @@ void stv_ledger_free(struct stv_ledger *ledger)
 
 struct stv__cask_entry stv__cask_entry_empty(void)
 {
-    return (struct stv__cask_entry){.volume20_l = 0.0, .born_day_d = INT64_MIN, .place = NOWHERE};
+    return (struct stv__cask_entry){.volume20_l = 0.0, .place = NOWHERE};
 }
 
 static void apply_transfer(const struct stv_event *event, struct stv__cask_entry *entries)
@@ -54,9 +51,6 @@ static void apply_transfer(const struct stv_event *event, struct stv__cask_entry
     struct stv__cask_entry *to = &entries[event->other_idx];
     int is_whole = !isfinite(event->volume20_l);
     double moved_l = is_whole ? from->volume20_l : event->volume20_l;
-    if (from->born_day_d > to->born_day_d || !to->is_full)
-        to->born_day_d = from->born_day_d;
-    to->had_water = from->had_water || (to->is_full && to->had_water);
     to->volume20_l = (to->is_full ? to->volume20_l : 0.0) + moved_l;
     to->is_full = 1;
     if (event->place.warehouse_idx >= 0)
@@ -75,7 +69,6 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
     case STV_EVENT_FILL:
         *cask = (struct stv__cask_entry){.is_full = 1,
                                          .volume20_l = event->volume20_l,
-                                         .born_day_d = event->day_d,
                                          .place = event->place.warehouse_idx >= 0 ? event->place
                                                                                   : cask->place};
         break;
@@ -86,12 +79,9 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
         apply_transfer(event, entries);
         break;
     case STV_EVENT_ADD_WATER:
-        cask->had_water = 1;
         cask->volume20_l += event->water_kg * WATER_MOST_L_PER_KG;
         break;
     case STV_EVENT_TOP_UP:
-        /* The topping spirit's own age is not known, so the label counts from today. */
-        cask->born_day_d = event->day_d;
         cask->volume20_l += event->volume20_l;
         break;
     case STV_EVENT_SAMPLE:
@@ -107,8 +97,7 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
     }
 }
 
-/* Entries of all casks before the first event; NULL without memory. */
-static struct stv__cask_entry *new_entries(const struct stv_ledger *ledger)
+struct stv__cask_entry *stv__cask_entries_new(const struct stv_ledger *ledger)
 {
     struct stv__cask_entry *entries = malloc((ledger->n_casks + 1) * sizeof *entries);
     for (size_t c = 0; entries && c < ledger->n_casks; c++)
@@ -119,7 +108,7 @@ static struct stv__cask_entry *new_entries(const struct stv_ledger *ledger)
 enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger, size_t *out_idx,
                                        size_t *out_n)
 {
-    struct stv__cask_entry *entries = new_entries(ledger);
+    struct stv__cask_entry *entries = stv__cask_entries_new(ledger);
     *out_n = 0;
     if (!entries)
         return STV_E_MEMORY;
@@ -136,36 +125,77 @@ enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger, size_t *
     return STV_OK;
 }
 
-/* The entry of one cask after a day's events. */
-static struct stv__cask_entry entry_on(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
-{
-    struct stv__cask_entry result = stv__cask_entry_empty();
-    struct stv__cask_entry *entries = new_entries(ledger);
-    if (!entries)
-        return result;
-    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++)
-        stv__ledger_apply(&ledger->events[e], entries);
-    result = entries[cask_idx];
-    free(entries);
-    return result;
-}
-
-struct stv_place stv_ledger_place(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
-{
-    return entry_on(ledger, cask_idx, day_d).place;
-}
-
 int stv_ledger_is_full(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
 {
-    return entry_on(ledger, cask_idx, day_d).is_full;
+    struct stv__cask_entry *entries = stv__cask_entries_new(ledger);
+    if (!entries)
+        return 0;
+    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++)
+        stv__ledger_apply(&ledger->events[e], entries);
+    int is_full = entries[cask_idx].is_full;
+    free(entries);
+    return is_full;
 }
 
-int64_t stv_ledger_spirit_born(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+/* True when the casks' being full or empty lets an event happen. */
+static int can_be(const struct stv_event *event, const struct stv__cask_entry *entries)
 {
-    return entry_on(ledger, cask_idx, day_d).born_day_d;
+    int is_full = entries[event->cask_idx].is_full;
+    switch (event->kind) {
+    case STV_EVENT_FILL:
+        return !is_full;
+    case STV_EVENT_TRANSFER: {
+        int is_other_full = entries[event->other_idx].is_full;
+        return is_full &&
+               (event->is_marriage ? is_other_full : isfinite(event->volume20_l) || !is_other_full);
+    }
+    case STV_EVENT_ADD_WATER:
+    case STV_EVENT_TOP_UP:
+    case STV_EVENT_SAMPLE:
+    case STV_EVENT_LEAK_STOPPED:
+    case STV_EVENT_EMPTY:
+        return is_full;
+    case STV_EVENT_MOVE:
+    case STV_EVENT_REJUVENATE:
+    case STV_EVENT_N:
+        break;
+    }
+    return 1;
 }
 
-int stv_ledger_had_water(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+/* Rows of one day that are tried out of turn; more than a crew does, and it keeps the cost of a day
+ * full of contradictions in step with its rows. */
+#define ROWS_TRIED_MOST 256
+
+/* Brings the first event that can be to the front of n; all stay where none can. */
+static void bring_forward(struct stv_event *events, size_t n, const struct stv__cask_entry *entries)
 {
-    return entry_on(ledger, cask_idx, day_d).had_water;
+    size_t most = n < ROWS_TRIED_MOST ? n : ROWS_TRIED_MOST, found = 0;
+    while (found < most && !can_be(&events[found], entries))
+        found++;
+    if (found == 0 || found == most)
+        return;
+    struct stv_event first = events[found];
+    memmove(&events[1], &events[0], found * sizeof *events);
+    events[0] = first;
+}
+
+enum stv_status stv_ledger_sort(struct stv_ledger *ledger)
+{
+    size_t n = ledger->n_events;
+    struct stv_event *events = ledger->events;
+    if (n < 2)
+        return STV_OK;
+    qsort(events, n, sizeof *events, compare_events);
+    struct stv__cask_entry *entries = stv__cask_entries_new(ledger);
+    if (!entries)
+        return STV_E_MEMORY;
+    for (size_t e = 0, to = 0; e < n; e++) {
+        while (to < n && events[to].day_d == events[e].day_d)
+            to++;
+        bring_forward(&events[e], to - e, entries);
+        stv__ledger_apply(&events[e], entries);
+    }
+    free(entries);
+    return STV_OK;
 }

@@ -25,10 +25,10 @@ struct stv_cask {
 enum stv_event_kind {
     STV_EVENT_FILL,
     STV_EVENT_MOVE,
-    STV_EVENT_TRANSFER,     /* out of cask_idx into other_idx, whole or volume20_l */
-    STV_EVENT_ADD_WATER,    /* water_kg */
-    STV_EVENT_TOP_UP,       /* volume20_l at abv20_frac */
-    STV_EVENT_SAMPLE,       /* volume20_l drawn */
+    STV_EVENT_TRANSFER,  /* out of cask_idx into other_idx, whole or volume20_l; also a marriage */
+    STV_EVENT_ADD_WATER, /* water_kg */
+    STV_EVENT_TOP_UP,    /* volume20_l at abv20_frac */
+    STV_EVENT_SAMPLE,    /* volume20_l drawn */
     STV_EVENT_LEAK_STOPPED, /* a note; no change */
     STV_EVENT_REJUVENATE,   /* wood pools made new by half the distance */
     STV_EVENT_EMPTY,        /* all liquid leaves */
@@ -36,6 +36,8 @@ enum stv_event_kind {
 };
 /* "fill", "move", "transfer", ..., never NULL. */
 const char *stv_event_kind_name(enum stv_event_kind kind);
+/* The word for a transfer into a cask that holds spirit already. */
+#define STV_MARRIAGE_NAME "marry"
 
 /* The spirit.  Unused numbers are NaN, unused indices -1. */
 struct stv_event {
@@ -45,6 +47,9 @@ struct stv_event {
     double volume20_l, abv20_frac, water_kg;
     struct stv_place place; /* fill, move: where to; warehouse_idx -1 when not said */
     int is_soaked;          /* fill: wood already soaked, no indrink */
+    int is_marriage;        /* transfer: meant for a cask that holds spirit already */
+    int64_t age_d;          /* top up: days its spirit had lain in wood by then; 0 when not said */
+    double age_width_d;     /* ... give or take */
     size_t row;             /* row of history.csv, for messages */
     double day_width_d; /* the true day is at most so far from day_d; 0 for a day that was said */
 };
@@ -56,8 +61,12 @@ struct stv_ledger {
     size_t n_events;
 };
 
-/* Sorts the events by day, then row.  Rows must differ for the order to be one. */
-void stv_ledger_sort(struct stv_ledger *ledger);
+/* Sorts the events by day, then row, then cask.  Rows of one day keep the file's order where that
+ * can be; else the first row that can be comes first: a fill before the sample taken from it,
+ * whatever the file's order.
+ *
+ * Errors:  STV_E_MEMORY  sorted by day and row alone */
+STV_MUST_CHECK enum stv_status stv_ledger_sort(struct stv_ledger *ledger);
 
 /* Frees casks and events and empties the struct. */
 void stv_ledger_free(struct stv_ledger *ledger);
@@ -69,10 +78,12 @@ struct stv_ledger_fault {
 };
 
 /* Walks the events with volumes as written and names what cannot be true whatever the air took:
- * fill of a full cask, more liquid than a cask holds, anything out of an empty cask, more than was
- * ever in it, a transfer into itself or without litres into a full cask, two full casks in one
- * place when a day is over.
+ * fill of a full cask, more liquid than a cask holds, also put in on one day, anything out of an
+ * empty cask, more than was ever in it, a transfer into itself or without litres into a full cask,
+ * a marriage into an empty one, a move of a cask that is never filled, two full casks in one place
+ * when a day is over.  A strength is never a contradiction: dry air raises it.
  *
+ * Cost:       in step with casks and events
  * ledger      sorted; indices inside it (other_idx of a transfer too)
  * out_faults  room for max entries, in the order of the events; may be NULL when max is 0
  * out_n       how many there are, may exceed max
@@ -93,20 +104,9 @@ STV_MUST_CHECK enum stv_status stv_ledger_check(const struct stv_ledger *ledger,
 STV_MUST_CHECK enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger,
                                                       size_t *out_idx, size_t *out_n);
 
-/* The four below walk a sorted ledger to the end of a day; cask_idx inside it.  When memory runs
- * out the cask counts as empty and nowhere. */
-
-/* Where a cask lies; warehouse_idx -1 when nobody said or it was emptied since. */
-struct stv_place stv_ledger_place(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
-
-/* 1 when the cask holds liquid by the ledger alone; else 0. */
+/* 1 when the cask holds liquid by the ledger alone at the end of a day, walked for this cask alone;
+ * model/lineage.h answers for all casks at once.  0 when memory runs out.  ledger sorted, cask_idx
+ * inside it. */
 int stv_ledger_is_full(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
-
-/* Day on which the youngest part of the spirit now in the cask first met wood; a top-up counts as
- * new.  INT64_MIN when it is empty. */
-int64_t stv_ledger_spirit_born(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
-
-/* 1 when water was ever added to any part of what is in the cask; else 0. */
-int stv_ledger_had_water(const struct stv_ledger *ledger, int cask_idx, int64_t day_d);
 
 #endif

@@ -1,4 +1,4 @@
-/* Private to ledger.c and ledger_check.c: the book's events walked with volumes as written. */
+/* Private to ledger*.c and lineage*.c: the book's events walked with volumes as written. */
 #ifndef STV_MODEL_LEDGER_WALK_H
 #define STV_MODEL_LEDGER_WALK_H
 
@@ -7,13 +7,14 @@
 /* What the ledger alone knows of a cask after an event. */
 struct stv__cask_entry {
     int is_full;
-    int had_water;
     double volume20_l; /* as written, nothing evaporated; NaN when nobody said */
-    int64_t born_day_d;
     struct stv_place place;
 };
 
 struct stv__cask_entry stv__cask_entry_empty(void);
+
+/* Room for the entries of all casks before the first event; NULL without memory. */
+struct stv__cask_entry *stv__cask_entries_new(const struct stv_ledger *ledger);
 
 /* Applies one event to the entries of all casks, without judging it. */
 void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *entries);

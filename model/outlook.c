@@ -109,7 +109,8 @@ static enum stv_status run_reference(const struct stv__ensemble *ensemble,
         .volume20_l = rules->reference_capacity_l,
         .abv20_frac = rules->reference_abv20_frac,
         .place = {-1, -1, -1, -1}};
-    enum stv_status status = stv_cask_geometry(rules->reference_capacity_l, NAN, &cask.geometry);
+    enum stv_status status =
+        stv_cask_geometry(rules->reference_capacity_l, NAN, &ensemble->numbers, &cask.geometry);
     struct stv__lane_cask *lanes = aligned_alloc(64, ensemble->n_packets * sizeof *lanes);
     if (!lanes)
         return STV_E_MEMORY;

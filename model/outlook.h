@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_OUTLOOK_H
 #define STV_MODEL_OUTLOOK_H
 
+#include "model/cask_numbers.h"
 #include "model/climate_metrics.h"
 #include "model/ledger.h"
 #include "model/params.h"
@@ -110,6 +111,7 @@ struct stv_outlook_request {
     int keeps_ranges_only; /* for houses whose values would not fit into memory */
     const struct stv_outlook_sums *sums;
     size_t n_sums;
+    const struct stv_cask_numbers *numbers; /* NULL: the defaults */
 };
 
 /* Runs the ledger through the climates.

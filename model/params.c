@@ -3,7 +3,7 @@
 struct stv_params stv_params_default(void)
 {
     return (struct stv_params){
-#define STV_PARAM_DEFAULT(field, value, unit, range) .field = (value),
+#define STV_PARAM_DEFAULT(field, value, unit, least, most, range) .field = (value),
         STV_PARAM_TABLE(STV_PARAM_DEFAULT)
 #undef STV_PARAM_DEFAULT
     };
@@ -12,7 +12,8 @@ struct stv_params stv_params_default(void)
 const struct stv_param_info *stv_param_table(size_t *out_n)
 {
     static const struct stv_param_info table[] = {
-#define STV_PARAM_INFO(field, value, unit, range) {#field, (value), unit, range},
+#define STV_PARAM_INFO(field, value, unit, least, most, range) \
+    {#field, offsetof(struct stv_params, field), (value), (least), (most), unit, range},
         STV_PARAM_TABLE(STV_PARAM_INFO)
 #undef STV_PARAM_INFO
     };

@@ -10,9 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define INDRINK_FAST_D 2.0  /* half of it goes in two days */
-#define INDRINK_SLOW_D 30.0 /* the rest with this time constant */
-#define FRESH_BY_DAY_D 30   /* while wood drinks and gives fast, the step's mean is too coarse */
+#define FRESH_BY_DAY_D 30 /* while wood drinks and gives fast, the step's mean is too coarse */
 
 struct walk {
     const struct stv_path_input *input;
@@ -23,9 +21,11 @@ struct walk {
 };
 
 /* Share of the whole indrink that has happened after an age. */
-static double indrink_share(double age_d)
+static double indrink_share(const struct stv_cask_numbers *numbers, double age_d)
 {
-    return 0.5 * fmin(1.0, age_d / INDRINK_FAST_D) + 0.5 * -expm1(-age_d / INDRINK_SLOW_D);
+    double fast = numbers->indrink_fast_frac;
+    return fast * fmin(1.0, age_d / numbers->indrink_fast_d) -
+           (1.0 - fast) * expm1(-age_d / numbers->indrink_slow_d);
 }
 
 /* A piece of a table's step: where it stands, and how long it is. */
@@ -81,14 +81,16 @@ static enum stv_status find_data(struct stv_climate_table *table, const struct p
 static enum stv_status advance(const struct walk *walk, struct stv__cask_now *now,
                                struct stv_climate_table *table, const struct piece *piece)
 {
+    const struct stv_cask_numbers *numbers = &walk->input->model->numbers;
     double age_d = (double)(piece->from_d - now->wetted_day_d);
     double step_d = (double)(piece->to_d - piece->from_d);
     struct stv__step step = {.step_d = step_d, .leak_share = now->is_tight ? 0.0 : 1.0};
     if (now->indrink_total_l > 0.0) {
-        step.indrink_l =
-            now->indrink_total_l * (indrink_share(age_d + step_d) - indrink_share(age_d));
-        step.damp_water_kg = now->damp_water_kg * (fmin(1.0, (age_d + step_d) / INDRINK_FAST_D) -
-                                                   fmin(1.0, age_d / INDRINK_FAST_D));
+        step.indrink_l = now->indrink_total_l *
+                         (indrink_share(numbers, age_d + step_d) - indrink_share(numbers, age_d));
+        step.damp_water_kg =
+            now->damp_water_kg * (fmin(1.0, (age_d + step_d) / numbers->indrink_fast_d) -
+                                  fmin(1.0, age_d / numbers->indrink_fast_d));
     }
     enum stv_status status = STV_OK;
     for (size_t p = 0; p < walk->input->n_packets && status == STV_OK; p++) {

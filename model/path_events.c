@@ -5,21 +5,14 @@
 
 #include <math.h>
 
-/* Indrink of dry oak: parameter sheet (DEVELOPERS.md, Sources), section 2; assumed. */
-#define INDRINK_L_PER_KG (4.5 / 39.0)
-#define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
-#define STAYS_SOAKED_D 60      /* judgement: emptied for less, the wood is still wet */
-#define REJUVENATION_SHARE 0.5 /* judgement: how far the pools go back towards new */
-
-static void pools_of(const struct stv__cask_now *now, enum stv_wood_history history, size_t packet,
-                     stv__v8 out_fast[STV_OAK_N], stv__v8 out_slow[STV_OAK_N])
+static void pools_of(const struct stv_cask_numbers *numbers, enum stv_wood_history history,
+                     stv__v8 factor_nd, stv__v8 out_fast[STV_OAK_N], stv__v8 out_slow[STV_OAK_N])
 {
-    struct stv_params plain = stv_params_default();
-    plain.wood_pool_factor_nd = 1.0;
-    struct stv_oak_pools pools = stv_oak_pools_of(history, &plain);
+    const struct stv_params plain = {.wood_pool_factor_nd = 1.0};
+    struct stv_oak_pools pools = stv_oak_pools_of(history, &plain, numbers);
     for (size_t k = 0; k < STV_OAK_N; k++) {
-        out_fast[k] = pools.fast_mg_m2[k] * now->lanes[packet].pool_factor_nd;
-        out_slow[k] = pools.slow_mg_m2[k] * now->lanes[packet].pool_factor_nd;
+        out_fast[k] = pools.fast_mg_m2[k] * factor_nd;
+        out_slow[k] = pools.slow_mg_m2[k] * factor_nd;
     }
 }
 
@@ -32,8 +25,8 @@ void stv__cask_now_start(const struct stv_path_input *input, struct stv__cask_no
     now->emptied_day_d = INT64_MIN;
     for (size_t p = 0; p < input->n_packets; p++) {
         memset(&now->packets[p], 0, sizeof now->packets[p]);
-        pools_of(now, now->cask->history, p, now->packets[p].fast_mg_m2,
-                 now->packets[p].slow_mg_m2);
+        pools_of(&input->model->numbers, now->cask->history, now->lanes[p].pool_factor_nd,
+                 now->packets[p].fast_mg_m2, now->packets[p].slow_mg_m2);
     }
 }
 
@@ -66,18 +59,19 @@ static void make_empty(const struct stv_path_input *input, int64_t day_d, struct
 }
 
 /* Spirit meets wood: dry wood will drink. */
-static void wet(const struct stv_event *event, struct stv__cask_now *now)
+static void wet(const struct stv_cask_numbers *numbers, const struct stv_event *event,
+                struct stv__cask_now *now)
 {
-    bool was_wet =
-        now->emptied_day_d != INT64_MIN && event->day_d - now->emptied_day_d <= STAYS_SOAKED_D;
+    bool was_wet = now->emptied_day_d != INT64_MIN &&
+                   (double)(event->day_d - now->emptied_day_d) <= numbers->stays_soaked_d;
     bool is_soaked = event->is_soaked || was_wet;
     now->wetted_day_d = event->day_d;
-    now->indrink_total_l = is_soaked ? 0.0 : INDRINK_L_PER_KG * now->cask->geometry.wood_kg;
-    now->damp_water_kg = is_soaked ? 0.0 : DAMP_WATER_KG_PER_KG * now->cask->geometry.wood_kg;
+    now->indrink_total_l =
+        is_soaked ? 0.0 : numbers->indrink_l_per_kg * now->cask->geometry.wood_kg;
+    now->damp_water_kg =
+        is_soaked ? 0.0 : numbers->damp_water_kg_per_kg * now->cask->geometry.wood_kg;
 }
 
-/* Every fill starts a leak account of its own: a cask that was stopped is tight until it is
- * refilled after standing empty, when its staves have moved. */
 static enum stv_status apply_fill(const struct stv_path_input *input, size_t event_idx,
                                   struct stv__cask_now *now)
 {
@@ -102,7 +96,7 @@ static enum stv_status apply_fill(const struct stv_path_input *input, size_t eve
     now->is_full = true;
     if (event->place.warehouse_idx >= 0)
         now->position_idx = input->event_positions[event_idx];
-    wet(event, now);
+    wet(&input->model->numbers, event, now);
     return STV_OK;
 }
 
@@ -149,7 +143,7 @@ static void apply_transfer(const struct stv_path_input *input, size_t event_idx,
     if (!from->is_full)
         return; /* the ledger's check names a transfer out of an empty cask */
     if (!to->is_full)
-        wet(event, to);
+        wet(&input->model->numbers, event, to);
     for (size_t p = 0; p < input->n_packets; p++) {
         struct stv__packet moved = from->packets[p];
         stv__v8 part =
@@ -202,10 +196,12 @@ static void apply_rejuvenation(const struct stv_path_input *input, struct stv__c
     for (size_t p = 0; p < input->n_packets; p++) {
         struct stv__packet *packet = &now->packets[p];
         stv__v8 fast[STV_OAK_N], slow[STV_OAK_N];
-        pools_of(now, STV_WOOD_NEW, p, fast, slow);
+        pools_of(&input->model->numbers, STV_WOOD_NEW, now->lanes[p].pool_factor_nd, fast, slow);
         for (size_t k = 0; k < STV_OAK_N; k++) {
-            packet->fast_mg_m2[k] += REJUVENATION_SHARE * (fast[k] - packet->fast_mg_m2[k]);
-            packet->slow_mg_m2[k] += REJUVENATION_SHARE * (slow[k] - packet->slow_mg_m2[k]);
+            packet->fast_mg_m2[k] +=
+                input->model->numbers.rejuvenation_frac * (fast[k] - packet->fast_mg_m2[k]);
+            packet->slow_mg_m2[k] +=
+                input->model->numbers.rejuvenation_frac * (slow[k] - packet->slow_mg_m2[k]);
         }
     }
 }

@@ -11,7 +11,8 @@
 
 enum { HEAT_CELLS = 256, WETTED_CELLS = 512 };
 
-enum stv_status stv__path_model_fill(const struct stv__factor_columns *columns,
+enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
+                                     const struct stv__factor_columns *columns,
                                      struct stv__path_model *out)
 {
     struct stv_spirit_at at;
@@ -22,21 +23,22 @@ enum stv_status stv__path_model_fill(const struct stv__factor_columns *columns,
         return status;
     out->columns = columns;
     for (size_t k = 0; k < STV_OAK_N; k++)
-        out->oak[k] = stv_oak_table()[k];
+        out->oak[k] = stv_oak_constants_of(numbers, (enum stv_oak_kind)k);
+    out->numbers = *numbers;
     for (size_t i = 0; i < sizeof out->density_kg_m3 / sizeof *out->density_kg_m3; i++)
         out->density_kg_m3[i] = at.rho_kg_m3[i];
     for (size_t i = 0; i <= HEAT_CELLS; i++) {
         double mass_frac = (double)i / HEAT_CELLS;
         struct stv_spirit_amount amount = stv_spirit_amount(mass_frac, 1.0 - mass_frac);
         out->heat_j_kgk[i] =
-            stv_cask_heat_capacity_j_k(&bare, amount.volume20_l, amount.abv20_frac);
+            stv_cask_heat_capacity_j_k(&bare, amount.volume20_l, amount.abv20_frac, numbers);
         if (!isfinite(out->heat_j_kgk[i]))
             return STV_E_DOMAIN;
     }
     for (size_t i = 0; i <= WETTED_CELLS; i++) {
         double root = (double)i / WETTED_CELLS;
-        out->wetted_low_frac[i] = stv_cask_wetted_frac(0.5 * root * root);
-        out->wetted_high_frac[i] = stv_cask_wetted_frac(1.0 - 0.5 * root * root);
+        out->wetted_low_frac[i] = stv_cask_wetted_frac(0.5 * root * root, numbers);
+        out->wetted_high_frac[i] = stv_cask_wetted_frac(1.0 - 0.5 * root * root, numbers);
     }
     return STV_OK;
 }
@@ -44,25 +46,26 @@ enum stv_status stv__path_model_fill(const struct stv__factor_columns *columns,
 void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__lane_cask *out)
 {
     const struct stv_cask_geometry *geometry = source->geometry;
+    const struct stv_cask_numbers *numbers = source->numbers;
     for (int l = 0; l < STV__PACKET; l++) {
         const struct stv_params *params = source->params[l];
         double wall_m2 = geometry->mid_area_m2 * params->area_factor_nd *
-                         stv_dry_wood_factor_nd(geometry, params);
+                         stv_dry_wood_factor_nd(geometry, params, numbers);
         double mol_d_pa = wall_m2 * params->water_permeance_mol_m2spa * STV_DAY_S;
         out->water_kg_d_pa[l] = mol_d_pa * STV_WATER_KG_MOL;
         out->ethanol_kg_d_pa[l] = mol_d_pa / params->permeance_ratio_nd * STV_ETHANOL_KG_MOL;
-        out->joints_per_d[l] = stv_neutral_loss_per_y(geometry, params) / STV_YEAR_D;
+        out->joints_per_d[l] = stv_neutral_loss_per_y(geometry, params, numbers) / STV_YEAR_D;
         out->leak_per_d[l] = params->leak_per_y / STV_YEAR_D;
         out->temp_share_frac[l] = params->neutral_temp_share_frac;
         out->wall_m2[l] = geometry->inner_area_m2 * params->area_factor_nd;
         out->pool_factor_nd[l] = params->wood_pool_factor_nd;
-        out->ester_per_d[l] = stv_ester_rate25_per_y(params) / STV_YEAR_D *
+        out->ester_per_d[l] = stv_ester_rate25_per_y(params, numbers) / STV_YEAR_D *
                               stv_arrhenius25_nd(params->ester_ea_j_mol, 20.0);
         out->oxidation_mg_ld[l] = params->oxidation_mg_ly / STV_YEAR_D;
         out->cycling_per_k[l] = params->cycling_gain_per_k;
     }
-    out->wood_j_k = stv_cask_heat_capacity_j_k(geometry, 0.0, 0.0);
-    out->per_w_k_h = 1.0 / (stv_cask_conductance_w_k(geometry) * STV_HOUR_S);
+    out->wood_j_k = stv_cask_heat_capacity_j_k(geometry, 0.0, 0.0, numbers);
+    out->per_w_k_h = 1.0 / (stv_cask_conductance_w_k(geometry, numbers) * STV_HOUR_S);
     out->capacity_l = geometry->capacity_l;
 }
 

@@ -48,6 +48,7 @@ struct stv__lane_cask {
 /* What all casks share: numbers of the model and its curves. */
 struct stv__path_model {
     struct stv_oak_constants oak[STV_OAK_N];
+    struct stv_cask_numbers numbers;
     const struct stv__factor_columns *columns;
     double density_kg_m3[12]; /* powers of the mass fraction at 20 C */
     double heat_j_kgk[257];   /* of spirit at 20 C, by mass fraction */
@@ -56,12 +57,14 @@ struct stv__path_model {
     double wetted_low_frac[513], wetted_high_frac[513];
 };
 /* Fills the curves.  Errors: STV_E_DOMAIN of the properties, which the ranges exclude. */
-STV_MUST_CHECK enum stv_status stv__path_model_fill(const struct stv__factor_columns *columns,
+STV_MUST_CHECK enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
+                                                    const struct stv__factor_columns *columns,
                                                     struct stv__path_model *out);
 
 struct stv__lane_cask_source {
     const struct stv_cask_geometry *geometry;
     const struct stv_params *const *params; /* STV__PACKET of them */
+    const struct stv_cask_numbers *numbers;
 };
 void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__lane_cask *out);
 

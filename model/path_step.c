@@ -14,8 +14,6 @@
 
 #define MOST_LOSS_FRAC 0.02 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
-#define WET_DEPTH_M 0.004 /* delta; parameter sheet (DEVELOPERS.md, Sources), section 4 */
-#define PARTITION_ND 2.0  /* Kp */
 
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
 struct composition {
@@ -319,7 +317,7 @@ STV__INLINE void make_esters(const struct stv__path_model *model, const struct s
                              felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
                              wood->volume_m3 * 1000.0;
     stv__v8 water = 1.0 - wood->mole_frac;
-    stv__v8 both = water + STV_ESTER_EQUILIBRIUM_ND * wood->mole_frac;
+    stv__v8 both = water + model->numbers.ester_equilibrium_nd * wood->mole_frac;
     stv__v8 share = (both - water) / both, z = hydrolysis * both / water, left = stv__exp(-z);
     stv__v8 ester_mmol = packet->ester_mg / STV_ETHYL_ACETATE_G_MOL;
     stv__v8 before_mmol = acid_before_mg / STV_ACETIC_G_MOL + ester_mmol;
@@ -341,13 +339,17 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     stv__v8 fraction, rho, held, total_kg = ethanol_kg + water_kg;
     stv__density(model, ethanol_kg, total_kg, &fraction, &rho);
     stv__v8 abv_pct = 100.0 * fraction * rho / STV_ETHANOL_RHO20_KG_M3;
-    stv__v8 off = (abv_pct - 57.0) / 25.0;
+    const struct stv_cask_numbers *numbers = &model->numbers;
+    stv__v8 off =
+        (abv_pct - numbers->oak_strength_bell_centre_pct) / numbers->oak_strength_bell_width_pct;
+    stv__v8 line = 1.0 - numbers->oak_strength_line_slope_nd *
+                             (abv_pct - numbers->oak_strength_line_centre_pct);
     wood.volume_m3 = total_kg / rho;
     wood.wetted_frac = stv__wetted(model, wood.volume_m3 * (1000.0 / cask->capacity_l));
-    wood.push_per_m3 = WET_DEPTH_M * PARTITION_ND / wood.volume_m3;
+    wood.push_per_m3 = numbers->oak_wet_depth_m * numbers->oak_partition_nd / wood.volume_m3;
     wood.bell_nd = stv__exp(-off * off);
-    wood.line_nd =
-        stv__least(stv__all(1.3), stv__most(stv__all(0.4), 1.0 - 0.012 * (abv_pct - 55.0)));
+    wood.line_nd = stv__least(stv__all(numbers->oak_strength_line_most_nd),
+                              stv__most(stv__all(numbers->oak_strength_line_least_nd), line));
     wood.cycling_nd = 1.0 + cask->cycling_per_k * felt->swing_k;
     struct kind_rates rates[STV_OAK_N];
     stv__v8 norm = stv__all(0.0);
@@ -367,11 +369,12 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     }
 }
 
-/* A leak takes what is dissolved along; air and joints leave it behind. */
+/* A leak takes what is dissolved along, half before what the wood gives and half after; air and
+ * joints leave it behind. */
 STV__INLINE void leak_content(const struct rates *rates, stv__v8 total_kg, stv__v8 piece_d,
                               struct stv__packet *packet)
 {
-    stv__v8 part = (rates->leak_ethanol + rates->leak_water) * piece_d / total_kg;
+    stv__v8 part = 0.5 * (rates->leak_ethanol + rates->leak_water) * piece_d / total_kg;
     stv__v8 kept = 1.0 - part + 0.5 * part * part;
     packet->ester_mg *= kept;
     for (size_t k = 0; k < STV_OAK_N; k++)
@@ -401,6 +404,7 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
                                   stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
     advance_quality(model, cask, felt, middle_ethanol_kg, middle_water_kg, piece_d, packet);
+    leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
 }
 
 /* Lanes with a litre or more. */

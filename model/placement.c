@@ -122,7 +122,7 @@ static enum stv_status make_trial(const struct stv_ledger *ledger,
             if (known == trial->n_copies)
                 add_copy(ledger, wish, &wish->free_places[f], in_group, trial);
         }
-        stv_ledger_sort(&trial->ledger);
+        status = stv_ledger_sort(&trial->ledger);
     }
     free(in_group);
     return status;

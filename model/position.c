@@ -366,10 +366,12 @@ enum stv_status stv_position_join(struct stv_place place,
 {
     if (!out)
         return STV_E_ARG;
+    const struct stv_cask_numbers usual = stv_cask_numbers_default();
     *out = (struct stv_position){.place = place,
                                  .offset_k = NAN,
                                  .offset_rh_frac = NAN,
-                                 .error = n_loggers ? STV_ERROR_LOGGER : STV_ERROR_WEATHER};
+                                 .error = n_loggers ? stv_climate_error_logger(&usual)
+                                                    : stv_climate_error_weather(&usual)};
     if (!is_well_formed(place, modelled, loggers, n_loggers))
         return STV_E_ARG;
     if (!modelled && n_loggers == 0)

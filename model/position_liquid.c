@@ -13,7 +13,8 @@ static bool is_known(const struct stv_position *position, size_t k)
 }
 
 enum stv_status stv_position_liquid_at_c(const struct stv_position *position,
-                                         double time_constant_h, double *out_liquid_c)
+                                         double time_constant_h, double convective_frac,
+                                         double *out_liquid_c)
 {
     size_t n = position->grid.n;
     if (n == 0)
@@ -28,7 +29,7 @@ enum stv_status stv_position_liquid_at_c(const struct stv_position *position,
         if (to > from) {
             enum stv_status status =
                 stv_cask_liquid_c(position->air_c + from, position->radiant_c + from, to - from,
-                                  time_constant_h, out_liquid_c + from);
+                                  time_constant_h, convective_frac, out_liquid_c + from);
             if (status != STV_OK)
                 return status;
         }

@@ -9,6 +9,7 @@
  *
  * position          any grid of hours; hours whose air or radiant temperature is NaN are holes
  * time_constant_h   the cask's, 1..2000 h
+ * convective_frac   as stv_cask_liquid_c
  * out_liquid_c      position->grid.n values, deg C; NaN in holes, all NaN when not STV_OK
  *
  * Shape:   one column in, one out, caller owns; they may not overlap
@@ -17,6 +18,7 @@
  * Memory:  allocates nothing */
 STV_MUST_CHECK enum stv_status stv_position_liquid_at_c(const struct stv_position *position,
                                                         double time_constant_h,
+                                                        double convective_frac,
                                                         double *out_liquid_c);
 
 #endif

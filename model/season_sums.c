@@ -56,32 +56,32 @@ enum stv_status stv__season_add(const struct stv__standard_cask *cask,
                                 const struct stv_metric_options *options,
                                 const struct stv__hour *hour, struct stv__season_sums *sums)
 {
+    const struct stv_cask_numbers *numbers = &options->numbers;
+    const struct stv_cask_wood wood = {&cask->geometry, &options->params, numbers};
     struct stv_evaporation rates;
     double held_c = fmin(MOST_LIQUID_C, fmax(LEAST_LIQUID_C, hour->liquid_c));
-    enum stv_status status =
-        stv_evaporation_rates(&cask->geometry, &cask->params, cask->ethanol_kg, cask->water_kg,
-                              held_c, hour->air_c, hour->rh_frac, &rates);
+    enum stv_status status = stv_evaporation_rates(&wood, cask->ethanol_kg, cask->water_kg, held_c,
+                                                   hour->air_c, hour->rh_frac, &rates);
     if (status != STV_OK)
         return status;
     if (sums->n > 0 && hour->day_d != sums->day_d)
         close_day(sums);
     if (sums->n > 0 && hour->k != sums->last_k + 1)
         status = close_run(sums);
-    const struct stv_oak_constants *oak = &stv_oak_table()[STV_OAK_PHENOLICS];
     double psat_pa = stv_water_psat_pa(hour->air_c);
     sums->n_held += held_c != hour->liquid_c;
     sums->rh_frac += hour->rh_frac;
     sums->rh_psat_pa += hour->rh_frac * psat_pa;
     sums->psat_pa += psat_pa;
-    sums->kinetic_nd +=
-        exp(-options->kinetic_ea_j_mol / (STV_GAS_J_MOLK * stv_k_from_c(hour->liquid_c)));
-    sums->extraction_nd += stv_arrhenius20_nd(oak->fast_ea_j_mol, hour->liquid_c);
-    sums->fruit_per_y += stv_ester_rate25_per_y(&cask->params) *
-                         stv_arrhenius25_nd(cask->params.ester_ea_j_mol, hour->liquid_c);
-    sums->degree_h += fmax(0.0, hour->liquid_c - options->degree_day_base_c);
+    sums->kinetic_nd += exp(-options->numbers.kinetic_mean_ea_j_mol /
+                            (STV_GAS_J_MOLK * stv_k_from_c(hour->liquid_c)));
+    sums->extraction_nd += stv_arrhenius20_nd(numbers->oak_phenolics_fast_ea_j_mol, hour->liquid_c);
+    sums->fruit_per_y += stv_ester_rate25_per_y(&options->params, numbers) *
+                         stv_arrhenius25_nd(options->params.ester_ea_j_mol, hour->liquid_c);
+    sums->degree_h += fmax(0.0, hour->liquid_c - numbers->degree_day_base_c);
     if (!hour->is_filled)
-        sums->unfilled_degree_h += fmax(0.0, hour->liquid_c - options->degree_day_base_c);
-    sums->cool_h += hour->liquid_c <= options->cool_below_c;
+        sums->unfilled_degree_h += fmax(0.0, hour->liquid_c - numbers->degree_day_base_c);
+    sums->cool_h += hour->liquid_c <= numbers->cool_below_c;
     sums->ethanol_kg_s += rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s;
     sums->water_kg_s += rates.air_water_kg_s + rates.joint_water_kg_s;
     swing_add(&sums->air_swing, hour->air_c);
@@ -162,8 +162,8 @@ enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
     out->liquid_mean_c = stv_mean_nd(sums->liquid_c, sums->n);
     out->rh_mean_frac = sums->rh_frac / n;
     out->rh_weighted_frac = sums->rh_psat_pa / sums->psat_pa;
-    out->kinetic_mean_c =
-        stv_c_from_k(-options->kinetic_ea_j_mol / STV_GAS_J_MOLK / log(sums->kinetic_nd / n));
+    out->kinetic_mean_c = stv_c_from_k(-options->numbers.kinetic_mean_ea_j_mol / STV_GAS_J_MOLK /
+                                       log(sums->kinetic_nd / n));
     out->extraction_rel_nd = sums->extraction_nd / n;
     out->fruit_fading_per_y = sums->fruit_per_y / n;
     out->held_frac = (double)sums->n_held / n;

@@ -4,14 +4,12 @@
 
 #include "model/climate_metrics.h"
 #include "model/cooperage.h"
-#include "model/params.h"
 
 #include <stdbool.h>
 
 /* Content of the standard cask at which rates are taken. */
 struct stv__standard_cask {
     struct stv_cask_geometry geometry;
-    struct stv_params params;
     double ethanol_kg, water_kg, volume20_l;
 };
 

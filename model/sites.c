@@ -56,8 +56,9 @@ static enum stv_status run_years(const struct stv_sites_request *request,
 {
     struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
     struct stv_house_rules rules = stv_house_rules_default();
-    struct stv__fresh_fills fills = {&set,   request->cask, request->fill_abv20_frac,
-                                     &rules, request->base, request->options};
+    struct stv__fresh_fills fills = {
+        &set,          request->cask,    request->fill_abv20_frac, &rules,
+        request->base, request->options, request->numbers};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, first_year, out->n_years, &outlook);
     if (status == STV_OK) {

@@ -67,6 +67,7 @@ struct stv_sites_request {
     double margin[STV_SITE_METRIC_N]; /* differences inside are "the same"; set beforehand */
     const struct stv_params *base;    /* NULL: defaults */
     struct stv_run_options options;
+    const struct stv_cask_numbers *numbers; /* NULL: defaults */
 };
 
 /* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it

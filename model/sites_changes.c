@@ -83,7 +83,7 @@ static enum stv_status run_building(struct job *job)
                                          job->plan->n_members};
     choose_years(job);
     job->error = stv_climate_member(request->options.seed, job->member_idx, job->plan->n_members,
-                                    STV_ERROR_WEATHER);
+                                    stv_climate_error_weather(request->numbers));
     job->building = stv_building_drawn(side, request->as_is, member);
     enum stv_status status =
         stv_building_simulate(&job->building, &job->weather, STV_HOUR_S, &job->climate);
@@ -110,8 +110,8 @@ static void store(const struct job *job, size_t tier, size_t figure, size_t draw
 static enum stv_status store_seasons(const struct job *job, size_t tier)
 {
     const struct stv_position *position = &job->tiers[tier];
-    enum stv_status status =
-        stv_position_liquid_c(position, job->exposed_frac[tier], job->liquid_c);
+    enum stv_status status = stv_position_liquid_c(position, job->exposed_frac[tier],
+                                                   job->plan->request->numbers, job->liquid_c);
     if (status != STV_OK)
         return status;
     double liquid_c[STV_SEASON_N] = {0.0}, rh_frac[STV_SEASON_N] = {0.0};
@@ -166,8 +166,8 @@ static enum stv_status run_casks(const struct job *job)
     struct stv_run_options options = request->options;
     options.n_draws = options.n_draws ? job->plan->n_draws : 0;
     options.seed += job->member_idx * SEED_STEP;
-    struct stv__fresh_fills fills = {&set,           request->cask, request->fill_abv20_frac,
-                                     request->rules, &base,         options};
+    struct stv__fresh_fills fills = {&set,  request->cask, request->fill_abv20_frac, request->rules,
+                                     &base, options,       request->numbers};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, job->first_year, job->n_years, &outlook);
     if (status != STV_OK)

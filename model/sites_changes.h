@@ -46,6 +46,7 @@ struct stv_changes_request {
     const struct stv_params *base;       /* NULL: defaults */
     double margin[STV_CHANGE_FIGURES];   /* of one cask, in the figure's unit; set beforehand */
     struct stv_run_options options;
+    const struct stv_cask_numbers *numbers; /* never NULL */
 };
 
 struct stv_change_effect {

@@ -62,15 +62,17 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
             add_fill(fills, p, days_d[y], ledger);
     for (size_t y = 0; y < n_years; y++)
         days_d[y] += YEAR_D;
-    stv_ledger_sort(ledger);
+    enum stv_status status = stv_ledger_sort(ledger);
     struct stv_outlook_request ask = {.ledger = ledger,
                                       .set = fills->set,
                                       .rules = fills->rules,
                                       .base = fills->base,
                                       .options = fills->options,
                                       .days_d = days_d,
-                                      .n_days = n_years};
-    enum stv_status status = stv_outlook_run(&ask, out);
+                                      .n_days = n_years,
+                                      .numbers = fills->numbers};
+    if (status == STV_OK)
+        status = stv_outlook_run(&ask, out);
     free(days_d);
     return status;
 }

@@ -12,6 +12,7 @@ struct stv__fresh_fills {
     const struct stv_house_rules *rules;
     const struct stv_params *base; /* NULL: defaults */
     struct stv_run_options options;
+    const struct stv_cask_numbers *numbers; /* NULL: defaults */
 };
 
 /* Calendar years of which every local day is inside the grid; a typical year counts as one. */

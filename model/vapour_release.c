@@ -72,12 +72,14 @@ enum stv_status stv__vapour_load_add(const struct stv__cask_functions *functions
     if (status != STV_OK)
         return status;
     double wall_m2 = cask->geometry->mid_area_m2 * params->area_factor_nd *
-                     stv_dry_wood_factor_nd(cask->geometry, params);
+                     stv_dry_wood_factor_nd(cask->geometry, params, cask->numbers);
     double kg_h_pa = wall_m2 * params->water_permeance_mol_m2spa / params->permeance_ratio_nd *
                      STV_ETHANOL_KG_MOL * STV_HOUR_S;
-    double joint_kg_h = (stv_neutral_loss_per_y(cask->geometry, params) + params->leak_per_y) /
-                        (STV_YEAR_D * STV_DAY_H) * ethanol_kg;
-    double tau_h = stv_cask_time_constant_h(cask->geometry, cask->volume20_l, cask->abv20_frac) *
+    double joints_per_y =
+        stv_neutral_loss_per_y(cask->geometry, params, cask->numbers) + params->leak_per_y;
+    double joint_kg_h = joints_per_y / (STV_YEAR_D * STV_DAY_H) * ethanol_kg;
+    double tau_h = stv_cask_time_constant_h(cask->geometry, cask->volume20_l, cask->abv20_frac,
+                                            cask->numbers) *
                    params->time_constant_factor_nd;
     node_weights(functions, params,
                  stv_mole_frac_from_mass_frac(ethanol_kg / (ethanol_kg + water_kg)), node_nd);
@@ -140,7 +142,8 @@ static void fill_hours(const struct stv_position *position, const struct stv_cli
     relate_pressures(hours);
 }
 
-enum stv_status stv__vapour_hours_new(const struct stv_position *position, double exposed_frac,
+enum stv_status stv__vapour_hours_new(const struct stv_position *position,
+                                      const struct stv__vapour_outside *outside,
                                       const struct stv_climate_member *member,
                                       const struct stv__cask_functions *functions,
                                       struct stv__vapour_hours **out)
@@ -153,7 +156,8 @@ enum stv_status stv__vapour_hours_new(const struct stv_position *position, doubl
         hours->at = malloc(n * sizeof *hours->at + 1);
     enum stv_status status = hours && hours->at && liquid_c ? STV_OK : STV_E_MEMORY;
     for (size_t t = 0; t < STV__TAUS && status == STV_OK; t++)
-        status = stv_position_liquid_at_c(position, stv__tau_h[t] / exposed_frac, liquid_c + t * n);
+        status = stv_position_liquid_at_c(position, stv__tau_h[t] / outside->exposed_frac,
+                                          outside->convective_frac, liquid_c + t * n);
     if (status == STV_OK) {
         hours->n = n;
         fill_hours(position, member, functions, liquid_c, hours);

@@ -29,6 +29,7 @@ struct stv__vapour_load {
 struct stv__vapour_cask {
     const struct stv_cask_geometry *geometry;
     const struct stv_params *params;
+    const struct stv_cask_numbers *numbers;
     double volume20_l, abv20_frac;
 };
 STV_MUST_CHECK enum stv_status stv__vapour_load_add(const struct stv__cask_functions *functions,
@@ -38,9 +39,15 @@ STV_MUST_CHECK enum stv_status stv__vapour_load_add(const struct stv__cask_funct
 /* The hours of a place under a member of the climate. */
 struct stv__vapour_hours;
 
+/* What surrounds the casks of a place: the share of their outside that sees the air, and of that
+ * film the convective share. */
+struct stv__vapour_outside {
+    double exposed_frac, convective_frac;
+};
+
 /* Errors: STV_E_MEMORY; those of stv_position_liquid_at_c.  Free with stv__vapour_hours_free. */
 STV_MUST_CHECK enum stv_status stv__vapour_hours_new(const struct stv_position *position,
-                                                     double exposed_frac,
+                                                     const struct stv__vapour_outside *outside,
                                                      const struct stv_climate_member *member,
                                                      const struct stv__cask_functions *functions,
                                                      struct stv__vapour_hours **out);

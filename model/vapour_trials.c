@@ -63,7 +63,7 @@ static enum stv_status shared_new(const struct stv_vapour_request *request, stru
         status = stv__cask_kinds_of(casks, request->n_casks, &out->kinds);
     free(casks);
     if (status == STV_OK)
-        status = stv__cask_functions_new(request->base, &out->functions);
+        status = stv__cask_functions_new(request->base, request->numbers, &out->functions);
     if (status == STV_OK && request->n_draws > 0)
         status = stv_house_draws_new(request->seed, request->n_draws, out->kinds.keys, out->kinds.n,
                                      &out->house);
@@ -87,13 +87,14 @@ static enum stv_status load_of(const struct shared *shared, size_t position_idx,
         struct stv_params params = *request->base;
         if (!is_default) {
             struct stv_scores scores =
-                stv_scores_drawn(request->base, &shared->house, draw_idx, shared->kinds.of_cask[c],
-                                 shared->cask_keys[c]);
-            params = stv_params_of_scores(request->base, &scores);
+                stv_scores_drawn(request->base, request->numbers, &shared->house, draw_idx,
+                                 shared->kinds.of_cask[c], shared->cask_keys[c]);
+            params = stv_params_of_scores(request->base, request->numbers, &scores);
         }
         const struct stv__vapour_cask one = {
             .geometry = &cask->cask->geometry,
             .params = &params,
+            .numbers = request->numbers,
             .volume20_l = is_default ? cask->middle_volume20_l : cask->volume20_l[draw_idx],
             .abv20_frac = is_default ? cask->middle_abv20_frac : cask->abv20_frac[draw_idx]};
         status = stv__vapour_load_add(shared->functions, &one, out);
@@ -136,8 +137,10 @@ static enum stv_status release_of(const struct shared *shared, size_t member_idx
             continue;
         struct stv_climate_member member =
             member_at(shared, member_idx, &request->set->positions[p]);
-        status = stv__vapour_hours_new(&request->set->positions[p], request->set->exposed_frac[p],
-                                       &member, shared->functions, &hours);
+        const struct stv__vapour_outside outside = {request->set->exposed_frac[p],
+                                                    stv_cask_convective_frac(request->numbers)};
+        status = stv__vapour_hours_new(&request->set->positions[p], &outside, &member,
+                                       shared->functions, &hours);
         for (size_t i = 0; i < n_draws && status == STV_OK; i++) {
             struct stv__vapour_load load;
             status = load_of(shared, p, draws[i], &load);
@@ -209,7 +212,9 @@ enum stv_status stv_vapour_default(const struct stv_vapour_request *request,
     double *air_m3_h = malloc((request->n_hours + 1) * sizeof *air_m3_h);
     status = air_m3_h ? release_of(&shared, SIZE_MAX, &draw, 1, out_release_kg_h) : STV_E_MEMORY;
     if (status == STV_OK)
-        status = air_out(request, out_release_kg_h, 1.0, air_m3_h, out_ppm, out);
+        status = air_out(request, out_release_kg_h,
+                         request->is_air_said ? 1.0 : request->numbers->vapour_air_factor_nd,
+                         air_m3_h, out_ppm, out);
     free(air_m3_h);
     shared_free(&shared);
     return status;
@@ -226,7 +231,8 @@ static enum stv_status run_block(const struct shared *shared, size_t member_idx,
     for (size_t i = 0; i < n && status == STV_OK; i++) {
         double factor = request->is_air_said
                             ? 1.0
-                            : stv_air_factor_drawn_nd(request->seed, request->store_key, draws[i]);
+                            : stv_air_factor_drawn_nd(request->numbers, request->seed,
+                                                      request->store_key, draws[i]);
         status =
             air_out(request, room + i * request->n_hours, factor, air_m3_h, ppm, &out[draws[i]]);
     }

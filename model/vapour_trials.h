@@ -31,6 +31,7 @@ struct stv_vapour_request {
     double crowd_nd; /* times what they give off: casks that stand there and are not listed; >= 1 */
     const struct stv_position_set *set; /* positions of the casks share the store's hours */
     const struct stv_params *base;
+    const struct stv_cask_numbers *numbers;
     uint64_t seed, store_key;
     size_t n_draws; /* 0: no trials */
     /* the room: n_hours each */

@@ -28,6 +28,7 @@ cat >"$work/layers" <<'LAYERS'
 0 calendar
 0 series
 0 params
+0 cask_numbers
 0 draws
 0 quantiles
 1 spirit
@@ -69,6 +70,7 @@ cat >"$work/layers" <<'LAYERS'
 6 path
 8 ensemble outlook
 7 gauge_fit
+7 gauge_verdict
 8 outlook
 8 placement
 8 transfer

@@ -6,6 +6,7 @@
 #include "model/outlook.h"
 #include "model/units.h"
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -79,7 +80,7 @@ static inline struct stv_cask cask_new(const char *id, double capacity_l)
 {
     struct stv_cask cask = {.history = STV_WOOD_NEW};
     snprintf(cask.id, sizeof cask.id, "%s", id);
-    stv_assert_ok(stv_cask_geometry(capacity_l, NAN, &cask.geometry));
+    stv_assert_ok(stv_cask_geometry(capacity_l, NAN, &usual, &cask.geometry));
     return cask;
 }
 

@@ -78,7 +78,7 @@ static void good_gauges_and_loggers(void **state)
     stv_assert_ok(case_read(&one, false));
     assert_int_equal(one.book.n_gauges, 1);
     stv_assert_close(one.book.gauges[0].abv20_frac, 0.56, 1e-12, 0.0);
-    assert_string_equal(one.book.gauges[0].nose, "nearly");
+    assert_int_equal(one.book.gauges[0].nose, STV_NOSE_NEARLY);
     assert_int_equal(one.book.n_loggers, 2);
     const struct stv_logger_source *rack = &one.book.loggers[0];
     assert_int_equal(rack->from_s, day_of(2024, 3, 15) * 86400 + 6 * 3600);
@@ -190,7 +190,8 @@ static const struct stv_slip yaml_slips[] = {
     {"book.yaml", HEAD "parameters: {neutral_los_per_y: 1}\n", 2, 14, "neutral_los_per_y",
      "neutral_loss_per_y"},
     {"book.yaml", HEAD "parameters: {neutral_loss_per_y: nan}\n", 2, 34, "nan", "not a number"},
-    {"book.yaml", HEAD "parameters: {neutral_loss_per_y: -1}\n", 2, 34, "-1", "above 0"},
+    {"book.yaml", HEAD "parameters: {neutral_loss_per_y: -1}\n", 2, 34, "-1",
+     "outside 1e-06 to 5"},
     {"book.yaml", HEAD "warehouses: {name: x}\n", 2, 13, "", "a list"},
     {"book.yaml", SHED("teirs: 5"), 4, 5, "teirs", "did you mean \"tiers\""},
     {"book.yaml", SHED("bays: 0x10"), 4, 11, "0x10", "whole number"},

@@ -2,6 +2,7 @@
 #include "model/cask_heat.h"
 #include "model/cooperage.h"
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include <stdlib.h>
 
@@ -34,7 +35,8 @@ static void step_follows_the_exponential(void **state)
         outside_c[k] = 1.0;
     for (size_t i = 0; i < sizeof time_constants_h / sizeof *time_constants_h; i++) {
         double tau_h = time_constants_h[i];
-        stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h, liquid_c));
+        stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h,
+                                        stv_cask_convective_frac(&usual), liquid_c));
         for (size_t k = 0; k < before - 1; k++)
             stv_assert_close(liquid_c[k], 0.0, 0.0, 1e-12);
         for (size_t k = before + 1; k < n; k++) {
@@ -55,7 +57,8 @@ static void ramp_lags_by_the_time_constant(void **state)
     double *outside_c = series(n), *liquid_c = series(n);
     for (size_t k = 0; k < n; k++)
         outside_c[k] = start_c + rate_k_h * (double)k;
-    stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h, liquid_c));
+    stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h,
+                                    stv_cask_convective_frac(&usual), liquid_c));
     for (size_t k = 1500; k < n - 1; k++) /* 53 time constants after the start */
         stv_assert_close(liquid_c[k], outside_c[k] - rate_k_h * tau_h, 0.0, 1e-10);
     free(outside_c);
@@ -70,7 +73,8 @@ static void wave_response(size_t period_h, double tau_h, double *out_gain_nd, do
     double in_phase = 0.0, behind = 0.0;
     for (size_t k = 0; k < n; k++)
         outside_c[k] = cos(TWO_PI * ((double)k + 0.5) / (double)period_h);
-    stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h, liquid_c));
+    stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h,
+                                    stv_cask_convective_frac(&usual), liquid_c));
     for (size_t k = first; k < last; k++) {
         double angle_rad = TWO_PI * ((double)k + 0.5) / (double)period_h;
         in_phase += liquid_c[k] * cos(angle_rad);
@@ -138,7 +142,8 @@ static double integrate_hour_c(const double *air_c, const double *radiant_c, siz
             double share = fabs(place);
             double air = air_c[k] + share * (air_c[other] - air_c[k]);
             double radiant = radiant_c[k] + share * (radiant_c[other] - radiant_c[k]);
-            at[j] = STV_CASK_CONVECTIVE_FRAC * air + (1.0 - STV_CASK_CONVECTIVE_FRAC) * radiant;
+            at[j] = stv_cask_convective_frac(&usual) * air +
+                    (1.0 - stv_cask_convective_frac(&usual)) * radiant;
         }
         double k1 = (at[0] - start_c) / tau_h;
         double k2 = (at[1] - start_c - 0.5 * h * k1) / tau_h;
@@ -161,7 +166,8 @@ static void agrees_with_a_fine_integration(void **state)
         air_c[k] = pseudo_weather_c(k);
         radiant_c[k] = air_c[k] + 2.385 * sin(0.31 * (double)k);
     }
-    stv_assert_ok(stv_cask_liquid_c(air_c, radiant_c, n, tau_h, liquid_c));
+    stv_assert_ok(
+        stv_cask_liquid_c(air_c, radiant_c, n, tau_h, stv_cask_convective_frac(&usual), liquid_c));
     double state_c = liquid_c[0]; /* forgotten after 40 time constants */
     for (size_t k = 1; k + 1 < n; k++) {
         double want_c = integrate_hour_c(air_c, radiant_c, k, tau_h, &state_c);
@@ -189,8 +195,10 @@ static void finer_cut_changes_nothing(void **state)
         fine_c[3 * k + 1] = coarse_c[k];
         fine_c[3 * k + 2] = coarse_c[k] + (after_c - coarse_c[k]) / 3.0;
     }
-    stv_assert_ok(stv_cask_liquid_c(coarse_c, coarse_c, N, 22.2, coarse_liquid_c));
-    stv_assert_ok(stv_cask_liquid_c(fine_c, fine_c, 3 * N, 66.6, fine_liquid_c));
+    stv_assert_ok(stv_cask_liquid_c(coarse_c, coarse_c, N, 22.2, stv_cask_convective_frac(&usual),
+                                    coarse_liquid_c));
+    stv_assert_ok(stv_cask_liquid_c(fine_c, fine_c, 3 * N, 66.6, stv_cask_convective_frac(&usual),
+                                    fine_liquid_c));
     for (size_t k = 0; k < N; k++) {
         double mean_c =
             (fine_liquid_c[3 * k] + fine_liquid_c[3 * k + 1] + fine_liquid_c[3 * k + 2]) / 3.0;
@@ -210,7 +218,8 @@ static void radiant_share_is_five_eighths(void **state)
         air_c[k] = 19.25;
         radiant_c[k] = 27.25;
     }
-    stv_assert_ok(stv_cask_liquid_c(air_c, radiant_c, 50, 28.2, liquid_c));
+    stv_assert_ok(
+        stv_cask_liquid_c(air_c, radiant_c, 50, 28.2, stv_cask_convective_frac(&usual), liquid_c));
     for (size_t k = 0; k < 50; k++)
         stv_assert_close(liquid_c[k], 0.375 * 19.25 + 0.625 * 27.25, 1e-14, 0.0);
 }
@@ -228,7 +237,8 @@ static void start_is_the_settled_state(void **state)
         outside_c[k] = pseudo_weather_c(at < SPIN_UP_H ? at : 2 * SPIN_UP_H - 1 - at) +
                        0.01 * (double)(at < SPIN_UP_H ? at : 2 * SPIN_UP_H - 1 - at);
     }
-    stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h, liquid_c));
+    stv_assert_ok(stv_cask_liquid_c(outside_c, outside_c, n, tau_h,
+                                    stv_cask_convective_frac(&usual), liquid_c));
     for (size_t k = 0; k < n - 2 * SPIN_UP_H; k++)
         stv_assert_close(liquid_c[k], liquid_c[k + 2 * SPIN_UP_H], 0.0, 1e-10);
     free(outside_c);
@@ -240,21 +250,36 @@ static void refusals_are_said(void **state)
     (void)state;
     double air_c[3] = {11.0, 12.5, 13.0}, out_c[3] = {1.0, 1.0, 1.0};
     static const double bad_h[] = {0.999, 2000.001, -5.0};
-    stv_assert_status(stv_cask_liquid_c(NULL, air_c, 3, 20.0, out_c), STV_E_ARG);
-    stv_assert_status(stv_cask_liquid_c(air_c, NULL, 3, 20.0, out_c), STV_E_ARG);
-    stv_assert_status(stv_cask_liquid_c(air_c, air_c, 3, 20.0, NULL), STV_E_ARG);
-    stv_assert_status(stv_cask_liquid_c(air_c, air_c, 0, 20.0, out_c), STV_E_ARG);
+    stv_assert_status(
+        stv_cask_liquid_c(NULL, air_c, 3, 20.0, stv_cask_convective_frac(&usual), out_c),
+        STV_E_ARG);
+    stv_assert_status(
+        stv_cask_liquid_c(air_c, NULL, 3, 20.0, stv_cask_convective_frac(&usual), out_c),
+        STV_E_ARG);
+    stv_assert_status(
+        stv_cask_liquid_c(air_c, air_c, 3, 20.0, stv_cask_convective_frac(&usual), NULL),
+        STV_E_ARG);
+    stv_assert_status(
+        stv_cask_liquid_c(air_c, air_c, 0, 20.0, stv_cask_convective_frac(&usual), out_c),
+        STV_E_ARG);
     stv_assert_close(out_c[1], 1.0, 0.0, 0.0);
     for (size_t i = 0; i < 3; i++) {
         out_c[2] = 1.0;
-        stv_assert_status(stv_cask_liquid_c(air_c, air_c, 3, bad_h[i], out_c), STV_E_DOMAIN);
+        stv_assert_status(
+            stv_cask_liquid_c(air_c, air_c, 3, bad_h[i], stv_cask_convective_frac(&usual), out_c),
+            STV_E_DOMAIN);
         stv_assert_close(out_c[2], (double)NAN, 0.0, 0.0);
     }
-    stv_assert_status(stv_cask_liquid_c(air_c, air_c, 3, (double)NAN, out_c), STV_E_DOMAIN);
+    stv_assert_status(
+        stv_cask_liquid_c(air_c, air_c, 3, (double)NAN, stv_cask_convective_frac(&usual), out_c),
+        STV_E_DOMAIN);
     double holed_c[3] = {11.0, (double)NAN, 13.0};
-    stv_assert_status(stv_cask_liquid_c(air_c, holed_c, 3, 20.0, out_c), STV_E_DOMAIN);
+    stv_assert_status(
+        stv_cask_liquid_c(air_c, holed_c, 3, 20.0, stv_cask_convective_frac(&usual), out_c),
+        STV_E_DOMAIN);
     stv_assert_close(out_c[0], (double)NAN, 0.0, 0.0);
-    stv_assert_ok(stv_cask_liquid_c(air_c, air_c, 1, 20.0, out_c));
+    stv_assert_ok(
+        stv_cask_liquid_c(air_c, air_c, 1, 20.0, stv_cask_convective_frac(&usual), out_c));
     stv_assert_close(out_c[0], 11.0, 1e-13, 0.0);
 }
 

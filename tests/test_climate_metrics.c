@@ -3,6 +3,7 @@
 #include "model/evaporation.h"
 #include "model/spirit.h"
 #include "tests/places.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 
@@ -59,10 +60,10 @@ static void rates_are_the_sheets(void **state)
     struct stv_cask_geometry cask;
     struct stv_evaporation rate;
     double ethanol_kg, water_kg, year_s = STV_YEAR_D * STV_DAY_S;
-    stv_assert_ok(stv_cask_geometry(200.0, NAN, &cask));
+    stv_assert_ok(stv_cask_geometry(200.0, NAN, &usual, &cask));
     stv_assert_ok(stv_spirit_masses_kg(194.0, 0.60, &ethanol_kg, &water_kg));
-    stv_assert_ok(
-        stv_evaporation_rates(&cask, &params, ethanol_kg, water_kg, 20.0, 20.0, 0.60, &rate));
+    stv_assert_ok(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, ethanol_kg,
+                                        water_kg, 20.0, 20.0, 0.60, &rate));
     stv_assert_close(year->ethanol_lost_kg_per_y,
                      year_s * (rate.air_ethanol_kg_s + rate.joint_ethanol_kg_s), 1e-10, 0.0);
     stv_assert_close(year->water_lost_kg_per_y,
@@ -267,12 +268,12 @@ static void liquid_of_the_standard_cask(void **state)
     struct climate_of climate = {.mean_c = 12.0, .day_k = 4.0, .rh_frac = 0.6};
     struct stv_position place = place_new(2003, 2000, 0, &climate);
     double *liquid_c = room_for(2000);
-    stv_assert_ok(stv_position_liquid_c(&place, 1.0, liquid_c));
+    stv_assert_ok(stv_position_liquid_c(&place, 1.0, &usual, liquid_c));
     double high_c = -INFINITY;
     for (size_t k = 1000; k < 1024; k++)
         high_c = fmax(high_c, liquid_c[k]);
     stv_assert_close(high_c - 12.0, 4.0 * 0.134, 0.04, 0.0); /* the sheet's gain again */
-    stv_assert_status(stv_position_liquid_c(&place, 0.0, liquid_c), STV_E_DOMAIN);
+    stv_assert_status(stv_position_liquid_c(&place, 0.0, &usual, liquid_c), STV_E_DOMAIN);
     free(liquid_c);
     place_end(&place);
 }

@@ -6,6 +6,7 @@
 #include "model/position_liquid.h"
 #include "model/wood.h"
 #include "tests/places.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 
@@ -19,7 +20,7 @@ static int make_functions(void **state)
 {
     (void)state;
     params = stv_params_default();
-    return stv__cask_functions_new(&params, &functions) == STV_OK ? 0 : -1;
+    return stv__cask_functions_new(&params, &usual, &functions) == STV_OK ? 0 : -1;
 }
 
 static int free_functions(void **state)
@@ -32,7 +33,7 @@ static int free_functions(void **state)
 
 static struct stv_climate_table *table_of(const struct stv_position *place, double step_d)
 {
-    struct stv_table_options options = {.step_d = step_d, .exposed_frac = 1.0};
+    struct stv_table_options options = {.step_d = step_d, .exposed_frac = 1.0, .numbers = &usual};
     struct stv_climate_table *table;
     stv_assert_ok(stv_climate_table_new(place, functions, &options, &table));
     return table;
@@ -41,7 +42,8 @@ static struct stv_climate_table *table_of(const struct stv_position *place, doub
 static enum stv_status refusal_of(const struct stv_position *place, double step_d,
                                   double exposed_frac)
 {
-    struct stv_table_options options = {.step_d = step_d, .exposed_frac = exposed_frac};
+    struct stv_table_options options = {
+        .step_d = step_d, .exposed_frac = exposed_frac, .numbers = &usual};
     struct stv_climate_table *table;
     enum stv_status status = stv_climate_table_new(place, functions, &options, &table);
     if (status != STV_OK)
@@ -122,7 +124,8 @@ static struct stv_wood_flux mean_of_hours(const struct stv_position *place, doub
 {
     double *liquid_c = room_for(place->grid.n);
     struct stv_wood_flux sum = {0.0, 0.0};
-    stv_assert_ok(stv_position_liquid_at_c(place, tau_h, liquid_c));
+    stv_assert_ok(
+        stv_position_liquid_at_c(place, tau_h, stv_cask_convective_frac(&usual), liquid_c));
     for (size_t k = 40 * 120; k < 41 * 120; k++) {
         struct stv_wood_flux flux;
         stv_assert_ok(
@@ -195,7 +198,8 @@ static void arrhenius_means_are_exact_enough(void **state)
     struct stv_position place = place_new(2003, YEAR_H, 0, &swinging);
     struct stv_climate_table *table = table_of(&place, 5.0);
     double *liquid_c = room_for(YEAR_H);
-    stv_assert_ok(stv_position_liquid_at_c(&place, 10.0, liquid_c));
+    stv_assert_ok(
+        stv_position_liquid_at_c(&place, 10.0, stv_cask_convective_frac(&usual), liquid_c));
     for (size_t s = 0; s < 73; s += 9) {
         struct stv_step_climate step =
             step_of(table, stv_table_find(table, 2003, s), 10.0, params.permeance_ea_j_mol);
@@ -375,7 +379,7 @@ static void members_move_the_climate(void **state)
     moved.rh_frac += 0.043;
     struct stv_position other = place_new(2003, YEAR_H, 0, &moved);
     struct stv_table_options options = {
-        .step_d = 5.0, .member = {1.37, 0.043}, .exposed_frac = 1.0};
+        .step_d = 5.0, .member = {1.37, 0.043}, .exposed_frac = 1.0, .numbers = &usual};
     struct stv_climate_table *got, *want = table_of(&other, 5.0);
     stv_assert_ok(stv_climate_table_new(&place, functions, &options, &got));
     for (size_t s = 0; s < 73; s++) {
@@ -399,7 +403,7 @@ static void exposure_slows_the_liquid(void **state)
 {
     (void)state;
     struct stv_position place = place_new(2003, YEAR_H, 0, &swinging);
-    struct stv_table_options options = {.step_d = 5.0, .exposed_frac = 0.6};
+    struct stv_table_options options = {.step_d = 5.0, .exposed_frac = 0.6, .numbers = &usual};
     struct stv_climate_table *block, *open = table_of(&place, 5.0);
     stv_assert_ok(stv_climate_table_new(&place, functions, &options, &block));
     struct stv_step_climate slow =
@@ -455,7 +459,8 @@ static void wetted_share_is_tabulated(void **state)
 {
     (void)state;
     for (double full = -0.1; full < 1.15; full += 0.01237)
-        stv_assert_close(stv__wetted_frac(functions, full), stv_cask_wetted_frac(full), 0.0, 5e-4);
+        stv_assert_close(stv__wetted_frac(functions, full), stv_cask_wetted_frac(full, &usual), 0.0,
+                         5e-4);
 }
 
 int main(void)

@@ -3,6 +3,7 @@
  * Sizes and time constants are the parameter sheet's (DEVELOPERS.md, Sources), assumed numbers of
  * our own: these tests guard their transcription and the rules, and are no outside evidence. */
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include "model/cooperage.h"
 
@@ -11,7 +12,7 @@
 static struct stv_cask_geometry cask_of(double capacity_l)
 {
     struct stv_cask_geometry cask;
-    stv_assert_ok(stv_cask_geometry(capacity_l, NAN, &cask));
+    stv_assert_ok(stv_cask_geometry(capacity_l, NAN, &usual, &cask));
     return cask;
 }
 
@@ -75,12 +76,12 @@ static void geometry_refuses_outside(void **state)
                                     {200.0, 9.9}, {200.0, 60.1}, {-5.0, 27.0}};
     for (size_t i = 0; i < COUNT(bad); i++) {
         struct stv_cask_geometry cask = {1, 1, 1, 1, 1, 1};
-        stv_assert_status(stv_cask_geometry(bad[i][0], bad[i][1], &cask), STV_E_DOMAIN);
+        stv_assert_status(stv_cask_geometry(bad[i][0], bad[i][1], &usual, &cask), STV_E_DOMAIN);
         stv_assert_close(cask.capacity_l, NAN, 0.0, 0.0);
         stv_assert_close(cask.inner_area_m2, NAN, 0.0, 0.0);
         stv_assert_close(cask.wood_kg, NAN, 0.0, 0.0);
     }
-    stv_assert_status(stv_cask_geometry(200.0, NAN, NULL), STV_E_ARG);
+    stv_assert_status(stv_cask_geometry(200.0, NAN, &usual, NULL), STV_E_ARG);
 }
 
 static void wetted_wall(void **state)
@@ -88,18 +89,22 @@ static void wetted_wall(void **state)
     (void)state;
     /* Parameter sheet, section 2: 8 per cent empty leaves 76 per cent of the girth; the heads,
      * a quarter of the assumed cylinder's wall, are wetted to 92 per cent. */
-    stv_assert_close(stv_cask_wetted_frac(0.92), 0.75 * 0.76 + 0.25 * 0.92, 0.0, 0.004);
-    stv_assert_close(stv_cask_wetted_frac(0.5), 0.5, 0.0, 1e-12);
-    stv_assert_close(stv_cask_wetted_frac(0.0), 0.0, 0.0, 1e-5);
-    stv_assert_close(stv_cask_wetted_frac(1.0), 1.0, 0.0, 1e-5);
-    stv_assert_close(stv_cask_wetted_frac(-0.2), stv_cask_wetted_frac(0.0), 0.0, 0.0);
-    stv_assert_close(stv_cask_wetted_frac(1.03), stv_cask_wetted_frac(1.0), 0.0, 0.0);
-    stv_assert_close(stv_cask_wetted_frac(NAN), NAN, 0.0, 0.0);
+    stv_assert_close(stv_cask_wetted_frac(0.92, &usual), 0.75 * 0.76 + 0.25 * 0.92, 0.0, 0.004);
+    stv_assert_close(stv_cask_wetted_frac(0.5, &usual), 0.5, 0.0, 1e-12);
+    stv_assert_close(stv_cask_wetted_frac(0.0, &usual), 0.0, 0.0, 1e-5);
+    stv_assert_close(stv_cask_wetted_frac(1.0, &usual), 1.0, 0.0, 1e-5);
+    stv_assert_close(stv_cask_wetted_frac(-0.2, &usual), stv_cask_wetted_frac(0.0, &usual), 0.0,
+                     0.0);
+    stv_assert_close(stv_cask_wetted_frac(1.03, &usual), stv_cask_wetted_frac(1.0, &usual), 0.0,
+                     0.0);
+    stv_assert_close(stv_cask_wetted_frac(NAN, &usual), NAN, 0.0, 0.0);
     for (int i = 1; i <= 1000; i++) {
         double full = i / 1000.0;
-        assert_true(stv_cask_wetted_frac(full) > stv_cask_wetted_frac(full - 0.001));
-        stv_assert_close(stv_cask_wetted_frac(full) + stv_cask_wetted_frac(1.0 - full), 1.0, 0.0,
-                         1e-5);
+        assert_true(stv_cask_wetted_frac(full, &usual) >
+                    stv_cask_wetted_frac(full - 0.001, &usual));
+        stv_assert_close(stv_cask_wetted_frac(full, &usual) +
+                             stv_cask_wetted_frac(1.0 - full, &usual),
+                         1.0, 0.0, 1e-5);
     }
 }
 
@@ -113,10 +118,11 @@ static void heat_matches_the_sheet(void **state)
     for (size_t i = 0; i < COUNT(row); i++) {
         struct stv_cask_geometry cask = cask_of(row[i][0]);
         double volume_l = 0.97 * row[i][0];
-        stv_assert_close(stv_cask_heat_capacity_j_k(&cask, volume_l, 0.6) / 1000.0, row[i][1],
-                         0.003, 0.0);
-        stv_assert_close(stv_cask_conductance_w_k(&cask), row[i][2], 0.002, 0.0);
-        stv_assert_close(stv_cask_time_constant_h(&cask, volume_l, 0.6), row[i][3], 0.004, 0.0);
+        stv_assert_close(stv_cask_heat_capacity_j_k(&cask, volume_l, 0.6, &usual) / 1000.0,
+                         row[i][1], 0.003, 0.0);
+        stv_assert_close(stv_cask_conductance_w_k(&cask, &usual), row[i][2], 0.002, 0.0);
+        stv_assert_close(stv_cask_time_constant_h(&cask, volume_l, 0.6, &usual), row[i][3], 0.004,
+                         0.0);
     }
 }
 
@@ -124,45 +130,46 @@ static void heat_follows_the_liquid(void **state)
 {
     (void)state;
     struct stv_cask_geometry cask = cask_of(200.0);
-    stv_assert_close(stv_cask_heat_capacity_j_k(&cask, 0.0, NAN), 0.6 * 39.0 * 1700.0, 1e-12, 0.0);
-    double last = stv_cask_heat_capacity_j_k(&cask, 10.0, 0.6);
+    stv_assert_close(stv_cask_heat_capacity_j_k(&cask, 0.0, NAN, &usual), 0.6 * 39.0 * 1700.0,
+                     1e-12, 0.0);
+    double last = stv_cask_heat_capacity_j_k(&cask, 10.0, 0.6, &usual);
     for (double volume_l = 20.0; volume_l <= 200.0; volume_l += 10.0) {
-        double next = stv_cask_heat_capacity_j_k(&cask, volume_l, 0.6);
+        double next = stv_cask_heat_capacity_j_k(&cask, volume_l, 0.6, &usual);
         stv_assert_close(next - last, 10.0 * 0.909115 * 3776.0, 0.003, 0.0);
         last = next;
     }
     /* Water, 4.18 J/(g K), within the polynomial's own 1 per cent. */
-    double water_j_k = stv_cask_heat_capacity_j_k(&cask, 100.0, 0.0) - 0.6 * 39.0 * 1700.0;
+    double water_j_k = stv_cask_heat_capacity_j_k(&cask, 100.0, 0.0, &usual) - 0.6 * 39.0 * 1700.0;
     stv_assert_close(water_j_k, 99.82 * 4184.0, 0.01, 0.0);
     /* Above 60 per cent by mass the line to pure ethanol, 2.40 J/(g K), is continuous. */
-    double below = stv_cask_heat_capacity_j_k(&cask, 194.0, 0.67738);
-    double above = stv_cask_heat_capacity_j_k(&cask, 194.0, 0.67748);
+    double below = stv_cask_heat_capacity_j_k(&cask, 194.0, 0.67738, &usual);
+    double above = stv_cask_heat_capacity_j_k(&cask, 194.0, 0.67748, &usual);
     stv_assert_close(above, below, 5e-4, 0.0);
     for (double abv = 0.30; abv <= 1.0; abv += 0.01)
-        assert_true(stv_cask_heat_capacity_j_k(&cask, 194.0, abv) <
-                    stv_cask_heat_capacity_j_k(&cask, 194.0, abv - 0.01));
-    double pure_j_k = stv_cask_heat_capacity_j_k(&cask, 100.0, 1.0) - 0.6 * 39.0 * 1700.0;
+        assert_true(stv_cask_heat_capacity_j_k(&cask, 194.0, abv, &usual) <
+                    stv_cask_heat_capacity_j_k(&cask, 194.0, abv - 0.01, &usual));
+    double pure_j_k = stv_cask_heat_capacity_j_k(&cask, 100.0, 1.0, &usual) - 0.6 * 39.0 * 1700.0;
     stv_assert_close(pure_j_k, 78.924 * 2400.0, 1e-4, 0.0);
-    stv_assert_close(stv_cask_heat_capacity_j_k(&cask, -1.0, 0.6), NAN, 0.0, 0.0);
-    stv_assert_close(stv_cask_heat_capacity_j_k(&cask, 190.0, 1.1), NAN, 0.0, 0.0);
-    stv_assert_close(stv_cask_time_constant_h(&cask, 190.0, NAN), NAN, 0.0, 0.0);
+    stv_assert_close(stv_cask_heat_capacity_j_k(&cask, -1.0, 0.6, &usual), NAN, 0.0, 0.0);
+    stv_assert_close(stv_cask_heat_capacity_j_k(&cask, 190.0, 1.1, &usual), NAN, 0.0, 0.0);
+    stv_assert_close(stv_cask_time_constant_h(&cask, 190.0, NAN, &usual), NAN, 0.0, 0.0);
 }
 
 static void stave_changes_conductance_alone(void **state)
 {
     (void)state;
-    struct stv_cask_geometry usual = cask_of(200.0), thick;
-    stv_assert_ok(stv_cask_geometry(200.0, 37.0, &thick));
+    struct stv_cask_geometry plain = cask_of(200.0), thick;
+    stv_assert_ok(stv_cask_geometry(200.0, 37.0, &usual, &thick));
     stv_assert_close(thick.stave_mm, 37.0, 0.0, 0.0);
-    stv_assert_close(thick.inner_area_m2, usual.inner_area_m2, 0.0, 0.0);
-    stv_assert_close(thick.wood_kg, usual.wood_kg, 0.0, 0.0);
+    stv_assert_close(thick.inner_area_m2, plain.inner_area_m2, 0.0, 0.0);
+    stv_assert_close(thick.wood_kg, plain.wood_kg, 0.0, 0.0);
     /* Ten millimetres of oak more, 0.01/(0.17 x A_mid) K/W. */
-    double more_k_w =
-        1.0 / stv_cask_conductance_w_k(&thick) - 1.0 / stv_cask_conductance_w_k(&usual);
+    double more_k_w = 1.0 / stv_cask_conductance_w_k(&thick, &usual) -
+                      1.0 / stv_cask_conductance_w_k(&plain, &usual);
     stv_assert_close(more_k_w, 0.01 / (0.17 * 1.093 * 1.83), 1e-10, 0.0);
-    stv_assert_close(stv_cask_time_constant_h(&thick, 190.0, 0.6) *
-                         stv_cask_conductance_w_k(&thick),
-                     stv_cask_heat_capacity_j_k(&usual, 190.0, 0.6) / 3600.0, 1e-12, 0.0);
+    stv_assert_close(stv_cask_time_constant_h(&thick, 190.0, 0.6, &usual) *
+                         stv_cask_conductance_w_k(&thick, &usual),
+                     stv_cask_heat_capacity_j_k(&plain, 190.0, 0.6, &usual) / 3600.0, 1e-12, 0.0);
 }
 
 int main(void)

@@ -2,6 +2,7 @@
  */
 #include "model/draws.h"
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
@@ -32,7 +33,7 @@ static int draw_all(void **state)
         return -1;
     for (size_t c = 0; c < N_CASKS; c++)
         for (size_t d = 0; d < N_DRAWS; d++)
-            all[c * N_DRAWS + d] = stv_params_drawn(&base, &house, d, cask_key(c));
+            all[c * N_DRAWS + d] = stv_params_drawn(&base, &usual, &house, d, cask_key(c));
     stv_house_draws_free(&house);
     return 0;
 }
@@ -193,7 +194,7 @@ static void reference_cask_is_the_house(void **state)
     stv_assert_ok(stv_house_draws_new(7, N_DRAWS, &house));
     double sum = 0.0, square = 0.0, most = 0.0, cross = 0.0, ratio_square = 0.0;
     for (size_t d = 0; d < N_DRAWS; d++) {
-        struct stv_params p = stv_params_drawn(&base, &house, d, 0);
+        struct stv_params p = stv_params_drawn(&base, &usual, &house, d, 0);
         double loss = log(p.neutral_loss_per_y / 0.0142);
         double ratio = log(p.permeance_ratio_nd / base.permeance_ratio_nd);
         sum += loss;
@@ -221,9 +222,9 @@ static void draws_do_not_know_rows(void **state)
     stv_assert_ok(stv_house_draws_new(8, 20, &other));
     for (size_t i = 0; i < 20; i++) {
         size_t d = (7 * i) % 20, c = (3 * i) % N_CASKS; /* another order than draw_all */
-        struct stv_params early = stv_params_drawn(&base, &few, d, cask_key(c));
-        struct stv_params late = stv_params_drawn(&base, &many, d, cask_key(c));
-        struct stv_params strange = stv_params_drawn(&base, &other, d, cask_key(c));
+        struct stv_params early = stv_params_drawn(&base, &usual, &few, d, cask_key(c));
+        struct stv_params late = stv_params_drawn(&base, &usual, &many, d, cask_key(c));
+        struct stv_params strange = stv_params_drawn(&base, &usual, &other, d, cask_key(c));
         assert_memory_equal(&early, &late, sizeof early);
         assert_memory_equal(&early, &all[c * N_DRAWS + d], sizeof early);
         assert_true(strange.neutral_loss_per_y != early.neutral_loss_per_y);
@@ -252,11 +253,11 @@ static void climate_members_fill_their_strata(void **state)
 {
     (void)state;
     for (int has_logger = 0; has_logger < 2; has_logger++) {
-        struct stv_climate_error error = has_logger ? STV_ERROR_LOGGER : STV_ERROR_WEATHER;
+        struct stv_climate_error error =
+            has_logger ? stv_climate_error_logger(&usual) : stv_climate_error_weather(&usual);
         double temps[STV_CLIMATE_MEMBERS], rhs[STV_CLIMATE_MEMBERS], cross = 0.0;
         for (size_t m = 0; m < STV_CLIMATE_MEMBERS; m++) {
-            struct stv_climate_member member =
-                stv_climate_member(5, m, STV_CLIMATE_MEMBERS, error);
+            struct stv_climate_member member = stv_climate_member(5, m, STV_CLIMATE_MEMBERS, error);
             temps[m] = member.liquid_offset_k / error.liquid_k;
             rhs[m] = member.humidity_offset_frac / error.rh_frac;
             cross += temps[m] * rhs[m] / STV_CLIMATE_MEMBERS;
@@ -271,7 +272,8 @@ static void climate_members_fill_their_strata(void **state)
         }
     }
     /* One member alone is the middle. */
-    stv_assert_close(stv_climate_member(5, 0, 1, STV_ERROR_WEATHER).liquid_offset_k, 0.0, 0.0, 1e-15);
+    stv_assert_close(stv_climate_member(5, 0, 1, stv_climate_error_weather(&usual)).liquid_offset_k,
+                     0.0, 0.0, 1e-15);
 }
 
 static void every_block_meets_every_member_once(void **state)

@@ -5,6 +5,7 @@
 #include "model/spirit.h"
 #include "model/units.h"
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 
@@ -24,10 +25,10 @@ static void half_lives(void **state)
     struct stv_params params = stv_params_default();
     static const double rows[4][2] = {{10.0, 17.0}, {20.0, 6.36}, {25.0, 3.98}, {30.0, 2.53}};
     for (int i = 0; i < 4; i++)
-        stv_assert_close(stv_ester_half_life_y(&params, rows[i][0]), rows[i][1], 3e-3, 0.0);
+        stv_assert_close(stv_ester_half_life_y(&params, &usual, rows[i][0]), rows[i][1], 3e-3, 0.0);
     /* One unit of pH is a factor of ten. */
     params.acid_ph_nd -= 1.0;
-    stv_assert_close(stv_ester_half_life_y(&params, 25.0), 0.398, 2e-3, 0.0);
+    stv_assert_close(stv_ester_half_life_y(&params, &usual, 25.0), 0.398, 2e-3, 0.0);
     stv_assert_close(stv_arrhenius25_nd(68000.0, 10.0), 0.23382929878894843, 1e-13, 0.0);
 }
 
@@ -45,7 +46,7 @@ static void equilibrium(void **state)
                                       .rate_nd = 40.0};
         double acid_mg = 23850.0, ester_mg = 0.0, fruit_nd = 1.0;
         for (int n = 0; n < 2000; n++)
-            stv_ester_advance(&step, &params, &acid_mg, &ester_mg, &fruit_nd);
+            stv_ester_advance(&step, &params, &usual, &acid_mg, &ester_mg, &fruit_nd);
         double acid = acid_mg / ACETIC_G_MOL, ester = ester_mg / ETHYL_ACETATE_G_MOL;
         stv_assert_close(100.0 * ester / (acid + ester), rows[i][1], 0.0, 0.6);
         double x = step.ethanol_mole_frac;
@@ -65,7 +66,7 @@ static void moles_are_kept(void **state)
     double acid_mg = 9125.0, ester_mg = 2385.0, fruit_nd = 0.83;
     double before = acid_mg / ACETIC_G_MOL + ester_mg / ETHYL_ACETATE_G_MOL;
     for (int n = 1; n <= 700; n++) {
-        stv_ester_advance(&step, &params, &acid_mg, &ester_mg, &fruit_nd);
+        stv_ester_advance(&step, &params, &usual, &acid_mg, &ester_mg, &fruit_nd);
         /* Oxidation alone adds: 15 mg of acetic acid per litre and year at 20 C. */
         double made = 15.0 * 1.3 * 197.0 * n * 5.0 / STV_YEAR_D / ACETIC_G_MOL;
         double now = acid_mg / ACETIC_G_MOL + ester_mg / ETHYL_ACETATE_G_MOL;
@@ -84,9 +85,9 @@ static void approach_is_exponential(void **state)
     double acid_mg = 9125.0, ester_mg = 0.0, fruit_nd = 0.83;
     double total = acid_mg / ACETIC_G_MOL;
     double r = 4.0 * 0.317 / 0.683;
-    double rate_per_y = 0.62 * stv_ester_rate25_per_y(&params);
+    double rate_per_y = 0.62 * stv_ester_rate25_per_y(&params, &usual);
     double want = total * r / (1.0 + r) * (1.0 - exp(-rate_per_y * (1.0 + r) * 2.385));
-    stv_ester_advance(&step, &params, &acid_mg, &ester_mg, &fruit_nd);
+    stv_ester_advance(&step, &params, &usual, &acid_mg, &ester_mg, &fruit_nd);
     stv_assert_close(ester_mg / ETHYL_ACETATE_G_MOL, want, 1e-12, 0.0);
     stv_assert_close(fruit_nd, 0.83 * exp(-rate_per_y * 2.385), 1e-13, 0.0);
 }
@@ -100,7 +101,7 @@ static void water_turns_it_back(void **state)
     struct stv_ester_step step = {
         .step_d = 30.0, .volume20_l = 197.0, .ethanol_mole_frac = 0.05, .rate_nd = 1.0};
     double acid_mg = 100.0, ester_mg = 9000.0, fruit_nd = 1.0;
-    stv_ester_advance(&step, &params, &acid_mg, &ester_mg, &fruit_nd);
+    stv_ester_advance(&step, &params, &usual, &acid_mg, &ester_mg, &fruit_nd);
     assert_true(acid_mg > 100.0);
     assert_true(ester_mg < 9000.0);
 }

@@ -6,6 +6,7 @@
 #include "model/spirit.h"
 #include "model/units.h"
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 
@@ -18,7 +19,7 @@ struct year {
 static struct stv_cask_geometry cask_of(double capacity_l)
 {
     struct stv_cask_geometry cask;
-    stv_assert_ok(stv_cask_geometry(capacity_l, NAN, &cask));
+    stv_assert_ok(stv_cask_geometry(capacity_l, NAN, &usual, &cask));
     return cask;
 }
 
@@ -37,8 +38,9 @@ static struct year year_of(const struct stv_params *params, double capacity_l, d
         double from_ethanol_kg = ethanol_kg, from_water_kg = water_kg;
         for (int half = 0; half < 2; half++, share_s = step_s) {
             struct stv_evaporation rate;
-            stv_assert_ok(stv_evaporation_rates(&cask, params, ethanol_kg, water_kg, temp_c, temp_c,
-                                                rh_frac, &rate));
+            stv_assert_ok(stv_evaporation_rates(&(struct stv_cask_wood){&cask, params, &usual},
+                                                ethanol_kg, water_kg, temp_c, temp_c, rh_frac,
+                                                &rate));
             ethanol_kg =
                 from_ethanol_kg - share_s * (rate.air_ethanol_kg_s + rate.joint_ethanol_kg_s);
             water_kg = from_water_kg - share_s * (rate.air_water_kg_s + rate.joint_water_kg_s);
@@ -159,8 +161,9 @@ static void sizes(void **state)
         stv_assert_close(cool.drift_pct, rows[i][2], 0.0, PRINTED_PCT);
         stv_assert_close(hot.loss_pct, rows[i][3], 0.0, PRINTED_PCT);
         stv_assert_close(hot.drift_pct, rows[i][4], 0.0, PRINTED_PCT);
-        stv_assert_close(stv_dry_wood_factor_nd(&cask, &params), rows[i][5], 0.0, 5.1e-4);
-        stv_assert_close(100.0 * stv_neutral_loss_per_y(&cask, &params), rows[i][6], 0.0, 1e-3);
+        stv_assert_close(stv_dry_wood_factor_nd(&cask, &params, &usual), rows[i][5], 0.0, 5.1e-4);
+        stv_assert_close(100.0 * stv_neutral_loss_per_y(&cask, &params, &usual), rows[i][6], 0.0,
+                         1e-3);
     }
 }
 
@@ -172,8 +175,8 @@ static double strength_speed_per_s(double abv20_frac, double temp_c, double rh_f
     struct stv_evaporation rate;
     double ethanol_kg, water_kg;
     stv_assert_ok(stv_spirit_masses_kg(200.0, abv20_frac, &ethanol_kg, &water_kg));
-    stv_assert_ok(stv_evaporation_rates(&cask, &params, ethanol_kg, water_kg, temp_c, temp_c,
-                                        rh_frac, &rate));
+    stv_assert_ok(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, ethanol_kg,
+                                        water_kg, temp_c, temp_c, rh_frac, &rate));
     return rate.air_water_kg_s / water_kg - rate.air_ethanol_kg_s / ethanol_kg;
 }
 
@@ -241,8 +244,8 @@ static void laws_of_direction(void **state)
     double last_water = INFINITY, last_ethanol = 0.0;
     for (double rh_frac = 0.0; rh_frac < 1.005; rh_frac += 0.05) {
         struct stv_evaporation rate;
-        stv_assert_ok(stv_evaporation_rates(&cask, &params, 87.3, 71.9, 18.6, 18.6,
-                                            fmin(1.0, rh_frac), &rate));
+        stv_assert_ok(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, 87.3,
+                                            71.9, 18.6, 18.6, fmin(1.0, rh_frac), &rate));
         assert_true(rate.air_water_kg_s < last_water);
         assert_true(rate.air_ethanol_kg_s > last_ethanol); /* moist wood lets more through */
         stv_assert_close(rate.joint_ethanol_kg_s / rate.joint_water_kg_s, 87.3 / 71.9, 1e-13, 0.0);
@@ -253,10 +256,12 @@ static void laws_of_direction(void **state)
 
     /* Ethanol and water scale with area and the inverse of the dry stave; the joints do not. */
     struct stv_evaporation plain, thin;
-    stv_assert_ok(stv_evaporation_rates(&cask, &params, 87.3, 71.9, 18.6, 21.2, 0.52, &plain));
+    stv_assert_ok(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, 87.3, 71.9,
+                                        18.6, 21.2, 0.52, &plain));
     cask.stave_mm = 17.0;
     cask.mid_area_m2 *= 1.3;
-    stv_assert_ok(stv_evaporation_rates(&cask, &params, 87.3, 71.9, 18.6, 21.2, 0.52, &thin));
+    stv_assert_ok(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, 87.3, 71.9,
+                                        18.6, 21.2, 0.52, &thin));
     stv_assert_close(thin.air_water_kg_s, 2.6 * plain.air_water_kg_s, 1e-12, 0.0);
     stv_assert_close(thin.air_ethanol_kg_s, 2.6 * plain.air_ethanol_kg_s, 1e-12, 0.0);
     stv_assert_close(thin.joint_water_kg_s, 1.3 * plain.joint_water_kg_s, 1e-12, 0.0);
@@ -269,10 +274,10 @@ static void thin_staves_keep_three_millimetres(void **state)
     struct stv_params params = stv_params_default();
     struct stv_cask_geometry cask = cask_of(200.0);
     cask.stave_mm = 8.0;
-    stv_assert_close(stv_dry_wood_factor_nd(&cask, &params), 20.0 / 3.0, 1e-14, 0.0);
+    stv_assert_close(stv_dry_wood_factor_nd(&cask, &params, &usual), 20.0 / 3.0, 1e-14, 0.0);
     cask.stave_mm = 25.0;
     params.stave_factor_nd = 1.2;
-    stv_assert_close(stv_dry_wood_factor_nd(&cask, &params), 20.0 / 23.0, 1e-14, 0.0);
+    stv_assert_close(stv_dry_wood_factor_nd(&cask, &params, &usual), 20.0 / 23.0, 1e-14, 0.0);
 }
 
 static void outside_is_refused(void **state)
@@ -295,9 +300,11 @@ static void outside_is_refused(void **state)
     }
     params.water_activity_offset_nd = 0.012; /* pure water would have an activity above 1 */
     stv_assert_status(stv_wood_flux(&params, 0.0, 20.0, 20.0, 0.5, &flux), STV_E_DOMAIN);
-    stv_assert_status(stv_evaporation_rates(&cask, &params, -1.0, 71.9, 18.6, 18.6, 0.5, &rate),
+    stv_assert_status(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, -1.0,
+                                            71.9, 18.6, 18.6, 0.5, &rate),
                       STV_E_DOMAIN);
-    stv_assert_status(stv_evaporation_rates(&cask, &params, 0.0, 0.0, 18.6, 18.6, 0.5, &rate),
+    stv_assert_status(stv_evaporation_rates(&(struct stv_cask_wood){&cask, &params, &usual}, 0.0,
+                                            0.0, 18.6, 18.6, 0.5, &rate),
                       STV_E_DOMAIN);
     stv_assert_close(rate.joint_water_kg_s, NAN, 0.0, 0.0);
 }

@@ -3,6 +3,7 @@
 #include "model/extraction.h"
 #include "model/units.h"
 #include "tests/check.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 #include <string.h>
@@ -19,7 +20,7 @@ struct oak {
 static struct oak oak_new(void)
 {
     struct stv_params params = stv_params_default();
-    struct oak oak = {.pools = stv_oak_pools_of(STV_WOOD_NEW, &params)};
+    struct oak oak = {.pools = stv_oak_pools_of(STV_WOOD_NEW, &params, &usual)};
     return oak;
 }
 
@@ -30,11 +31,11 @@ static struct stv_oak_step step_at(double temp_c, double step_d)
                                 .wall_m2 = WALL_M2,
                                 .volume20_l = CASK_L,
                                 .abv20_frac = 0.60};
-    const struct stv_oak_constants *oak = stv_oak_table();
     for (size_t k = 0; k < STV_OAK_N; k++) {
-        step.fast_nd[k] = stv_arrhenius20_nd(oak[k].fast_ea_j_mol, temp_c);
-        step.slow_nd[k] = stv_arrhenius20_nd(oak[k].slow_ea_j_mol, temp_c);
-        step.decay_nd[k] = stv_arrhenius20_nd(oak[k].decay_ea_j_mol, temp_c);
+        struct stv_oak_constants oak = stv_oak_constants_of(&usual, (enum stv_oak_kind)k);
+        step.fast_nd[k] = stv_arrhenius20_nd(oak.fast_ea_j_mol, temp_c);
+        step.slow_nd[k] = stv_arrhenius20_nd(oak.slow_ea_j_mol, temp_c);
+        step.decay_nd[k] = stv_arrhenius20_nd(oak.decay_ea_j_mol, temp_c);
     }
     return step;
 }
@@ -45,7 +46,7 @@ static void advance_to(struct oak *oak, const struct stv_oak_step *whole, double
     while (*now_d < to_d) {
         struct stv_oak_step step = *whole;
         step.step_d = fmin(whole->step_d, to_d - *now_d);
-        stv_oak_advance(&step, &oak->pools, oak->content_mg);
+        stv_oak_advance(&step, &usual, &oak->pools, oak->content_mg);
         *now_d = to_d - *now_d <= whole->step_d ? to_d : *now_d + whole->step_d;
     }
 }
@@ -116,7 +117,7 @@ static void what_the_wood_lost_the_liquid_has(void **state)
         step.wetted_m2 = WALL_M2 * (1.0 - 0.002 * i); /* the level falls meanwhile */
         step.volume20_l = CASK_L * (1.0 - 0.002 * i);
         step.abv20_frac = 0.635 - 0.0004 * i;
-        stv_oak_advance(&step, &oak.pools, oak.content_mg);
+        stv_oak_advance(&step, &usual, &oak.pools, oak.content_mg);
     }
     for (size_t k = 0; k < STV_OAK_N; k++) {
         double had_mg = WALL_M2 * (before.pools.fast_mg_m2[k] + before.pools.slow_mg_m2[k]);
@@ -131,11 +132,11 @@ static void dry_wall_gives_nothing(void **state)
     (void)state;
     struct oak wet = oak_new(), part = oak_new(), dry = oak_new();
     struct stv_oak_step step = step_at(20.0, 1e-3);
-    stv_oak_advance(&step, &wet.pools, wet.content_mg);
+    stv_oak_advance(&step, &usual, &wet.pools, wet.content_mg);
     step.wetted_m2 = 0.37 * WALL_M2;
-    stv_oak_advance(&step, &part.pools, part.content_mg);
+    stv_oak_advance(&step, &usual, &part.pools, part.content_mg);
     step.wetted_m2 = 0.0;
-    stv_oak_advance(&step, &dry.pools, dry.content_mg);
+    stv_oak_advance(&step, &usual, &dry.pools, dry.content_mg);
     struct oak untouched = oak_new();
     for (size_t k = 0; k < STV_OAK_N; k++) {
         stv_assert_close(part.content_mg[k], 0.37 * wet.content_mg[k], 1e-4, 0.0);
@@ -151,11 +152,11 @@ static void rich_spirit_gives_back(void **state)
     struct oak oak = {0};
     struct stv_oak_step step = step_at(20.0, 5.0);
     oak.content_mg[STV_OAK_PHENOLICS] = 30000.0;
-    stv_oak_advance(&step, &oak.pools, oak.content_mg);
+    stv_oak_advance(&step, &usual, &oak.pools, oak.content_mg);
     assert_true(oak.content_mg[STV_OAK_PHENOLICS] < 30000.0);
     assert_true(oak.pools.fast_mg_m2[STV_OAK_PHENOLICS] > 0.0);
     for (int i = 0; i < 2000; i++)
-        stv_oak_advance(&step, &oak.pools, oak.content_mg);
+        stv_oak_advance(&step, &usual, &oak.pools, oak.content_mg);
     /* At rest Wf = delta Kp C, with delta 4 mm and Kp 2 of the sheet. */
     double conc_mg_m3 = oak.content_mg[STV_OAK_PHENOLICS] / (CASK_L / 1000.0);
     stv_assert_close(oak.pools.fast_mg_m2[STV_OAK_PHENOLICS], 0.008 * conc_mg_m3, 1e-9, 0.0);
@@ -165,11 +166,13 @@ static void rich_spirit_gives_back(void **state)
 static void strength_response(void **state)
 {
     (void)state;
-    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_LACTONE, 0.57), 1.0, 1e-14, 0.0);
-    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_ACIDS, 0.32), exp(-1.0), 1e-13, 0.0);
-    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_PHENOLICS, 0.82), exp(-1.0), 1e-13, 0.0);
-    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_TANNINS, 0.63), 0.904, 1e-13, 0.0);
-    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_SUGARS, 0.20), 1.3, 0.0, 0.0);
+    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_LACTONE, 0.57, &usual), 1.0, 1e-14, 0.0);
+    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_ACIDS, 0.32, &usual), exp(-1.0), 1e-13,
+                     0.0);
+    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_PHENOLICS, 0.82, &usual), exp(-1.0), 1e-13,
+                     0.0);
+    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_TANNINS, 0.63, &usual), 0.904, 1e-13, 0.0);
+    stv_assert_close(stv_oak_strength_factor_nd(STV_OAK_SUGARS, 0.20, &usual), 1.3, 0.0, 0.0);
 }
 
 static void what_the_wood_held_before(void **state)
@@ -178,9 +181,9 @@ static void what_the_wood_held_before(void **state)
     struct stv_params params = stv_params_default();
     params.wood_pool_factor_nd = 1.37;
     /* Source: parameter sheet, section 4: shares left after spirit and after fortified wine. */
-    struct stv_oak_pools fresh = stv_oak_pools_of(STV_WOOD_NEW, &params);
-    struct stv_oak_pools spirit = stv_oak_pools_of(STV_WOOD_HELD_SPIRIT, &params);
-    struct stv_oak_pools wine = stv_oak_pools_of(STV_WOOD_HELD_FORTIFIED, &params);
+    struct stv_oak_pools fresh = stv_oak_pools_of(STV_WOOD_NEW, &params, &usual);
+    struct stv_oak_pools spirit = stv_oak_pools_of(STV_WOOD_HELD_SPIRIT, &params, &usual);
+    struct stv_oak_pools wine = stv_oak_pools_of(STV_WOOD_HELD_FORTIFIED, &params, &usual);
     stv_assert_close(fresh.fast_mg_m2[STV_OAK_PHENOLICS], 1.37 * 16000.0, 1e-14, 0.0);
     stv_assert_close(fresh.slow_mg_m2[STV_OAK_ALDEHYDES], 1.37 * 1000.0, 1e-14, 0.0);
     for (size_t k = 0; k < STV_OAK_N; k++) {
@@ -201,12 +204,12 @@ static void activation_energies(void **state)
     /* exp[45000/8.314462618 (1/293.15 - 1/303.15)], worked apart. */
     stv_assert_close(stv_arrhenius20_nd(45000.0, 30.0), 1.8386268615799195, 1e-13, 0.0);
     params.extraction_ea_offset_j_mol = 7000.0;
-    stv_assert_close(stv_oak_ea_j_mol(30000.0, &params), 37000.0, 0.0, 0.0);
-    stv_assert_close(stv_oak_ea_j_mol(61000.0, &params), 65000.0, 0.0, 0.0);
-    stv_assert_close(stv_oak_ea_j_mol(75000.0, &params), 75000.0, 0.0, 0.0);
+    stv_assert_close(stv_oak_ea_j_mol(30000.0, &params, &usual), 37000.0, 0.0, 0.0);
+    stv_assert_close(stv_oak_ea_j_mol(61000.0, &params, &usual), 65000.0, 0.0, 0.0);
+    stv_assert_close(stv_oak_ea_j_mol(75000.0, &params, &usual), 75000.0, 0.0, 0.0);
     params.extraction_ea_offset_j_mol = -23000.0;
-    stv_assert_close(stv_oak_ea_j_mol(30000.0, &params), 20000.0, 0.0, 0.0);
-    stv_assert_close(stv_oak_ea_j_mol(75000.0, &params), 52000.0, 0.0, 0.0);
+    stv_assert_close(stv_oak_ea_j_mol(30000.0, &params, &usual), 20000.0, 0.0, 0.0);
+    stv_assert_close(stv_oak_ea_j_mol(75000.0, &params, &usual), 52000.0, 0.0, 0.0);
 }
 
 int main(void)

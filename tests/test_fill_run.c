@@ -17,6 +17,7 @@ static struct stv_fill_input twelve(void)
                                    .filled_at_c = 20.0,
                                    .abv20_frac = 0.60,
                                    .from_abv20_frac = 0.68,
+                                   .indrink_frac = STV_INDRINK_FRAC,
                                    .limit = {200.0, 38.0, STV_ROOM_USUAL_FRAC}};
 }
 
@@ -28,6 +29,7 @@ static struct stv_fill_input hot_tier(double into_l)
                                    .filled_at_c = 18.0,
                                    .abv20_frac = 0.635,
                                    .from_abv20_frac = 0.635,
+                                   .indrink_frac = STV_INDRINK_FRAC,
                                    .limit = {200.0, 42.0, STV_ROOM_LEAST_FRAC}};
 }
 
@@ -125,6 +127,7 @@ static struct stv_fill_input keyed_input(size_t k)
         .filled_at_c = filled_at_c,
         .abv20_frac = abv20_frac,
         .from_abv20_frac = keyed("from", k, abv20_frac, 0.97),
+        .indrink_frac = keyed("indrink", k, 0.0, 0.1),
         .limit = {capacity_l, keyed("hottest", k, filled_at_c, 50.0), keyed("room", k, 0.0, 0.1)},
     };
 }
@@ -150,7 +153,8 @@ static void nothing_is_lost_or_made(void **state)
         stv_assert_close(stv_spirit_volume_l(fill.cask_kg, p, input.filled_at_c), input.into_l,
                          1e-12, 0.0);
         assert_true(fill.water_kg >= 0.0);
-        stv_assert_close(fill.volume_hot_after_indrink_l, 0.98 * fill.volume_hot_l, 1e-12, 0.0);
+        stv_assert_close(fill.volume_hot_after_indrink_l,
+                         (1.0 - input.indrink_frac) * fill.volume_hot_l, 1e-12, 0.0);
     }
 }
 
@@ -288,6 +292,9 @@ static void no_room_but_0_to_a_half(void **state)
     REFUSED(limit.room_frac, -1e-9, STV_E_DOMAIN);
     REFUSED(limit.room_frac, 0.5 + 1e-9, STV_E_DOMAIN);
     REFUSED(limit.room_frac, NAN, STV_E_DOMAIN);
+    REFUSED(indrink_frac, -1e-9, STV_E_DOMAIN);
+    REFUSED(indrink_frac, 0.5 + 1e-9, STV_E_DOMAIN);
+    REFUSED(indrink_frac, NAN, STV_E_DOMAIN);
 }
 
 static void nothing_is_left_of_a_refused_run(void **state)

@@ -196,7 +196,7 @@ static struct stv_position_metrics metrics_of(const struct stv_position *place,
 {
     static struct stv_position_metrics out;
     struct stv_metric_options options = stv_metric_options_default();
-    options.degree_day_base_c = 5.0;
+    options.numbers.degree_day_base_c = 5.0;
     stv_assert_ok(stv_seasons_find(&place->grid, place->air_c, seasons));
     stv_assert_ok(stv_position_metrics(place, seasons, &options, 1.0, &out));
     return out;

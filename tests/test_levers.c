@@ -6,6 +6,7 @@
 #include "model/position.h"
 #include "model/units.h"
 #include "tests/published_year.h"
+#include "tests/usual.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -164,7 +165,7 @@ static double july_spirit_c(const struct stv_building *building, const struct st
     stv_assert_ok(stv_building_simulate(building, weather, STV_HOUR_S, &climate));
     stv_assert_ok(stv_position_join((struct stv_place){0, (int)building->n_tiers - 1, -1, -1},
                                     &climate, NULL, NULL, 0, &top));
-    stv_assert_ok(stv_position_liquid_c(&top, building->exposed_frac, liquid_c));
+    stv_assert_ok(stv_position_liquid_c(&top, building->exposed_frac, &usual, liquid_c));
     for (size_t k = JULY_FROM_D * STV_DAY_H; k < JULY_TO_D * STV_DAY_H; k++)
         sum += liquid_c[k];
     free(liquid_c);

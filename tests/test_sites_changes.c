@@ -4,6 +4,7 @@
 #include "model/sites_changes.h"
 #include "model/units.h"
 #include "tests/places.h"
+#include "tests/usual.h"
 
 #include <gsl/gsl_errno.h>
 #ifdef _OPENMP
@@ -50,6 +51,7 @@ static void study_new(struct study *study, size_t n_years, size_t n_draws)
     stv_assert_ok(stv_construction_from_name("bare steel sheet", &study->as_is.roof));
     study->as_is.roof.absorptance_frac = 0.85;
     study->request = (struct stv_changes_request){
+        .numbers = &usual,
         .weather = &study->weather,
         .seasons = {{172, 262}, {355, 80}, {0, 364}},
         .as_is = &study->as_is,

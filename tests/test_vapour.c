@@ -6,6 +6,7 @@
 #include "model/vapour.h"
 #include "model/vapour_trials.h"
 #include "tests/places.h"
+#include "tests/usual.h"
 
 #include <math.h>
 #include <omp.h>
@@ -142,6 +143,7 @@ static void store_new(struct store *store, size_t n_casks, const struct climate_
                                                  .n_casks = n_casks,
                                                  .set = &store->set,
                                                  .base = &store->base,
+                                                 .numbers = &usual,
                                                  .seed = 7,
                                                  .store_key = 11,
                                                  .n_draws = DRAWS,
@@ -169,8 +171,9 @@ static double rate_kg_h(const struct store *store, size_t cask_idx, double liqui
     struct stv_evaporation rates;
     stv_assert_ok(stv_spirit_masses_kg(cask->middle_volume20_l, cask->middle_abv20_frac,
                                        &ethanol_kg, &water_kg));
-    stv_assert_ok(stv_evaporation_rates(&cask->cask->geometry, &store->base, ethanol_kg, water_kg,
-                                        liquid_c, air_c, rh_frac, &rates));
+    stv_assert_ok(
+        stv_evaporation_rates(&(struct stv_cask_wood){&cask->cask->geometry, &store->base, &usual},
+                              ethanol_kg, water_kg, liquid_c, air_c, rh_frac, &rates));
     return 3600.0 * (rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s);
 }
 
@@ -207,10 +210,11 @@ static void each_cask_gives_off_its_own(void **state)
         for (size_t k = 2000; k < 2048; k++) {
             double want = 0.0;
             for (size_t c = 0; c < N_MIXED; c++) {
-                double tau_h = stv_cask_time_constant_h(&store.casks[c].geometry,
-                                                        mixed[c].volume20_l, mixed[c].abv20_frac);
+                double tau_h = stv_cask_time_constant_h(
+                    &store.casks[c].geometry, mixed[c].volume20_l, mixed[c].abv20_frac, &usual);
                 stv_assert_ok(stv_cask_liquid_c(store.places[0].air_c, store.places[0].radiant_c,
-                                                YEAR_H, tau_h, liquid_c));
+                                                YEAR_H, tau_h, stv_cask_convective_frac(&usual),
+                                                liquid_c));
                 want += rate_kg_h(&store, c, liquid_c[k], store.places[0].air_c[k],
                                   store.places[0].rh_frac[k]);
             }
@@ -325,7 +329,7 @@ static void air_is_known_within_a_factor_of_two(void **state)
     (void)state;
     int n_below = 0, n_beyond = 0;
     for (size_t d = 0; d < 20000; d++) {
-        double factor = stv_air_factor_drawn_nd(3, 5, d);
+        double factor = stv_air_factor_drawn_nd(&usual, 3, 5, d);
         n_below += factor < 1.0;
         n_beyond += factor < 0.5 || factor > 2.0;
     }
