@@ -99,22 +99,26 @@ static double move_in_hour_k(const struct stv_position *position, const struct l
 static void gather_run(const struct stv__cell *cell, const struct liquids *liquids, size_t lane,
                        const struct stv__run *run, double shift_k, struct gathered *out)
 {
-    const struct stv__table_plan *plan = &cell->table->plan;
-    const struct stv_climate_member *member = &plan->members[lane];
-    double least = INFINITY, most = -INFINITY, offset_k = member->liquid_offset_k + shift_k;
+    const struct stv_climate_table *table = cell->table;
+    const struct stv__table_plan *plan = &table->plan;
+    const float *rh_frac = table->rh_frac + lane * plan->position->grid.n;
+    const float *room_pa = table->room_pa + lane * plan->position->grid.n;
+    double least = INFINITY, most = -INFINITY;
+    double offset_k = plan->members[lane].liquid_offset_k + shift_k;
     for (size_t k = run->from; k < (size_t)run->from + run->n && out->n < STEP_HOURS_MOST; k++) {
         double liquid_c = liquids->at_c[lane][k - liquids->from];
         double move_k = move_in_hour_k(plan->position, liquids, lane, k);
-        double rh_frac = plan->position->rh_frac[k] + member->humidity_offset_frac;
         out->liquid_c[out->n] = liquid_c + offset_k;
-        out->rh_frac[out->n] = fmin(1.0, fmax(0.0, rh_frac));
+        out->rh_frac[out->n] = (double)rh_frac[k];
         out->room_pa[out->n] =
-            out->rh_frac[out->n] *
-            stv__lane_rows_psat_pa(plan->rows, plan->position->air_c[k] + offset_k);
+            shift_k == 0.0
+                ? (double)room_pa[k]
+                : (double)rh_frac[k] *
+                      stv__lane_rows_psat_pa(plan->rows, plan->position->air_c[k] + offset_k);
         out->n++;
         out->move_k2 += move_k * move_k;
-        least = fmin(least, liquid_c);
-        most = fmax(most, liquid_c);
+        least = liquid_c < least ? liquid_c : least;
+        most = liquid_c > most ? liquid_c : most;
     }
     if (run->n >= LEAST_SWING_H) {
         out->swing_k += most - least;

@@ -38,6 +38,8 @@ struct stv_climate_table {
     size_t n_years;    /* that are asked for */
     uint32_t *source;  /* [(year * n_steps + step) * STV__LANES + lane]: step of the record */
     double *warming_k; /* [year] */
+    /* Of each distinct lane, [lane * n hours + hour]: the room as it is there. */
+    float *rh_frac, *room_pa;
     omp_lock_t locks[STV__PANELS][STV__TAU_NODES]; /* a cell and its days are made under its own */
     struct stv__cell *cells[STV__PANELS][STV__TAU_NODES];
 };

@@ -203,6 +203,30 @@ static void map_years(struct stv_climate_table *table)
     }
 }
 
+/* The room of every hour in every distinct lane. */
+static enum stv_status fill_rooms(struct stv_climate_table *table)
+{
+    const struct stv__table_plan *plan = &table->plan;
+    size_t n = plan->position->grid.n, n_lanes = stv__lane_rows_distinct(plan->rows);
+    table->rh_frac = malloc(n_lanes * n * sizeof *table->rh_frac);
+    table->room_pa = malloc(n_lanes * n * sizeof *table->room_pa);
+    if (!table->rh_frac || !table->room_pa)
+        return STV_E_MEMORY;
+    for (size_t lane = 0; lane < n_lanes; lane++) {
+        const struct stv_climate_member *member = &plan->members[lane];
+        for (size_t k = 0; k < n; k++) {
+            double rh_frac = plan->position->rh_frac[k] + member->humidity_offset_frac;
+            double air_c = plan->position->air_c[k] + member->liquid_offset_k;
+            rh_frac = fmin(1.0, fmax(0.0, rh_frac)); /* a hole becomes dry air and is never read */
+            table->rh_frac[lane * n + k] = (float)rh_frac;
+            table->room_pa[lane * n + k] =
+                (float)(isfinite(air_c) ? rh_frac * stv__lane_rows_psat_pa(plan->rows, air_c)
+                                        : 0.0);
+        }
+    }
+    return STV_OK;
+}
+
 static enum stv_status fill_table(struct stv_climate_table *table)
 {
     const struct stv_grid *grid = &table->plan.position->grid;
@@ -217,6 +241,8 @@ static enum stv_status fill_table(struct stv_climate_table *table)
     if (!table->whole_years || !table->warming_k || !table->source)
         return STV_E_MEMORY;
     enum stv_status status = find_runs(table);
+    if (status == STV_OK)
+        status = fill_rooms(table);
     if (status == STV_OK)
         status = judge_cover(table);
     if (status == STV_OK)
@@ -261,6 +287,8 @@ void stv_climate_table_free(struct stv_climate_table *table)
     free(table->whole_years);
     free(table->warming_k);
     free(table->source);
+    free(table->rh_frac);
+    free(table->room_pa);
     free(table);
 }
 

@@ -61,19 +61,17 @@ static enum stv_status find_data(struct stv_climate_table *table, const struct p
                                  const struct stv__step_needs *needs, struct stv__step *out)
 {
     enum stv_status status = STV_OK;
-    for (size_t panel = 0; panel < STV__PANELS && status == STV_OK; panel++) {
-        for (size_t n = 0; needs->panel[panel] && n < needs->n_nodes && status == STV_OK; n++) {
-            const struct stv__cell *cell;
-            size_t node = needs->first_node + n;
-            status = stv__table_cell(table, panel, node, &cell);
-            if (status != STV_OK)
-                break;
-            if (piece->day_idx == SIZE_MAX)
-                out->data[panel][node] = stv__cell_step(cell, piece->year, piece->step_idx);
-            else
-                status = stv__cell_day(cell, piece->year, piece->step_idx, piece->day_idx,
-                                       &out->data[panel][node]);
-        }
+    for (size_t at = 0; at < STV__PANELS * STV__TAU_NODES && status == STV_OK; at++) {
+        const struct stv__cell *cell;
+        size_t panel = at / STV__TAU_NODES, node = at % STV__TAU_NODES;
+        if (!(needs->nodes[panel] >> node & 1))
+            continue;
+        status = stv__table_cell(table, panel, node, &cell);
+        if (status == STV_OK && piece->day_idx == SIZE_MAX)
+            out->data[panel][node] = stv__cell_step(cell, piece->year, piece->step_idx);
+        else if (status == STV_OK)
+            status = stv__cell_day(cell, piece->year, piece->step_idx, piece->day_idx,
+                                   &out->data[panel][node]);
     }
     return status;
 }

@@ -47,11 +47,12 @@ STV__INLINE stv__v8 root_of(stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 *out_o
     return stv__root(held);
 }
 
-/* Whole number below, for places above 0. */
-STV__INLINE stv__v8 floor_of(stv__v8 place)
+#define WINDOW_BITS ((UINT64_C(1) << STV__TAU_WINDOW) - 1)
+
+/* First node of the window about a place; places are at least 1. */
+STV__INLINE size_t first_of(double tau_place_nd)
 {
-    const double shifter = 6755399441055744.0;
-    return (place - 0.5 + shifter) - shifter;
+    return (size_t)tau_place_nd - 1;
 }
 
 STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
@@ -69,80 +70,92 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
     for (int l = 0; l < STV__PACKET; l++)
-        out->tau_place_nd[l] = is_alive[l] ? stv__tau_place_nd(tau_h[l]) : 0.0;
-    double most = stv__most_lane(out->tau_place_nd);
-    out->tau_place_nd = stv__pick(is_alive, out->tau_place_nd,
-                                  stv__all(most > 0.0 ? most : stv__tau_place_nd(0.0)));
-    stv__v8 first = floor_of(out->tau_place_nd) - 1.0;
-    out->first_node = (size_t)stv__least_lane(first);
-    out->n_nodes = (size_t)stv__most_lane(first) - out->first_node + STV__TAU_WINDOW;
+        out->tau_place_nd[l] = stv__tau_place_nd(tau_h[l]);
     for (size_t p = 0; p < STV__PANELS; p++)
-        out->panel[p] = 0;
-    for (int l = 0; l < STV__PACKET; l++)
-        if (is_alive[l])
-            out->panel[stv__panel_of(root[l])] = 1;
-    if (!(most > 0.0))
-        out->panel[0] = 1;
+        out->nodes[p] = 0;
+    for (int l = 0; l < STV__PACKET; l++) {
+        size_t panel = stv__panel_of(root[l]);
+        out->panel_nd[l] = (double)panel;
+        if (is_alive[l] ||
+            l == 0) /* a packet without a living lane still needs something to read */
+            out->nodes[panel] |= WINDOW_BITS << first_of(out->tau_place_nd[l]);
+    }
 }
 
-/* Cubic weights of each lane among the nodes of the packet's window. */
-STV__INLINE void node_weights(const struct stv__step_needs *needs, stv__v8f out[STV__TAU_NODES])
+/* The nodes of one panel that a step needs, and each lane's cubic weight there; 0 where the node is
+ * not in its window. */
+struct window {
+    size_t n;
+    const float *data[STV__TAU_NODES];
+    stv__v8f weights[STV__TAU_NODES];
+};
+
+STV__INLINE void fill_window(const struct stv__step *step, const struct stv__step_needs *needs,
+                             size_t panel, struct window *out)
 {
-    stv__v8 first = floor_of(needs->tau_place_nd) - 1.0;
+    stv__v8 first;
+    for (int l = 0; l < STV__PACKET; l++)
+        first[l] = (double)first_of(needs->tau_place_nd[l]);
     stv__v8 t = needs->tau_place_nd - first;
     const stv__v8 cubic[STV__TAU_WINDOW] = {
         -(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0, 0.5 * t * (t - 2.0) * (t - 3.0),
         -0.5 * t * (t - 1.0) * (t - 3.0), t * (t - 1.0) * (t - 2.0) / 6.0};
-    for (size_t n = 0; n < needs->n_nodes; n++) {
-        stv__v8 away = (double)(needs->first_node + n) - first;
-        stv__v8 weight = stv__all(0.0);
+    out->n = 0;
+    for (size_t node = 0; node < STV__TAU_NODES; node++) {
+        if (!(needs->nodes[panel] >> node & 1))
+            continue;
+        stv__v8 away = (double)node - first, weight = stv__all(0.0);
         for (int w = 0; w < STV__TAU_WINDOW; w++)
             weight = stv__pick(away == (double)w, cubic[w], weight);
-        out[n] = __builtin_convertvector(weight, stv__v8f);
+        out->data[out->n] = step->data[panel][node] + step->first_lane;
+        out->weights[out->n++] = __builtin_convertvector(weight, stv__v8f);
     }
 }
 
-STV__INLINE stv__v8 blend(const struct stv__step *step, const struct stv__step_needs *needs,
-                          const stv__v8f *weights, size_t panel, size_t column)
+STV__INLINE stv__v8 blend(const struct window *window, size_t column)
 {
-    size_t at = column * STV__LANES + step->first_lane;
-    stv__v8f sum = weights[0] * stv__load_f(step->data[panel][needs->first_node] + at);
-    for (size_t n = 1; n < needs->n_nodes; n++)
-        sum += weights[n] * stv__load_f(step->data[panel][needs->first_node + n] + at);
+    stv__v8f sum = window->weights[0] * stv__load_f(window->data[0] + column * STV__LANES);
+    for (size_t n = 1; n < window->n; n++)
+        sum += window->weights[n] * stv__load_f(window->data[n] + column * STV__LANES);
     return __builtin_convertvector(sum, stv__v8);
 }
 
-STV__INLINE void feel(const struct stv__path_model *model, const struct stv__step *step,
-                      const struct stv__step_needs *needs, stv__v8 root, struct felt *out)
+/* What the lanes of one panel feel; the others keep what they have. */
+STV__INLINE void feel_panel(const struct stv__path_model *model, const struct window *window,
+                            size_t panel, stv__m8 is_here, struct felt *out)
 {
-    stv__v8f weights[STV__TAU_NODES];
     struct composition *composition = &out->composition;
-    size_t any = STV__PANELS;
-    node_weights(needs, weights);
-    for (size_t p = 0; p < STV__PANELS; p++) {
-        if (!needs->panel[p])
-            continue;
-        double low = stv__panel_bound_nd[p], high = stv__panel_bound_nd[p + 1];
-        stv__m8 is_here = any == STV__PANELS ? stv__all(0.0) == 0.0 : root >= low;
-        composition->middle_nd =
-            stv__pick(is_here, stv__all(0.5 * (low + high)), composition->middle_nd);
-        composition->per_half_nd =
-            stv__pick(is_here, stv__all(2.0 / (high - low)), composition->per_half_nd);
-        for (size_t k = 0; k < STV__NODES8; k++) {
-            composition->ethanol_pa[k] =
-                stv__pick(is_here, blend(step, needs, weights, p, STV__COL_ETHANOL + k),
-                          composition->ethanol_pa[k]);
-            composition->water_pa[k] =
-                stv__pick(is_here, blend(step, needs, weights, p, STV__COL_WATER + k),
-                          composition->water_pa[k]);
-        }
-        any = p;
+    double low = stv__panel_bound_nd[panel], high = stv__panel_bound_nd[panel + 1];
+    composition->middle_nd =
+        stv__pick(is_here, stv__all(0.5 * (low + high)), composition->middle_nd);
+    composition->per_half_nd =
+        stv__pick(is_here, stv__all(2.0 / (high - low)), composition->per_half_nd);
+    for (size_t k = 0; k < STV__NODES8; k++) {
+        composition->ethanol_pa[k] =
+            stv__pick(is_here, blend(window, STV__COL_ETHANOL + k), composition->ethanol_pa[k]);
+        composition->water_pa[k] =
+            stv__pick(is_here, blend(window, STV__COL_WATER + k), composition->water_pa[k]);
     }
-    out->leak_share = step->leak_share;
-    out->pressure_nd = blend(step, needs, weights, any, STV__COL_PRESSURE);
-    out->swing_k = blend(step, needs, weights, any, STV__COL_SWING);
+    out->pressure_nd = stv__pick(is_here, blend(window, STV__COL_PRESSURE), out->pressure_nd);
+    out->swing_k = stv__pick(is_here, blend(window, STV__COL_SWING), out->swing_k);
     for (size_t c = STV__COL_FACTORS; c < model->columns->n_columns; c++)
-        out->factor_nd[c - STV__COL_FACTORS] = blend(step, needs, weights, any, c);
+        out->factor_nd[c - STV__COL_FACTORS] =
+            stv__pick(is_here, blend(window, c), out->factor_nd[c - STV__COL_FACTORS]);
+}
+
+STV__INLINE void feel(const struct stv__path_model *model, const struct stv__step *step,
+                      const struct stv__step_needs *needs, struct felt *out)
+{
+    stv__m8 is_here = stv__all(0.0) == 0.0; /* the first panel fills lanes of no panel too */
+    out->leak_share = step->leak_share;
+    for (size_t p = 0; p < STV__PANELS; p++) {
+        struct window window;
+        if (!needs->nodes[p])
+            continue;
+        fill_window(step, needs, p, &window);
+        feel_panel(model, &window, p, is_here | (needs->panel_nd == (double)p), out);
+        is_here = stv__all(0.0) != 0.0;
+    }
 }
 
 struct rates {
@@ -422,7 +435,6 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
                                    const struct stv__step_needs *needs, struct stv__packet *packet)
 {
     struct felt felt = {.leak_share = 0.0};
-    stv__v8 own, held;
     stv__m8 is_full = packet->ethanol_kg + packet->water_kg > 0.0;
     if (step->indrink_l > 0.0) {
         take_indrink(model, step, is_full, packet);
@@ -431,7 +443,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
     stv__m8 is_alive = alive_of(model, packet);
     stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
-    feel(model, step, needs, root_of(ethanol_kg, water_kg, &own, &held), &felt);
+    feel(model, step, needs, &felt);
     struct rates rates = rates_at(cask, &felt, ethanol_kg, water_kg);
     stv__v8 falls = (rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol) / ethanol_kg;
     stv__v8 water_falls = (rates.air_water + rates.joint_water + rates.leak_water) / water_kg;

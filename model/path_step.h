@@ -7,12 +7,13 @@
 /* Below it nothing evaporates any more. */
 #define STV__LEAST_VOLUME_L 1.0
 
-/* Which nodes and panels a step needs. */
+/* Which nodes of which panels a step needs: those about each lane's own place, for a cask that has
+ * nearly run out in one trial is still full in the others. */
 struct stv__step_needs {
-    stv__v8 tau_place_nd;
-    size_t first_node, n_nodes;
-    int panel[STV__PANELS];
+    stv__v8 tau_place_nd, panel_nd;
+    uint64_t nodes[STV__PANELS]; /* bit by bit */
 };
+_Static_assert(STV__TAU_NODES <= 64, "a panel's nodes must fit into one word");
 void stv__packet_needs(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                        const struct stv__packet *packet, double step_d,
                        struct stv__step_needs *out);
