@@ -90,7 +90,8 @@ void stv_house_draws_free(struct stv_house_draws *draws)
 {
     free(draws->scores_nd);
     free(draws->kinds_nd);
-    draws->scores_nd = draws->kinds_nd = NULL;
+    free(draws->shared_nd);
+    draws->scores_nd = draws->kinds_nd = draws->shared_nd = NULL;
 }
 
 static double limited_factor(double spread_nd, double limit_nd, double score_nd)
@@ -164,6 +165,13 @@ struct stv_params stv_params_of_scores(const struct stv_params *base,
                          (numbers->spread_oxidation_most_nd - numbers->spread_oxidation_least_nd) *
                              gsl_cdf_ugaussian_P(z[STV_SCORE_OXIDATION]);
     return p;
+}
+
+struct stv_scores stv_scores_middle(void)
+{
+    static const double house_nd[STV_SCORE_N] = {0.0};
+    static const double kind_nd[STV_KIND_SCORE_N] = {0.0};
+    return (struct stv_scores){.house_nd = house_nd, .kind_nd = kind_nd};
 }
 
 /* What a leaking cask loses beside its joints. */

@@ -76,6 +76,8 @@ struct stv_house_draws {
     uint64_t seed;
     double *scores_nd; /* [draw * STV_SCORE_N + score] */
     double *kinds_nd;  /* [(draw * n_kinds + kind) * STV_KIND_SCORE_N + score] */
+    size_t n_shared;   /* of what was learned (model/cask_posterior.h); 0 without */
+    double *shared_nd; /* [draw * n_shared + score] */
 };
 
 /* The scores of a house.
@@ -99,6 +101,9 @@ struct stv_scores {
     double own_nd[STV_OWN_SCORE_N];
     double leak_per_y; /* 0: tight beyond its joints */
 };
+
+/* All scores 0: the middle of everything. */
+struct stv_scores stv_scores_middle(void);
 
 /* Parameters that scores stand for: base moved by them; the temperature share alone is replaced.
  *

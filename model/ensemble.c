@@ -228,9 +228,18 @@ static void member_params(struct stv__ensemble *ensemble, struct stv_params out[
         ensemble->tau_factor_nd[lane] = ensemble->base.time_constant_factor_nd;
     }
     for (size_t d = 0; d < STV__LANES && !ensemble->is_central; d++) {
-        size_t lane = stv_draw_member(ensemble->options.seed, d, STV_CLIMATE_MEMBERS);
-        struct stv_scores scores =
-            stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, d, SIZE_MAX, 0);
+        double probe_nd[STV_SCORE_N] = {0.0};
+        size_t lane = d;
+        struct stv_scores scores = stv_scores_middle();
+        if (ensemble->is_probing) {
+            if (d > 0 && d <= STV_SCORE_MEMBER_N)
+                probe_nd[d - 1] = STV__PROBE_ND;
+            scores.house_nd = probe_nd;
+        } else {
+            lane = stv_draw_member(ensemble->options.seed, d, STV_CLIMATE_MEMBERS);
+            scores = stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, d,
+                                      SIZE_MAX, 0);
+        }
         out[lane] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
         ensemble->liquid_nd[lane] = scores.house_nd[STV_SCORE_LIQUID];
         ensemble->humidity_nd[lane] = scores.house_nd[STV_SCORE_HUMIDITY];
@@ -244,9 +253,12 @@ static enum stv_status make_shared(struct stv__ensemble *ensemble)
     /* Every member needs a draw of its own, whether it is asked for or not. */
     size_t n = ensemble->n_draws > STV__LANES ? ensemble->n_draws : STV__LANES;
     enum stv_status status = STV_OK;
-    if (!ensemble->is_central)
+    if (!ensemble->is_central && !ensemble->is_probing)
         status = stv_house_draws_new(ensemble->options.seed, n, ensemble->kinds.keys,
                                      ensemble->kinds.n, &ensemble->house);
+    if (status == STV_OK && ensemble->learned && ensemble->house.n_draws)
+        status =
+            stv_posterior_move_house(ensemble->learned, ensemble->kinds.keys, &ensemble->house);
     if (status != STV_OK)
         return status;
     member_params(ensemble, lanes);
@@ -258,16 +270,18 @@ static enum stv_status make_shared(struct stv__ensemble *ensemble)
     return status;
 }
 
-enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
-                                  struct stv__ensemble *out)
+static enum stv_status ensemble_new(const struct stv_outlook_request *request, bool is_probing,
+                                    struct stv__ensemble *out)
 {
     *out = (struct stv__ensemble){
+        .learned = is_probing ? NULL : request->learned,
+        .is_probing = is_probing,
         .ledger = request->ledger,
         .set = request->set,
         .base = request->base ? *request->base : stv_params_default(),
         .numbers = request->numbers ? *request->numbers : stv_cask_numbers_default(),
         .options = request->options,
-        .is_central = request->options.n_draws == 0,
+        .is_central = !is_probing && request->options.n_draws == 0,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
     };
     if (request->set->n_positions == 0)
@@ -287,6 +301,18 @@ enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
     else
         stv__ensemble_free(out);
     return status;
+}
+
+enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
+                                  struct stv__ensemble *out)
+{
+    return ensemble_new(request, false, out);
+}
+
+enum stv_status stv__ensemble_new_probing(const struct stv_outlook_request *request,
+                                          struct stv__ensemble *out)
+{
+    return ensemble_new(request, true, out);
 }
 
 static void drop_table(struct stv__ensemble *ensemble, size_t position_idx)
@@ -335,7 +361,7 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
         .first_year = ensemble->first_year,
         .last_year = ensemble->last_year,
         .seed = ensemble->options.seed,
-        .is_central = ensemble->is_central,
+        .is_central = ensemble->is_central || ensemble->is_probing,
         .convective_frac = stv_cask_convective_frac(&ensemble->numbers),
         .warming_k_per_y = ensemble->options.warming_k_per_y,
     };
@@ -464,12 +490,19 @@ static void pack(const struct stv__ensemble *ensemble, size_t kind_idx, uint64_t
                 struct stv_scores scores =
                     stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, draw,
                                      kind_idx, cask_key);
+                if (ensemble->learned && cask_key != 0)
+                    stv_posterior_move_cask(ensemble->learned, &ensemble->house, draw, cask_key,
+                                            &scores);
                 params[l] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
             }
             lanes[l] = &params[l];
         }
         const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
+        if (ensemble->learned) {
+            const struct stv_posterior_cask *cask = stv_posterior_find(ensemble->learned, cask_key);
+            out[p].leak_from_d = cask ? cask->leak_from_d : INT64_MIN;
+        }
     }
 }
 
@@ -488,4 +521,66 @@ void stv__ensemble_reference_lanes(const struct stv__ensemble *ensemble,
                                    struct stv__lane_cask *out)
 {
     pack(ensemble, SIZE_MAX, 0, geometry, out);
+}
+
+struct stv_path_input stv__ensemble_path(const struct stv__ensemble *ensemble)
+{
+    return (struct stv_path_input){
+        .ledger = ensemble->ledger,
+        .model = &ensemble->model,
+        .tables = ensemble->tables,
+        .event_positions = ensemble->event_positions,
+        .reference_idx = ensemble->set->reference_idx,
+        .n_packets = ensemble->n_packets,
+    };
+}
+
+enum stv_status stv__ensemble_all_tables(struct stv__ensemble *ensemble)
+{
+    bool *is_needed = calloc(ensemble->set->n_positions, sizeof *is_needed);
+    if (!is_needed)
+        return STV_E_MEMORY;
+    is_needed[ensemble->set->reference_idx] = true;
+    for (size_t g = 0; g < ensemble->n_groups; g++)
+        mark_group(ensemble, g, is_needed);
+    enum stv_status status = replace_tables(ensemble, is_needed);
+    free(is_needed);
+    return status;
+}
+
+enum stv_status stv__reference_run_of(const struct stv__ensemble *ensemble,
+                                      const struct stv_house_rules *rules,
+                                      struct stv__reference_run *out)
+{
+    *out = (struct stv__reference_run){
+        .cask.history = STV_WOOD_NEW,
+        .fill = {.day_d = stv_day_from_date((struct stv_date){ensemble->reference_year, 1, 1}),
+                 .kind = STV_EVENT_FILL,
+                 .other_idx = -1,
+                 .volume20_l = rules->reference_capacity_l,
+                 .abv20_frac = rules->reference_abv20_frac,
+                 .place = {-1, -1, -1, -1}},
+    };
+    out->end_d =
+        out->fill.day_d + (int64_t)llround(rules->reference_months * STV_YEAR_D / STV_MONTHS);
+    return stv_cask_geometry(rules->reference_capacity_l, NAN, &ensemble->numbers,
+                             &out->cask.geometry);
+}
+
+enum stv_status stv__reference_run(const struct stv__ensemble *ensemble,
+                                   const struct stv__reference_run *run,
+                                   const struct stv__lane_cask *lanes, stv__path_report *report,
+                                   void *context)
+{
+    struct stv_cask cask = run->cask;
+    struct stv_event fill = run->fill;
+    const struct stv_ledger ledger = {.casks = &cask, .n_casks = 1, .events = &fill, .n_events = 1};
+    const size_t zero = 0;
+    const struct stv_path_group group = {&zero, &zero, 1, 1};
+    struct stv_path_input input = stv__ensemble_path(ensemble);
+    input.ledger = &ledger;
+    input.event_positions = &ensemble->set->reference_idx;
+    input.days_d = &run->end_d;
+    input.n_days = 1;
+    return stv_path_run(&input, &group, lanes, report, context);
 }

@@ -13,7 +13,9 @@ struct stv__ensemble {
     struct stv_params base;
     struct stv_cask_numbers numbers;
     struct stv_run_options options;
+    const struct stv_posterior *learned; /* NULL: nothing */
     bool is_central;
+    bool is_probing;              /* lanes differ by one score each, for derivatives */
     size_t n_draws, n_packets;    /* n_draws >= 1 */
     size_t *draw_of_lane;         /* [packet * STV__PACKET + lane]: SIZE_MAX where none is left */
     struct stv_house_draws house; /* empty for the central run */
@@ -40,6 +42,12 @@ struct stv__ensemble {
  * Memory: free with stv__ensemble_free when STV_OK; request's parts must outlive it. */
 STV_MUST_CHECK enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
                                                  struct stv__ensemble *out);
+/* The same for derivatives: lane 0 is the middle of all scores, lane 1 + s has the member's score s
+ * at STV__PROBE, the second half of the lanes is lane 0 again.  Numbers of casks are the caller's.
+ */
+#define STV__PROBE_ND 0.5
+STV_MUST_CHECK enum stv_status stv__ensemble_new_probing(const struct stv_outlook_request *request,
+                                                         struct stv__ensemble *out);
 void stv__ensemble_free(struct stv__ensemble *ensemble);
 
 /* Groups [from, *out_to) that share so few positions that their tables fit together: makes these
@@ -58,5 +66,27 @@ void stv__ensemble_lanes(const struct stv__ensemble *ensemble, const struct stv_
 void stv__ensemble_reference_lanes(const struct stv__ensemble *ensemble,
                                    const struct stv_cask_geometry *geometry,
                                    struct stv__lane_cask *out);
+
+/* What a path over this ensemble's groups needs, but for its days. */
+struct stv_path_input stv__ensemble_path(const struct stv__ensemble *ensemble);
+
+/* Tables of all positions that groups stand in at once, for callers that come back to them. */
+STV_MUST_CHECK enum stv_status stv__ensemble_all_tables(struct stv__ensemble *ensemble);
+
+/* The house's reference cask as a ledger of its own: filled on the first day of the reference's
+ * year, told at its age. */
+struct stv__reference_run {
+    struct stv_cask cask;
+    struct stv_event fill;
+    int64_t end_d;
+};
+STV_MUST_CHECK enum stv_status stv__reference_run_of(const struct stv__ensemble *ensemble,
+                                                     const struct stv_house_rules *rules,
+                                                     struct stv__reference_run *out);
+/* lanes: n_packets.  The reference's table must be there. */
+STV_MUST_CHECK enum stv_status stv__reference_run(const struct stv__ensemble *ensemble,
+                                                  const struct stv__reference_run *run,
+                                                  const struct stv__lane_cask *lanes,
+                                                  stv__path_report *report, void *context);
 
 #endif

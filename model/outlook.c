@@ -78,8 +78,8 @@ size_t stv_position_of_place(const struct stv_position_set *set, const struct st
     return best;
 }
 
-/* The reference cask's own ledger: filled on the first day of its first year. */
-struct reference_run {
+/* Who listens to the reference cask. */
+struct reference_told {
     const struct stv__ensemble *ensemble;
     struct stv__reference *out; /* per draw */
 };
@@ -87,13 +87,13 @@ struct reference_run {
 static void tell_reference(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
                            const struct stv__packet *packet)
 {
-    const struct reference_run *run = context;
+    const struct reference_told *told = context;
     (void)member_idx;
     (void)day_idx;
     for (size_t l = 0; l < STV__PACKET; l++) {
-        size_t draw = run->ensemble->draw_of_lane[packet_idx * STV__PACKET + l];
+        size_t draw = told->ensemble->draw_of_lane[packet_idx * STV__PACKET + l];
         if (draw != SIZE_MAX)
-            run->out[draw] = stv__reference_of(packet, l);
+            told->out[draw] = stv__reference_of(packet, l);
     }
 }
 
@@ -101,39 +101,16 @@ static enum stv_status run_reference(const struct stv__ensemble *ensemble,
                                      const struct stv_house_rules *rules,
                                      struct stv__reference *out)
 {
-    struct stv_cask cask = {.history = STV_WOOD_NEW};
-    struct stv_event fill = {
-        .day_d = stv_day_from_date((struct stv_date){ensemble->reference_year, 1, 1}),
-        .kind = STV_EVENT_FILL,
-        .other_idx = -1,
-        .volume20_l = rules->reference_capacity_l,
-        .abv20_frac = rules->reference_abv20_frac,
-        .place = {-1, -1, -1, -1}};
-    enum stv_status status =
-        stv_cask_geometry(rules->reference_capacity_l, NAN, &ensemble->numbers, &cask.geometry);
+    struct stv__reference_run run;
+    struct reference_told told = {ensemble, out};
+    enum stv_status status = stv__reference_run_of(ensemble, rules, &run);
     struct stv__lane_cask *lanes = aligned_alloc(64, ensemble->n_packets * sizeof *lanes);
     if (!lanes)
         return STV_E_MEMORY;
-    if (status == STV_OK)
-        stv__ensemble_reference_lanes(ensemble, &cask.geometry, lanes);
-    const struct stv_ledger ledger = {&cask, 1, &fill, 1};
-    const size_t zero = 0;
-    int64_t end_d =
-        fill.day_d + (int64_t)llround(rules->reference_months * STV_YEAR_D / STV_MONTHS);
-    const struct stv_path_group group = {&zero, &zero, 1, 1};
-    const struct stv_path_input input = {
-        .ledger = &ledger,
-        .model = &ensemble->model,
-        .tables = ensemble->tables,
-        .event_positions = &ensemble->set->reference_idx,
-        .reference_idx = ensemble->set->reference_idx,
-        .days_d = &end_d,
-        .n_days = 1,
-        .n_packets = ensemble->n_packets,
-    };
-    struct reference_run run = {ensemble, out};
-    if (status == STV_OK)
-        status = stv_path_run(&input, &group, lanes, tell_reference, &run);
+    if (status == STV_OK) {
+        stv__ensemble_reference_lanes(ensemble, &run.cask.geometry, lanes);
+        status = stv__reference_run(ensemble, &run, lanes, tell_reference, &told);
+    }
     free(lanes);
     return status;
 }
@@ -191,16 +168,9 @@ static enum stv_status run_group(const struct house_run *house, size_t group_idx
     run->values = malloc((group->n_members * n_cask + 1) * sizeof *run->values);
     enum stv_status status = lanes && run->values ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK) {
-        const struct stv_path_input input = {
-            .ledger = ensemble->ledger,
-            .model = &ensemble->model,
-            .tables = ensemble->tables,
-            .event_positions = ensemble->event_positions,
-            .reference_idx = ensemble->set->reference_idx,
-            .days_d = outlook->days_d,
-            .n_days = outlook->n_days,
-            .n_packets = ensemble->n_packets,
-        };
+        struct stv_path_input input = stv__ensemble_path(ensemble);
+        input.days_d = outlook->days_d;
+        input.n_days = outlook->n_days;
         stv__ensemble_lanes(ensemble, group, lanes);
         status = stv_path_run(&input, group, lanes, tell_cask, run);
     }

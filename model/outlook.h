@@ -3,6 +3,7 @@
 #define STV_MODEL_OUTLOOK_H
 
 #include "model/cask_numbers.h"
+#include "model/cask_posterior.h"
 #include "model/climate_metrics.h"
 #include "model/ledger.h"
 #include "model/params.h"
@@ -112,6 +113,7 @@ struct stv_outlook_request {
     const struct stv_outlook_sums *sums;
     size_t n_sums;
     const struct stv_cask_numbers *numbers; /* NULL: the defaults */
+    const struct stv_posterior *learned;    /* NULL: nothing was learned */
 };
 
 /* Runs the ledger through the climates.

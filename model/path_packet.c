@@ -67,6 +67,7 @@ void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__l
     out->wood_j_k = stv_cask_heat_capacity_j_k(geometry, 0.0, 0.0, numbers);
     out->per_w_k_h = 1.0 / (stv_cask_conductance_w_k(geometry, numbers) * STV_HOUR_S);
     out->capacity_l = geometry->capacity_l;
+    out->leak_from_d = INT64_MIN;
 }
 
 STV__WIDE void stv__packet_amounts(const struct stv__path_model *model,

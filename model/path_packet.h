@@ -43,6 +43,7 @@ struct stv__lane_cask {
     stv__v8 cycling_per_k;
     double wood_j_k, per_w_k_h; /* heat of the wood that follows; hours per J/K: 1/(3600 UA) */
     double capacity_l;
+    int64_t leak_from_d; /* since when it leaks, where it does */
 };
 
 /* What all casks share: numbers of the model and its curves. */

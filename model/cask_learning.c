@@ -1,0 +1,462 @@
+/* Twice: a first fit takes every figure as right; each gauge is then held against what earlier days
+ * say of it, slips and leaks are left out, and the second fit is what was learned. */
+#include "model/cask_learning.h"
+
+#include "model/cask_probe.h"
+#include "model/units.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MORE_LIKELY_FRAC 0.5
+#define FILL_ERROR_L 0.5 /* of what was written down at a fill; judgement */
+#define FILL_ERROR_FRAC 0.001
+#define LEAST_APART_Y 0.02
+
+const char *stv_house_score_words(enum stv_house_score score)
+{
+    static const char *const words[STV_SCORE_N] = {
+        [STV_SCORE_LIQUID] = "how warm the places are",
+        [STV_SCORE_HUMIDITY] = "how damp the places are",
+        [STV_SCORE_PERMEANCE_EA] = "how warmth opens the wood",
+        [STV_SCORE_WATER_ACTIVITY] = "water's pull in spirit",
+        [STV_SCORE_EXTRACTION_EA] = "how warmth pulls oak",
+        [STV_SCORE_ESTER_EA] = "how warmth fades fruit",
+        [STV_SCORE_TIME_CONSTANT] = "how fast casks warm",
+        [STV_SCORE_LOSS] = "seep at joints, the house",
+        [STV_SCORE_WATER_PERMEANCE] = "how tight the wood is to water, the house",
+        [STV_SCORE_POOLS] = "what oak holds, the house",
+        [STV_SCORE_ESTER_RATE] = "how fast fruit fades",
+        [STV_SCORE_TEMP_SHARE] = "share of the seep that follows warmth",
+        [STV_SCORE_OXIDATION] = "acid from air",
+    };
+    return words[score];
+}
+
+const char *stv_kind_score_words(enum stv_kind_score score)
+{
+    static const char *const words[STV_KIND_SCORE_N] = {
+        [STV_KIND_LOSS] = "seep at joints",
+        [STV_KIND_WATER_PERMEANCE] = "how tight the wood is to water",
+        [STV_KIND_RATIO] = "how tight the wood is to alcohol against water",
+        [STV_KIND_POOLS] = "what its oak holds",
+    };
+    return words[score];
+}
+
+/* Everything of one learning. */
+struct work {
+    const struct stv_cask_learning_request *request;
+    struct stv__cask_probe probe;
+    struct stv_fit_observation *figures; /* those that are used */
+    size_t *figure_of;                   /* [figure]: its observation */
+    struct stv_fit_problem problem;
+};
+
+static int compare_days(const void *a, const void *b)
+{
+    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+/* Each cask's days, ascending and once. */
+static enum stv_status list_days(const struct stv_cask_learning_request *request,
+                                 int64_t ***out_days_d, size_t **out_n)
+{
+    size_t n_casks = request->house.ledger->n_casks;
+    int64_t **days_d = calloc(n_casks + 1, sizeof *days_d);
+    size_t *n_days = calloc(n_casks + 1, sizeof *n_days);
+    *out_days_d = days_d;
+    *out_n = n_days;
+    if (!days_d || !n_days)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < request->n_observations; i++)
+        n_days[request->observations[i].cask_idx]++;
+    for (size_t c = 0; c < n_casks; c++) {
+        days_d[c] = n_days[c] ? malloc(n_days[c] * sizeof **days_d) : NULL;
+        if (n_days[c] && !days_d[c])
+            return STV_E_MEMORY;
+        n_days[c] = 0;
+    }
+    for (size_t i = 0; i < request->n_observations; i++) {
+        size_t cask = request->observations[i].cask_idx;
+        days_d[cask][n_days[cask]++] = request->observations[i].day_d;
+    }
+    for (size_t c = 0; c < n_casks; c++) {
+        size_t n = 0;
+        if (n_days[c])
+            qsort(days_d[c], n_days[c], sizeof **days_d, compare_days);
+        for (size_t i = 0; i < n_days[c]; i++)
+            if (i == 0 || days_d[c][i] != days_d[c][n - 1])
+                days_d[c][n++] = days_d[c][i];
+        n_days[c] = n;
+    }
+    return STV_OK;
+}
+
+/* The figures in use, as the fit takes them. */
+static void list_figures(struct work *work, const struct stv_cask_told *told)
+{
+    const struct stv_cask_learning_request *request = work->request;
+    size_t n = 0;
+    for (size_t i = 0; i < request->n_observations; i++) {
+        const struct stv_cask_observation *seen = &request->observations[i];
+        const int64_t *days_d = work->probe.days_d[seen->cask_idx];
+        const int64_t *found = bsearch(&seen->day_d, days_d, work->probe.n_days[seen->cask_idx],
+                                       sizeof *days_d, compare_days);
+        if (told[i].is_left_out)
+            continue;
+        work->figure_of[n] = i;
+        work->figures[n++] = (struct stv_fit_observation){.cask_idx = seen->cask_idx,
+                                                          .moment_idx = (size_t)(found - days_d),
+                                                          .kind = seen->kind,
+                                                          .value = seen->value,
+                                                          .error = seen->error,
+                                                          .scale_idx = seen->scale_idx,
+                                                          .is_unmixed = seen->is_unmixed,
+                                                          .day_d = seen->day_d};
+    }
+    work->problem.n_observations = n;
+}
+
+static enum stv_status work_new(const struct stv_cask_learning_request *request, struct work *out)
+{
+    int64_t **days_d;
+    size_t *n_days;
+    *out = (struct work){.request = request};
+    enum stv_status status = list_days(request, &days_d, &n_days);
+    if (status == STV_OK)
+        status = stv__cask_probe_new(&request->house, days_d, n_days, &out->probe);
+    else
+        out->probe = (struct stv__cask_probe){
+            .days_d = days_d, .n_days = n_days, .ensemble.ledger = request->house.ledger};
+    out->figures = calloc(request->n_observations + 1, sizeof *out->figures);
+    out->figure_of = calloc(request->n_observations + 1, sizeof *out->figure_of);
+    if (status == STV_OK && !(out->figures && out->figure_of))
+        status = STV_E_MEMORY;
+    if (status == STV_OK && stv__cask_probe_top(&out->probe) > STV_FIT_TOP_MOST)
+        status = STV_E_DOMAIN;
+    if (status == STV_OK)
+        out->problem = (struct stv_fit_problem){
+            .n_top = stv__cask_probe_top(&out->probe),
+            .n_own = STV_OWN_SCORE_N,
+            .n_casks = request->house.ledger->n_casks,
+            .n_scales = request->n_scales,
+            .n_moments = out->probe.n_days,
+            .tares = request->tares,
+            .scales = request->scales,
+            .ready = request->ready,
+            .observations = out->figures,
+            .predict = stv__cask_probe_tell,
+            .context = &out->probe,
+        };
+    return status;
+}
+
+static void work_free(struct work *work)
+{
+    stv__cask_probe_free(&work->probe);
+    free(work->figures);
+    free(work->figure_of);
+}
+
+/* Figures of one gauge: indices into the observations, SIZE_MAX where not measured. */
+struct gauge_figures {
+    size_t volume, strength;
+};
+
+static bool is_of_gauge(const struct stv_cask_observation *seen, size_t cask_idx, int64_t day_d)
+{
+    return seen->cask_idx == cask_idx && seen->day_d == day_d;
+}
+
+static struct gauge_figures figures_of(const struct stv_cask_learning_request *request,
+                                       size_t cask_idx, int64_t day_d)
+{
+    struct gauge_figures figures = {SIZE_MAX, SIZE_MAX};
+    for (size_t i = 0; i < request->n_observations; i++) {
+        if (!is_of_gauge(&request->observations[i], cask_idx, day_d))
+            continue;
+        if (request->observations[i].kind == STV_FIT_VOLUME)
+            figures.volume = i;
+        if (request->observations[i].kind == STV_FIT_STRENGTH)
+            figures.strength = i;
+    }
+    return figures;
+}
+
+static struct stv_gauge_figure figure_at(const struct stv_cask_learning_request *request, size_t i)
+{
+    if (i == SIZE_MAX)
+        return (struct stv_gauge_figure){.value = NAN, .error = NAN};
+    const struct stv_cask_observation *seen = &request->observations[i];
+    return (struct stv_gauge_figure){seen->value, seen->error, seen->typed_nd, seen->per_typed_nd,
+                                     seen->n_decimals};
+}
+
+/* The fill that a cask's spirit of a day began with, where it was written down. */
+static const struct stv_event *fill_before(const struct stv_ledger *ledger, size_t cask_idx,
+                                           int64_t day_d)
+{
+    const struct stv_event *fill = NULL;
+    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (event->kind == STV_EVENT_FILL && (size_t)event->cask_idx == cask_idx)
+            fill = event;
+        else if (event->other_idx == (int)cask_idx && !fill)
+            fill = NULL;
+    }
+    return fill;
+}
+
+/* What a gauge is held against: the gauge before it that was not left out, else the fill. */
+static bool set_before(const struct work *work, const struct stv_cask_told *told, size_t cask_idx,
+                       size_t moment_idx, struct stv_cask_verdict *out)
+{
+    const struct stv_ledger *ledger = work->request->house.ledger;
+    const int64_t *days_d = work->probe.days_d[cask_idx];
+    const struct stv_event *fill = fill_before(ledger, cask_idx, days_d[moment_idx]);
+    for (size_t m = moment_idx; m-- > 0 && fill && days_d[m] >= fill->day_d;) {
+        struct gauge_figures before = figures_of(work->request, cask_idx, days_d[m]);
+        if (before.volume == SIZE_MAX || told[before.volume].is_left_out)
+            continue;
+        out->since_day_d = days_d[m];
+        out->change.volume_then = figure_at(work->request, before.volume);
+        out->change.strength_then = figure_at(work->request, before.strength);
+        return true;
+    }
+    if (!fill)
+        return false;
+    out->since_day_d = fill->day_d;
+    out->change.volume_then =
+        (struct stv_gauge_figure){.value = fill->volume20_l, .error = FILL_ERROR_L};
+    out->change.strength_then =
+        (struct stv_gauge_figure){.value = fill->abv20_frac, .error = FILL_ERROR_FRAC};
+    return true;
+}
+
+static double bare_error(double error_with, double own)
+{
+    return sqrt(fmax(1e-12, error_with * error_with - own * own));
+}
+
+/* Judges one gauge; false when there is nothing to judge. */
+static bool judge(const struct work *work, const struct stv_cask_told *told, size_t cask_idx,
+                  size_t moment_idx, struct stv_cask_verdict *out)
+{
+    const struct stv_cask_learning_request *request = work->request;
+    int64_t day_d = work->probe.days_d[cask_idx][moment_idx];
+    struct gauge_figures here = figures_of(request, cask_idx, day_d);
+    *out = (struct stv_cask_verdict){.cask_idx = cask_idx, .day_d = day_d};
+    if ((here.volume == SIZE_MAX && here.strength == SIZE_MAX) ||
+        !set_before(work, told, cask_idx, moment_idx, out))
+        return false;
+    struct stv_gauge_change *change = &out->change;
+    size_t any = here.volume != SIZE_MAX ? here.volume : here.strength;
+    out->gauge_idx = request->observations[any].gauge_idx;
+    change->years_y = fmax(LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
+    change->cask_l = request->house.ledger->casks[cask_idx].geometry.capacity_l;
+    change->volume = figure_at(request, here.volume);
+    change->strength = figure_at(request, here.strength);
+    change->loss_l = change->rise_abv20_frac = 0.0;
+    change->loss_error_l = change->rise_error_frac = 1.0;
+    if (here.volume != SIZE_MAX) {
+        change->loss_l = change->volume_then.value - told[here.volume].then_value;
+        change->loss_error_l = bare_error(told[here.volume].then_error, change->volume.error);
+    }
+    if (here.strength != SIZE_MAX && isfinite(change->strength_then.value)) {
+        change->rise_abv20_frac = told[here.strength].then_value - change->strength_then.value;
+        change->rise_error_frac =
+            bare_error(told[here.strength].then_error, change->strength.error);
+    }
+    return stv_gauge_verdict(change, &out->odds) == STV_OK;
+}
+
+/* Figures of a gauge that was misread, and amounts of liquid once a leak is likelier than not,
+ * until the cask is filled again. */
+static void leave_out(const struct stv_cask_learning_request *request,
+                      const struct stv_cask_verdict *verdict, struct stv_cask_told *told)
+{
+    bool is_misread = verdict->odds.misread_frac > MORE_LIKELY_FRAC;
+    bool is_leak = verdict->odds.leak_frac > MORE_LIKELY_FRAC;
+    for (size_t i = 0; i < request->n_observations; i++) {
+        const struct stv_cask_observation *seen = &request->observations[i];
+        bool is_amount = seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
+                         seen->kind == STV_FIT_GROSS;
+        bool is_figure = is_amount || seen->kind == STV_FIT_STRENGTH;
+        if (seen->cask_idx != verdict->cask_idx)
+            continue;
+        if (is_misread && seen->day_d == verdict->day_d && is_figure)
+            told[i].is_left_out = true;
+        const struct stv_event *fill =
+            fill_before(request->house.ledger, seen->cask_idx, seen->day_d);
+        if (is_leak && is_amount && seen->day_d >= verdict->day_d &&
+            (!fill || fill->day_d <= verdict->day_d))
+            told[i].is_left_out = true;
+    }
+}
+
+static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
+                                struct stv_cask_learning *out)
+{
+    struct stv_fit_then *then = calloc(work->request->n_observations + 1, sizeof *then);
+    stv_fit_free(&out->fit);
+    list_figures(work, told);
+    enum stv_status status = then ? stv_fit_learn(&work->problem, &out->fit) : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = stv_fit_predicted_then(&work->problem, &out->fit, then);
+    for (size_t n = 0; n < work->problem.n_observations && status == STV_OK; n++) {
+        told[work->figure_of[n]].then_value = then[n].value;
+        told[work->figure_of[n]].then_error = then[n].error;
+    }
+    free(then);
+    return status;
+}
+
+static enum stv_status judge_all(const struct work *work, struct stv_cask_learning *out)
+{
+    size_t n_moments = 0;
+    for (size_t c = 0; c < work->problem.n_casks; c++)
+        n_moments += work->probe.n_days[c];
+    out->verdicts = calloc(n_moments + 1, sizeof *out->verdicts);
+    if (!out->verdicts)
+        return STV_E_MEMORY;
+    for (size_t c = 0; c < work->problem.n_casks; c++) {
+        for (size_t m = 0; m < work->probe.n_days[c]; m++) {
+            struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
+            size_t volume = figures_of(work->request, c, work->probe.days_d[c][m]).volume;
+            if (volume != SIZE_MAX && out->told[volume].is_left_out)
+                continue; /* after a leak was found */
+            if (!judge(work, out->told, c, m, verdict))
+                continue;
+            leave_out(work->request, verdict, out->told);
+            out->n_verdicts++;
+        }
+    }
+    return STV_OK;
+}
+
+static int compare_entries(const void *a, const void *b)
+{
+    const struct stv_posterior_cask *x = a, *y = b;
+    return (x->key > y->key) - (x->key < y->key);
+}
+
+/* How likely a cask leaks by its last verdict, from when and by how much. */
+static void set_leak(const struct stv_cask_learning *learning, size_t cask_idx,
+                     struct stv_posterior_cask *entry)
+{
+    for (size_t v = 0; v < learning->n_verdicts; v++) {
+        const struct stv_cask_verdict *verdict = &learning->verdicts[v];
+        if (verdict->cask_idx != cask_idx || verdict->odds.misread_frac > MORE_LIKELY_FRAC)
+            continue;
+        entry->leak_frac = verdict->odds.leak_frac;
+        entry->leak_from_d = verdict->since_day_d;
+        entry->leak_per_y = fmax(0.0, verdict->odds.excess_l) /
+                            (verdict->change.years_y * verdict->change.volume_then.value);
+        if (!isfinite(entry->leak_per_y))
+            entry->leak_frac = entry->leak_per_y = 0.0;
+    }
+}
+
+static void fill_entry(const struct stv_cask_learning *learning, size_t cask_idx, uint64_t key,
+                       struct stv_posterior_cask *entry)
+{
+    const struct stv_fit *fit = &learning->fit;
+    const double *chol = fit->block_chol_nd + cask_idx * fit->n_block * fit->n_block;
+    *entry = (struct stv_posterior_cask){.key = key, .leak_from_d = INT64_MIN};
+    for (size_t i = 0; i < STV_OWN_SCORE_N; i++) {
+        entry->mean_nd[i] = fit->block_nd[cask_idx * fit->n_block + i];
+        for (size_t j = 0; j <= i; j++)
+            entry->chol_nd[i][j] = chol[i * fit->n_block + j];
+    }
+    set_leak(learning, cask_idx, entry);
+}
+
+/* Casks that something was seen of, in the order of their keys. */
+static enum stv_status fill_casks(const struct work *work, struct stv_cask_learning *learning)
+{
+    struct stv_posterior *posterior = &learning->posterior;
+    const struct stv_fit *fit = &learning->fit;
+    const uint64_t *keys = work->probe.ensemble.cask_keys;
+    size_t n = posterior->n_shared;
+    posterior->casks = calloc(fit->n_casks + 1, sizeof *posterior->casks);
+    posterior->by_shared_nd =
+        calloc((fit->n_casks + 1) * STV_OWN_SCORE_N * n, sizeof *posterior->by_shared_nd);
+    if (!posterior->casks || !posterior->by_shared_nd)
+        return STV_E_MEMORY;
+    for (size_t c = 0; c < fit->n_casks; c++)
+        if (work->probe.n_days[c])
+            fill_entry(learning, c, keys[c], &posterior->casks[posterior->n_casks++]);
+    if (posterior->n_casks)
+        qsort(posterior->casks, posterior->n_casks, sizeof *posterior->casks, compare_entries);
+    for (size_t c = 0; c < fit->n_casks; c++) {
+        const struct stv_posterior_cask *entry = stv_posterior_find(posterior, keys[c]);
+        if (!work->probe.n_days[c] || !entry)
+            continue;
+        memcpy(posterior->by_shared_nd + (size_t)(entry - posterior->casks) * STV_OWN_SCORE_N * n,
+               fit->by_shared_nd + c * fit->n_block * n,
+               STV_OWN_SCORE_N * n * sizeof *fit->by_shared_nd);
+    }
+    return STV_OK;
+}
+
+static enum stv_status fill_posterior(const struct work *work, struct stv_cask_learning *learning)
+{
+    struct stv_posterior *posterior = &learning->posterior;
+    const struct stv_fit *fit = &learning->fit;
+    const struct stv__cask_kinds *kinds = &work->probe.ensemble.kinds;
+    size_t n = fit->n_shared;
+    *posterior = (struct stv_posterior){
+        .n_kinds = kinds->n,
+        .n_shared = n,
+        .kind_keys = malloc((kinds->n + 1) * sizeof *posterior->kind_keys),
+        .mean_nd = malloc((n + 1) * sizeof *posterior->mean_nd),
+        .chol_nd = malloc((n * n + 1) * sizeof *posterior->chol_nd),
+    };
+    if (!posterior->kind_keys || !posterior->mean_nd || !posterior->chol_nd)
+        return STV_E_MEMORY;
+    memcpy(posterior->kind_keys, kinds->keys, kinds->n * sizeof *kinds->keys);
+    memcpy(posterior->mean_nd, fit->shared_nd, n * sizeof *fit->shared_nd);
+    memcpy(posterior->chol_nd, fit->shared_chol_nd, n * n * sizeof *fit->shared_chol_nd);
+    for (size_t t = 0; t < 2; t++) {
+        learning->ready_ln_nd[t] = fit->threshold_ln_nd[t + 1];
+        learning->ready_error_ln_nd[t] = fit->threshold_error_ln_nd[t + 1];
+    }
+    return fill_casks(work, learning);
+}
+
+enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
+                               struct stv_cask_learning *out)
+{
+    struct work work;
+    *out = (struct stv_cask_learning){0};
+    if (request->n_observations == 0)
+        return STV_E_NO_DATA;
+    out->told = calloc(request->n_observations, sizeof *out->told);
+    enum stv_status status = work_new(request, &work);
+    if (status == STV_OK && !out->told)
+        status = STV_E_MEMORY;
+    if (status == STV_OK)
+        status = fit_once(&work, out->told, out);
+    if (status == STV_OK)
+        status = judge_all(&work, out);
+    if (status == STV_OK)
+        status = fit_once(&work, out->told, out);
+    if (status == STV_OK)
+        status = fill_posterior(&work, out);
+    work_free(&work);
+    if (status != STV_OK)
+        stv_cask_learning_free(out);
+    return status;
+}
+
+void stv_cask_learning_free(struct stv_cask_learning *learning)
+{
+    stv_posterior_free(&learning->posterior);
+    stv_fit_free(&learning->fit);
+    free(learning->told);
+    free(learning->verdicts);
+    *learning = (struct stv_cask_learning){0};
+}

@@ -1,0 +1,36 @@
+/* Private to cask_learning.c: casks of the engine told at their gauges, with derivatives. */
+#ifndef STV_MODEL_CASK_PROBE_H
+#define STV_MODEL_CASK_PROBE_H
+
+#include "model/ensemble.h"
+#include "model/gauge_fit.h"
+
+/* So many scores are probed by lanes without a table of their own: those of the house beyond its
+ * member, of the kind, and the cask's own.  They fill two packets. */
+enum {
+    STV__HOUSE_PROBES = STV_SCORE_N - STV_SCORE_MEMBER_N,
+    STV__PLAIN_PROBES = STV__HOUSE_PROBES + STV_KIND_SCORE_N + STV_OWN_SCORE_N
+};
+
+struct stv__cask_probe {
+    struct stv__ensemble ensemble; /* probing, with the tables of all positions */
+    const struct stv_house_rules *rules;
+    size_t *group_of; /* per cask of the ledger */
+    int64_t **days_d; /* per cask: its moments, ascending; NULL when it has none */
+    size_t *n_days;
+};
+
+/* days_d: n_days[cask] moments per cask; both are taken over, also after a failure.
+ * Errors: those of stv__ensemble_new_probing and stv__ensemble_tables */
+STV_MUST_CHECK enum stv_status stv__cask_probe_new(const struct stv_outlook_request *house,
+                                                   int64_t **days_d, size_t *n_days,
+                                                   struct stv__cask_probe *out);
+void stv__cask_probe_free(struct stv__cask_probe *probe);
+
+size_t stv__cask_probe_top(const struct stv__cask_probe *probe);
+
+/* stv_fit_predict of a probe (the context). */
+enum stv_status stv__cask_probe_tell(void *context, size_t cask_idx, const double *top_nd,
+                                     const double *own_nd, struct stv_fit_moment *out_moments);
+
+#endif
