@@ -13,6 +13,7 @@
 #define FILL_ERROR_L 0.5 /* of what was written down at a fill; judgement */
 #define FILL_ERROR_FRAC 0.001
 #define LEAST_APART_Y 0.02
+#define NEAR_ENOUGH_ND 0.1 /* of a standard deviation: derivatives are differences, not exact */
 
 const char *stv_house_score_words(enum stv_house_score score)
 {
@@ -304,6 +305,8 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
     stv_fit_free(&out->fit);
     list_figures(work, told);
     enum stv_status status = then ? stv_fit_learn(&work->problem, &out->fit) : STV_E_MEMORY;
+    if (status == STV_E_NO_CONVERGENCE && out->fit.last_step_nd <= NEAR_ENOUGH_ND)
+        status = STV_OK;
     if (status == STV_OK)
         status = stv_fit_predicted_then(&work->problem, &out->fit, then);
     for (size_t n = 0; n < work->problem.n_observations && status == STV_OK; n++) {
