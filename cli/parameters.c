@@ -127,12 +127,15 @@ static void add_house(struct stv_parameter_list *list, const struct stv_book *bo
 #undef RULE
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        bool is_learned = book && book->wood_from == STV_WOOD_LEARNED &&
+                          strncmp(rows[i].name, "wood_", strlen("wood_")) == 0;
+        const char *said = is_learned ? "learned from the house's noses" : BOOK;
         struct stv_parameter item = {.value = rows[i].value,
                                      .default_value = rows[i].usual,
                                      .unit = rows[i].unit,
-                                     .kind = STV_CLASS_ASSUMED,
+                                     .kind = is_learned ? STV_CLASS_FITTED : STV_CLASS_ASSUMED,
                                      .set_by = rows[i].set_by,
-                                     .source = rows[i].value != rows[i].usual ? BOOK : house};
+                                     .source = rows[i].value != rows[i].usual ? said : house};
         snprintf(item.name, sizeof item.name, "%s", rows[i].name);
         snprintf(item.range, sizeof item.range, "%s", rows[i].range);
         add(list, item);

@@ -46,6 +46,12 @@ enum stv_volume_from {
     STV_VOLUME_WEIGHT /* worked out of liquid_kg and the strength: the same knowledge, once */
 };
 
+/* A figure as it stands on paper, in whatever unit; 0 when there is none, or it is a sum. */
+struct stv_typed_figure {
+    double value_nd;
+    int n_decimals;
+};
+
 /* A row of gauges.csv.  Numbers are NaN where nothing was measured; an sd is one standard
  * deviation, as typed or of ingest/gauge_numbers.h. */
 struct stv_gauge {
@@ -54,6 +60,7 @@ struct stv_gauge {
     double volume20_l, volume_sd_l; /* at 20 C */
     enum stv_volume_from volume_from;
     double abv20_frac, abv_sd_frac; /* true, whatever the instrument showed */
+    struct stv_typed_figure litres_typed, strength_typed; /* of the cells behind these two */
     bool is_reading;                /* abv20_frac comes of the instrument and the temperature */
     double temp_c;                  /* of the spirit */
     double liquid_kg, liquid_sd_kg; /* mass of the spirit: of net, or of gross less a wet tare */
@@ -79,6 +86,9 @@ struct stv_months {
     bool holds[12];
 };
 
+/* Who says what range of wood the house calls ready. */
+enum stv_wood_from { STV_WOOD_USUAL, STV_WOOD_BOOK, STV_WOOD_LEARNED };
+
 #define STV_OVERRIDDEN_MAX 8192 /* room for every name */
 
 struct stv_book {
@@ -96,6 +106,7 @@ struct stv_book {
     struct stv_months warm_months, cold_months;
     struct stv_gap_rules gaps; /* how holes in the loggers' hours are filled */
     struct stv_house_rules rules;
+    enum stv_wood_from wood_from; /* of the rules' wood_least_nd and wood_most_nd */
     double least_bottles_nd;
     struct stv_params params;
     struct stv_cask_numbers numbers;

@@ -225,13 +225,16 @@ static void read_reference(const struct stv_yaml_context *context, const struct 
 }
 
 static void read_wood(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      struct stv_house_rules *rules)
+                      struct stv_book *book)
 {
+    struct stv_house_rules *rules = &book->rules;
     static const char *const keys[] = {"least", "most"};
     struct stv_yaml_want part = {STV_DIM_NUMBER, NULL, 0.0, 100.0};
     stv_yaml_known_keys(context, map, keys, N_OF(keys));
-    stv_yaml_quantity(context, map, "least", part, &rules->wood_least_nd);
-    stv_yaml_quantity(context, map, "most", part, &rules->wood_most_nd);
+    bool has_least = stv_yaml_quantity(context, map, "least", part, &rules->wood_least_nd);
+    bool has_most = stv_yaml_quantity(context, map, "most", part, &rules->wood_most_nd);
+    if (has_least || has_most)
+        book->wood_from = STV_WOOD_BOOK;
     if (rules->wood_least_nd > rules->wood_most_nd)
         stv_yaml_refuse(context, map, "least is more than most (%g and %g)", rules->wood_least_nd,
                         rules->wood_most_nd);
@@ -265,7 +268,7 @@ static void read_targets(const struct stv_yaml_context *context, const struct st
     stv_yaml_quantity(context, map, "least_bottles", bottles, &book->least_bottles_nd);
     const struct stv_yaml_node *wood = stv_yaml_map(context, map, "wood");
     if (wood)
-        read_wood(context, wood, rules);
+        read_wood(context, wood, book);
     if (stv_yaml_word(context, map, "prefer", (struct stv_yaml_words){preferences, 2}, &preference))
         rules->wood_first = preference == 1;
 }

@@ -31,6 +31,7 @@
 #define WATER_KG_L 0.9982 /* at 20 C; OIML R 22 */
 #define DRY_DIP_MAX 64
 #define BILGE_SDS 2.0
+#define TYPED_DECIMALS_MOST 6
 
 /* The cells of a row as numbers; values are NaN where nothing is said or it was refused. */
 struct amounts {
@@ -90,8 +91,33 @@ static double reference_c(const struct stv_table *table)
     return strpbrk(text, "pP") ? STV_60F_C : REFERENCE_C;
 }
 
+/* The cell's figure as written: a plain number in front, of which digits may have changed places.
+ */
+static struct stv_typed_figure typed_of(const struct stv_table *table, size_t column)
+{
+    const char *text = stv_csv_text(&table->csv, table->row, table->index[column]);
+    struct stv_typed_figure typed = {0.0, 0};
+    double place = 0.0;
+    for (; isdigit((unsigned char)*text) || *text == '.' || *text == ','; text++) {
+        if (!isdigit((unsigned char)*text)) {
+            if (place > 0.0)
+                return (struct stv_typed_figure){0.0, 0};
+            place = 1.0;
+            continue;
+        }
+        typed.value_nd = 10.0 * typed.value_nd + (*text - '0');
+        place *= 10.0;
+        typed.n_decimals += place > 0.0;
+    }
+    const char *plus = strchr(text, '+');
+    if (typed.n_decimals > TYPED_DECIMALS_MOST || (plus && plus[1] != '-'))
+        return (struct stv_typed_figure){0.0, 0};
+    typed.value_nd /= place > 0.0 ? place : 1.0;
+    return typed;
+}
+
 static bool read_instrument(const struct stv__gauge_sheet *sheet, double temp_c,
-                            struct amounts *out)
+                            struct stv_gauge *gauge, struct amounts *out)
 {
     struct stv_table *table = sheet->table;
     struct stv_measured value;
@@ -111,6 +137,7 @@ static bool read_instrument(const struct stv__gauge_sheet *sheet, double temp_c,
     }
     if (!stv_table_measured(table, STV__GAUGE_READING, 0.0, 1.0, &value))
         return false;
+    gauge->strength_typed = typed_of(table, STV__GAUGE_READING);
     reading->instrument = STV_HYDROMETER;
     reading->reference_c = reference_c(table);
     return set_mass_frac(value.value, sd_of(value, sheet->numbers->reading_sd_frac), reading);
@@ -135,11 +162,12 @@ static void read_strength(const struct stv__gauge_sheet *sheet, struct stv_gauge
                            "the spirit's temperature at the reading; what an instrument has "
                            "corrected already belongs under strength");
         else if (isfinite(out->temp.value))
-            out->has_strength = read_instrument(sheet, out->temp.value, out);
+            out->has_strength = read_instrument(sheet, out->temp.value, gauge, out);
         return;
     }
     if (!stv_table_measured(table, STV__GAUGE_STRENGTH, 0.0, 1.0, &value))
         return;
+    gauge->strength_typed = typed_of(table, STV__GAUGE_STRENGTH);
     out->reading.instrument = STV_CORRECTED;
     out->has_strength =
         set_mass_frac(value.value, sd_of(value, sheet->numbers->strength_sd_frac), &out->reading);
@@ -257,6 +285,7 @@ static void read_volume(const struct stv__gauge_sheet *sheet, const struct stv_c
     if (gauge->volume_from == STV_VOLUME_LITRES) {
         if (stv_table_measured(table, STV__GAUGE_LITRES, LEAST_L, MOST_L, out))
             out->error = sd_of(*out, sheet->numbers->litres_sd_l);
+        gauge->litres_typed = typed_of(table, STV__GAUGE_LITRES);
     } else if (gauge->volume_from != STV_VOLUME_NONE) {
         read_dip(sheet, cask, gauge->volume_from == STV_VOLUME_DRY_DIP, out);
     }

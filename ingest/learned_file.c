@@ -3,6 +3,7 @@
 #include "ingest/learned_file.h"
 
 #include "ingest/book_parts.h"
+#include "ingest/learned_parts.h"
 #include "ingest/weather_folder.h"
 #include "ingest/write_file.h"
 #include "ingest/yaml.h"
@@ -84,8 +85,8 @@ const char *stv_learned_start_name(enum stv_rack_start start)
     return (unsigned)start < STV_RACK_STARTS ? start_words[start] : "unknown";
 }
 
-static enum stv_status add_input(const char *path, const char *label,
-                                 struct stv_learned_input **inputs, size_t *n)
+enum stv_status stv__learned_add_input(const char *path, const char *label,
+                                       struct stv_learned_input **inputs, size_t *n)
 {
     struct stv_learned_input *grown = stv__grown(*inputs, *n, sizeof *grown);
     if (!grown)
@@ -103,13 +104,13 @@ static const char *inside(const struct stv_book *book, const char *path)
     return strncmp(path, book->folder, n) == 0 && path[n] == '/' ? path + n + 1 : path;
 }
 
-static enum stv_status add_file(const struct stv_book *book, const char *name,
-                                struct stv_learned_input **inputs, size_t *n)
+enum stv_status stv__learned_add_file(const struct stv_book *book, const char *name,
+                                      struct stv_learned_input **inputs, size_t *n)
 {
     char path[STV__PATH_MAX];
     if (!stv__join_path(book->folder, name, path))
         return STV_E_IO;
-    return add_input(path, name, inputs, n);
+    return stv__learned_add_input(path, name, inputs, n);
 }
 
 enum stv_status stv_learned_inputs(const struct stv_book *book, struct stv_learned_input **out,
@@ -117,18 +118,19 @@ enum stv_status stv_learned_inputs(const struct stv_book *book, struct stv_learn
 {
     struct stv_learned_input *inputs = NULL;
     size_t n = 0;
-    enum stv_status status = add_file(book, "book.yaml", &inputs, &n);
+    enum stv_status status = stv__learned_add_file(book, "book.yaml", &inputs, &n);
     if (status == STV_OK && book->n_loggers)
-        status = add_file(book, "loggers.csv", &inputs, &n);
+        status = stv__learned_add_file(book, "loggers.csv", &inputs, &n);
     if (status == STV_OK && book->has_weather)
-        status = add_input(book->weather.path, inside(book, book->weather.path), &inputs, &n);
+        status = stv__learned_add_input(book->weather.path, inside(book, book->weather.path),
+                                        &inputs, &n);
     for (size_t i = 0; i < book->n_loggers && status == STV_OK; i++) {
         const char *path = book->loggers[i].path;
         bool is_listed = false;
         for (size_t k = 0; k < n; k++)
             is_listed = is_listed || strcmp(inputs[k].file, inside(book, path)) == 0;
         if (!is_listed)
-            status = add_input(path, inside(book, path), &inputs, &n);
+            status = stv__learned_add_input(path, inside(book, path), &inputs, &n);
     }
     if (status != STV_OK) {
         free(inputs);
@@ -141,7 +143,7 @@ enum stv_status stv_learned_inputs(const struct stv_book *book, struct stv_learn
 }
 
 /* A text in double quotes, as YAML reads it back. */
-static void write_text(FILE *file, const char *text)
+void stv__learned_write_text(FILE *file, const char *text)
 {
     fputc('"', file);
     for (; *text; text++) {
@@ -150,6 +152,15 @@ static void write_text(FILE *file, const char *text)
         fputc(*text, file);
     }
     fputc('"', file);
+}
+
+void stv__learned_write_inputs(FILE *file, const struct stv_learned_input *inputs, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        fprintf(file, "  - file: ");
+        stv__learned_write_text(file, inputs[i].file);
+        fprintf(file, "\n    sha256: %s\n", inputs[i].sha256);
+    }
 }
 
 static void write_day(FILE *file, const char *key, int64_t day_d)
@@ -179,7 +190,7 @@ static void write_quantity(FILE *file, enum stv_rack_target target,
 static void write_rack(FILE *file, const struct stv_book *book, const struct stv_rack *rack)
 {
     fprintf(file, "  - warehouse: ");
-    write_text(file, book->warehouses[rack->place.warehouse_idx].name);
+    stv__learned_write_text(file, book->warehouses[rack->place.warehouse_idx].name);
     fprintf(file, "\n    tier: %d\n", rack->place.tier_idx + 1);
     if (rack->place.bay_idx >= 0)
         fprintf(file, "    bay: %d\n", rack->place.bay_idx + 1);
@@ -209,17 +220,13 @@ static void write_all(FILE *file, const struct stv_book *book, const struct stv_
             "# weather's column of that name; `misses` are of months that had no part in it.\n"
             "learned: %d\ninputs:\n",
             FORM);
-    for (size_t i = 0; i < learned->n_inputs; i++) {
-        fprintf(file, "  - file: ");
-        write_text(file, learned->inputs[i].file);
-        fprintf(file, "\n    sha256: %s\n", learned->inputs[i].sha256);
-    }
+    stv__learned_write_inputs(file, learned->inputs, learned->n_inputs);
     if (learned->n_between)
         fprintf(file, "between_tiers:\n");
     for (size_t i = 0; i < learned->n_between; i++) {
         const struct stv_learned_between *between = &learned->between[i];
         fprintf(file, "  - warehouse: ");
-        write_text(file, book->warehouses[between->warehouse_idx].name);
+        stv__learned_write_text(file, book->warehouses[between->warehouse_idx].name);
         fprintf(file,
                 "\n    logged_tiers: %zu\n    misses_hour_k: %.6g\n    misses_month_k: %.6g\n",
                 between->n_tiers, between->hour_k, between->month_k);
@@ -440,15 +447,17 @@ static enum stv_status read_between(const struct stv_yaml_context *context,
     return STV_OK;
 }
 
-static enum stv_status read_inputs(const struct stv_yaml_context *context,
-                                   const struct stv_yaml_node *list, struct stv_learned *out)
+enum stv_status stv__learned_read_inputs(const struct stv_yaml_context *context,
+                                         const struct stv_yaml_node *list,
+                                         struct stv_learned_input **out, size_t *out_n)
 {
     static const char *const keys[] = {"file", "sha256"};
-    out->inputs = calloc(list->n_items + 1, sizeof *out->inputs);
-    if (!out->inputs)
+    *out_n = 0;
+    *out = calloc(list->n_items + 1, sizeof **out);
+    if (!*out)
         return STV_E_MEMORY;
     for (size_t i = 0; i < list->n_items; i++) {
-        struct stv_learned_input *input = &out->inputs[out->n_inputs++];
+        struct stv_learned_input *input = &(*out)[(*out_n)++];
         stv_yaml_known_keys(context, &list->items[i], keys, N_OF(keys));
         stv_yaml_text(context, &list->items[i], "file", input->file, sizeof input->file);
         stv_yaml_text(context, &list->items[i], "sha256", input->sha256, sizeof input->sha256);
@@ -471,7 +480,7 @@ static enum stv_status read_root(const struct stv_yaml_context *context,
     const struct stv_yaml_node *racks = stv_yaml_list(context, root, "racks");
     enum stv_status status = STV_OK;
     if (inputs)
-        status = read_inputs(context, inputs, out);
+        status = stv__learned_read_inputs(context, inputs, &out->inputs, &out->n_inputs);
     if (status == STV_OK && between)
         status = read_between(context, between, book, out);
     if (status == STV_OK && racks)

@@ -13,6 +13,8 @@
 #define FILL_ERROR_L 0.5 /* of what was written down at a fill; judgement */
 #define FILL_ERROR_FRAC 0.001
 #define LEAST_APART_Y 0.02
+#define LEFT_OUT_FACTOR \
+    1e3                    /* on the error of what is left out: it is predicted and moves nothing */
 #define NEAR_ENOUGH_ND 0.1 /* of a standard deviation: derivatives are differences, not exact */
 
 const char *stv_house_score_words(enum stv_house_score score)
@@ -50,8 +52,8 @@ const char *stv_kind_score_words(enum stv_kind_score score)
 struct work {
     const struct stv_cask_learning_request *request;
     struct stv__cask_probe probe;
-    struct stv_fit_observation *figures; /* those that are used */
-    size_t *figure_of;                   /* [figure]: its observation */
+    struct stv_fit_observation *figures; /* n_observations */
+    size_t *first_of, *order;            /* per cask: its observations; n_casks + 1 and all */
     struct stv_fit_problem problem;
 };
 
@@ -96,29 +98,45 @@ static enum stv_status list_days(const struct stv_cask_learning_request *request
     return STV_OK;
 }
 
-/* The figures in use, as the fit takes them. */
+/* The observations as the fit takes them. */
 static void list_figures(struct work *work, const struct stv_cask_told *told)
 {
     const struct stv_cask_learning_request *request = work->request;
-    size_t n = 0;
     for (size_t i = 0; i < request->n_observations; i++) {
         const struct stv_cask_observation *seen = &request->observations[i];
         const int64_t *days_d = work->probe.days_d[seen->cask_idx];
         const int64_t *found = bsearch(&seen->day_d, days_d, work->probe.n_days[seen->cask_idx],
                                        sizeof *days_d, compare_days);
-        if (told[i].is_left_out)
-            continue;
-        work->figure_of[n] = i;
-        work->figures[n++] = (struct stv_fit_observation){.cask_idx = seen->cask_idx,
-                                                          .moment_idx = (size_t)(found - days_d),
-                                                          .kind = seen->kind,
-                                                          .value = seen->value,
-                                                          .error = seen->error,
-                                                          .scale_idx = seen->scale_idx,
-                                                          .is_unmixed = seen->is_unmixed,
-                                                          .day_d = seen->day_d};
+        work->figures[i] = (struct stv_fit_observation){
+            .cask_idx = seen->cask_idx,
+            .moment_idx = (size_t)(found - days_d),
+            .kind = seen->kind,
+            .value = seen->value,
+            .error = told[i].is_left_out ? LEFT_OUT_FACTOR * seen->error : seen->error,
+            .scale_idx = seen->scale_idx,
+            .is_unmixed = seen->is_unmixed,
+            .day_d = seen->day_d};
     }
-    work->problem.n_observations = n;
+    work->problem.n_observations = request->n_observations;
+}
+
+/* The observations of each cask, in their order. */
+static enum stv_status sort_by_cask(struct work *work)
+{
+    const struct stv_cask_learning_request *request = work->request;
+    size_t n_casks = request->house.ledger->n_casks;
+    work->first_of = calloc(n_casks + 2, sizeof *work->first_of);
+    work->order = calloc(request->n_observations + 1, sizeof *work->order);
+    if (!work->first_of || !work->order)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < request->n_observations; i++)
+        work->first_of[request->observations[i].cask_idx + 2]++;
+    for (size_t c = 0; c < n_casks; c++)
+        work->first_of[c + 2] += work->first_of[c + 1];
+    /* Each start is pushed on to the next one as its cask fills. */
+    for (size_t i = 0; i < request->n_observations; i++)
+        work->order[work->first_of[request->observations[i].cask_idx + 1]++] = i;
+    return STV_OK;
 }
 
 static enum stv_status work_new(const struct stv_cask_learning_request *request, struct work *out)
@@ -133,8 +151,9 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
         out->probe = (struct stv__cask_probe){
             .days_d = days_d, .n_days = n_days, .ensemble.ledger = request->house.ledger};
     out->figures = calloc(request->n_observations + 1, sizeof *out->figures);
-    out->figure_of = calloc(request->n_observations + 1, sizeof *out->figure_of);
-    if (status == STV_OK && !(out->figures && out->figure_of))
+    if (status == STV_OK)
+        status = sort_by_cask(out);
+    if (status == STV_OK && !out->figures)
         status = STV_E_MEMORY;
     if (status == STV_OK && stv__cask_probe_top(&out->probe) > STV_FIT_TOP_MOST)
         status = STV_E_DOMAIN;
@@ -159,7 +178,8 @@ static void work_free(struct work *work)
 {
     stv__cask_probe_free(&work->probe);
     free(work->figures);
-    free(work->figure_of);
+    free(work->first_of);
+    free(work->order);
 }
 
 /* Figures of one gauge: indices into the observations, SIZE_MAX where not measured. */
@@ -167,22 +187,15 @@ struct gauge_figures {
     size_t volume, strength;
 };
 
-static bool is_of_gauge(const struct stv_cask_observation *seen, size_t cask_idx, int64_t day_d)
-{
-    return seen->cask_idx == cask_idx && seen->day_d == day_d;
-}
-
-static struct gauge_figures figures_of(const struct stv_cask_learning_request *request,
-                                       size_t cask_idx, int64_t day_d)
+static struct gauge_figures figures_of(const struct work *work, size_t cask_idx, int64_t day_d)
 {
     struct gauge_figures figures = {SIZE_MAX, SIZE_MAX};
-    for (size_t i = 0; i < request->n_observations; i++) {
-        if (!is_of_gauge(&request->observations[i], cask_idx, day_d))
-            continue;
-        if (request->observations[i].kind == STV_FIT_VOLUME)
-            figures.volume = i;
-        if (request->observations[i].kind == STV_FIT_STRENGTH)
-            figures.strength = i;
+    for (size_t k = work->first_of[cask_idx]; k < work->first_of[cask_idx + 1]; k++) {
+        const struct stv_cask_observation *seen = &work->request->observations[work->order[k]];
+        if (seen->day_d == day_d && seen->kind == STV_FIT_VOLUME)
+            figures.volume = work->order[k];
+        if (seen->day_d == day_d && seen->kind == STV_FIT_STRENGTH)
+            figures.strength = work->order[k];
     }
     return figures;
 }
@@ -196,19 +209,23 @@ static struct stv_gauge_figure figure_at(const struct stv_cask_learning_request 
                                      seen->n_decimals};
 }
 
-/* The fill that a cask's spirit of a day began with, where it was written down. */
-static const struct stv_event *fill_before(const struct stv_ledger *ledger, size_t cask_idx,
-                                           int64_t day_d)
+/* The event that a cask's spirit of a day began with: a fill, or what was poured into it when it
+ * was empty.  NULL without one. */
+static const struct stv_event *beginning_of(const struct stv_ledger *ledger, size_t cask_idx,
+                                            int64_t day_d)
 {
-    const struct stv_event *fill = NULL;
+    const struct stv_event *begin = NULL;
     for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++) {
         const struct stv_event *event = &ledger->events[e];
-        if (event->kind == STV_EVENT_FILL && (size_t)event->cask_idx == cask_idx)
-            fill = event;
-        else if (event->other_idx == (int)cask_idx && !fill)
-            fill = NULL;
+        bool is_own = event->cask_idx == (int)cask_idx;
+        bool is_poured = event->kind == STV_EVENT_TRANSFER && event->other_idx == (int)cask_idx;
+        if ((event->kind == STV_EVENT_FILL && is_own) || (is_poured && !begin))
+            begin = event;
+        else if (is_own && (event->kind == STV_EVENT_EMPTY ||
+                            (event->kind == STV_EVENT_TRANSFER && isnan(event->volume20_l))))
+            begin = NULL;
     }
-    return fill;
+    return begin;
 }
 
 /* What a gauge is held against: the gauge before it that was not left out, else the fill. */
@@ -217,9 +234,9 @@ static bool set_before(const struct work *work, const struct stv_cask_told *told
 {
     const struct stv_ledger *ledger = work->request->house.ledger;
     const int64_t *days_d = work->probe.days_d[cask_idx];
-    const struct stv_event *fill = fill_before(ledger, cask_idx, days_d[moment_idx]);
-    for (size_t m = moment_idx; m-- > 0 && fill && days_d[m] >= fill->day_d;) {
-        struct gauge_figures before = figures_of(work->request, cask_idx, days_d[m]);
+    const struct stv_event *begin = beginning_of(ledger, cask_idx, days_d[moment_idx]);
+    for (size_t m = moment_idx; m-- > 0 && begin && days_d[m] >= begin->day_d;) {
+        struct gauge_figures before = figures_of(work, cask_idx, days_d[m]);
         if (before.volume == SIZE_MAX || told[before.volume].is_left_out)
             continue;
         out->since_day_d = days_d[m];
@@ -227,13 +244,13 @@ static bool set_before(const struct work *work, const struct stv_cask_told *told
         out->change.strength_then = figure_at(work->request, before.strength);
         return true;
     }
-    if (!fill)
+    if (!begin || begin->kind != STV_EVENT_FILL)
         return false;
-    out->since_day_d = fill->day_d;
+    out->since_day_d = begin->day_d;
     out->change.volume_then =
-        (struct stv_gauge_figure){.value = fill->volume20_l, .error = FILL_ERROR_L};
+        (struct stv_gauge_figure){.value = begin->volume20_l, .error = FILL_ERROR_L};
     out->change.strength_then =
-        (struct stv_gauge_figure){.value = fill->abv20_frac, .error = FILL_ERROR_FRAC};
+        (struct stv_gauge_figure){.value = begin->abv20_frac, .error = FILL_ERROR_FRAC};
     return true;
 }
 
@@ -248,7 +265,7 @@ static bool judge(const struct work *work, const struct stv_cask_told *told, siz
 {
     const struct stv_cask_learning_request *request = work->request;
     int64_t day_d = work->probe.days_d[cask_idx][moment_idx];
-    struct gauge_figures here = figures_of(request, cask_idx, day_d);
+    struct gauge_figures here = figures_of(work, cask_idx, day_d);
     *out = (struct stv_cask_verdict){.cask_idx = cask_idx, .day_d = day_d};
     if ((here.volume == SIZE_MAX && here.strength == SIZE_MAX) ||
         !set_before(work, told, cask_idx, moment_idx, out))
@@ -276,24 +293,27 @@ static bool judge(const struct work *work, const struct stv_cask_told *told, siz
 
 /* Figures of a gauge that was misread, and amounts of liquid once a leak is likelier than not,
  * until the cask is filled again. */
-static void leave_out(const struct stv_cask_learning_request *request,
-                      const struct stv_cask_verdict *verdict, struct stv_cask_told *told)
+static void leave_out(const struct work *work, const struct stv_cask_verdict *verdict,
+                      struct stv_cask_told *told)
 {
+    const struct stv_cask_learning_request *request = work->request;
     bool is_misread = verdict->odds.misread_frac > MORE_LIKELY_FRAC;
     bool is_leak = verdict->odds.leak_frac > MORE_LIKELY_FRAC;
-    for (size_t i = 0; i < request->n_observations; i++) {
+    if (!is_misread && !is_leak)
+        return;
+    for (size_t k = work->first_of[verdict->cask_idx]; k < work->first_of[verdict->cask_idx + 1];
+         k++) {
+        size_t i = work->order[k];
         const struct stv_cask_observation *seen = &request->observations[i];
         bool is_amount = seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
                          seen->kind == STV_FIT_GROSS;
         bool is_figure = is_amount || seen->kind == STV_FIT_STRENGTH;
-        if (seen->cask_idx != verdict->cask_idx)
-            continue;
         if (is_misread && seen->day_d == verdict->day_d && is_figure)
             told[i].is_left_out = true;
-        const struct stv_event *fill =
-            fill_before(request->house.ledger, seen->cask_idx, seen->day_d);
+        const struct stv_event *begin =
+            beginning_of(request->house.ledger, seen->cask_idx, seen->day_d);
         if (is_leak && is_amount && seen->day_d >= verdict->day_d &&
-            (!fill || fill->day_d <= verdict->day_d))
+            (!begin || begin->day_d <= verdict->day_d))
             told[i].is_left_out = true;
     }
 }
@@ -309,9 +329,12 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
         status = STV_OK;
     if (status == STV_OK)
         status = stv_fit_predicted_then(&work->problem, &out->fit, then);
-    for (size_t n = 0; n < work->problem.n_observations && status == STV_OK; n++) {
-        told[work->figure_of[n]].then_value = then[n].value;
-        told[work->figure_of[n]].then_error = then[n].error;
+    for (size_t i = 0; i < work->problem.n_observations && status == STV_OK; i++) {
+        double own = work->request->observations[i].error;
+        told[i].then_value = then[i].value;
+        told[i].then_error = told[i].is_left_out
+                                 ? hypot(bare_error(then[i].error, LEFT_OUT_FACTOR * own), own)
+                                 : then[i].error;
     }
     free(then);
     return status;
@@ -328,12 +351,13 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     for (size_t c = 0; c < work->problem.n_casks; c++) {
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
             struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
-            size_t volume = figures_of(work->request, c, work->probe.days_d[c][m]).volume;
-            if (volume != SIZE_MAX && out->told[volume].is_left_out)
+            size_t volume = figures_of(work, c, work->probe.days_d[c][m]).volume;
+            if (volume != SIZE_MAX && out->told[volume].is_left_out &&
+                !work->request->observations[volume].is_set_aside)
                 continue; /* after a leak was found */
             if (!judge(work, out->told, c, m, verdict))
                 continue;
-            leave_out(work->request, verdict, out->told);
+            leave_out(work, verdict, out->told);
             out->n_verdicts++;
         }
     }
@@ -441,6 +465,8 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
     enum stv_status status = work_new(request, &work);
     if (status == STV_OK && !out->told)
         status = STV_E_MEMORY;
+    for (size_t i = 0; i < request->n_observations && status == STV_OK; i++)
+        out->told[i].is_left_out = request->observations[i].is_set_aside;
     if (status == STV_OK)
         status = fit_once(&work, out->told, out);
     if (status == STV_OK)

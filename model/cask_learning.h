@@ -19,6 +19,7 @@ struct stv_cask_observation {
     double value, error; /* as in model/gauge_fit.h */
     size_t scale_idx;    /* of a reading */
     bool is_unmixed;
+    bool is_set_aside; /* known for a slip: judged, and nothing is learned from it */
     /* Of litres and strength: the figure as typed, as in struct stv_gauge_figure; 0: not known. */
     double typed_nd, per_typed_nd;
     int n_decimals;
@@ -37,7 +38,7 @@ struct stv_cask_learning_request {
 
 /* What became of an observation. */
 struct stv_cask_told {
-    double then_value, then_error; /* predicted from earlier days alone; error without its own */
+    double then_value, then_error; /* predicted from earlier days alone; error with its own */
     bool is_left_out;              /* a slip, or litres after a leak began */
 };
 
@@ -75,6 +76,30 @@ STV_MUST_CHECK enum stv_status stv_cask_learn(const struct stv_cask_learning_req
                                               struct stv_cask_learning *out);
 /* Frees and empties; may be called twice. */
 void stv_cask_learning_free(struct stv_cask_learning *learning);
+
+/* One more gauge or nosing of a cask, and the day that it may narrow. */
+struct stv_cask_wish {
+    size_t cask_idx;
+    int64_t gauge_day_d, target_day_d; /* it holds spirit on both */
+};
+/* Errors of the target day, one standard deviation, before and after. */
+struct stv_cask_worth {
+    struct stv_fit_worth volume20_l;   /* by a weighing, the wood's own weight known */
+    struct stv_fit_worth wood_by_nose; /* ln of the reference's wood, by a verdict */
+};
+#define STV_CASK_WEIGHING_ERROR_KG 1.0 /* of that weighing.  Source: judgement */
+
+/* What one weighing and one nosing of each cask would narrow, on average over what they may find.
+ *
+ * request   as the learning was asked
+ * out       n_wishes
+ *
+ * Errors:   those of stv_cask_learn
+ * Assumes:  what stv_fit_worth_of does */
+STV_MUST_CHECK enum stv_status stv_cask_worth_of(const struct stv_cask_learning_request *request,
+                                                 const struct stv_cask_learning *learning,
+                                                 const struct stv_cask_wish *wishes,
+                                                 size_t n_wishes, struct stv_cask_worth *out);
 
 /* Names of the shared scores in words, for "what the data moved"; NULL past the house's. */
 const char *stv_house_score_words(enum stv_house_score score);

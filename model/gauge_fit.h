@@ -84,7 +84,7 @@ struct stv_fit_tare {
     double tare_kg, error_kg; /* error 0 or more */
 };
 
-enum stv_tare_kind { STV_TARE_DRY, STV_TARE_WET, STV_TARE_UNKNOWN };
+enum stv_tare_kind { STV_FIT_TARE_DRY, STV_FIT_TARE_WET, STV_FIT_TARE_UNKNOWN };
 
 /* A tare as told.
  *

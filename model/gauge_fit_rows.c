@@ -28,11 +28,11 @@
 struct stv_fit_tare stv_fit_tare_of(enum stv_tare_kind kind, double told_kg)
 {
     switch (kind) {
-    case STV_TARE_DRY:
+    case STV_FIT_TARE_DRY:
         return (struct stv_fit_tare){told_kg + TARE_SOAK_KG, TARE_DRY_ERROR_KG};
-    case STV_TARE_WET:
+    case STV_FIT_TARE_WET:
         return (struct stv_fit_tare){told_kg, TARE_WET_ERROR_KG};
-    case STV_TARE_UNKNOWN:
+    case STV_FIT_TARE_UNKNOWN:
         break;
     }
     return (struct stv_fit_tare){told_kg, TARE_UNKNOWN_ERROR_KG};

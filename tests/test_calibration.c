@@ -299,7 +299,7 @@ static void one_house(uint64_t seed, struct tally *tally)
     struct stv_cask_observation seen[N_SEEN];
     struct stv_fit_tare tares[N_CASKS];
     for (size_t c = 0; c < N_CASKS; c++)
-        tares[c] = stv_fit_tare_of(STV_TARE_UNKNOWN, 40.0);
+        tares[c] = stv_fit_tare_of(STV_FIT_TARE_UNKNOWN, 40.0);
     struct stv_cask_learning_request request = {
         .house = {.ledger = &house.ledger,
                   .set = &set,

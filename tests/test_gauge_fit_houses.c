@@ -115,7 +115,7 @@ static void gross_weights_pin_the_loss(void **state)
         struct house house = house_new(1);
         struct house_truth truth = house_truth(seed);
         struct stv_fit fit;
-        house.tares[0] = stv_fit_tare_of(STV_TARE_UNKNOWN, 45.0);
+        house.tares[0] = stv_fit_tare_of(STV_FIT_TARE_UNKNOWN, 45.0);
         house_measure(&house, &truth, STV_FIT_GROSS, 0, 0);
         house_measure(&house, &truth, STV_FIT_GROSS, 0, 2);
         struct stv_fit_problem problem = house_problem(&house);

@@ -1,0 +1,19 @@
+/* What writing and reading of learned-casks.yaml have alike. */
+#ifndef STV_INGEST_LEARNED_CASKS_PARTS_H
+#define STV_INGEST_LEARNED_CASKS_PARTS_H
+
+#include "ingest/learned_casks_file.h"
+
+#define STV__LEARNED_CASKS_FORM 1 /* of the file; another is refused */
+#define STV__NO_NUMBER "-"        /* stands where nothing is known */
+
+/* Rows of the triangle of n scores, one after the other. */
+static inline size_t stv__n_triangle(size_t n)
+{
+    return n * (n + 1) / 2;
+}
+
+/* "litres", "strength", ... by enum stv_fit_kind. */
+extern const char *const stv__told_words[STV_FIT_KINDS];
+
+#endif

@@ -1,0 +1,237 @@
+/* Numbers of one kind stand in one text, parted by blanks: a file of thousands of casks is then
+ * read in a fraction of a second, which a YAML sequence of a million scalars is not.  "12x0" stands
+ * for twelve zeros. */
+#include "ingest/learned_casks_parts.h"
+
+#include "ingest/book_parts.h"
+#include "ingest/learned_parts.h"
+#include "ingest/write_file.h"
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define OWN_DIGITS 9
+#define SHARED_DIGITS 7
+
+const char *const stv__told_words[STV_FIT_KINDS] = {
+    [STV_FIT_VOLUME] = "litres",  [STV_FIT_STRENGTH] = "strength", [STV_FIT_LIQUID] = "net_kg",
+    [STV_FIT_GROSS] = "gross_kg", [STV_FIT_READING] = "reading",   [STV_FIT_VERDICT] = "nose",
+};
+
+enum stv_status stv_learned_casks_inputs(const struct stv_book *book,
+                                         struct stv_learned_input **out, size_t *out_n)
+{
+    static const char *const names[] = {"book.yaml", "casks.csv", "history.csv", "gauges.csv",
+                                        STV_LEARNED_FILE};
+    struct stv_learned_input *inputs = NULL;
+    size_t n = 0;
+    enum stv_status status = STV_OK;
+    for (size_t i = 0; i < sizeof names / sizeof names[0] && status == STV_OK; i++) {
+        char path[STV__PATH_MAX];
+        if (stv__join_path(book->folder, names[i], path) && stv__exists(path))
+            status = stv__learned_add_file(book, names[i], &inputs, &n);
+    }
+    if (status != STV_OK) {
+        free(inputs);
+        inputs = NULL;
+        n = 0;
+    }
+    *out = inputs;
+    *out_n = n;
+    return status;
+}
+
+static void write_numbers(FILE *file, const double *values, size_t n, int n_digits)
+{
+    for (size_t i = 0; i < n;) {
+        size_t end = i;
+        while (end < n && values[end] == 0.0)
+            end++;
+        if (end - i > 1) {
+            fprintf(file, "%s%zux0", i ? " " : "", end - i);
+            i = end;
+            continue;
+        }
+        fprintf(file, "%s%.*g", i ? " " : "", n_digits, values[i]);
+        i++;
+    }
+}
+
+/* The lower triangle of n x n by rows. */
+static void write_triangle(FILE *file, const double *values, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        fputs(i ? " " : "", file);
+        write_numbers(file, values + i * n, i + 1, OWN_DIGITS);
+    }
+}
+
+static void write_known(FILE *file, double value)
+{
+    if (isfinite(value))
+        fprintf(file, " %.9g", value);
+    else
+        fputs(" " STV__NO_NUMBER, file);
+}
+
+static void write_day(FILE *file, int64_t day_d)
+{
+    struct stv_date date = stv_date_from_day(day_d);
+    fprintf(file, "%d-%02d-%02d", (int)date.year, date.month, date.day);
+}
+
+static void write_kinds(FILE *file, const struct stv_book *book,
+                        const struct stv_posterior *posterior)
+{
+    fprintf(file, "kinds:\n");
+    for (size_t k = 0; k < posterior->n_kinds; k++) {
+        size_t c = 0;
+        while (c < book->ledger.n_casks &&
+               stv_key_of(book->ledger.casks[c].kind_name) != posterior->kind_keys[k])
+            c++;
+        fprintf(file, "  - ");
+        stv__learned_write_text(file,
+                                c < book->ledger.n_casks ? book->ledger.casks[c].kind_name : "");
+        fputc('\n', file);
+    }
+}
+
+static void write_shared(FILE *file, const struct stv_posterior *posterior)
+{
+    fprintf(file, "shared:\n  scores: %zu\n  mean: \"", posterior->n_shared);
+    write_numbers(file, posterior->mean_nd, posterior->n_shared, OWN_DIGITS);
+    fprintf(file, "\"\n  triangle: \"");
+    write_triangle(file, posterior->chol_nd, posterior->n_shared);
+    fprintf(file, "\"\n");
+}
+
+static void write_own(FILE *file, const struct stv_posterior *posterior,
+                      const struct stv_posterior_cask *entry)
+{
+    size_t n = STV_OWN_SCORE_N * posterior->n_shared;
+    fprintf(file, "    mean: \"");
+    write_numbers(file, entry->mean_nd, STV_OWN_SCORE_N, OWN_DIGITS);
+    fprintf(file, "\"\n    triangle: \"");
+    write_triangle(file, entry->chol_nd[0], STV_OWN_SCORE_N);
+    fprintf(file, "\"\n    by_shared: \"");
+    write_numbers(file, posterior->by_shared_nd + (size_t)(entry - posterior->casks) * n, n,
+                  SHARED_DIGITS);
+    fprintf(file, "\"\n");
+    if (entry->leak_frac <= 0.0)
+        return;
+    fprintf(file, "    leak: \"%.9g %.9g ", entry->leak_frac, entry->leak_per_y);
+    if (entry->leak_from_d == INT64_MIN)
+        fputs(STV__NO_NUMBER, file);
+    else
+        write_day(file, entry->leak_from_d);
+    fprintf(file, "\"\n");
+}
+
+static void write_verdict(FILE *file, const struct stv_learned_verdict *verdict)
+{
+    fprintf(file, "      - \"");
+    write_day(file, verdict->since_day_d);
+    fputc(' ', file);
+    write_day(file, verdict->day_d);
+    fprintf(file, " %.9g %.9g %.9g", verdict->evaporation_frac, verdict->leak_frac,
+            verdict->misread_frac);
+    write_known(file, verdict->excess_l);
+    write_known(file, verdict->excess_error_l);
+    write_known(file, verdict->rise_abv20_frac);
+    write_known(file, verdict->meant_litres_nd);
+    write_known(file, verdict->meant_strength_nd);
+    fprintf(file, "\"\n");
+}
+
+static void write_told(FILE *file, const struct stv_learned_told *told)
+{
+    fprintf(file, "      - \"");
+    write_day(file, told->day_d);
+    fprintf(file, " %s %.9g %.9g %.9g%s\"\n", stv__told_words[told->kind], told->then_value,
+            told->then_error, told->value, told->is_left_out ? " left_out" : "");
+}
+
+/* How far the lists have been written. */
+struct cursor {
+    size_t told, verdict;
+};
+
+static void write_cask(FILE *file, const struct stv_book *book,
+                       const struct stv_learned_casks *learned, int cask_idx, struct cursor *cursor)
+{
+    const struct stv_posterior_cask *entry =
+        stv_posterior_find(&learned->posterior, stv_key_of(book->ledger.casks[cask_idx].id));
+    if (!entry)
+        return;
+    fprintf(file, "  - cask: ");
+    stv__learned_write_text(file, book->ledger.casks[cask_idx].id);
+    fputc('\n', file);
+    write_own(file, &learned->posterior, entry);
+    bool is_first = true;
+    for (; cursor->verdict < learned->n_verdicts &&
+           learned->verdicts[cursor->verdict].cask_idx == cask_idx;
+         cursor->verdict++) {
+        fprintf(file, "%s", is_first ? "    verdicts:\n" : "");
+        write_verdict(file, &learned->verdicts[cursor->verdict]);
+        is_first = false;
+    }
+    is_first = true;
+    for (; cursor->told < learned->n_told && learned->told[cursor->told].cask_idx == cask_idx;
+         cursor->told++) {
+        fprintf(file, "%s", is_first ? "    told:\n" : "");
+        write_told(file, &learned->told[cursor->told]);
+        is_first = false;
+    }
+}
+
+static void write_all(FILE *file, const struct stv_book *book,
+                      const struct stv_learned_casks *learned)
+{
+    struct cursor cursor = {0, 0};
+    fprintf(
+        file,
+        "# Written by `stavecast learn`, and made anew by it: nothing here wants typing.\n"
+        "# Without this file the answers take every cask as one that was never gauged.\n"
+        "# Scores are in standard deviations of what is assumed of any cask; \"12x0\" is twelve "
+        "zeros.\n"
+        "# verdicts: since, day, odds of evaporation, leak and misreading, litres beyond the "
+        "air's and\n"
+        "#   their error, strength gained, litres and strength that were meant.\n"
+        "# told: day, figure, what was predicted, its error, what was measured.\n"
+        "learned_casks: %d\nas_of: ",
+        STV__LEARNED_CASKS_FORM);
+    write_day(file, learned->as_of_day_d);
+    fprintf(file, "\ngauges: %zu\nnose_verdicts: %zu\ninputs:\n", learned->n_gauges,
+            learned->n_verdicts_of_noses);
+    stv__learned_write_inputs(file, learned->inputs, learned->n_inputs);
+    fprintf(file, "ready_ln: \"%.9g %.9g %.9g %.9g\"\n", learned->ready_ln_nd[0],
+            learned->ready_error_ln_nd[0], learned->ready_ln_nd[1], learned->ready_error_ln_nd[1]);
+    write_kinds(file, book, &learned->posterior);
+    write_shared(file, &learned->posterior);
+    fprintf(file, "casks:\n");
+    for (size_t c = 0; c < book->ledger.n_casks; c++)
+        write_cask(file, book, learned, (int)c, &cursor);
+}
+
+enum stv_status stv_learned_casks_write(const struct stv_book *book,
+                                        const struct stv_learned_casks *learned, char *why,
+                                        size_t size)
+{
+    char path[STV__PATH_MAX], *bytes = NULL;
+    size_t n = 0;
+    if (!stv__join_path(book->folder, STV_LEARNED_CASKS_FILE, path)) {
+        snprintf(why, size, "the path of the book's folder is too long");
+        return STV_E_IO;
+    }
+    FILE *file = open_memstream(&bytes, &n);
+    if (!file)
+        return STV_E_MEMORY;
+    write_all(file, book, learned);
+    bool is_whole = !ferror(file);
+    is_whole = fclose(file) == 0 && is_whole;
+    enum stv_status status = is_whole ? stv_write_file(path, bytes, n, why, size) : STV_E_MEMORY;
+    free(bytes);
+    return status;
+}
