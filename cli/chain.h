@@ -4,6 +4,7 @@
 #define STV_CLI_CHAIN_H
 
 #include "ingest/book.h"
+#include "ingest/learned_casks_file.h"
 #include "ingest/learned_file.h"
 #include "ingest/study.h"
 #include "ingest/weather_folder.h"
@@ -21,7 +22,8 @@ struct stv_request {
     const char *book_folder; /* NULL: no book */
     bool keep_going;
     bool despite_holes; /* rank a warm season that a logger misses in part */
-    bool forgets;       /* what was learned before is not read: it is about to be made anew */
+    bool forgets_racks; /* what was learned before is not read: it is about to be made anew, or */
+    bool forgets_casks; /* ... the answer without it is wanted */
     /* without a book */
     const char *weather_path, *station, *building_kind, *clock;
     double latitude_deg, longitude_deg, elevation_m;
@@ -56,6 +58,7 @@ struct stv_chain {
     struct stv_logger_report *logger_reports;
     struct stv_gap_report *gap_reports;     /* likewise; NULL before stv_chain_climate */
     struct stv_learned learned;             /* from learned.yaml; empty without */
+    struct stv_learned_casks learned_casks; /* from learned-casks.yaml; empty without */
     struct stv_told *told;                  /* learned.n_racks; NULL before stv_chain_climate */
     struct stv_rack_sun sun;                /* of the weather, for them; empty without */
     struct stv_chain_warehouse *warehouses; /* book.n_warehouses */
@@ -66,7 +69,7 @@ struct stv_chain {
     struct stv_lineage *lineage; /* of the book's ledger, to that day */
     struct stv_run_options run;
     bool needs_attention; /* exit code 1 at the end */
-    bool despite_holes;
+    bool despite_holes, is_as_if_never_gauged;
     char lacking[320]; /* data that an answer would need, in words; "" when all is there */
 };
 
@@ -81,6 +84,8 @@ void stv_chain_free(struct stv_chain *chain);
 /* Results, each from a chain with its climate; free with the model's own functions. */
 STV_MUST_CHECK enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
                                                         struct stv_climate_result *out);
+/* What an outlook of the book's casks is asked for: all but the days. */
+struct stv_outlook_request stv_chain_request(const struct stv_chain *chain);
 /* Casks at the given days. */
 STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
                                                  const int64_t *days_d, size_t n_days,
@@ -90,6 +95,8 @@ STV_MUST_CHECK enum stv_status stv_chain_place(const struct stv_chain *chain, in
                                                struct stv_placement *out,
                                                struct stv_free_place **out_free,
                                                size_t *out_n_free);
+/* The day of a cask's planned age, a year from the day of the answer at least. */
+int64_t stv_chain_planned_day(const struct stv_chain *chain, int cask_idx);
 /* The day of the answer and the same day of each of the next n_months; malloc'd, NULL without
  * memory. */
 int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);

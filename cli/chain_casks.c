@@ -35,8 +35,9 @@ void stv_place_text(const struct stv_place *place, char *buffer, size_t size)
     snprintf(buffer, size, ", bay %d%s", place->bay_idx + 1, depth);
 }
 
-static struct stv_outlook_request request_of(const struct stv_chain *chain)
+struct stv_outlook_request stv_chain_request(const struct stv_chain *chain)
 {
+    const struct stv_posterior *posterior = &chain->learned_casks.posterior;
     return (struct stv_outlook_request){
         .ledger = &chain->book.ledger,
         .set = &chain->set,
@@ -44,13 +45,14 @@ static struct stv_outlook_request request_of(const struct stv_chain *chain)
         .base = &chain->book.params,
         .options = chain->run,
         .numbers = &chain->book.numbers,
+        .learned = posterior->n_casks ? posterior : NULL,
     };
 }
 
 enum stv_status stv_chain_outlook(const struct stv_chain *chain, const int64_t *days_d,
                                   size_t n_days, struct stv_outlook *out)
 {
-    struct stv_outlook_request request = request_of(chain);
+    struct stv_outlook_request request = stv_chain_request(chain);
     request.days_d = days_d;
     request.n_days = n_days;
     return stv_outlook_run(&request, out);
@@ -165,7 +167,7 @@ static enum stv_status with_trial_fill(const struct stv_chain *chain, int cask_i
     return stv_ledger_sort(out);
 }
 
-static int64_t target_day(const struct stv_chain *chain, int cask_idx)
+int64_t stv_chain_planned_day(const struct stv_chain *chain, int cask_idx)
 {
     struct stv_spirit_history spirit = stv_lineage_spirit(chain->lineage, cask_idx);
     int64_t born_d = spirit.is_there ? stv_day_span_middle(spirit.youngest) : chain->as_of_day_d;
@@ -186,12 +188,12 @@ enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
     if (status == STV_OK && !is_full)
         status = with_trial_fill(chain, cask_idx, &ledger, &trial);
     if (status == STV_OK) {
-        struct stv_outlook_request request = request_of(chain);
+        struct stv_outlook_request request = stv_chain_request(chain);
         request.ledger = &ledger;
         struct stv_placement_wish wish = {
             .cask_idx = cask_idx,
             .from_day_d = chain->as_of_day_d,
-            .target_day_d = target_day(chain, cask_idx),
+            .target_day_d = stv_chain_planned_day(chain, cask_idx),
             .free_places = *out_free,
             .n_free = *out_n_free,
         };

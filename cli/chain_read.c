@@ -208,12 +208,27 @@ static enum stv_status correct_weather(struct stv_chain *chain)
     return STV_OK;
 }
 
+/* The wood that the house's noses call ready stands in where the book says nothing of it. */
+static enum stv_status read_learned_casks(struct stv_chain *chain)
+{
+    struct stv_book *book = &chain->book;
+    struct stv_learned_casks *learned = &chain->learned_casks;
+    enum stv_status status = stv_learned_casks_read(book, &chain->problems, learned);
+    if (status != STV_OK || learned->n_verdicts_of_noses == 0 || book->wood_from == STV_WOOD_BOOK)
+        return status;
+    book->wood_from = STV_WOOD_LEARNED;
+    book->rules.wood_least_nd = exp(learned->ready_ln_nd[0]);
+    book->rules.wood_most_nd = exp(learned->ready_ln_nd[1]);
+    return STV_OK;
+}
+
 enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
 {
     *chain = (struct stv_chain){
         .run = {request->seed, request->n_draws, request->step_d},
         .as_of_day_d = INT64_MIN,
         .despite_holes = request->despite_holes,
+        .is_as_if_never_gauged = request->forgets_casks,
     };
     stv_problems_init(&chain->problems);
     enum stv_status status;
@@ -234,8 +249,10 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = compare_loggers(chain);
     if (status == STV_OK)
         status = correct_weather(chain);
-    if (status == STV_OK && request->book_folder && !request->forgets)
+    if (status == STV_OK && request->book_folder && !request->forgets_racks)
         status = stv_learned_read(&chain->book, &chain->problems, &chain->learned);
+    if (status == STV_OK && request->book_folder && !request->forgets_casks)
+        status = read_learned_casks(chain);
     if (status == STV_OK)
         status = stv_chain_doubts(chain);
     count_attention(chain);
@@ -262,6 +279,7 @@ void stv_chain_free(struct stv_chain *chain)
     free(chain->told);
     stv_rack_sun_free(&chain->sun);
     stv_learned_free(&chain->learned);
+    stv_learned_casks_free(&chain->learned_casks);
     free(chain->flat_positions);
     free(chain->flat_exposed_frac);
     for (size_t i = 0; chain->loggers && i < chain->book.n_loggers; i++)

@@ -1,10 +1,13 @@
-/* `learn`: racks from their loggers, kept beside the book. */
+/* `learn`: racks from their loggers and casks from their gauges, kept beside the book. */
 #include "cli/commands.h"
 
 #include "cli/answer.h"
+#include "cli/cask_lesson.h"
 #include "cli/chain_learned.h"
 #include "cli/csv.h"
+#include "cli/json_cask_learning.h"
 #include "cli/messages.h"
+#include "cli/prose.h"
 #include "cli/session.h"
 #include "cli/words.h"
 
@@ -13,9 +16,13 @@
 
 #define WHY_MAX 320
 
+/* Both parts; one that was not learned is empty, and `lack` says why the racks are. */
 struct result {
     const struct stv_chain *chain;
     const struct stv_learning *learning;
+    const struct stv_cask_lesson *lesson;
+    const char *lack;
+    bool has_racks, has_casks;
 };
 
 static json_t *terms_object(const struct stv_rack *rack, enum stv_rack_target target)
@@ -99,12 +106,16 @@ static void add_json(json_t *document, const void *shown)
     stv_json_set(document, "racks", racks);
     stv_json_set(document, "not_learned", unlearned);
     stv_json_set(document, "between_tiers", between);
-    stv_json_set(document, "written", stv_json_text(STV_LEARNED_FILE));
+    stv_json_set(document, "written",
+                 result->has_racks ? stv_json_text(STV_LEARNED_FILE) : json_null());
+    stv_json_set(document, "casks_written",
+                 result->has_casks ? stv_json_text(STV_LEARNED_CASKS_FILE) : json_null());
+    if (result->has_casks)
+        stv_json_cask_lesson(document, result->chain, result->lesson);
 }
 
-static void add_csv(struct stv_sheet *table, const void *shown)
+static void add_racks_csv(struct stv_sheet *table, const struct result *result)
 {
-    const struct result *result = shown;
     const struct stv_rack none = {0};
     struct stv_learned_figure figures[STV_LEARNED_FIGURES];
     struct stv_text names = {0};
@@ -130,62 +141,135 @@ static void add_csv(struct stv_sheet *table, const void *shown)
     }
 }
 
+/* Casks where there are any: they have the rows that people compare. */
+static void add_csv(struct stv_sheet *table, const void *shown)
+{
+    const struct result *result = shown;
+    if (result->has_casks)
+        stv_csv_cask_lesson(table, result->chain, result->lesson);
+    else
+        add_racks_csv(table, result);
+}
+
 static void add_text(struct stv_text *text, const void *shown)
 {
     const struct result *result = shown;
-    stv_words_learn(text, result->chain, result->learning);
+    if (result->has_casks) {
+        stv_words_cask_learning(text, result->chain, result->lesson);
+        stv_prose_add(text, "\n");
+    }
+    if (result->has_racks)
+        stv_words_learn(text, result->chain, result->learning);
+    else
+        stv_prose_wrap(text, 0, "Racks: %s", result->lack);
+    if (!result->has_casks)
+        stv_prose_wrap(text, 2, "Casks: no gauge and no nosing in gauges.csv to learn from.");
+    stv_words_caution_planning(text);
+    if (result->has_casks) {
+        stv_words_caution_leaks(text);
+        stv_words_caution_vapour(text);
+    }
 }
 
-/* What is missing for learning, in words. */
-static const char *lack_of(const struct stv_chain *chain)
+/* Why no rack can be learned, in words; NULL when some were. */
+static const char *lack_of(const struct stv_chain *chain, enum stv_status status,
+                           const struct stv_learning *learning)
 {
+    if (status == STV_OK && learning->learned.n_racks)
+        return NULL;
     if (!chain->has_weather)
         return "To learn a rack takes weather beside its logger: name a weather file under "
                "`weather:` in book.yaml.";
     if (chain->weather.grid.is_typical)
         return "A typical year has no hour that a logger could share: name weather of the "
                "loggers' own dates.";
-    return "No logger inside shares an hour with the weather.";
+    if (status != STV_OK)
+        return "No logger inside shares an hour with the weather.";
+    return "No place has three calendar months with ten days of hours each that the weather "
+           "shares. The answers rest on the building model and the loggers as before.";
 }
 
-static int keep(struct stv_session *session, const struct stv_options *options,
-                const struct stv_learning *learning)
+/* Racks first, and the air that they then tell: casks are learned in the air that later commands
+ * take.  An earlier learned.yaml that is not made anew goes on being used. */
+static enum stv_status learn_racks(struct stv_session *session, struct stv_learning *out,
+                                   const char **out_lack, char *why)
 {
-    char why[WHY_MAX] = "";
-    const struct result result = {&session->chain, learning};
-    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
-    enum stv_status status =
-        stv_learned_write(&session->chain.book, &learning->learned, why, sizeof why);
-    if (status != STV_OK)
-        return stv_session_fail(session, status, "%s could not be written: %s.", STV_LEARNED_FILE,
-                                why[0] ? why : stv_status_text(status));
-    status = stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
+    struct stv_chain *chain = &session->chain;
+    enum stv_status status = stv_chain_learn(chain, out);
+    if (status != STV_OK && status != STV_E_NO_DATA)
+        return status;
+    *out_lack = lack_of(chain, status, out);
+    if (!*out_lack) {
+        status = stv_learned_write(&chain->book, &out->learned, why, WHY_MAX);
+        if (status != STV_OK)
+            return status;
+    }
+    struct stv_problems unsaid;
+    struct stv_learned standing;
+    stv_problems_init(&unsaid);
+    status = stv_learned_read(&chain->book, &unsaid, &standing);
+    bool stands = status != STV_OK || standing.n_racks > 0;
+    stv_learned_free(&standing);
+    stv_problems_free(&unsaid);
+    return stands ? stv_session_reopen(session) : STV_OK;
+}
+
+static enum stv_status learn_casks(struct stv_session *session, struct stv_cask_lesson *out,
+                                   char *why)
+{
+    struct stv_chain *chain = &session->chain;
+    stv_messages_step(session->options, "Learning casks from %zu gauges", chain->book.n_gauges);
+    enum stv_status status = stv_chain_learn_casks(chain, out);
     if (status == STV_OK)
-        stv_messages_note(options, "Written: %s/%s", session->chain.book.folder, STV_LEARNED_FILE);
+        status = stv_learned_casks_write(&chain->book, &out->kept, why, WHY_MAX);
+    for (size_t v = 0; v < out->kept.n_verdicts && status == STV_OK; v++)
+        chain->needs_attention |= stv_lesson_look(chain, out, v) != STV_LOOK_NOT;
+    return status;
+}
+
+static int answer(struct stv_session *session, const struct result *result)
+{
+    const struct stv_options *options = session->options;
+    const struct stv_answer answer = {result, add_text, add_json, add_csv};
+    enum stv_status status =
+        stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
+    const char *folder = session->chain.book.folder;
+    if (status == STV_OK && result->has_racks)
+        stv_messages_note(options, "Written: %s/%s", folder, STV_LEARNED_FILE);
+    if (status == STV_OK && result->has_casks)
+        stv_messages_note(options, "Written: %s/%s", folder, STV_LEARNED_CASKS_FILE);
     return stv_session_close(session, status);
 }
 
 int stv_cmd_learn(const struct stv_options *options)
 {
     struct stv_session session;
-    struct stv_learning learning;
+    struct stv_learning learning = {0};
+    struct stv_cask_lesson lesson = {0};
+    struct result result = {&session.chain, &learning, &lesson, NULL, false, false};
+    char why[WHY_MAX] = "";
     int code;
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
-    enum stv_status status = stv_chain_learn(&session.chain, &learning);
-    if (status == STV_E_NO_DATA)
-        return stv_session_fail(&session, status, "%s", lack_of(&session.chain));
-    if (status != STV_OK)
-        return stv_session_fail(&session, status, "Nothing could be learned: %s.",
-                                stv_status_text(status));
-    if (learning.learned.n_racks == 0) {
-        stv_learning_free(&learning);
-        return stv_session_fail(&session, STV_E_NO_DATA,
-                                "Nothing could be learned: no place has three calendar months with "
-                                "ten days of hours each that the weather shares. The answers rest "
-                                "on the building model and the loggers as before.");
-    }
-    code = keep(&session, options, &learning);
+    enum stv_status racks = learn_racks(&session, &learning, &result.lack, why);
+    enum stv_status casks = racks == STV_OK ? learn_casks(&session, &lesson, why) : STV_E_NO_DATA;
+    result.has_racks = racks == STV_OK && !result.lack;
+    result.has_casks = casks == STV_OK;
+    if (racks != STV_OK)
+        code = stv_session_fail(&session, racks, "Nothing could be learned: %s.",
+                                why[0] ? why : stv_status_text(racks));
+    else if (casks != STV_OK && casks != STV_E_NO_DATA)
+        code = stv_session_fail(&session, casks, "The casks could not be learned%s: %s.",
+                                result.has_racks ? ", the racks were" : "",
+                                why[0] ? why : stv_status_text(casks));
+    else if (!result.has_racks && !result.has_casks)
+        code = stv_session_fail(&session, STV_E_NO_DATA,
+                                "Nothing could be learned. Racks: %s Casks: no gauge and no nosing "
+                                "in gauges.csv to learn from.",
+                                result.lack);
+    else
+        code = answer(&session, &result);
     stv_learning_free(&learning);
+    stv_cask_lesson_free(&lesson);
     return code;
 }

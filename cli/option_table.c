@@ -68,11 +68,13 @@ static const struct stv_command_info commands[STV_CMD_N] = {
         {"learn",
          "[BOOK]",
          false,
-         "each rack from its loggers",
-         "Learns from the loggers how the air of each rack follows the weather, tells how far that "
-         "misses months it has not seen, and keeps it beside the book, where every other command "
-         "takes the hours from that no logger measured.",
-         {"stavecast learn examples/quill-basin", "stavecast learn my-house --csv -o missed.csv"}},
+         "racks from their loggers, casks from gauges",
+         "Learns from the loggers how the air of each rack follows the weather, and from gauges "
+         "and "
+         "noses how each cask loses and gains; names casks that may leak and figures that were "
+         "misread; tells what was predicted and what was measured. It is kept beside the book, "
+         "where every other command takes it from.",
+         {"stavecast learn examples/quill-basin", "stavecast learn my-house --csv -o told.csv"}},
     [STV_CMD_CLIMATE] = {"climate",
                          "[BOOK]",
                          false,
@@ -248,6 +250,9 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_HOURLY] = {"hourly", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
                         "Also writes every hour as CSV, of every tier or, in check, of the "
                         "weather file: means over the hour that ends at the stamp, UTC"},
+    [STV_OPT_AS_IF_NEVER_GAUGED] = {"as-if-never-gauged", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0,
+                                    false, CASKS & ~STV_FOR(STV_CMD_SITES),
+                                    "Leaves aside what `learn` found in the gauges and noses"},
     [STV_OPT_CASK] = {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
                       STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
                       "The cask to tell of, as casks.csv names it; forecast takes it repeatedly, "

@@ -84,7 +84,9 @@ static const char *fill_request(const struct stv_options *options, struct stv_re
     const struct stv_run_options run = stv_run_options_of(options);
     *request = (struct stv_request){
         .despite_holes = stv_options_has(options, STV_OPT_DESPITE_HOLES),
-        .forgets = options->command == STV_CMD_LEARN,
+        .forgets_racks = options->command == STV_CMD_LEARN,
+        .forgets_casks = options->command == STV_CMD_LEARN ||
+                         stv_options_has(options, STV_OPT_AS_IF_NEVER_GAUGED),
         .keep_going = stv_options_has(options, STV_OPT_KEEP_GOING),
         .weather_path = stv_options_text(options, STV_OPT_WEATHER),
         .station = stv_options_text(options, STV_OPT_STATION),
@@ -198,6 +200,15 @@ bool stv_session_open(struct stv_session *session, const struct stv_options *opt
         status = STV_E_USAGE;
     stv_messages_problems(options, &session->chain.problems);
     return status == STV_OK || give_up(session, &request, status, out_exit);
+}
+
+enum stv_status stv_session_reopen(struct stv_session *session)
+{
+    struct stv_request request;
+    (void)fill_request(session->options, &request);
+    request.forgets_racks = false;
+    stv_chain_free(&session->chain);
+    return run_stages(session, &request, STV_SESSION_CLIMATE);
 }
 
 bool stv_session_open_for_check(struct stv_session *session, const struct stv_options *options,

@@ -26,6 +26,10 @@ bool stv_session_open(struct stv_session *session, const struct stv_options *opt
 bool stv_session_open_for_check(struct stv_session *session, const struct stv_options *options,
                                 enum stv_status *out_outcome, int *out_exit);
 
+/* Reads and works out everything once more, with what was learned of the racks since; what was met
+ * is not said again.  On failure the chain says why. */
+STV_MUST_CHECK enum stv_status stv_session_reopen(struct stv_session *session);
+
 /* Ends a command whose answer was written with this status; frees and gives the exit code. */
 int stv_session_close(struct stv_session *session, enum stv_status status);
 

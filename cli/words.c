@@ -2,6 +2,7 @@
  * source, unless a line names one; they defer to local codes and to people on the spot. */
 #include "cli/words.h"
 
+#include "cli/chain_cask_learning.h"
 #include "cli/chain_learned.h"
 
 #include "cli/chain_gaps.h"
@@ -242,6 +243,7 @@ void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bo
     stv_parameters_words(text, &chain->book);
     if (!has_casks)
         return;
+    stv_words_learned_casks(text, chain);
     if (chain->run.n_draws == 0)
         stv_prose_wrap(text, 2, "One run with the default numbers: no ranges (--draws 0).");
     else

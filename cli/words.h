@@ -46,6 +46,8 @@ void stv_words_caution_room(struct stv_text *text);
 /* Only where the bottling strength lies under the strength at which chilled spirit hazes. */
 void stv_words_caution_haze(struct stv_text *text, const struct stv_house_rules *rules);
 void stv_words_caution_vapour(struct stv_text *text);
+/* Of walking a store for leaks and opening casks. */
+void stv_words_caution_leaks(struct stv_text *text);
 /* Of water, fans, lamps and heaters in the stores; nothing where none has them. */
 void stv_words_caution_stores(struct stv_text *text, const struct stv_chain *chain);
 
@@ -61,6 +63,10 @@ void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_
 struct stv_learning;
 void stv_words_learn(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_learning *learning);
+/* Casks to look at, predictions against gauges, what is known better now, what to gauge next. */
+struct stv_cask_lesson;
+void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chain,
+                             const struct stv_cask_lesson *lesson);
 void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
                        const struct stv_climate_result *result);
 

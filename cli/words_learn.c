@@ -387,5 +387,4 @@ void stv_words_learn(struct stv_text *text, const struct stv_chain *chain,
                    "undoes it. Loggers or weather that come later change nothing until `learn` "
                    "runs again.",
                    STV_LEARNED_FILE);
-    stv_words_caution_planning(text);
 }

@@ -122,10 +122,7 @@ static void write_own(FILE *file, const struct stv_posterior *posterior,
     if (entry->leak_frac <= 0.0)
         return;
     fprintf(file, "    leak: \"%.9g %.9g ", entry->leak_frac, entry->leak_per_y);
-    if (entry->leak_from_d == INT64_MIN)
-        fputs(STV__NO_NUMBER, file);
-    else
-        write_day(file, entry->leak_from_d);
+    write_day(file, entry->leak_from_d);
     fprintf(file, "\"\n");
 }
 

@@ -92,7 +92,7 @@ struct stv_cask_worth {
 /* What one weighing and one nosing of each cask would narrow, on average over what they may find.
  *
  * request   as the learning was asked
- * out       n_wishes
+ * out       n_wishes; NaN of a cask that cannot be told so far
  *
  * Errors:   those of stv_cask_learn
  * Assumes:  what stv_fit_worth_of does */

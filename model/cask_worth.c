@@ -3,6 +3,7 @@
 #include "model/cask_learning.h"
 #include "model/cask_probe.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* Two days per wished cask, ascending.  Taken over by the probe, also after a failure. */
@@ -78,6 +79,10 @@ static enum stv_status worth_of_all(struct stv__cask_probe *probe,
 #pragma omp parallel for schedule(dynamic)
     for (size_t w = 0; w < n_wishes; w++) {
         enum stv_status status = worth_of_one(&problem, fit, wishes[w].cask_idx, &out[w]);
+        if (status == STV_E_DOMAIN) {
+            out[w] = (struct stv_cask_worth){{NAN, NAN}, {NAN, NAN}};
+            continue;
+        }
 #pragma omp critical
         worst = status != STV_OK ? status : worst;
     }

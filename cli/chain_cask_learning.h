@@ -1,0 +1,51 @@
+/* What gauges and noses taught: the book's gauges as the model takes them, learned, and put into
+ * the form that is kept. */
+#ifndef STV_CLI_CHAIN_CASK_LEARNING_H
+#define STV_CLI_CHAIN_CASK_LEARNING_H
+
+#include "cli/chain.h"
+#include "model/cask_learning.h"
+#include "plots/text.h"
+
+#define STV_SCALE_NAME_MAX 48
+
+/* Gauges and figures from which nothing is learned, by reason. */
+struct stv_gauges_unused {
+    size_t n_suspect;     /* typing errors by all that stands around them */
+    size_t n_later;       /* after the day of the answer */
+    size_t n_empty;       /* of a cask that holds nothing when the day is over */
+    size_t n_same_day;    /* litres and strengths of the very day of an addition */
+    size_t n_other_wood;  /* colours of casks that another liquid coloured */
+    size_t n_scales_over; /* readings on more scales than can be learned */
+};
+
+/* Everything of one learning. */
+struct stv_cask_lesson {
+    struct stv_cask_learning_request request;
+    struct stv_cask_observation *observations; /* of the request; gauge_idx is the book's */
+    struct stv_fit_tare *tares;                /* likewise */
+    struct stv_fit_scale scales[STV_FIT_SCALES_MOST];
+    char scale_names[STV_FIT_SCALES_MOST][STV_SCALE_NAME_MAX]; /* "house card of 12", "nose RT" */
+    size_t n_gauges, n_casks, n_nose_verdicts;                 /* that teach something */
+    struct stv_gauges_unused unused;
+    struct stv_cask_learning learning;
+    struct stv_learned_casks kept; /* the same as it is written */
+    struct stv_cask_wish *wishes;  /* the full casks, each to its planned day */
+    struct stv_cask_worth *worths;
+    size_t n_wishes;
+};
+
+/* Learns.
+ *
+ * chain   with its climate, learned-casks.yaml not read; must outlive the lesson
+ * Errors: STV_E_NO_DATA  no gauge that teaches anything; STV_E_IO the check sums; those of
+ *         stv_cask_learn.  What was left unused is told in the lesson all the same.
+ * Memory: free with stv_cask_lesson_free, also after a failure */
+STV_MUST_CHECK enum stv_status stv_chain_learn_casks(const struct stv_chain *chain,
+                                                     struct stv_cask_lesson *out);
+void stv_cask_lesson_free(struct stv_cask_lesson *lesson);
+
+/* Adds, under "Rests on", what the casks' answers take from gauges, and what has changed since. */
+void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain);
+
+#endif

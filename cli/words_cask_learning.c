@@ -1,0 +1,424 @@
+/* What gauges and noses taught of the casks: casks to look at, what was predicted and what was
+ * measured, what is known better now and what is not, and which gauge comes next. */
+#include "cli/words.h"
+
+#include "cli/cask_lesson.h"
+#include "cli/prose.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define STILL_FRAC 0.003 /* a strength that moved by less did not move */
+#define ROWS_MOST 12
+#define INSIDE_ROWS_LEAST 3 /* of figures that were met, also when misses would fill the table */
+#define NEXT_MOST 3
+#define NOSES_WANTED 30 /* verdicts that settle a house's range; judgement */
+
+static const char *id_of(const struct stv_chain *chain, size_t cask_idx)
+{
+    return chain->book.ledger.casks[cask_idx].id;
+}
+
+static struct stv_formatted chance_words(double frac)
+{
+    if (frac >= 0.95)
+        return stv_format("%s", frac >= 0.995 ? "Hardly in doubt" : "19 chances in 20");
+    return stv_format("%.0f chances in 10", floor(10.0 * frac + 0.5));
+}
+
+/* --- casks to look at ---------------------------------------------------------------------------
+ */
+
+static void add_neighbours(struct stv_text *line, const struct stv_chain *chain, int cask_idx)
+{
+    int beside[STV_NEIGHBOURS_MOST];
+    size_t n = stv_lesson_neighbours(chain, cask_idx, beside);
+    for (size_t i = 0; i < n; i++)
+        stv_text_format(line, "%s%s",
+                        i == 0       ? " On the way look at "
+                        : i + 1 == n ? " and "
+                                     : ", ",
+                        id_of(chain, (size_t)beside[i]));
+    stv_text_add(line, n ? " beside it." : "");
+}
+
+static void add_leak(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_cask_lesson *lesson, size_t verdict_idx)
+{
+    const struct stv_learned_verdict *verdict = &lesson->kept.verdicts[verdict_idx];
+    struct stv_place place = stv_lineage_place(chain->lineage, verdict->cask_idx);
+    const struct stv_gauge *gauge =
+        &chain->book.gauges[lesson->learning.verdicts[verdict_idx].gauge_idx];
+    struct stv_text line = {0};
+    stv_text_format(&line, "Cask %s (%s) may leak: %s L short of what the air takes since %s",
+                    id_of(chain, (size_t)verdict->cask_idx), stv_words_place_of(chain, &place).text,
+                    stv_format_number(verdict->excess_l, 0).text,
+                    stv_format_day(verdict->since_day_d).text);
+    if (fabs(verdict->rise_abv20_frac) < STILL_FRAC)
+        stv_text_add(&line, ", and its strength has not moved");
+    else if (isfinite(verdict->rise_abv20_frac))
+        stv_text_format(&line, "; its strength moved by %s %%vol",
+                        stv_format_signed(100.0 * verdict->rise_abv20_frac, 1).text);
+    stv_text_format(&line, ". %s.%s", chance_words(verdict->leak_frac).text,
+                    gauge->seeps ? " It was seen to weep." : "");
+    add_neighbours(&line, chain, verdict->cask_idx);
+    stv_prose_wrap(text, 2, "%s", stv_text_string(&line));
+    stv_text_free(&line);
+}
+
+/* "26.8" with the decimals it was written with. */
+static struct stv_formatted typed_words(double value_nd, struct stv_typed_figure typed)
+{
+    return stv_format_number(value_nd, typed.n_decimals);
+}
+
+static void add_misread(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_cask_lesson *lesson, size_t verdict_idx)
+{
+    const struct stv_learned_verdict *verdict = &lesson->kept.verdicts[verdict_idx];
+    const struct stv_gauge *gauge =
+        &chain->book.gauges[lesson->learning.verdicts[verdict_idx].gauge_idx];
+    struct stv_text line = {0};
+    stv_text_format(&line,
+                    "Cask %s, gauged %s (line %zu): ", id_of(chain, (size_t)verdict->cask_idx),
+                    stv_format_day(verdict->day_d).text, gauge->row);
+    if (isfinite(verdict->meant_strength_nd))
+        stv_text_format(&line, "strength %s was misread, %s likely meant",
+                        typed_words(gauge->strength_typed.value_nd, gauge->strength_typed).text,
+                        typed_words(verdict->meant_strength_nd, gauge->strength_typed).text);
+    else if (isfinite(verdict->meant_litres_nd))
+        stv_text_format(&line, "litres %s were misread, %s likely meant",
+                        typed_words(gauge->litres_typed.value_nd, gauge->litres_typed).text,
+                        typed_words(verdict->meant_litres_nd, gauge->litres_typed).text);
+    else
+        stv_text_format(&line,
+                        "%s L and %s %%vol do not go together with what was gauged before; "
+                        "one was misread",
+                        stv_format_number(gauge->volume20_l, 1).text,
+                        stv_format_number(100.0 * gauge->abv20_frac, 1).text);
+    stv_prose_wrap(text, 2, "%s. %s. Nothing is learned from it, and nothing is corrected.",
+                   stv_text_string(&line), chance_words(verdict->misread_frac).text);
+    stv_text_free(&line);
+}
+
+static void add_looks(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_cask_lesson *lesson)
+{
+    static void (*const add[])(struct stv_text *, const struct stv_chain *,
+                               const struct stv_cask_lesson *,
+                               size_t) = {NULL, add_leak, add_misread};
+    bool has_any = false;
+    for (int kind = STV_LOOK_LEAK; kind <= STV_LOOK_MISREAD; kind++) {
+        for (size_t v = 0; v < lesson->kept.n_verdicts; v++) {
+            if ((int)stv_lesson_look(chain, lesson, v) != kind)
+                continue;
+            if (!has_any)
+                stv_prose_heading(text, "Look at first");
+            has_any = true;
+            add[kind](text, chain, lesson, v);
+        }
+    }
+    if (!has_any)
+        stv_prose_wrap(text, 0,
+                       "No cask lost more than the air takes, and no figure looks misread.");
+}
+
+/* --- predicted then, measured now
+ * ----------------------------------------------------------------- */
+
+static const struct {
+    const char *name, *unit;
+    double factor;
+    int decimals;
+} figures[STV_FIT_KINDS] = {
+    [STV_FIT_VOLUME] = {"litres", "L", 1.0, 1},
+    [STV_FIT_STRENGTH] = {"strength", "%vol", 100.0, 1},
+    [STV_FIT_LIQUID] = {"net", "kg", 1.0, 1},
+    [STV_FIT_GROSS] = {"gross", "kg", 1.0, 1},
+    [STV_FIT_READING] = {"by eye or nose", "", 1.0, 1},
+    [STV_FIT_VERDICT] = {"nose", "", 1.0, 0},
+};
+
+static struct stv_formatted value_words(enum stv_fit_kind kind, double value)
+{
+    if (kind == STV_FIT_VERDICT) {
+        double step = fmin(fmax(floor(value + 0.5), 0.0), (double)STV_FIT_THRESHOLDS);
+        return stv_format("%s", stv_nose_name((enum stv_nose)((int)step + STV_NOSE_NOT_YET)));
+    }
+    return stv_format_number(figures[kind].factor * value, figures[kind].decimals);
+}
+
+static void add_told(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_learned_told *told)
+{
+    double reach = STV_RANGE_ERRORS * told->then_error;
+    struct stv_formatted range =
+        stv_format("%s to %s", value_words(told->kind, told->then_value - reach).text,
+                   value_words(told->kind, told->then_value + reach).text);
+    struct stv_formatted what =
+        stv_format("%.8s %s%s%s", id_of(chain, (size_t)told->cask_idx), figures[told->kind].name,
+                   figures[told->kind].unit[0] ? ", " : "", figures[told->kind].unit);
+    stv_prose_add(text, "%-12s", stv_format_iso_day(told->day_d).text);
+    stv_prose_cell(text, what.text, 24);
+    stv_prose_add(text, "%9s  %-19s%9s%s\n", value_words(told->kind, told->then_value).text,
+                  range.text, value_words(told->kind, told->value).text,
+                  told->is_left_out        ? " -"
+                  : stv_told_is_miss(told) ? " !"
+                                           : "");
+}
+
+static void add_table(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_cask_lesson *lesson)
+{
+    const struct stv_learned_casks *kept = &lesson->kept;
+    size_t *order = stv_lesson_misses_first(lesson), n_misses = 0, n_shown = 0;
+    if (!order) {
+        text->has_failed = true;
+        return;
+    }
+    for (size_t i = 0; i < kept->n_told; i++)
+        n_misses += stv_told_is_miss(&kept->told[i]);
+    stv_prose_add(text, "\n");
+    stv_prose_heading(text, "Predicted then, measured now");
+    stv_prose_wrap(text, 0,
+                   "%zu of %zu figures lie inside the range in which 9 in 10 were to lie, each "
+                   "told from the gauges of earlier days alone.",
+                   kept->n_told - n_misses, kept->n_told);
+    stv_prose_add(text, "%-12s%-24s%9s  %-19s%9s\n", "day", "cask", "then", "9 in 10", "now");
+    size_t n_misses_most = ROWS_MOST - INSIDE_ROWS_LEAST;
+    for (size_t i = 0; i < kept->n_told && n_shown < ROWS_MOST; i++) {
+        if (i < n_misses && i >= n_misses_most)
+            continue;
+        add_told(text, chain, &kept->told[order[i]]);
+        n_shown++;
+    }
+    stv_prose_wrap(text, 0, "Misses first (!; those marked - taught nothing), then the newest.%s",
+                   kept->n_told > n_shown ? " --csv has all." : "");
+    free(order);
+}
+
+/* --- what moved
+ * ----------------------------------------------------------------------------------- */
+
+static void add_moved(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_cask_lesson *lesson)
+{
+    size_t n = 0, n_still = 0;
+    struct stv_lesson_moved *list = stv_lesson_moved_list(chain, lesson, &n);
+    struct stv_text still = {.has_failed = list == NULL};
+    stv_prose_add(text, "\n");
+    stv_prose_heading(text, "What they moved, and what not");
+    for (size_t i = 0; i < n; i++) {
+        const struct stv_lesson_moved *moved = &list[i];
+        struct stv_text name = {0};
+        stv_text_format(&name, "%s%s%s", moved->name, moved->kind_name ? ", " : "",
+                        moved->kind_name ? moved->kind_name : "");
+        if (moved->error_left_frac < STV_NOT_MOVED_FRAC)
+            stv_prose_wrap(text, 2, "%s: %.0f %% of the doubt left, moved by %s of what it was.",
+                           stv_text_string(&name), 100.0 * moved->error_left_frac,
+                           stv_format_signed(moved->moved_nd, 1).text);
+        else
+            stv_text_format(&still, "%s%s", n_still++ ? "; " : "", stv_text_string(&name));
+        stv_text_free(&name);
+    }
+    if (n_still)
+        stv_prose_wrap(text, 2, "As before: %s.", stv_text_string(&still));
+    text->has_failed = text->has_failed || still.has_failed;
+    stv_text_free(&still);
+    free(list);
+}
+
+/* "0.63 (0.49 to 0.81)" */
+static struct stv_formatted threshold_words(const struct stv_learned_casks *kept, size_t t)
+{
+    double reach = STV_RANGE_ERRORS * kept->ready_error_ln_nd[t];
+    return stv_format("%s (%s to %s)", stv_format_number(exp(kept->ready_ln_nd[t]), 2).text,
+                      stv_format_number(exp(kept->ready_ln_nd[t] - reach), 2).text,
+                      stv_format_number(exp(kept->ready_ln_nd[t] + reach), 2).text);
+}
+
+static void add_ready(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_cask_lesson *lesson)
+{
+    const struct stv_learned_casks *kept = &lesson->kept;
+    const struct stv_house_rules *rules = &chain->book.rules;
+    bool is_books = chain->book.wood_from == STV_WOOD_BOOK;
+    struct stv_formatted before =
+        stv_format("%s to %s", stv_format_number(rules->wood_least_nd, 2).text,
+                   stv_format_number(rules->wood_most_nd, 2).text);
+    if (kept->n_verdicts_of_noses == 0) {
+        stv_prose_wrap(text, 2,
+                       "What the house calls ready: no nose said yet; %s of the reference cask's "
+                       "wood, %s.",
+                       before.text, is_books ? "as the book says" : "assumed");
+        return;
+    }
+    stv_prose_wrap(text, 2,
+                   "What the house calls ready, by %s: %s to %s of the reference cask's wood.%s",
+                   stv_format_count(kept->n_verdicts_of_noses, "nosing", "nosings").text,
+                   threshold_words(kept, 0).text, threshold_words(kept, 1).text,
+                   kept->n_verdicts_of_noses < NOSES_WANTED ? " About thirty settle it." : "");
+    if (is_books)
+        stv_prose_wrap(text, 4,
+                       "The book's own range stays in use: %s. Without `wood:` in its targets "
+                       "forecasts and windows follow the noses.",
+                       before.text);
+    else
+        stv_prose_wrap(text, 4, "Forecasts and windows use it from now on, not the assumed %s.",
+                       before.text);
+}
+
+/* --- what comes next
+ * ------------------------------------------------------------------------------ */
+
+static void add_next_one(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_cask_lesson *lesson, const struct stv_lesson_next *next)
+{
+    const struct stv_cask_wish *wish = &lesson->wishes[next->wish_idx];
+    const struct stv_cask_worth *worth = &lesson->worths[next->wish_idx];
+    struct stv_formatted when = stv_format_month(wish->target_day_d);
+    if (next->by_nose)
+        stv_prose_wrap(
+            text, 2, "Nose cask %s: its wood in %s is then known within a factor of %s, now %s.",
+            id_of(chain, wish->cask_idx), when.text,
+            stv_format_number(exp(STV_RANGE_ERRORS * worth->wood_by_nose.after_nd), 1).text,
+            stv_format_number(exp(STV_RANGE_ERRORS * worth->wood_by_nose.before_nd), 1).text);
+    else
+        stv_prose_wrap(text, 2,
+                       "Weigh cask %s: its litres in %s are then known to +-%s L, now to +-%s.",
+                       id_of(chain, wish->cask_idx), when.text,
+                       stv_format_number(STV_RANGE_ERRORS * worth->volume20_l.after_nd, 0).text,
+                       stv_format_number(STV_RANGE_ERRORS * worth->volume20_l.before_nd, 0).text);
+}
+
+static void add_next(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_cask_lesson *lesson)
+{
+    size_t n = 0;
+    struct stv_lesson_next *list = stv_lesson_next_list(lesson, &n);
+    text->has_failed = text->has_failed || !list;
+    if (n) {
+        stv_prose_add(text, "\n");
+        stv_prose_heading(text, "The next that narrows most");
+    }
+    for (size_t i = 0; i < n && i < NEXT_MOST; i++)
+        add_next_one(text, chain, lesson, &list[i]);
+    free(list);
+}
+
+/* --- what it rests on
+ * ----------------------------------------------------------------------------- */
+
+static void add_count(struct stv_text *line, size_t n, const char *words)
+{
+    if (n)
+        stv_text_format(line, "%s%zu %s", line->n ? "; " : "", n, words);
+}
+
+static void add_unused(struct stv_text *text, const struct stv_gauges_unused *unused)
+{
+    struct stv_text line = {0};
+    add_count(&line, unused->n_suspect, "that look like slips of the pen");
+    add_count(&line, unused->n_later, "after the day of this answer");
+    add_count(&line, unused->n_empty, "of casks that were emptied that day");
+    add_count(&line, unused->n_same_day,
+              "of the very day of an addition: before it or after, nobody knows");
+    add_count(&line, unused->n_other_wood, "colours of wood that another liquid coloured");
+    add_count(&line, unused->n_scales_over, "readings by a nose or card beyond the sixteenth");
+    if (line.n)
+        stv_prose_wrap(text, 2, "Not used: %s.", stv_text_string(&line));
+    text->has_failed = text->has_failed || line.has_failed;
+    stv_text_free(&line);
+}
+
+void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chain,
+                             const struct stv_cask_lesson *lesson)
+{
+    stv_prose_wrap(text, 0, "%s learned from %s up to %s.",
+                   stv_format_count(lesson->n_casks, "cask", "casks").text,
+                   stv_format_count(lesson->n_gauges, "gauge", "gauges").text,
+                   stv_format_day(chain->as_of_day_d).text);
+    add_looks(text, chain, lesson);
+    add_table(text, chain, lesson);
+    add_moved(text, chain, lesson);
+    add_ready(text, chain, lesson);
+    add_next(text, chain, lesson);
+    stv_prose_add(text, "\n");
+    stv_prose_heading(text, "Rests on");
+    stv_prose_wrap(text, 2,
+                   "Each figure with its own error; house, kind of cask and cask told apart by how "
+                   "far each is assumed to vary (`--parameters`). A leak or a slip is judged "
+                   "against what earlier gauges said, and left out once it is likelier than not.");
+    add_unused(text, &lesson->unused);
+    stv_prose_wrap(text, 2,
+                   "Kept in %s. Every other command takes casks from there; deleting the file "
+                   "undoes it, --as-if-never-gauged leaves it aside once.",
+                   STV_LEARNED_CASKS_FILE);
+}
+
+void stv_words_caution_leaks(struct stv_text *text)
+{
+    stv_prose_wrap(
+        text, 0,
+        "Leak walk: best after hot weeks, early in the day, in pairs, the store aired "
+        "first. Ethanol vapour lies low and burns: no flame, rated lamps. Ease a bung on "
+        "a cool morning, face away.");
+}
+
+/* --- in every other answer
+ * ------------------------------------------------------------------------- */
+
+static bool is_as_learned(const struct stv_learned_casks *learned,
+                          const struct stv_learned_input *input)
+{
+    for (size_t k = 0; k < learned->n_inputs; k++)
+        if (strcmp(learned->inputs[k].file, input->file) == 0)
+            return strcmp(learned->inputs[k].sha256, input->sha256) == 0;
+    return false;
+}
+
+static void add_changed(struct stv_text *text, const struct stv_chain *chain)
+{
+    struct stv_learned_input *inputs = NULL;
+    size_t n = 0, n_changed = 0;
+    struct stv_text names = {0};
+    if (stv_learned_casks_inputs(&chain->book, &inputs, &n) != STV_OK)
+        return;
+    for (size_t i = 0; i < n; i++)
+        if (!is_as_learned(&chain->learned_casks, &inputs[i]))
+            stv_text_format(&names, "%s%s", n_changed++ ? ", " : "", inputs[i].file);
+    free(inputs);
+    if (n_changed)
+        stv_prose_wrap(text, 2,
+                       "Changed since the casks were learned: %s. What came in is not in it yet: "
+                       "run learn again.",
+                       stv_text_string(&names));
+    text->has_failed = text->has_failed || names.has_failed;
+    stv_text_free(&names);
+}
+
+void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain)
+{
+    const struct stv_learned_casks *learned = &chain->learned_casks;
+    const struct stv_house_rules *rules = &chain->book.rules;
+    if (learned->posterior.n_casks == 0) {
+        if (chain->book.n_gauges)
+            stv_prose_wrap(text, 2, "%s in the book: %s.",
+                           stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
+                           chain->is_as_if_never_gauged
+                               ? "left aside, as asked"
+                               : "nothing is learned from them until `stavecast learn` runs");
+        return;
+    }
+    stv_prose_wrap(text, 2, "Casks: learned from %s of %s, up to %s.",
+                   stv_format_count(learned->n_gauges, "gauge", "gauges").text,
+                   stv_format_count(learned->posterior.n_casks, "cask", "casks").text,
+                   stv_format_day(learned->as_of_day_d).text);
+    add_changed(text, chain);
+    if (chain->book.wood_from == STV_WOOD_LEARNED)
+        stv_prose_wrap(text, 2, "Wood called ready, %s to %s of the reference cask: by %s.",
+                       stv_format_number(rules->wood_least_nd, 2).text,
+                       stv_format_number(rules->wood_most_nd, 2).text,
+                       stv_format_count(learned->n_verdicts_of_noses, "nosing", "nosings").text);
+}
