@@ -55,8 +55,11 @@ static void add_leak(struct stv_text *text, const struct stv_chain *chain,
                     id_of(chain, (size_t)verdict->cask_idx), stv_words_place_of(chain, &place).text,
                     stv_format_number(verdict->excess_l, 0).text,
                     stv_format_day(verdict->since_day_d).text);
+    double meant_frac = lesson->learning.verdicts[verdict_idx].change.rise_abv20_frac;
     if (fabs(verdict->rise_abv20_frac) < STILL_FRAC)
         stv_text_add(&line, ", and its strength has not moved");
+    else if (fabs(verdict->rise_abv20_frac - meant_frac) < STILL_FRAC)
+        stv_text_add(&line, ", and its strength is what the air alone makes it");
     else if (isfinite(verdict->rise_abv20_frac))
         stv_text_format(&line, "; its strength moved by %s %%vol",
                         stv_format_signed(100.0 * verdict->rise_abv20_frac, 1).text);

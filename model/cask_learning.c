@@ -9,13 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define REFINED 2 /* fits after the first, each with the climate's effects of the one before */
 #define MORE_LIKELY_FRAC 0.5
 #define FILL_ERROR_L 0.5 /* of what was written down at a fill; judgement */
 #define FILL_ERROR_FRAC 0.001
 #define LEAST_APART_Y 0.02
 #define LEFT_OUT_FACTOR \
     1e3                    /* on the error of what is left out: it is predicted and moves nothing */
-#define NEAR_ENOUGH_ND 0.1 /* of a standard deviation: derivatives are differences, not exact */
+#define NEAR_ENOUGH_ND 0.1 /* of a standard deviation, all scores of a house together */
 
 const char *stv_house_score_words(enum stv_house_score score)
 {
@@ -170,6 +171,7 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
             .observations = out->figures,
             .predict = stv__cask_probe_tell,
             .context = &out->probe,
+            .near_enough_nd = NEAR_ENOUGH_ND,
         };
     return status;
 }
@@ -322,11 +324,12 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
                                 struct stv_cask_learning *out)
 {
     struct stv_fit_then *then = calloc(work->request->n_observations + 1, sizeof *then);
+    enum stv_status status =
+        stv__cask_probe_freeze(&work->probe, out->fit.shared_nd ? &out->fit : NULL);
     stv_fit_free(&out->fit);
     list_figures(work, told);
-    enum stv_status status = then ? stv_fit_learn(&work->problem, &out->fit) : STV_E_MEMORY;
-    if (status == STV_E_NO_CONVERGENCE && out->fit.last_step_nd <= NEAR_ENOUGH_ND)
-        status = STV_OK;
+    if (status == STV_OK)
+        status = then ? stv_fit_learn(&work->problem, &out->fit) : STV_E_MEMORY;
     if (status == STV_OK)
         status = stv_fit_predicted_then(&work->problem, &out->fit, then);
     for (size_t i = 0; i < work->problem.n_observations && status == STV_OK; i++) {
@@ -471,7 +474,7 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
         status = fit_once(&work, out->told, out);
     if (status == STV_OK)
         status = judge_all(&work, out);
-    if (status == STV_OK)
+    for (size_t i = 0; i < REFINED && status == STV_OK; i++)
         status = fit_once(&work, out->told, out);
     if (status == STV_OK)
         status = fill_posterior(&work, out);

@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PLAIN_PROBE_ND 0.25
+#define PLAIN_PROBE_ND 0.05
 #define PROBE_PACKETS 4 /* member lanes, eight plain probes, member lanes again, eight more */
 _Static_assert(STV__PLAIN_PROBES == 2 * STV__PACKET, "the plain probes fill two packets");
 _Static_assert(STV_SCORE_MEMBER_N + 1 <= STV__PACKET, "the member's probes fit into one packet");
@@ -72,6 +72,9 @@ void stv__cask_probe_free(struct stv__cask_probe *probe)
     size_t n_casks = probe->ensemble.ledger ? probe->ensemble.ledger->n_casks : 0;
     for (size_t c = 0; probe->days_d && c < n_casks; c++)
         free(probe->days_d[c]);
+    for (size_t c = 0; probe->slopes && c < n_casks; c++)
+        free(probe->slopes[c]);
+    free(probe->slopes);
     free(probe->days_d);
     free(probe->n_days);
     free(probe->group_of);
@@ -94,20 +97,23 @@ static void move_plain(size_t probe_idx, struct lane_scores *scores)
         scores->own_nd[probe_idx - STV__HOUSE_PROBES - STV_KIND_SCORE_N] += PLAIN_PROBE_ND;
 }
 
-/* The lanes of one cask at a point; own_nd NULL: the middle of its own scores, not probed. */
-static void fill_lanes(const struct stv__cask_probe *probe, const double *top_nd, size_t kind_idx,
-                       const double *own_nd, const struct stv_cask_geometry *geometry,
-                       struct stv__lane_cask *out)
+/* Where the lanes of one cask stand: NULL is the middle, and what is NULL is not probed. */
+struct lane_point {
+    const double *top_nd, *kind_nd, *own_nd;
+    bool probes_kind;
+};
+
+static void fill_lanes(const struct stv__cask_probe *probe, const struct lane_point *at,
+                       const struct stv_cask_geometry *geometry, struct stv__lane_cask *out)
 {
     const struct stv__ensemble *ensemble = &probe->ensemble;
     struct lane_scores point = {{0.0}, {0.0}, {0.0}};
-    memcpy(point.house_nd + STV_SCORE_MEMBER_N, top_nd + STV_SCORE_MEMBER_N,
-           STV__HOUSE_PROBES * sizeof *top_nd);
-    if (kind_idx != SIZE_MAX)
-        memcpy(point.kind_nd, top_nd + STV_SCORE_N + kind_idx * STV_KIND_SCORE_N,
-               sizeof point.kind_nd);
-    if (own_nd)
-        memcpy(point.own_nd, own_nd, sizeof point.own_nd);
+    memcpy(point.house_nd + STV_SCORE_MEMBER_N, at->top_nd + STV_SCORE_MEMBER_N,
+           STV__HOUSE_PROBES * sizeof *at->top_nd);
+    if (at->kind_nd)
+        memcpy(point.kind_nd, at->kind_nd, sizeof point.kind_nd);
+    if (at->own_nd)
+        memcpy(point.own_nd, at->own_nd, sizeof point.own_nd);
     for (size_t p = 0; p < PROBE_PACKETS; p++) {
         struct stv_params params[STV__PACKET];
         const struct stv_params *lanes[STV__PACKET];
@@ -117,13 +123,10 @@ static void fill_lanes(const struct stv__cask_probe *probe, const double *top_nd
                 move_plain(p / 2 * STV__PACKET + l, &moved);
             else if (l > 0)
                 moved.house_nd[l - 1] = STV__PROBE_ND;
-            struct stv_scores scores = {.house_nd = moved.house_nd, .kind_nd = moved.kind_nd};
-            if (kind_idx != SIZE_MAX || own_nd)
+            struct stv_scores scores = {.house_nd = moved.house_nd,
+                                        .kind_nd = at->probes_kind ? moved.kind_nd : point.kind_nd};
+            if (at->own_nd)
                 memcpy(scores.own_nd, moved.own_nd, sizeof scores.own_nd);
-            if (kind_idx == SIZE_MAX)
-                scores.kind_nd = stv_scores_middle().kind_nd;
-            if (!own_nd)
-                memset(scores.own_nd, 0, sizeof scores.own_nd);
             params[l] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
             lanes[l] = &params[l];
         }
@@ -160,7 +163,7 @@ static void listen(void *context, size_t member_idx, size_t day_idx, size_t pack
 }
 
 /* Derivatives from the lanes; the reference's wood is taken off. */
-static enum stv_status derive(const struct stv__cask_probe *probe, size_t kind_idx,
+static enum stv_status derive(const struct stv__member_slopes *slopes, size_t kind_idx,
                               const double *top_nd, const struct seen *seen,
                               const struct seen *reference, struct stv_fit_moment *out)
 {
@@ -172,7 +175,8 @@ static enum stv_status derive(const struct stv__cask_probe *probe, size_t kind_i
                          (q == STV_FIT_LN_WOOD ? reference[l].value[STV_FIT_LN_WOOD] : 0.0);
         out->value[q] = of_lane[0];
         for (size_t s = 0; s < STV_SCORE_MEMBER_N; s++) {
-            out->by_top_nd[q][s] = (of_lane[1 + s] - of_lane[0]) / STV__PROBE_ND;
+            out->by_top_nd[q][s] =
+                slopes ? slopes->by_score[q][s] : (of_lane[1 + s] - of_lane[0]) / STV__PROBE_ND;
             out->value[q] += out->by_top_nd[q][s] * top_nd[s];
         }
         for (size_t i = 0; i < STV__PLAIN_PROBES; i++) {
@@ -190,7 +194,6 @@ static enum stv_status derive(const struct stv__cask_probe *probe, size_t kind_i
         if (!isfinite(out->value[q]))
             return STV_E_DOMAIN;
     }
-    (void)probe;
     return STV_OK;
 }
 
@@ -206,11 +209,26 @@ static enum stv_status see_reference(const struct stv__cask_probe *probe, const 
         return STV_E_MEMORY;
     struct listener listener = {0, (struct seen(*)[PROBE_PACKETS * STV__PACKET]) out};
     if (status == STV_OK) {
-        fill_lanes(probe, top_nd, SIZE_MAX, NULL, &run.cask.geometry, lanes);
+        const struct lane_point middle = {top_nd, NULL, NULL, false};
+        fill_lanes(probe, &middle, &run.cask.geometry, lanes);
         status = stv__reference_run(ensemble, &run, lanes, listen, &listener);
     }
     free(lanes);
     return status;
+}
+
+/* The cask itself, or another of its group: of that its own scores are the middle, and its kind's,
+ * if another, stay where they were frozen. */
+static struct lane_point point_of_member(const struct stv__cask_probe *probe, size_t member_idx,
+                                         size_t cask_idx, const double *top_nd,
+                                         const double *own_nd)
+{
+    const size_t *kind_of = probe->ensemble.kinds.of_cask;
+    bool is_same_kind = kind_of[member_idx] == kind_of[cask_idx];
+    const double *kinds_top_nd = is_same_kind || !probe->slopes ? top_nd : probe->frozen_top_nd;
+    return (struct lane_point){top_nd,
+                               kinds_top_nd + STV_SCORE_N + kind_of[member_idx] * STV_KIND_SCORE_N,
+                               member_idx == cask_idx ? own_nd : NULL, is_same_kind};
 }
 
 enum stv_status stv__cask_probe_tell(void *context, size_t cask_idx, const double *top_nd,
@@ -229,8 +247,8 @@ enum stv_status stv__cask_probe_tell(void *context, size_t cask_idx, const doubl
         size_t cask = group->members[m];
         if (cask == cask_idx)
             listener.member_idx = m;
-        fill_lanes(probe, top_nd, ensemble->kinds.of_cask[cask], cask == cask_idx ? own_nd : NULL,
-                   &ensemble->ledger->casks[cask].geometry, lanes + m * PROBE_PACKETS);
+        const struct lane_point at = point_of_member(probe, cask, cask_idx, top_nd, own_nd);
+        fill_lanes(probe, &at, &ensemble->ledger->casks[cask].geometry, lanes + m * PROBE_PACKETS);
     }
     if (status == STV_OK) {
         struct stv_path_input input = stv__ensemble_path(ensemble);
@@ -241,9 +259,53 @@ enum stv_status stv__cask_probe_tell(void *context, size_t cask_idx, const doubl
     if (status == STV_OK)
         status = see_reference(probe, top_nd, seen[n_days]);
     for (size_t d = 0; d < n_days && status == STV_OK; d++)
-        status = derive(probe, ensemble->kinds.of_cask[cask_idx], top_nd, seen[d], seen[n_days],
+        status = derive(probe->slopes ? &probe->slopes[cask_idx][d] : NULL,
+                        ensemble->kinds.of_cask[cask_idx], top_nd, seen[d], seen[n_days],
                         &out_moments[d]);
     free(lanes);
     free(seen);
     return status;
+}
+
+static enum stv_status slopes_of(struct stv__cask_probe *probe, const struct stv_fit *fit,
+                                 size_t cask_idx, struct stv__member_slopes **out)
+{
+    static const double middle_nd[STV_FIT_TOP_MOST];
+    size_t n_days = probe->n_days[cask_idx];
+    struct stv_fit_moment *moments = malloc((n_days + 1) * sizeof *moments);
+    *out = malloc((n_days + 1) * sizeof **out);
+    enum stv_status status = moments && *out ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = stv__cask_probe_tell(probe, cask_idx, fit ? fit->shared_nd : middle_nd,
+                                      fit ? fit->block_nd + cask_idx * fit->n_block : middle_nd,
+                                      moments);
+    for (size_t d = 0; d < n_days && status == STV_OK; d++)
+        for (size_t q = 0; q < STV_FIT_QUANTITIES; q++)
+            memcpy((*out)[d].by_score[q], moments[d].by_top_nd[q], sizeof(*out)[d].by_score[q]);
+    free(moments);
+    return status;
+}
+
+enum stv_status stv__cask_probe_freeze(struct stv__cask_probe *probe, const struct stv_fit *fit)
+{
+    size_t n_casks = probe->ensemble.ledger->n_casks;
+    struct stv__member_slopes **slopes = calloc(n_casks + 1, sizeof *slopes);
+    enum stv_status worst = slopes ? STV_OK : STV_E_MEMORY;
+    for (size_t c = 0; probe->slopes && c < n_casks; c++)
+        free(probe->slopes[c]);
+    free(probe->slopes);
+    probe->slopes = NULL;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t c = 0; c < n_casks; c++) {
+        if (!slopes || probe->n_days[c] == 0)
+            continue;
+        enum stv_status status = slopes_of(probe, fit, c, &slopes[c]);
+#pragma omp critical
+        worst = status != STV_OK ? status : worst;
+    }
+    probe->slopes = slopes;
+    memset(probe->frozen_top_nd, 0, sizeof probe->frozen_top_nd);
+    if (fit)
+        memcpy(probe->frozen_top_nd, fit->shared_nd, fit->n_top * sizeof *fit->shared_nd);
+    return worst;
 }

@@ -18,6 +18,13 @@ struct stv__cask_probe {
     size_t *group_of; /* per cask of the ledger */
     int64_t **days_d; /* per cask: its moments, ascending; NULL when it has none */
     size_t *n_days;
+    struct stv__member_slopes **slopes; /* per cask and moment, as last frozen; NULL before */
+    double frozen_top_nd[STV_FIT_TOP_MOST];
+};
+
+/* What a moment moves by per unit of the scores of the climate member. */
+struct stv__member_slopes {
+    double by_score[STV_FIT_QUANTITIES][STV_SCORE_MEMBER_N];
 };
 
 /* days_d: n_days[cask] moments per cask; both are taken over, also after a failure.
@@ -26,6 +33,13 @@ STV_MUST_CHECK enum stv_status stv__cask_probe_new(const struct stv_outlook_requ
                                                    int64_t **days_d, size_t *n_days,
                                                    struct stv__cask_probe *out);
 void stv__cask_probe_free(struct stv__cask_probe *probe);
+
+/* Takes the effects of the member's scores, and the kinds of other casks whose spirit came in, as
+ * they are at a point, from now on and wherever the fit goes: a moment and its derivatives are then
+ * one and the same function, which a fit that looks at both needs.  fit NULL: the middle of
+ * everything. Errors: as stv__cask_probe_tell */
+STV_MUST_CHECK enum stv_status stv__cask_probe_freeze(struct stv__cask_probe *probe,
+                                                      const struct stv_fit *fit);
 
 size_t stv__cask_probe_top(const struct stv__cask_probe *probe);
 

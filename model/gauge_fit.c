@@ -207,13 +207,26 @@ static enum stv_status arrive(struct solver *solver, struct stv_fit *fit)
     return length < STEP_STALLED ? STV_OK : STV_E_NO_CONVERGENCE;
 }
 
+/* Whether the step that nothing damps is shorter than the problem asks for. */
+static bool is_near(struct solver *solver, struct stv_fit *fit)
+{
+    double length, near_nd = solver->problem->near_enough_nd;
+    if (near_nd <= 0.0)
+        return false;
+    (void)find_step(solver, 0.0, &length);
+    fit->last_step_nd = sqrt(fmax(length, 0.0));
+    return length < near_nd * near_nd;
+}
+
 static enum stv_status climb(struct solver *solver, struct stv_fit *fit)
 {
     double damping = 0.0, cost = 0.0, tried_cost = 0.0, length = 0.0;
     enum stv_status status = evaluate(solver, solver->scores, &solver->now, &cost);
     for (fit->n_steps = 0; status == STV_OK; fit->n_steps++) {
-        double promised = find_step(solver, damping, &length), gained_frac = 0.0;
         fit->cost_nd = cost;
+        if (is_near(solver, fit))
+            return STV_OK;
+        double promised = find_step(solver, damping, &length), gained_frac = 0.0;
         if (!(promised >= GAIN_DONE) || fit->n_steps == STEPS_MOST || damping > DAMPING_MOST)
             return arrive(solver, fit);
         if (longest_of(solver) <= SCORE_STEP_MOST) {

@@ -124,6 +124,9 @@ struct stv_fit_problem {
     const struct stv_fit_observation *observations; /* in any order */
     stv_fit_predict predict;
     void *context;
+    /* A step shorter than this, in standard deviations of what was learned, all scores together, is
+     * not taken: for a predict whose derivatives are differences.  0: to the last digit. */
+    double near_enough_nd;
 };
 
 /* What was learned: a normal distribution of all scores.
