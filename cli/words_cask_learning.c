@@ -12,8 +12,10 @@
 #define STILL_FRAC 0.003 /* a strength that moved by less did not move */
 #define ROWS_MOST 12
 #define INSIDE_ROWS_LEAST 3 /* of figures that were met, also when misses would fill the table */
+#define MOVED_MOST 10
 #define NEXT_MOST 3
-#define NOSES_WANTED 30 /* verdicts that settle a house's range; judgement */
+#define NEXT_ALIKE_MOST 2 /* of one way: weighings and nosings narrow different things */
+#define NOSES_WANTED 30   /* verdicts that settle a house's range; judgement */
 
 static const char *id_of(const struct stv_chain *chain, size_t cask_idx)
 {
@@ -207,26 +209,30 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
 static void add_moved(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_cask_lesson *lesson)
 {
-    size_t n = 0, n_still = 0;
+    size_t n = 0, n_moved = 0, n_still = 0;
     struct stv_lesson_moved *list = stv_lesson_moved_list(chain, lesson, &n);
     struct stv_text still = {.has_failed = list == NULL};
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "What they moved, and what not");
-    for (size_t i = 0; i < n; i++) {
-        const struct stv_lesson_moved *moved = &list[i];
-        struct stv_text name = {0};
-        stv_text_format(&name, "%s%s%s", moved->name, moved->kind_name ? ", " : "",
-                        moved->kind_name ? moved->kind_name : "");
-        if (moved->error_left_frac < STV_NOT_MOVED_FRAC)
-            stv_prose_wrap(text, 2, "%s: %.0f %% of the doubt left, moved by %s of what it was.",
-                           stv_text_string(&name), 100.0 * moved->error_left_frac,
-                           stv_format_signed(moved->moved_nd, 1).text);
-        else
-            stv_text_format(&still, "%s%s", n_still++ ? "; " : "", stv_text_string(&name));
-        stv_text_free(&name);
+    stv_prose_add(text, "%-40s%-24s%7s%9s\n", "", "", "doubt", "moved by");
+    stv_prose_add(text, "%-40s%-24s%7s%9s\n", "", "kind of cask", "left, %", "doubts");
+    for (size_t i = 0; i < n && list[i].error_left_frac < STV_NOT_MOVED_FRAC; i++) {
+        if (n_moved++ >= MOVED_MOST)
+            continue;
+        stv_prose_cell(text, list[i].name, 40);
+        stv_prose_cell(text, list[i].kind_name ? list[i].kind_name : "", 24);
+        stv_prose_add(text, "%7.0f%9s\n", 100.0 * list[i].error_left_frac,
+                      stv_format_signed(list[i].moved_nd, 1).text);
     }
+    for (size_t i = n_moved; i < n; i++)
+        if (!list[i].kind_name)
+            stv_text_format(&still, "%s%s", n_still++ ? "; " : "", list[i].name);
+    if (n_moved > MOVED_MOST)
+        stv_prose_wrap(text, 0, "And %zu more (--json).", n_moved - MOVED_MOST);
     if (n_still)
-        stv_prose_wrap(text, 2, "As before: %s.", stv_text_string(&still));
+        stv_prose_wrap(text, 0, "Of the house they left as it was: %s.", stv_text_string(&still));
+    if (n - n_moved > n_still)
+        stv_prose_wrap(text, 0, "And %zu numbers of single kinds of cask.", n - n_moved - n_still);
     text->has_failed = text->has_failed || still.has_failed;
     stv_text_free(&still);
     free(list);
@@ -305,8 +311,11 @@ static void add_next(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_add(text, "\n");
         stv_prose_heading(text, "The next that narrows most");
     }
-    for (size_t i = 0; i < n && i < NEXT_MOST; i++)
-        add_next_one(text, chain, lesson, &list[i]);
+    for (size_t i = 0, n_of[2] = {0, 0}; i < n && n_of[0] + n_of[1] < NEXT_MOST; i++)
+        if (n_of[list[i].by_nose] < NEXT_ALIKE_MOST) {
+            n_of[list[i].by_nose]++;
+            add_next_one(text, chain, lesson, &list[i]);
+        }
     free(list);
 }
 

@@ -29,7 +29,7 @@ const char *stv_house_score_words(enum stv_house_score score)
         [STV_SCORE_ESTER_EA] = "how warmth fades fruit",
         [STV_SCORE_TIME_CONSTANT] = "how fast casks warm",
         [STV_SCORE_LOSS] = "seep at joints, the house",
-        [STV_SCORE_WATER_PERMEANCE] = "how tight the wood is to water, the house",
+        [STV_SCORE_WATER_PERMEANCE] = "how tight the wood is, the house",
         [STV_SCORE_POOLS] = "what oak holds, the house",
         [STV_SCORE_ESTER_RATE] = "how fast fruit fades",
         [STV_SCORE_TEMP_SHARE] = "share of the seep that follows warmth",
@@ -42,8 +42,8 @@ const char *stv_kind_score_words(enum stv_kind_score score)
 {
     static const char *const words[STV_KIND_SCORE_N] = {
         [STV_KIND_LOSS] = "seep at joints",
-        [STV_KIND_WATER_PERMEANCE] = "how tight the wood is to water",
-        [STV_KIND_RATIO] = "how tight the wood is to alcohol against water",
+        [STV_KIND_WATER_PERMEANCE] = "how tight the wood is, water",
+        [STV_KIND_RATIO] = "how tight the wood is, alcohol to water",
         [STV_KIND_POOLS] = "what its oak holds",
     };
     return words[score];

@@ -16,6 +16,16 @@
 _Static_assert(STV__PLAIN_PROBES == 2 * STV__PACKET, "the plain probes fill two packets");
 _Static_assert(STV_SCORE_MEMBER_N + 1 <= STV__PACKET, "the member's probes fit into one packet");
 
+/* What one lane of one moment shows. */
+struct seen {
+    double value[STV_FIT_QUANTITIES]; /* ln of the wood's phenolics per litre of alcohol, yet */
+};
+
+struct stv__probe_reference {
+    double top_nd[STV_SCORE_N]; /* NaN before the first */
+    struct seen seen[PROBE_PACKETS * STV__PACKET];
+};
+
 size_t stv__cask_probe_top(const struct stv__cask_probe *probe)
 {
     return STV_SCORE_N + probe->ensemble.kinds.n * STV_KIND_SCORE_N;
@@ -62,6 +72,10 @@ enum stv_status stv__cask_probe_new(const struct stv_outlook_request *house, int
         return status;
     out->ensemble.n_packets = PROBE_PACKETS;
     status = map_groups(out);
+    out->reference = malloc(sizeof *out->reference);
+    if (!out->reference)
+        return STV_E_MEMORY;
+    out->reference->top_nd[0] = NAN;
     if (status == STV_OK)
         status = stv__ensemble_all_tables(&out->ensemble);
     return status;
@@ -78,6 +92,7 @@ void stv__cask_probe_free(struct stv__cask_probe *probe)
     free(probe->days_d);
     free(probe->n_days);
     free(probe->group_of);
+    free(probe->reference);
     stv__ensemble_free(&probe->ensemble);
     *probe = (struct stv__cask_probe){0};
 }
@@ -134,11 +149,6 @@ static void fill_lanes(const struct stv__cask_probe *probe, const struct lane_po
         stv__lane_cask_of(&source, &out[p]);
     }
 }
-
-/* What one lane of one moment shows. */
-struct seen {
-    double value[STV_FIT_QUANTITIES]; /* ln of the wood's phenolics per litre of alcohol, yet */
-};
 
 struct listener {
     size_t member_idx;
@@ -198,7 +208,7 @@ static enum stv_status derive(const struct stv__member_slopes *slopes, size_t ki
 }
 
 /* The reference cask of the same lanes at its age. */
-static enum stv_status see_reference(const struct stv__cask_probe *probe, const double *top_nd,
+static enum stv_status run_reference(const struct stv__cask_probe *probe, const double *top_nd,
                                      struct seen out[PROBE_PACKETS * STV__PACKET])
 {
     const struct stv__ensemble *ensemble = &probe->ensemble;
@@ -214,6 +224,25 @@ static enum stv_status see_reference(const struct stv__cask_probe *probe, const 
         status = stv__reference_run(ensemble, &run, lanes, listen, &listener);
     }
     free(lanes);
+    return status;
+}
+
+/* The same, run once for all casks of a point. */
+static enum stv_status see_reference(const struct stv__cask_probe *probe, const double *top_nd,
+                                     struct seen out[PROBE_PACKETS * STV__PACKET])
+{
+    struct stv__probe_reference *kept = probe->reference;
+    enum stv_status status = STV_OK;
+#pragma omp critical(stv__probe_reference)
+    {
+        if (memcmp(kept->top_nd, top_nd, sizeof kept->top_nd) != 0) {
+            status = run_reference(probe, top_nd, kept->seen);
+            memcpy(kept->top_nd, top_nd, sizeof kept->top_nd);
+            if (status != STV_OK)
+                kept->top_nd[0] = NAN;
+        }
+        memcpy(out, kept->seen, sizeof kept->seen);
+    }
     return status;
 }
 

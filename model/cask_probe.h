@@ -20,6 +20,7 @@ struct stv__cask_probe {
     size_t *n_days;
     struct stv__member_slopes **slopes; /* per cask and moment, as last frozen; NULL before */
     double frozen_top_nd[STV_FIT_TOP_MOST];
+    struct stv__probe_reference *reference; /* cask, as last told: alike for all casks of a point */
 };
 
 /* What a moment moves by per unit of the scores of the climate member. */
