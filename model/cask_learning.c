@@ -1,5 +1,5 @@
-/* Twice: a first fit takes every figure as right; each gauge is then held against what earlier days
- * say of it, slips and leaks are left out, and the second fit is what was learned. */
+/* A first fit takes every figure as right; each gauge is then held against what all others say of
+ * it, slips and leaks are left out, and the rest is fitted again; twice. */
 #include "model/cask_learning.h"
 
 #include "model/cask_probe.h"
@@ -9,7 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define REFINED 2 /* fits after the first, each with the climate's effects of the one before */
+#define REFINED 2 /* judged and fitted again, with the climate's effects of the fit before */
+#define NEAR_MIDDLE_ND 0.5 /* of a cask's own scores, when it is judged */
 #define MORE_LIKELY_FRAC 0.5
 #define FILL_ERROR_L 0.5 /* of what was written down at a fill; judgement */
 #define FILL_ERROR_FRAC 0.001
@@ -261,10 +262,15 @@ static double bare_error(double error_with, double own)
     return sqrt(fmax(1e-12, error_with * error_with - own * own));
 }
 
+struct moment {
+    size_t cask_idx, moment_idx;
+};
+
 /* Judges one gauge; false when there is nothing to judge. */
-static bool judge(const struct work *work, const struct stv_cask_told *told, size_t cask_idx,
-                  size_t moment_idx, struct stv_cask_verdict *out)
+static bool judge(const struct work *work, const struct stv_cask_told *told,
+                  const struct stv_fit_then *apart, struct moment at, struct stv_cask_verdict *out)
 {
+    size_t cask_idx = at.cask_idx, moment_idx = at.moment_idx;
     const struct stv_cask_learning_request *request = work->request;
     int64_t day_d = work->probe.days_d[cask_idx][moment_idx];
     struct gauge_figures here = figures_of(work, cask_idx, day_d);
@@ -282,13 +288,12 @@ static bool judge(const struct work *work, const struct stv_cask_told *told, siz
     change->loss_l = change->rise_abv20_frac = 0.0;
     change->loss_error_l = change->rise_error_frac = 1.0;
     if (here.volume != SIZE_MAX) {
-        change->loss_l = change->volume_then.value - told[here.volume].then_value;
-        change->loss_error_l = bare_error(told[here.volume].then_error, change->volume.error);
+        change->loss_l = change->volume_then.value - apart[here.volume].value;
+        change->loss_error_l = apart[here.volume].error;
     }
     if (here.strength != SIZE_MAX && isfinite(change->strength_then.value)) {
-        change->rise_abv20_frac = told[here.strength].then_value - change->strength_then.value;
-        change->rise_error_frac =
-            bare_error(told[here.strength].then_error, change->strength.error);
+        change->rise_abv20_frac = apart[here.strength].value - change->strength_then.value;
+        change->rise_error_frac = apart[here.strength].error;
     }
     return stv_gauge_verdict(change, &out->odds) == STV_OK;
 }
@@ -343,28 +348,57 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
     return status;
 }
 
+/* What each figure should have been but for its own gauge.  A leak or a slip that the fit took as
+ * right has drawn the cask's own scores far away: everything is told from nearer the middle. */
+static enum stv_status tell_apart(const struct work *work, const struct stv_fit *fit,
+                                  const struct stv_cask_told *told, struct stv_fit_then *out)
+{
+    struct stv_fit near = *fit;
+    size_t n = fit->n_casks * fit->n_block;
+    near.block_nd = malloc((n + 1) * sizeof *near.block_nd);
+    if (!near.block_nd)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        near.block_nd[i] = fmax(-NEAR_MIDDLE_ND, fmin(NEAR_MIDDLE_ND, fit->block_nd[i]));
+    enum stv_status status = stv_fit_predicted_apart(&work->problem, &near, out);
+    for (size_t i = 0; i < work->problem.n_observations && status == STV_OK; i++)
+        out[i].error = bare_error(out[i].error, (told[i].is_left_out ? LEFT_OUT_FACTOR : 1.0) *
+                                                    work->request->observations[i].error);
+    free(near.block_nd);
+    return status;
+}
+
+/* Judges every gauge afresh, and leaves out what is to be left out. */
 static enum stv_status judge_all(const struct work *work, struct stv_cask_learning *out)
 {
+    const struct stv_cask_observation *observations = work->request->observations;
     size_t n_moments = 0;
     for (size_t c = 0; c < work->problem.n_casks; c++)
         n_moments += work->probe.n_days[c];
+    free(out->verdicts);
+    out->n_verdicts = 0;
     out->verdicts = calloc(n_moments + 1, sizeof *out->verdicts);
-    if (!out->verdicts)
-        return STV_E_MEMORY;
-    for (size_t c = 0; c < work->problem.n_casks; c++) {
+    struct stv_fit_then *apart = calloc(work->problem.n_observations + 1, sizeof *apart);
+    enum stv_status status = out->verdicts && apart ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = tell_apart(work, &out->fit, out->told, apart);
+    for (size_t i = 0; i < work->problem.n_observations; i++)
+        out->told[i].is_left_out = observations[i].is_set_aside;
+    for (size_t c = 0; c < work->problem.n_casks && status == STV_OK; c++) {
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
             struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
             size_t volume = figures_of(work, c, work->probe.days_d[c][m]).volume;
             if (volume != SIZE_MAX && out->told[volume].is_left_out &&
-                !work->request->observations[volume].is_set_aside)
+                !observations[volume].is_set_aside)
                 continue; /* after a leak was found */
-            if (!judge(work, out->told, c, m, verdict))
+            if (!judge(work, out->told, apart, (struct moment){c, m}, verdict))
                 continue;
             leave_out(work, verdict, out->told);
             out->n_verdicts++;
         }
     }
-    return STV_OK;
+    free(apart);
+    return status;
 }
 
 static int compare_entries(const void *a, const void *b)
@@ -472,10 +506,11 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
         out->told[i].is_left_out = request->observations[i].is_set_aside;
     if (status == STV_OK)
         status = fit_once(&work, out->told, out);
-    if (status == STV_OK)
+    for (size_t i = 0; i < REFINED && status == STV_OK; i++) {
         status = judge_all(&work, out);
-    for (size_t i = 0; i < REFINED && status == STV_OK; i++)
-        status = fit_once(&work, out->told, out);
+        if (status == STV_OK)
+            status = fit_once(&work, out->told, out);
+    }
     if (status == STV_OK)
         status = fill_posterior(&work, out);
     work_free(&work);

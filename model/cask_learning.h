@@ -42,7 +42,8 @@ struct stv_cask_told {
     bool is_left_out;              /* a slip, or litres after a leak began */
 };
 
-/* A gauge with litres or strength, against the one before it or the fill. */
+/* A gauge with litres or strength, against the one before it or the fill, and what all other casks
+ * and earlier days of its own say of it. */
 struct stv_cask_verdict {
     size_t cask_idx, gauge_idx;
     int64_t since_day_d, day_d;

@@ -199,6 +199,17 @@ STV_MUST_CHECK enum stv_status stv_fit_predicted_then(const struct stv_fit_probl
                                                       const struct stv_fit *fit,
                                                       struct stv_fit_then *out);
 
+/* What all other casks' observations, and the cask's own of earlier days, say of each: for judging
+ * a gauge by its sisters of the same day too.
+ *
+ * at       scores about which everything is taken as linear: of a fit, or nearer the middle where a
+ *          figure that is to be judged may have drawn them away; n_shared, and n_block of each cask
+ * out      n_observations
+ * Errors:  as stv_fit_predicted_then */
+STV_MUST_CHECK enum stv_status stv_fit_predicted_apart(const struct stv_fit_problem *problem,
+                                                       const struct stv_fit *at,
+                                                       struct stv_fit_then *out);
+
 /* One more observation, and something it may narrow. */
 struct stv_fit_wish {
     struct stv_fit_observation observation; /* value, moment and day are not looked at */

@@ -43,20 +43,38 @@ void stv__fit_blocks_reset(struct stv__fit_blocks *blocks, size_t n_casks)
             blocks->block_nd[(c * nb + i) * nb + i] = 1.0;
 }
 
-void stv__fit_add_row(struct stv__fit_blocks *blocks, size_t cask_idx,
-                      const struct stv__fit_told *row, double side_nd)
+void stv__fit_blocks_reset_cask(struct stv__fit_blocks *blocks, size_t cask_idx)
 {
     size_t ns = blocks->n_shared, nb = blocks->n_block;
     double *block = blocks->block_nd + cask_idx * nb * nb;
-    double *cross = blocks->cross_nd + cask_idx * nb * ns;
+    memset(block, 0, nb * nb * sizeof(double));
+    memset(blocks->cross_nd + cask_idx * nb * ns, 0, nb * ns * sizeof(double));
+    memset(blocks->side_nd + cask_idx * nb, 0, nb * sizeof(double));
+    for (size_t i = 0; i < nb; i++)
+        block[i * nb + i] = 1.0;
+}
+
+void stv__fit_add_shared(struct stv__fit_blocks *blocks, const struct stv__fit_told *row,
+                         double side_nd, double sign_nd)
+{
+    size_t ns = blocks->n_shared;
     for (size_t i = 0; i < ns; i++) {
-        double by = row->by_shared_nd[i];
+        double by = sign_nd * row->by_shared_nd[i];
         if (by == 0.0)
             continue;
         for (size_t j = 0; j <= i; j++)
             blocks->shared_nd[i * ns + j] += by * row->by_shared_nd[j];
         blocks->shared_side_nd[i] += by * side_nd;
     }
+}
+
+void stv__fit_add_row(struct stv__fit_blocks *blocks, size_t cask_idx,
+                      const struct stv__fit_told *row, double side_nd)
+{
+    size_t ns = blocks->n_shared, nb = blocks->n_block;
+    double *block = blocks->block_nd + cask_idx * nb * nb;
+    double *cross = blocks->cross_nd + cask_idx * nb * ns;
+    stv__fit_add_shared(blocks, row, side_nd, 1.0);
     for (size_t i = 0; i < nb; i++) {
         double by = row->by_block_nd[i];
         if (by == 0.0)

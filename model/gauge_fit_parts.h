@@ -61,9 +61,16 @@ void stv__fit_blocks_free(struct stv__fit_blocks *blocks);
 /* Everything at the priors: unit matrices, zero sides. */
 void stv__fit_blocks_reset(struct stv__fit_blocks *blocks, size_t n_casks);
 
+/* The same of one cask's own part, which the shared scores must not hold any more. */
+void stv__fit_blocks_reset_cask(struct stv__fit_blocks *blocks, size_t cask_idx);
+
 /* Takes in row . scores = side, error 1. */
 void stv__fit_add_row(struct stv__fit_blocks *blocks, size_t cask_idx,
                       const struct stv__fit_told *row, double side_nd);
+
+/* The part of a row that lies in the shared scores alone, times a sign: -1 takes it out again. */
+void stv__fit_add_shared(struct stv__fit_blocks *blocks, const struct stv__fit_told *row,
+                         double side_nd, double sign_nd);
 
 /* Cholesky factor of a cask's block with damping on its diagonal; and through it the cross terms
  * and the side: what the cask's scores leave to the shared ones. */

@@ -200,17 +200,40 @@ static void take_in(struct history *history, size_t idx)
     stv__fit_add_factor(known, &factor, -1.0, known->shared_nd, known->shared_side_nd);
 }
 
-static void walk_days(struct history *history, struct stv_fit_then *out)
+/* The cask's rows leave what is known, and its scores are as before anything was measured. */
+static void forget_cask(struct history *history, size_t cask_idx)
+{
+    struct stv__fit_blocks *known = &history->known;
+    struct stv__fit_told told[STV_FIT_THRESHOLDS], rows[STV__FIT_ROWS_MOST];
+    struct stv__fit_factor factor;
+    double cost = 0.0;
+    stv__fit_factor_of(known, cask_idx, 0.0, &factor);
+    stv__fit_add_factor(known, &factor, 1.0, known->shared_nd, known->shared_side_nd);
+    for (size_t k = history->casks.first_observation[cask_idx];
+         k < history->casks.first_observation[cask_idx + 1]; k++) {
+        size_t idx = history->casks.order[k];
+        const struct stv_fit_observation *observation = &history->problem->observations[idx];
+        (void)stv__fit_tell_at(&history->casks, idx, point_of(history->fit, cask_idx), told);
+        size_t n = stv__fit_rows(observation, told, rows, &cost);
+        for (size_t r = 0; r < n; r++)
+            stv__fit_add_shared(known, &rows[r],
+                                at_fit(history->fit, cask_idx, &rows[r]) - rows[r].value, -1.0);
+    }
+    stv__fit_blocks_reset_cask(known, cask_idx);
+}
+
+/* Day by day: what is known so far of that day's observations, which are then taken in. */
+static void walk_days(struct history *history, const size_t *by_day, size_t n,
+                      struct stv_fit_then *out)
 {
     const struct stv_fit_observation *observations = history->problem->observations;
-    size_t n = history->problem->n_observations;
     for (size_t from = 0, to; from < n; from = to) {
-        int64_t day_d = observations[history->by_day[from]].day_d;
+        int64_t day_d = observations[by_day[from]].day_d;
         sum_up(history);
-        for (to = from; to < n && observations[history->by_day[to]].day_d == day_d; to++)
-            predict_one(history, history->by_day[to], &out[history->by_day[to]]);
+        for (to = from; to < n && observations[by_day[to]].day_d == day_d; to++)
+            predict_one(history, by_day[to], &out[by_day[to]]);
         for (size_t i = from; i < to; i++)
-            take_in(history, history->by_day[i]);
+            take_in(history, by_day[i]);
     }
 }
 
@@ -230,27 +253,71 @@ static void history_free(struct history *history)
     free(history->by_day);
 }
 
+static enum stv_status history_new(const struct stv_fit_problem *problem, const struct stv_fit *fit,
+                                   struct history *out)
+{
+    *out = (struct history){.problem = problem,
+                            .fit = fit,
+                            .covariance = calloc(fit->n_shared * fit->n_shared, sizeof(double)),
+                            .mean = calloc(fit->n_shared, sizeof(double)),
+                            .by_day = calloc(problem->n_observations + 1, sizeof(size_t))};
+    enum stv_status status = STV_E_MEMORY;
+    if (out->covariance && out->mean && out->by_day)
+        status = stv__fit_casks_new(problem, &out->casks);
+    if (status == STV_OK)
+        status = stv__fit_blocks_new(problem, &out->known);
+    if (status == STV_OK)
+        status = sort_by_day(out);
+    if (status == STV_OK)
+        status = stv__fit_predict_all(&out->casks, fit->shared_nd, fit->block_nd);
+    return status;
+}
+
 enum stv_status stv_fit_predicted_then(const struct stv_fit_problem *problem,
                                        const struct stv_fit *fit, struct stv_fit_then *out)
 {
+    struct history history;
     if (!out || !fits_problem(problem, fit))
         return STV_E_ARG;
-    struct history history = {.problem = problem,
-                              .fit = fit,
-                              .covariance = calloc(fit->n_shared * fit->n_shared, sizeof(double)),
-                              .mean = calloc(fit->n_shared, sizeof(double)),
-                              .by_day = calloc(problem->n_observations + 1, sizeof(size_t))};
-    enum stv_status status = STV_E_MEMORY;
-    if (history.covariance && history.mean && history.by_day)
-        status = stv__fit_casks_new(problem, &history.casks);
+    enum stv_status status = history_new(problem, fit, &history);
     if (status == STV_OK)
-        status = stv__fit_blocks_new(problem, &history.known);
-    if (status == STV_OK)
-        status = sort_by_day(&history);
-    if (status == STV_OK)
-        status = stv__fit_predict_all(&history.casks, fit->shared_nd, fit->block_nd);
-    if (status == STV_OK)
-        walk_days(&history, out);
+        walk_days(&history, history.by_day, problem->n_observations, out);
+    history_free(&history);
+    return status;
+}
+
+/* by_day sorted by cask, days within a cask as they were. */
+static void gather_by_cask(const struct history *history, size_t *next_of, size_t *out)
+{
+    const struct stv_fit_problem *problem = history->problem;
+    memcpy(next_of, history->casks.first_observation, problem->n_casks * sizeof *next_of);
+    for (size_t i = 0; i < problem->n_observations; i++)
+        out[next_of[problem->observations[history->by_day[i]].cask_idx]++] = history->by_day[i];
+}
+
+enum stv_status stv_fit_predicted_apart(const struct stv_fit_problem *problem,
+                                        const struct stv_fit *at, struct stv_fit_then *out)
+{
+    struct history history;
+    if (!out || !fits_problem(problem, at))
+        return STV_E_ARG;
+    enum stv_status status = history_new(problem, at, &history);
+    size_t *next_of = calloc(problem->n_casks + 1, sizeof *next_of);
+    size_t *by_cask = calloc(problem->n_observations + 1, sizeof *by_cask);
+    if (status == STV_OK && !(next_of && by_cask))
+        status = STV_E_MEMORY;
+    if (status == STV_OK) {
+        gather_by_cask(&history, next_of, by_cask);
+        for (size_t i = 0; i < problem->n_observations; i++)
+            take_in(&history, i);
+    }
+    for (size_t c = 0; c < problem->n_casks && status == STV_OK; c++) {
+        size_t first = history.casks.first_observation[c];
+        forget_cask(&history, c);
+        walk_days(&history, by_cask + first, history.casks.first_observation[c + 1] - first, out);
+    }
+    free(next_of);
+    free(by_cask);
     history_free(&history);
     return status;
 }
