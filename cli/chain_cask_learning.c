@@ -311,6 +311,18 @@ static enum stv_status keep_verdicts(struct stv_cask_lesson *lesson)
     return STV_OK;
 }
 
+static size_t count_casks(const struct stv_cask_lesson *lesson)
+{
+    size_t n = 0, n_ledger = lesson->request.house.ledger->n_casks;
+    bool *has_any = calloc(n_ledger + 1, sizeof *has_any);
+    for (size_t i = 0; has_any && i < lesson->request.n_observations; i++)
+        has_any[lesson->observations[i].cask_idx] |= !lesson->observations[i].is_set_aside;
+    for (size_t c = 0; has_any && c < n_ledger; c++)
+        n += has_any[c];
+    free(has_any);
+    return n;
+}
+
 /* The posterior moves over; the rest of the learning stays. */
 static enum stv_status keep(const struct stv_chain *chain, struct stv_cask_lesson *lesson)
 {
@@ -321,6 +333,7 @@ static enum stv_status keep(const struct stv_chain *chain, struct stv_cask_lesso
     memcpy(kept->ready_error_ln_nd, lesson->learning.ready_error_ln_nd,
            sizeof kept->ready_error_ln_nd);
     kept->n_gauges = lesson->n_gauges;
+    kept->n_gauged_casks = count_casks(lesson);
     kept->n_verdicts_of_noses = lesson->n_nose_verdicts;
     kept->as_of_day_d = chain->as_of_day_d;
     enum stv_status status = keep_told(lesson);
@@ -362,7 +375,6 @@ enum stv_status stv_chain_learn_casks(const struct stv_chain *chain, struct stv_
         status = look_ahead(chain, out);
     if (status == STV_OK)
         status = keep(chain, out);
-    out->n_casks = out->kept.posterior.n_casks;
     return status;
 }
 

@@ -26,7 +26,7 @@ struct stv_cask_lesson {
     struct stv_fit_tare *tares;                /* likewise */
     struct stv_fit_scale scales[STV_FIT_SCALES_MOST];
     char scale_names[STV_FIT_SCALES_MOST][STV_SCALE_NAME_MAX]; /* "house card of 12", "nose RT" */
-    size_t n_gauges, n_casks, n_nose_verdicts;                 /* that teach something */
+    size_t n_gauges, n_nose_verdicts;                          /* that teach something */
     struct stv_gauges_unused unused;
     struct stv_cask_learning learning;
     struct stv_learned_casks kept; /* the same as it is written */

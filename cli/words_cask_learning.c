@@ -348,7 +348,7 @@ void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chai
                              const struct stv_cask_lesson *lesson)
 {
     stv_prose_wrap(text, 0, "%s learned from %s up to %s.",
-                   stv_format_count(lesson->n_casks, "cask", "casks").text,
+                   stv_format_count(lesson->kept.n_gauged_casks, "cask", "casks").text,
                    stv_format_count(lesson->n_gauges, "gauge", "gauges").text,
                    stv_format_day(chain->as_of_day_d).text);
     add_looks(text, chain, lesson);
@@ -425,7 +425,7 @@ void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chai
     }
     stv_prose_wrap(text, 2, "Casks: learned from %s of %s, up to %s.",
                    stv_format_count(learned->n_gauges, "gauge", "gauges").text,
-                   stv_format_count(learned->posterior.n_casks, "cask", "casks").text,
+                   stv_format_count(learned->n_gauged_casks, "cask", "casks").text,
                    stv_format_day(learned->as_of_day_d).text);
     add_changed(text, chain);
     if (chain->book.wood_from == STV_WOOD_LEARNED)

@@ -32,9 +32,10 @@ struct stv_learned_verdict {
 struct stv_learned_casks {
     struct stv_posterior posterior;              /* n_casks 0: nothing was learned */
     double ready_ln_nd[2], ready_error_ln_nd[2]; /* wood of the reference: ready, over */
-    size_t n_gauges, n_verdicts_of_noses;        /* rows that taught something; nosings in them */
-    int64_t as_of_day_d;                         /* gauges up to this day */
-    struct stv_learned_told *told;               /* by cask, then day */
+    size_t n_gauges, n_gauged_casks; /* rows that taught something, and of how many casks */
+    size_t n_verdicts_of_noses;      /* in them */
+    int64_t as_of_day_d;             /* gauges up to this day */
+    struct stv_learned_told *told;   /* by cask, then day */
     size_t n_told;
     struct stv_learned_verdict *verdicts; /* likewise */
     size_t n_verdicts;

@@ -413,9 +413,9 @@ static enum stv_status read_shared(const struct stv_yaml_context *context,
 static bool read_head(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
                       struct stv_learned_casks *out)
 {
-    static const char *const keys[] = {"learned_casks", "as_of",  "gauges",
-                                       "nose_verdicts", "inputs", "ready_ln",
-                                       "kinds",         "shared", "casks"};
+    static const char *const keys[] = {"learned_casks", "as_of",  "gauges",   "gauged_casks",
+                                       "nose_verdicts", "inputs", "ready_ln", "kinds",
+                                       "shared",        "casks"};
     static const size_t forms[2] = {STV__LEARNED_CASKS_FORM, STV__LEARNED_CASKS_FORM};
     static const size_t any[2] = {0, 100000000};
     size_t form = 0;
@@ -427,6 +427,7 @@ static bool read_head(const struct stv_yaml_context *context, const struct stv_y
     }
     stv_yaml_date(context, root, "as_of", &out->as_of_day_d);
     stv_yaml_count(context, root, "gauges", any, &out->n_gauges);
+    stv_yaml_count(context, root, "gauged_casks", any, &out->n_gauged_casks);
     stv_yaml_count(context, root, "nose_verdicts", any, &out->n_verdicts_of_noses);
     if (!read_numbers(context, root, "ready_ln", N_OF(ready), ready))
         return false;

@@ -200,8 +200,8 @@ static void write_all(FILE *file, const struct stv_book *book,
         "learned_casks: %d\nas_of: ",
         STV__LEARNED_CASKS_FORM);
     write_day(file, learned->as_of_day_d);
-    fprintf(file, "\ngauges: %zu\nnose_verdicts: %zu\ninputs:\n", learned->n_gauges,
-            learned->n_verdicts_of_noses);
+    fprintf(file, "\ngauges: %zu\ngauged_casks: %zu\nnose_verdicts: %zu\ninputs:\n",
+            learned->n_gauges, learned->n_gauged_casks, learned->n_verdicts_of_noses);
     stv__learned_write_inputs(file, learned->inputs, learned->n_inputs);
     fprintf(file, "ready_ln: \"%.9g %.9g %.9g %.9g\"\n", learned->ready_ln_nd[0],
             learned->ready_error_ln_nd[0], learned->ready_ln_nd[1], learned->ready_error_ln_nd[1]);
