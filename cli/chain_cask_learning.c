@@ -275,8 +275,8 @@ static enum stv_status keep_told(struct stv_cask_lesson *lesson)
         const struct stv_cask_observation *seen = &lesson->observations[i];
         const struct stv_cask_told *told = &learning->told[i];
         kept->told[i] = (struct stv_learned_told){
-            (int)seen->cask_idx, seen->day_d, seen->kind,       told->then_value,
-            told->then_error,    seen->value, told->is_left_out};
+            (int)seen->cask_idx, seen->day_d, seen->kind,       told->then_nd,
+            told->then_error_nd, seen->value, told->is_left_out};
     }
     kept->n_told = n;
     qsort(kept->told, n, sizeof *kept->told, compare_told);

@@ -339,10 +339,10 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
         status = stv_fit_predicted_then(&work->problem, &out->fit, then);
     for (size_t i = 0; i < work->problem.n_observations && status == STV_OK; i++) {
         double own = work->request->observations[i].error;
-        told[i].then_value = then[i].value;
-        told[i].then_error = told[i].is_left_out
-                                 ? hypot(bare_error(then[i].error, LEFT_OUT_FACTOR * own), own)
-                                 : then[i].error;
+        told[i].then_nd = then[i].value;
+        told[i].then_error_nd = told[i].is_left_out
+                                    ? hypot(bare_error(then[i].error, LEFT_OUT_FACTOR * own), own)
+                                    : then[i].error;
     }
     free(then);
     return status;

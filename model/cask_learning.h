@@ -38,7 +38,8 @@ struct stv_cask_learning_request {
 
 /* What became of an observation. */
 struct stv_cask_told {
-    double then_value, then_error; /* predicted from earlier days alone; error with its own */
+    double then_nd, then_error_nd; /* in the unit of the observation, predicted from earlier days
+                                      alone; error with its own */
     bool is_left_out;              /* a slip, or litres after a leak began */
 };
 

@@ -186,7 +186,7 @@ static enum stv_status derive(const struct stv__member_slopes *slopes, size_t ki
         out->value[q] = of_lane[0];
         for (size_t s = 0; s < STV_SCORE_MEMBER_N; s++) {
             out->by_top_nd[q][s] =
-                slopes ? slopes->by_score[q][s] : (of_lane[1 + s] - of_lane[0]) / STV__PROBE_ND;
+                slopes ? slopes->by_score_nd[q][s] : (of_lane[1 + s] - of_lane[0]) / STV__PROBE_ND;
             out->value[q] += out->by_top_nd[q][s] * top_nd[s];
         }
         for (size_t i = 0; i < STV__PLAIN_PROBES; i++) {
@@ -233,7 +233,7 @@ static enum stv_status see_reference(const struct stv__cask_probe *probe, const 
 {
     struct stv__probe_reference *kept = probe->reference;
     enum stv_status status = STV_OK;
-#pragma omp critical(stv__probe_reference)
+#pragma omp critical
     {
         if (memcmp(kept->top_nd, top_nd, sizeof kept->top_nd) != 0) {
             status = run_reference(probe, top_nd, kept->seen);
@@ -310,7 +310,8 @@ static enum stv_status slopes_of(struct stv__cask_probe *probe, const struct stv
                                       moments);
     for (size_t d = 0; d < n_days && status == STV_OK; d++)
         for (size_t q = 0; q < STV_FIT_QUANTITIES; q++)
-            memcpy((*out)[d].by_score[q], moments[d].by_top_nd[q], sizeof(*out)[d].by_score[q]);
+            memcpy((*out)[d].by_score_nd[q], moments[d].by_top_nd[q],
+                   sizeof(*out)[d].by_score_nd[q]);
     free(moments);
     return status;
 }

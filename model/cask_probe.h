@@ -25,7 +25,7 @@ struct stv__cask_probe {
 
 /* What a moment moves by per unit of the scores of the climate member. */
 struct stv__member_slopes {
-    double by_score[STV_FIT_QUANTITIES][STV_SCORE_MEMBER_N];
+    double by_score_nd[STV_FIT_QUANTITIES][STV_SCORE_MEMBER_N];
 };
 
 /* days_d: n_days[cask] moments per cask; both are taken over, also after a failure.
