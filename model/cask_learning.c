@@ -52,6 +52,7 @@ struct work {
     struct stv__cask_probe probe;
     struct stv_fit_observation *figures; /* those that are used */
     size_t *figure_of;                   /* [figure]: its observation */
+    size_t *of_cask, *first_of_cask;     /* observations by cask; where each cask's begin */
     struct stv_fit_problem problem;
 };
 
@@ -121,6 +122,25 @@ static void list_figures(struct work *work, const struct stv_cask_told *told)
     work->problem.n_observations = n;
 }
 
+/* Observations by cask, in their order (a counting sort). */
+static enum stv_status sort_by_cask(struct work *work)
+{
+    const struct stv_cask_learning_request *request = work->request;
+    size_t n_casks = request->house.ledger->n_casks;
+    work->of_cask = calloc(request->n_observations + 1, sizeof *work->of_cask);
+    work->first_of_cask = calloc(n_casks + 2, sizeof *work->first_of_cask);
+    if (!work->of_cask || !work->first_of_cask)
+        return STV_E_MEMORY;
+    size_t *next = work->first_of_cask + 1; /* moves on to the end of its cask */
+    for (size_t i = 0; i < request->n_observations; i++)
+        next[request->observations[i].cask_idx + 1]++;
+    for (size_t c = 0; c < n_casks; c++)
+        next[c + 1] += next[c];
+    for (size_t i = 0; i < request->n_observations; i++)
+        work->of_cask[next[request->observations[i].cask_idx]++] = i;
+    return STV_OK;
+}
+
 static enum stv_status work_new(const struct stv_cask_learning_request *request, struct work *out)
 {
     int64_t **days_d;
@@ -136,6 +156,8 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
     out->figure_of = calloc(request->n_observations + 1, sizeof *out->figure_of);
     if (status == STV_OK && !(out->figures && out->figure_of))
         status = STV_E_MEMORY;
+    if (status == STV_OK)
+        status = sort_by_cask(out);
     if (status == STV_OK && stv__cask_probe_top(&out->probe) > STV_FIT_TOP_MOST)
         status = STV_E_DOMAIN;
     if (status == STV_OK)
@@ -160,6 +182,8 @@ static void work_free(struct work *work)
     stv__cask_probe_free(&work->probe);
     free(work->figures);
     free(work->figure_of);
+    free(work->of_cask);
+    free(work->first_of_cask);
 }
 
 /* Figures of one gauge: indices into the observations, SIZE_MAX where not measured. */
@@ -167,21 +191,17 @@ struct gauge_figures {
     size_t volume, strength;
 };
 
-static bool is_of_gauge(const struct stv_cask_observation *seen, size_t cask_idx, int64_t day_d)
-{
-    return seen->cask_idx == cask_idx && seen->day_d == day_d;
-}
-
-static struct gauge_figures figures_of(const struct stv_cask_learning_request *request,
-                                       size_t cask_idx, int64_t day_d)
+static struct gauge_figures figures_of(const struct work *work, size_t cask_idx, int64_t day_d)
 {
     struct gauge_figures figures = {SIZE_MAX, SIZE_MAX};
-    for (size_t i = 0; i < request->n_observations; i++) {
-        if (!is_of_gauge(&request->observations[i], cask_idx, day_d))
+    for (size_t n = work->first_of_cask[cask_idx]; n < work->first_of_cask[cask_idx + 1]; n++) {
+        size_t i = work->of_cask[n];
+        const struct stv_cask_observation *seen = &work->request->observations[i];
+        if (seen->day_d != day_d)
             continue;
-        if (request->observations[i].kind == STV_FIT_VOLUME)
+        if (seen->kind == STV_FIT_VOLUME)
             figures.volume = i;
-        if (request->observations[i].kind == STV_FIT_STRENGTH)
+        if (seen->kind == STV_FIT_STRENGTH)
             figures.strength = i;
     }
     return figures;
@@ -196,16 +216,21 @@ static struct stv_gauge_figure figure_at(const struct stv_cask_learning_request 
                                      seen->n_decimals};
 }
 
-/* The fill that a cask's spirit of a day began with, where it was written down. */
-static const struct stv_event *fill_before(const struct stv_ledger *ledger, size_t cask_idx,
-                                           int64_t day_d)
+/* The fill that a cask's spirit of a day began with, where it was written down; NULL after it came
+ * from another cask. */
+static const struct stv_event *fill_before(const struct work *work, size_t cask_idx, int64_t day_d)
 {
+    const struct stv_ledger *ledger = work->request->house.ledger;
+    const struct stv_path_group *group =
+        &work->probe.ensemble.groups[work->probe.group_of[cask_idx]];
     const struct stv_event *fill = NULL;
-    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++) {
-        const struct stv_event *event = &ledger->events[e];
+    for (size_t e = 0; e < group->n_events; e++) {
+        const struct stv_event *event = &ledger->events[group->events[e]];
+        if (event->day_d > day_d)
+            break;
         if (event->kind == STV_EVENT_FILL && (size_t)event->cask_idx == cask_idx)
             fill = event;
-        else if (event->other_idx == (int)cask_idx && !fill)
+        else if (event->kind == STV_EVENT_EMPTY && (size_t)event->cask_idx == cask_idx)
             fill = NULL;
     }
     return fill;
@@ -215,11 +240,10 @@ static const struct stv_event *fill_before(const struct stv_ledger *ledger, size
 static bool set_before(const struct work *work, const struct stv_cask_told *told, size_t cask_idx,
                        size_t moment_idx, struct stv_cask_verdict *out)
 {
-    const struct stv_ledger *ledger = work->request->house.ledger;
     const int64_t *days_d = work->probe.days_d[cask_idx];
-    const struct stv_event *fill = fill_before(ledger, cask_idx, days_d[moment_idx]);
+    const struct stv_event *fill = fill_before(work, cask_idx, days_d[moment_idx]);
     for (size_t m = moment_idx; m-- > 0 && fill && days_d[m] >= fill->day_d;) {
-        struct gauge_figures before = figures_of(work->request, cask_idx, days_d[m]);
+        struct gauge_figures before = figures_of(work, cask_idx, days_d[m]);
         if (before.volume == SIZE_MAX || told[before.volume].is_left_out)
             continue;
         out->since_day_d = days_d[m];
@@ -248,7 +272,7 @@ static bool judge(const struct work *work, const struct stv_cask_told *told, siz
 {
     const struct stv_cask_learning_request *request = work->request;
     int64_t day_d = work->probe.days_d[cask_idx][moment_idx];
-    struct gauge_figures here = figures_of(request, cask_idx, day_d);
+    struct gauge_figures here = figures_of(work, cask_idx, day_d);
     *out = (struct stv_cask_verdict){.cask_idx = cask_idx, .day_d = day_d};
     if ((here.volume == SIZE_MAX && here.strength == SIZE_MAX) ||
         !set_before(work, told, cask_idx, moment_idx, out))
@@ -276,22 +300,21 @@ static bool judge(const struct work *work, const struct stv_cask_told *told, siz
 
 /* Figures of a gauge that was misread, and amounts of liquid once a leak is likelier than not,
  * until the cask is filled again. */
-static void leave_out(const struct stv_cask_learning_request *request,
-                      const struct stv_cask_verdict *verdict, struct stv_cask_told *told)
+static void leave_out(const struct work *work, const struct stv_cask_verdict *verdict,
+                      struct stv_cask_told *told)
 {
     bool is_misread = verdict->odds.misread_frac > MORE_LIKELY_FRAC;
     bool is_leak = verdict->odds.leak_frac > MORE_LIKELY_FRAC;
-    for (size_t i = 0; i < request->n_observations; i++) {
-        const struct stv_cask_observation *seen = &request->observations[i];
+    size_t cask = verdict->cask_idx;
+    for (size_t n = work->first_of_cask[cask]; n < work->first_of_cask[cask + 1]; n++) {
+        size_t i = work->of_cask[n];
+        const struct stv_cask_observation *seen = &work->request->observations[i];
         bool is_amount = seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
                          seen->kind == STV_FIT_GROSS;
         bool is_figure = is_amount || seen->kind == STV_FIT_STRENGTH;
-        if (seen->cask_idx != verdict->cask_idx)
-            continue;
+        const struct stv_event *fill = fill_before(work, cask, seen->day_d);
         if (is_misread && seen->day_d == verdict->day_d && is_figure)
             told[i].is_left_out = true;
-        const struct stv_event *fill =
-            fill_before(request->house.ledger, seen->cask_idx, seen->day_d);
         if (is_leak && is_amount && seen->day_d >= verdict->day_d &&
             (!fill || fill->day_d <= verdict->day_d))
             told[i].is_left_out = true;
@@ -328,12 +351,12 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     for (size_t c = 0; c < work->problem.n_casks; c++) {
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
             struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
-            size_t volume = figures_of(work->request, c, work->probe.days_d[c][m]).volume;
+            size_t volume = figures_of(work, c, work->probe.days_d[c][m]).volume;
             if (volume != SIZE_MAX && out->told[volume].is_left_out)
                 continue; /* after a leak was found */
             if (!judge(work, out->told, c, m, verdict))
                 continue;
-            leave_out(work->request, verdict, out->told);
+            leave_out(work, verdict, out->told);
             out->n_verdicts++;
         }
     }
@@ -382,7 +405,7 @@ static size_t last_volume(const struct work *work, const struct stv_cask_learnin
                           size_t cask_idx)
 {
     for (size_t m = work->probe.n_days[cask_idx]; m-- > 0;) {
-        size_t volume = figures_of(work->request, cask_idx, work->probe.days_d[cask_idx][m]).volume;
+        size_t volume = figures_of(work, cask_idx, work->probe.days_d[cask_idx][m]).volume;
         if (volume != SIZE_MAX && !learning->told[volume].is_left_out)
             return m;
     }
