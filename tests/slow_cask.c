@@ -14,15 +14,16 @@
 #include <gsl/gsl_integration.h>
 #include <gsl/gsl_odeiv2.h>
 
+/* Parameter sheet, section 2. */
 #define INDRINK_L_PER_KG (4.5 / 39.0)
 #define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
+#define CONVECTIVE_FRAC 0.375 /* section 3 */
 #define LEAST_MOLE_FRAC 0.04
 #define MOST_MOLE_FRAC 0.75
 
 static double outside_c(const struct stv_position *place, size_t k)
 {
-    return STV_CASK_CONVECTIVE_FRAC * place->air_c[k] +
-           (1.0 - STV_CASK_CONVECTIVE_FRAC) * place->radiant_c[k];
+    return CONVECTIVE_FRAC * place->air_c[k] + (1.0 - CONVECTIVE_FRAC) * place->radiant_c[k];
 }
 
 /* Straight between the middles of hours; x is the place within hour k. */
@@ -38,7 +39,7 @@ static double tau_h(const struct slow_cask *cask)
 {
     const double *y = cask->state;
     struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
-    return stv_cask_time_constant_h(&cask->geometry, amount.volume20_l, amount.abv20_frac);
+    return stv_cask_time_constant_h(&cask->geometry, amount.volume20_l, amount.abv20_frac, &usual);
 }
 
 static double held_tau_h(const struct slow_cask *cask, double own_h)
@@ -78,7 +79,7 @@ static void through_wood(const struct slow_cask *cask, const double *y, double *
     double warmth = exp(-params->permeance_ea_j_mol / STV_GAS_J_MOLK *
                         (1.0 / stv_k_from_c(liquid_c) - 1.0 / 288.15));
     double wall = cask->geometry.mid_area_m2 * params->area_factor_nd *
-                  stv_dry_wood_factor_nd(&cask->geometry, params) *
+                  stv_dry_wood_factor_nd(&cask->geometry, params, &usual) *
                   params->water_permeance_mol_m2spa * warmth *
                   wood_factor(rh_frac, water_nd, liquid_c);
     *out_water = wall * STV_WATER_KG_MOL *
@@ -104,7 +105,7 @@ static double joints_per_s(const struct slow_cask *cask, const double *y, double
 {
     double share = cask->params.neutral_temp_share_frac;
     double per_s =
-        stv_neutral_loss_per_y(&cask->geometry, &cask->params) / (STV_YEAR_D * STV_DAY_S);
+        stv_neutral_loss_per_y(&cask->geometry, &cask->params, &usual) / (STV_YEAR_D * STV_DAY_S);
     if (share == 0.0)
         return per_s;
     double pa = stv_ethanol_psat_pa(y[SLOW_TEMP] + cask->params.liquid_offset_k);
@@ -128,18 +129,20 @@ static void quality(const struct slow_cask *cask, const double *y,
 {
     const struct stv_params *params = &cask->params;
     double wall_m2 = cask->geometry.inner_area_m2 * params->area_factor_nd;
-    double wetted = stv_cask_wetted_frac(amount->volume20_l / cask->geometry.capacity_l);
+    double wetted = stv_cask_wetted_frac(amount->volume20_l / cask->geometry.capacity_l, &usual);
     double volume_m3 = amount->volume20_l / 1000.0, temp_c = y[SLOW_TEMP] + params->liquid_offset_k;
-    const struct stv_oak_constants *oak = stv_oak_table();
     for (size_t k = 0; k < STV_OAK_N; k++) {
+        struct stv_oak_constants oak = stv_oak_constants_of(&usual, (enum stv_oak_kind)k);
         double response =
-            stv_oak_strength_factor_nd((enum stv_oak_kind)k, amount->abv20_frac) * wetted;
-        double fast = oak[k].fast_rate_per_d / STV_DAY_S * response *
-                      stv_arrhenius20_nd(stv_oak_ea_j_mol(oak[k].fast_ea_j_mol, params), temp_c);
-        double slow = oak[k].slow_rate_per_y / (STV_YEAR_D * STV_DAY_S) * response *
-                      stv_arrhenius20_nd(stv_oak_ea_j_mol(oak[k].slow_ea_j_mol, params), temp_c);
-        double decay = oak[k].decay_per_y / (STV_YEAR_D * STV_DAY_S) *
-                       stv_arrhenius20_nd(oak[k].decay_ea_j_mol, temp_c);
+            stv_oak_strength_factor_nd((enum stv_oak_kind)k, amount->abv20_frac, &usual) * wetted;
+        double fast =
+            oak.fast_rate_per_d / STV_DAY_S * response *
+            stv_arrhenius20_nd(stv_oak_ea_j_mol(oak.fast_ea_j_mol, params, &usual), temp_c);
+        double slow =
+            oak.slow_rate_per_y / (STV_YEAR_D * STV_DAY_S) * response *
+            stv_arrhenius20_nd(stv_oak_ea_j_mol(oak.slow_ea_j_mol, params, &usual), temp_c);
+        double decay = oak.decay_per_y / (STV_YEAR_D * STV_DAY_S) *
+                       stv_arrhenius20_nd(oak.decay_ea_j_mol, temp_c);
         double push = y[SLOW_FAST + k] - 0.004 * 2.0 * y[SLOW_CONTENT + k] / volume_m3;
         dydt[SLOW_FAST + k] = -fast * push;
         dydt[SLOW_GIVEN + k] = -slow * y[SLOW_GIVEN + k];
@@ -147,14 +150,14 @@ static void quality(const struct slow_cask *cask, const double *y,
             wall_m2 * (fast * push + slow * y[SLOW_GIVEN + k]) - decay * y[SLOW_CONTENT + k];
     }
     double x = stv_mole_frac_from_mass_frac(y[SLOW_ETHANOL] / (y[SLOW_ETHANOL] + y[SLOW_WATER]));
-    double rate = stv_ester_rate25_per_y(params) / (STV_YEAR_D * STV_DAY_S) *
+    double rate = stv_ester_rate25_per_y(params, &usual) / (STV_YEAR_D * STV_DAY_S) *
                   stv_arrhenius25_nd(params->ester_ea_j_mol, temp_c);
     double acid_mol = y[SLOW_CONTENT + STV_OAK_ACIDS] / STV_ACETIC_G_MOL;
     double ester_mol = y[SLOW_ESTER] / STV_ETHYL_ACETATE_G_MOL;
     double formed =
-        rate * (STV_ESTER_EQUILIBRIUM_ND * x / (1.0 - x) * acid_mol - ester_mol); /* mmol/s */
+        rate * (usual.ester_equilibrium_nd * x / (1.0 - x) * acid_mol - ester_mol); /* mmol/s */
     dydt[SLOW_CONTENT + STV_OAK_ACIDS] += params->oxidation_mg_ly / (STV_YEAR_D * STV_DAY_S) *
-                                              stv_arrhenius20_nd(STV_OXIDATION_EA_J_MOL, temp_c) *
+                                              stv_arrhenius20_nd(usual.oxidation_ea_j_mol, temp_c) *
                                               amount->volume20_l -
                                           formed * STV_ACETIC_G_MOL;
     dydt[SLOW_ESTER] += formed * STV_ETHYL_ACETATE_G_MOL;
@@ -196,8 +199,8 @@ static void note_means(struct slow_cask *cask)
     assert_non_null(liquid_c);
     for (size_t i = 0; i < 16; i++) {
         cask->mean_tau_h[i] = 0.5 * pow(1.45, (double)i);
-        stv_assert_ok(
-            stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]), liquid_c));
+        stv_assert_ok(stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]),
+                                               CONVECTIVE_FRAC, liquid_c));
         cask->mean_pa[i] = 0.0;
         for (size_t k = 0; k < n; k++)
             cask->mean_pa[i] +=
@@ -208,7 +211,7 @@ static void note_means(struct slow_cask *cask)
 
 void slow_start(struct slow_cask *cask, enum stv_wood_history history)
 {
-    struct stv_oak_pools pools = stv_oak_pools_of(history, &cask->params);
+    struct stv_oak_pools pools = stv_oak_pools_of(history, &cask->params, &usual);
     memset(cask->state, 0, sizeof cask->state);
     for (size_t k = 0; k < STV_OAK_N; k++) {
         cask->state[SLOW_FAST + k] = pools.fast_mg_m2[k];
@@ -232,7 +235,8 @@ void slow_settle(struct slow_cask *cask, int64_t day_d)
     assert_non_null(liquid_c);
     struct stv_position before = *cask->place;
     before.grid.n = n;
-    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask)), liquid_c));
+    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask)), CONVECTIVE_FRAC,
+                                           liquid_c));
     cask->state[SLOW_TEMP] = n > 1 ? 0.5 * (liquid_c[n - 1] + liquid_c[n - 2]) : liquid_c[0];
     free(liquid_c);
 }
@@ -267,8 +271,8 @@ void slow_carry(struct slow_cask *cask, int64_t from_d, int64_t to_d)
     assert_true(end <= cask->place->grid.n);
     for (cask->hour = hour_of_day(cask, from_d); cask->hour < end; cask->hour++) {
         double t_s = (double)cask->hour * STV_HOUR_S;
-        cask->is_spent = !(stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER])
-                               .volume20_l > 1.0);
+        cask->is_spent = !(
+            stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l > 1.0);
         /* The outside bends in the middle of an hour and its humidity steps at the end. */
         for (int half = 1; half <= 2; half++) {
             double until_s =

@@ -65,7 +65,7 @@ static void run_engine(const struct stv_ledger *ledger, const struct stv_positio
                                           .set = &set,
                                           .rules = &rules,
                                           .base = params,
-                                          .options = {.seed = 1, .step_d = getenv("SD")?atof(getenv("SD")):5.0},
+                                          .options = {.seed = 1, .step_d = 5.0},
                                           .days_d = days_d,
                                           .n_days = seen->n_days};
     struct stv__ensemble ensemble;
@@ -92,9 +92,9 @@ static struct stv_params drawn_params(uint64_t seed, bool is_leaky)
     struct stv_params base = stv_params_default();
     uint64_t kind = stv_key_of("oak");
     stv_assert_ok(stv_house_draws_new(seed, 1, &kind, 1, &house));
-    struct stv_scores scores = stv_scores_drawn(&base, &house, 0, 0, stv_key_of("cask"));
+    struct stv_scores scores = stv_scores_drawn(&base, &usual, &house, 0, 0, stv_key_of("cask"));
     scores.leak_per_y = is_leaky ? 0.06 : 0.0;
-    struct stv_params params = stv_params_of_scores(&base, &scores);
+    struct stv_params params = stv_params_of_scores(&base, &usual, &scores);
     stv_house_draws_free(&house);
     return params;
 }
@@ -128,7 +128,7 @@ static struct worst one_cask(double capacity_l, double abv20_frac, const struct 
 {
     struct stv_cask cask = cask_new("a", capacity_l);
     struct stv_event fill =
-        fill_new(day_of(2001, 3, getenv("D")?atoi(getenv("D")):14), 0, 0.97 * capacity_l, abv20_frac, 0); /* in mid step */
+        fill_new(day_of(2001, 3, 14), 0, 0.97 * capacity_l, abv20_frac, 0); /* in mid step */
     struct stv_ledger ledger = {&cask, 1, &fill, 1};
     int64_t days_d[N_YEARS - 1];
     double at[N_YEARS][SLOW_N], most[SLOW_N] = {0.0};
@@ -163,9 +163,9 @@ static void sizes_and_climates(void **state)
     static const double sizes_l[] = {50, 100, 200, 250, 500};
     static const struct climate_of *const climates[] = {&seasonal, &furnace, &cellar, &jungle};
     double worst = 0.0;
-    for (size_t c = getenv("C")?atoi(getenv("C")):0; c < (getenv("C")?atoi(getenv("C"))+1:4); c++) {
+    for (size_t c = getenv("C")?(size_t)atoi(getenv("C")):0; c < (getenv("C")?(size_t)atoi(getenv("C"))+1:4); c++) {
         struct stv_position place = weathered(climates[c], 2.5, (int)c);
-        for (size_t s = getenv("S")?atoi(getenv("S")):0; s < (getenv("S")?atoi(getenv("S"))+1:5); s++) {
+        for (size_t s = getenv("S")?(size_t)atoi(getenv("S")):0; s < (getenv("S")?(size_t)atoi(getenv("S"))+1:5); s++) {
             struct stv_params params = stv_params_default();
             if (s % 2)
                 params = drawn_params(10 * c + s, s == 3);
