@@ -165,6 +165,27 @@ static void read_leak(const struct stv_yaml_context *context, const struct stv_y
         stv_yaml_refuse(context, node, "is no chance and rate of a leak");
 }
 
+/* Litres and strength at the last gauge that counted, and how they move with every score. */
+static void read_last(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      size_t n_shared, struct stv_posterior_cask *entry, double *by_shared_nd)
+{
+    const struct stv_yaml_node *node = stv_yaml_find(map, "last");
+    struct words words;
+    double by_own_nd[2 * STV_OWN_SCORE_N] = {0.0};
+    entry->told_day_d = INT64_MIN;
+    if (!node || !words_of(context, node, &words) || !take_day(&words, &entry->told_day_d) ||
+        !take_number(&words, &entry->told_l) || !take_number(&words, &entry->told_frac) ||
+        !is_over(&words))
+        return;
+    if (entry->told_l <= 0.0 || entry->told_frac <= 0.0 || entry->told_frac >= 1.0)
+        stv_yaml_refuse(context, node, "are no litres and strength of spirit");
+    (void)read_numbers(context, map, "last_by_own", N_OF(by_own_nd), by_own_nd);
+    memcpy(entry->told_l_by_own_nd, by_own_nd, sizeof entry->told_l_by_own_nd);
+    memcpy(entry->told_frac_by_own_nd, by_own_nd + STV_OWN_SCORE_N,
+           sizeof entry->told_frac_by_own_nd);
+    (void)read_numbers(context, map, "last_by_shared", 2 * n_shared, by_shared_nd);
+}
+
 static void read_verdict(const struct stv_yaml_context *context, const struct stv_yaml_node *node,
                          struct stv_learned_verdict *out)
 {
@@ -267,8 +288,9 @@ static enum stv_status read_cask(const struct stv_yaml_context *context,
                                  const struct stv_yaml_node *map, const struct stv_ledger *ledger,
                                  const struct known_cask *known, struct stv_learned_casks *out)
 {
-    static const char *const keys[] = {"cask", "mean", "triangle", "by_shared",
-                                       "leak", "told", "verdicts"};
+    static const char *const keys[] = {"cask",        "mean",          "triangle", "by_shared",
+                                       "leak",        "told",          "verdicts", "last",
+                                       "last_by_own", "last_by_shared"};
     struct stv_posterior *posterior = &out->posterior;
     size_t n = posterior->n_shared;
     struct stv_posterior_cask *entry = &posterior->casks[posterior->n_casks];
@@ -290,6 +312,7 @@ static enum stv_status read_cask(const struct stv_yaml_context *context,
     (void)read_numbers(context, map, "by_shared", STV_OWN_SCORE_N * n,
                        posterior->by_shared_nd + posterior->n_casks * STV_OWN_SCORE_N * n);
     read_leak(context, map, entry);
+    read_last(context, map, n, entry, posterior->told_by_shared_nd + posterior->n_casks * 2 * n);
     posterior->n_casks++;
     return read_lists(context, map, found->cask_idx, out);
 }
@@ -305,37 +328,50 @@ static int compare_order(const void *a, const void *b)
     return (x->key > y->key) - (x->key < y->key);
 }
 
+/* Rows in another order. */
+static enum stv_status permute(double **rows, size_t row_length, const struct order *order,
+                               size_t n)
+{
+    double *moved = calloc((n + 1) * row_length, sizeof *moved);
+    if (!moved)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        memcpy(moved + i * row_length, *rows + order[i].at * row_length,
+               row_length * sizeof *moved);
+    free(*rows);
+    *rows = moved;
+    return STV_OK;
+}
+
 /* Into the order of the keys, as stv_posterior_find wants them. */
 static enum stv_status sort_casks(const struct stv_yaml_context *context,
                                   const struct stv_yaml_node *list, struct stv_posterior *posterior)
 {
-    size_t n = posterior->n_casks, row = STV_OWN_SCORE_N * posterior->n_shared;
+    size_t n = posterior->n_casks;
     struct order *order = calloc(n + 1, sizeof *order);
     struct stv_posterior_cask *casks = calloc(n + 1, sizeof *casks);
-    double *by_shared_nd = calloc((n + 1) * row, sizeof *by_shared_nd);
-    if (!order || !casks || !by_shared_nd) {
-        free(order);
-        free(casks);
-        free(by_shared_nd);
-        return STV_E_MEMORY;
-    }
-    for (size_t i = 0; i < n; i++)
+    enum stv_status status = order && casks ? STV_OK : STV_E_MEMORY;
+    for (size_t i = 0; i < n && status == STV_OK; i++)
         order[i] = (struct order){posterior->casks[i].key, i};
-    if (n)
+    if (n && status == STV_OK)
         qsort(order, n, sizeof *order, compare_order);
-    for (size_t i = 0; i < n; i++) {
+    if (status == STV_OK)
+        status = permute(&posterior->by_shared_nd, STV_OWN_SCORE_N * posterior->n_shared, order, n);
+    if (status == STV_OK)
+        status = permute(&posterior->told_by_shared_nd, 2 * posterior->n_shared, order, n);
+    for (size_t i = 0; i < n && status == STV_OK; i++) {
         casks[i] = posterior->casks[order[i].at];
-        memcpy(by_shared_nd + i * row, posterior->by_shared_nd + order[i].at * row,
-               row * sizeof *by_shared_nd);
         if (i && order[i].key == order[i - 1].key)
             stv_yaml_refuse(context, list, "the same cask stands here twice");
     }
+    if (status == STV_OK) {
+        free(posterior->casks);
+        posterior->casks = casks;
+        casks = NULL;
+    }
+    free(casks);
     free(order);
-    free(posterior->casks);
-    free(posterior->by_shared_nd);
-    posterior->casks = casks;
-    posterior->by_shared_nd = by_shared_nd;
-    return STV_OK;
+    return status;
 }
 
 static enum stv_status read_casks(const struct stv_yaml_context *context,
@@ -347,8 +383,11 @@ static enum stv_status read_casks(const struct stv_yaml_context *context,
     posterior->casks = calloc(list->n_items + 1, sizeof *posterior->casks);
     posterior->by_shared_nd = calloc((list->n_items + 1) * STV_OWN_SCORE_N * posterior->n_shared,
                                      sizeof *posterior->by_shared_nd);
-    enum stv_status status =
-        known && posterior->casks && posterior->by_shared_nd ? STV_OK : STV_E_MEMORY;
+    posterior->told_by_shared_nd =
+        calloc((list->n_items + 1) * 2 * posterior->n_shared, sizeof *posterior->told_by_shared_nd);
+    bool has_memory =
+        known && posterior->casks && posterior->by_shared_nd && posterior->told_by_shared_nd;
+    enum stv_status status = has_memory ? STV_OK : STV_E_MEMORY;
     for (size_t i = 0; i < list->n_items && status == STV_OK; i++)
         status = read_cask(context, &list->items[i], &book->ledger, known, out);
     if (status == STV_OK)

@@ -107,6 +107,26 @@ static void write_shared(FILE *file, const struct stv_posterior *posterior)
     fprintf(file, "\"\n");
 }
 
+/* Litres and strength at the last gauge that counted, and how they move with every score. */
+static void write_last(FILE *file, const struct stv_posterior *posterior,
+                       const struct stv_posterior_cask *entry)
+{
+    size_t n = 2 * posterior->n_shared;
+    if (entry->told_day_d == INT64_MIN)
+        return;
+    fprintf(file, "    last: \"");
+    write_day(file, entry->told_day_d);
+    fprintf(file, " %.*g %.*g\"\n    last_by_own: \"", OWN_DIGITS, entry->told_l, OWN_DIGITS,
+            entry->told_frac);
+    write_numbers(file, entry->told_l_by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
+    fputc(' ', file);
+    write_numbers(file, entry->told_frac_by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
+    fprintf(file, "\"\n    last_by_shared: \"");
+    write_numbers(file, posterior->told_by_shared_nd + (size_t)(entry - posterior->casks) * n, n,
+                  SHARED_DIGITS);
+    fprintf(file, "\"\n");
+}
+
 static void write_own(FILE *file, const struct stv_posterior *posterior,
                       const struct stv_posterior_cask *entry)
 {
@@ -119,6 +139,7 @@ static void write_own(FILE *file, const struct stv_posterior *posterior,
     write_numbers(file, posterior->by_shared_nd + (size_t)(entry - posterior->casks) * n, n,
                   SHARED_DIGITS);
     fprintf(file, "\"\n");
+    write_last(file, posterior, entry);
     if (entry->leak_frac <= 0.0)
         return;
     fprintf(file, "    leak: \"%.9g %.9g ", entry->leak_frac, entry->leak_per_y);
@@ -193,6 +214,7 @@ static void write_all(FILE *file, const struct stv_book *book,
         "# Without this file the answers take every cask as one that was never gauged.\n"
         "# Scores are in standard deviations of what is assumed of any cask; \"12x0\" is twelve "
         "zeros.\n"
+        "# last: the last gauge that counted, litres and strength there as learned.\n"
         "# verdicts: since, day, odds of evaporation, leak and misreading, litres beyond the "
         "air's and\n"
         "#   their error, strength gained, litres and strength that were meant.\n"

@@ -438,6 +438,51 @@ static void fill_entry(const struct stv_cask_learning *learning, size_t cask_idx
     set_leak(learning, cask_idx, entry);
 }
 
+/* The cask's last moment at which litres counted; SIZE_MAX without. */
+static size_t last_volume(const struct work *work, const struct stv_cask_learning *learning,
+                          size_t cask_idx)
+{
+    for (size_t m = work->probe.n_days[cask_idx]; m-- > 0;) {
+        size_t volume = figures_of(work, cask_idx, work->probe.days_d[cask_idx][m]).volume;
+        if (volume != SIZE_MAX && !learning->told[volume].is_left_out)
+            return m;
+    }
+    return SIZE_MAX;
+}
+
+/* What its last gauge is held to by what was learned. */
+static enum stv_status set_told(const struct work *work, struct stv_cask_learning *learning,
+                                size_t cask_idx, struct stv_posterior_cask *entry,
+                                double *by_shared)
+{
+    const struct stv_fit *fit = &learning->fit;
+    size_t moment = last_volume(work, learning, cask_idx);
+    entry->told_day_d = INT64_MIN;
+    if (moment == SIZE_MAX)
+        return STV_OK;
+    struct stv_fit_moment *moments = calloc(work->probe.n_days[cask_idx], sizeof *moments);
+    if (!moments)
+        return STV_E_MEMORY;
+    enum stv_status status =
+        work->problem.predict(work->problem.context, cask_idx, fit->shared_nd,
+                              fit->block_nd + cask_idx * fit->n_block, moments);
+    if (status == STV_OK) {
+        const struct stv_fit_moment *at = &moments[moment];
+        entry->told_day_d = work->probe.days_d[cask_idx][moment];
+        entry->told_l = at->value[STV_FIT_VOLUME20_L];
+        entry->told_frac = at->value[STV_FIT_ABV20_FRAC];
+        memcpy(entry->told_l_by_own_nd, at->by_own_nd[STV_FIT_VOLUME20_L],
+               sizeof entry->told_l_by_own_nd);
+        memcpy(entry->told_frac_by_own_nd, at->by_own_nd[STV_FIT_ABV20_FRAC],
+               sizeof entry->told_frac_by_own_nd);
+        memcpy(by_shared, at->by_top_nd[STV_FIT_VOLUME20_L], fit->n_top * sizeof *by_shared);
+        memcpy(by_shared + fit->n_shared, at->by_top_nd[STV_FIT_ABV20_FRAC],
+               fit->n_top * sizeof *by_shared);
+    }
+    free(moments);
+    return status;
+}
+
 /* Casks that something was seen of, in the order of their keys. */
 static enum stv_status fill_casks(const struct work *work, struct stv_cask_learning *learning)
 {
@@ -448,22 +493,28 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
     posterior->casks = calloc(fit->n_casks + 1, sizeof *posterior->casks);
     posterior->by_shared_nd =
         calloc((fit->n_casks + 1) * STV_OWN_SCORE_N * n, sizeof *posterior->by_shared_nd);
-    if (!posterior->casks || !posterior->by_shared_nd)
+    posterior->told_by_shared_nd =
+        calloc((fit->n_casks + 1) * 2 * n, sizeof *posterior->told_by_shared_nd);
+    if (!posterior->casks || !posterior->by_shared_nd || !posterior->told_by_shared_nd)
         return STV_E_MEMORY;
     for (size_t c = 0; c < fit->n_casks; c++)
         if (work->probe.n_days[c])
             fill_entry(learning, c, keys[c], &posterior->casks[posterior->n_casks++]);
     if (posterior->n_casks)
         qsort(posterior->casks, posterior->n_casks, sizeof *posterior->casks, compare_entries);
-    for (size_t c = 0; c < fit->n_casks; c++) {
-        const struct stv_posterior_cask *entry = stv_posterior_find(posterior, keys[c]);
-        if (!work->probe.n_days[c] || !entry)
+    enum stv_status status = STV_OK;
+    for (size_t c = 0; c < fit->n_casks && status == STV_OK; c++) {
+        const struct stv_posterior_cask *found = stv_posterior_find(posterior, keys[c]);
+        if (!work->probe.n_days[c] || !found)
             continue;
-        memcpy(posterior->by_shared_nd + (size_t)(entry - posterior->casks) * STV_OWN_SCORE_N * n,
+        size_t at = (size_t)(found - posterior->casks);
+        memcpy(posterior->by_shared_nd + at * STV_OWN_SCORE_N * n,
                fit->by_shared_nd + c * fit->n_block * n,
                STV_OWN_SCORE_N * n * sizeof *fit->by_shared_nd);
+        status = set_told(work, learning, c, &posterior->casks[at],
+                          posterior->told_by_shared_nd + at * 2 * n);
     }
-    return STV_OK;
+    return status;
 }
 
 static enum stv_status fill_posterior(const struct work *work, struct stv_cask_learning *learning)

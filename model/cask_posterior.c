@@ -10,6 +10,7 @@ void stv_posterior_free(struct stv_posterior *posterior)
     free(posterior->chol_nd);
     free(posterior->casks);
     free(posterior->by_shared_nd);
+    free(posterior->told_by_shared_nd);
     *posterior = (struct stv_posterior){0};
 }
 

@@ -14,6 +14,11 @@ struct stv_posterior_cask {
     double chol_nd[STV_OWN_SCORE_N][STV_OWN_SCORE_N]; /* lower */
     double leak_frac, leak_per_y; /* how likely it leaks, and by how much then */
     int64_t leak_from_d;          /* since when; INT64_MIN: always */
+    /* Litres and strength at its last gauge that counted, as learned, and how they move with its
+     * own scores: trials are held to it (model/retarget.h).  INT64_MIN: no such gauge. */
+    int64_t told_day_d;
+    double told_l, told_frac;
+    double told_l_by_own_nd[STV_OWN_SCORE_N], told_frac_by_own_nd[STV_OWN_SCORE_N];
 };
 
 /* Shared scores: the house's, then STV_KIND_SCORE_N of each kind, then those of noses and cards. */
@@ -24,6 +29,7 @@ struct stv_posterior {
     double *chol_nd;                  /* n_shared x n_shared by rows, lower */
     struct stv_posterior_cask *casks; /* by key, ascending */
     double *by_shared_nd;             /* n_casks x STV_OWN_SCORE_N x n_shared */
+    double *told_by_shared_nd;        /* n_casks x (litres, strength) x n_shared */
 };
 
 /* Frees and empties; may be called twice. */

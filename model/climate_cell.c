@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define YEAR_D 365.0
 #define LEAST_TAU_H 1.0
 #define MOST_TAU_H 2000.0
 #define BEND_STEP_K 3.0
@@ -84,41 +85,34 @@ struct gathered {
     size_t n_swings;
 };
 
-static double move_in_hour_k(const struct stv_position *position, const struct liquids *liquids,
-                             size_t lane, size_t k)
-{
-    const double *at_c = liquids->at_c[lane];
-    size_t here = k - liquids->from;
-    bool has_before = k > liquids->from && isfinite(position->air_c[k - 1]);
-    bool has_after = k + 1 < liquids->to && isfinite(position->air_c[k + 1]);
-    double before = has_before ? at_c[here - 1] : at_c[here];
-    double after = has_after ? at_c[here + 1] : at_c[here];
-    return (after - before) / (has_before && has_after ? 2.0 : 1.0);
-}
-
 static void gather_run(const struct stv__cell *cell, const struct liquids *liquids, size_t lane,
                        const struct stv__run *run, double shift_k, struct gathered *out)
 {
     const struct stv_climate_table *table = cell->table;
     const struct stv__table_plan *plan = &table->plan;
+    const double *air_c = plan->position->air_c, *at_c = liquids->at_c[lane] - liquids->from;
     const float *rh_frac = table->rh_frac + lane * plan->position->grid.n;
     const float *room_pa = table->room_pa + lane * plan->position->grid.n;
-    double least = INFINITY, most = -INFINITY;
     double offset_k = plan->members[lane].liquid_offset_k + shift_k;
-    for (size_t k = run->from; k < (size_t)run->from + run->n && out->n < STEP_HOURS_MOST; k++) {
-        double liquid_c = liquids->at_c[lane][k - liquids->from];
-        double move_k = move_in_hour_k(plan->position, liquids, lane, k);
-        out->liquid_c[out->n] = liquid_c + offset_k;
+    size_t from = run->from, to = from + run->n;
+    /* Beyond the run the liquid goes on where its air is known; else it counts as still. */
+    bool has_before = from > liquids->from && isfinite(air_c[from - 1]);
+    bool has_after = to < liquids->to && isfinite(air_c[to]);
+    double before_c = has_before ? at_c[from - 1] : at_c[from], least = INFINITY, most = -INFINITY;
+    for (size_t k = from; k < to && out->n < STEP_HOURS_MOST; k++) {
+        double here_c = at_c[k], after_c = k + 1 < to || has_after ? at_c[k + 1] : here_c;
+        double move_k = 0.5 * (after_c - before_c);
+        out->liquid_c[out->n] = here_c + offset_k;
         out->rh_frac[out->n] = (double)rh_frac[k];
-        out->room_pa[out->n] =
-            shift_k == 0.0
-                ? (double)room_pa[k]
-                : (double)rh_frac[k] *
-                      stv__lane_rows_psat_pa(plan->rows, plan->position->air_c[k] + offset_k);
+        out->room_pa[out->n] = (double)room_pa[k];
+        if (shift_k != 0.0)
+            out->room_pa[out->n] =
+                (double)rh_frac[k] * stv__lane_rows_psat_pa(plan->rows, air_c[k] + offset_k);
         out->n++;
         out->move_k2 += move_k * move_k;
-        least = liquid_c < least ? liquid_c : least;
-        most = liquid_c > most ? liquid_c : most;
+        least = here_c < least ? here_c : least;
+        most = here_c > most ? here_c : most;
+        before_c = here_c;
     }
     if (run->n >= LEAST_SWING_H) {
         out->swing_k += most - least;
@@ -192,43 +186,84 @@ static void put_columns(const struct stv__cell *cell, double *means, size_t lane
         out[c * STV__LANES + lane] = (float)means[c];
 }
 
-/* Means of every step of the record; the ethanol pressure's mean over the year, every step of which
- * counts alike however many years have it. */
+static double days_of(const struct stv_climate_table *table, size_t step_idx)
+{
+    double start_d = (double)(step_idx * table->plan.step_d);
+    return fmin((double)table->plan.step_d, YEAR_D - start_d);
+}
+
+/* Every step of the record as a lane feels it; the ethanol pressure over its mean over the year,
+ * every day of which counts alike however many years have it. */
 static void average_record(struct stv__cell *cell, const struct liquids *liquids, size_t lane,
-                           double *record)
+                           float *record)
 {
     const struct stv_climate_table *table = cell->table;
-    double mean_pa = 0.0;
+    size_t stride = cell->n_columns * STV__LANES, pressure = STV__COL_PRESSURE * STV__LANES + lane;
+    double means[STV__COL_FACTORS + STV__FACTORS_MOST], mean_pa = 0.0;
+    cell->mean_pressure_pa[lane] = 1.0;
     for (size_t s = 0; s < table->n_steps; s++) {
         double sum_pa = 0.0;
         size_t n_years = 0;
         for (size_t y = 0; y < table->n_record_years; y++) {
             size_t data = y * table->n_steps + s;
-            double *means = record + data * cell->n_columns;
             if (table->n_data_hours[data] == 0)
                 continue;
             means_of(cell, liquids, lane, data, SIZE_MAX, 0.0, means);
             sum_pa += means[STV__COL_PRESSURE];
             n_years++;
+            put_columns(cell, means, lane, record + data * stride);
         }
-        mean_pa += sum_pa / (double)n_years / (double)table->n_steps;
+        mean_pa += sum_pa / (double)n_years * days_of(table, s) / YEAR_D;
     }
     cell->mean_pressure_pa[lane] = mean_pa;
+    for (size_t data = 0; data < table->n_record_years * table->n_steps; data++)
+        record[data * stride + pressure] /= (float)mean_pa;
 }
 
-static void put_years(struct stv__cell *cell, const struct liquids *liquids, size_t lane,
-                      size_t record_lane, const double *record)
+/* The same of every lane where all lanes are alike. */
+static void spread_lanes(struct stv__cell *cell, float *record)
+{
+    size_t n = cell->table->n_record_years * cell->table->n_steps * cell->n_columns;
+    for (size_t i = 0; i < n; i++)
+        for (size_t lane = 1; lane < STV__LANES; lane++)
+            record[i * STV__LANES + lane] = record[i * STV__LANES];
+    for (size_t lane = 1; lane < STV__LANES; lane++)
+        cell->mean_pressure_pa[lane] = cell->mean_pressure_pa[0];
+}
+
+/* A step of the years asked for, lane by lane from the record's. */
+static void copy_step(const struct stv__cell *cell, const uint32_t *source, const float *record,
+                      float *out)
+{
+    size_t stride = cell->n_columns * STV__LANES;
+    size_t lane = 1;
+    while (lane < STV__LANES && source[lane] == source[0])
+        lane++;
+    if (lane == STV__LANES) {
+        memcpy(out, record + source[0] * stride, stride * sizeof *out);
+        return;
+    }
+    for (size_t c = 0; c < cell->n_columns; c++)
+        for (lane = 0; lane < STV__LANES; lane++)
+            out[c * STV__LANES + lane] = record[source[lane] * stride + c * STV__LANES + lane];
+}
+
+static void put_years(struct stv__cell *cell, const struct liquids *liquids, const float *record)
 {
     const struct stv_climate_table *table = cell->table;
+    size_t n_lanes = stv__lane_rows_distinct(table->plan.rows);
     double means[STV__COL_FACTORS + STV__FACTORS_MOST];
     for (size_t i = 0; i < table->n_years * table->n_steps; i++) {
-        size_t data = table->source[i * STV__LANES + record_lane];
+        const uint32_t *source = table->source + i * STV__LANES;
+        float *out = cell->steps + i * cell->n_columns * STV__LANES;
         double warming_k = table->warming_k[i / table->n_steps];
         if (warming_k == 0.0)
-            memcpy(means, record + data * cell->n_columns, cell->n_columns * sizeof *means);
-        else
-            means_of(cell, liquids, record_lane, data, SIZE_MAX, warming_k, means);
-        put_columns(cell, means, lane, cell->steps + i * cell->n_columns * STV__LANES);
+            copy_step(cell, source, record, out);
+        for (size_t lane = 0; warming_k != 0.0 && lane < STV__LANES; lane++) {
+            size_t own = n_lanes == 1 ? 0 : lane;
+            means_of(cell, liquids, own, source[own], SIZE_MAX, warming_k, means);
+            put_columns(cell, means, lane, out);
+        }
     }
 }
 
@@ -250,19 +285,19 @@ static enum stv_status fill_cell(struct stv__cell *cell)
     size_t n_lanes = stv__lane_rows_distinct(table->plan.rows);
     size_t n_data = table->n_record_years * table->n_steps;
     struct liquids liquids;
-    double *record = malloc(n_data * cell->n_columns * sizeof *record);
+    float *record = calloc(n_data * cell->n_columns * STV__LANES, sizeof *record);
     enum stv_status status = liquids_new(cell, 0, table->plan.position->grid.n, &liquids);
     if (!record)
         status = STV_E_MEMORY;
     for (size_t lane = 0; lane < n_lanes && status == STV_OK; lane++) {
         average_record(cell, &liquids, lane, record);
-        put_years(cell, &liquids, lane, lane, record);
         cell->n_hours += table->plan.position->grid.n;
         cell->n_held += count_held(cell, &liquids, lane);
-        for (size_t other = 1; n_lanes == 1 && other < STV__LANES; other++) {
-            cell->mean_pressure_pa[other] = cell->mean_pressure_pa[0];
-            put_years(cell, &liquids, other, 0, record);
-        }
+    }
+    if (status == STV_OK) {
+        if (n_lanes == 1)
+            spread_lanes(cell, record);
+        put_years(cell, &liquids, record);
     }
     free(record);
     free(liquids.room);

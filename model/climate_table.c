@@ -14,20 +14,21 @@
 
 #define YEAR_D 365
 #define LEAST_COVER_FRAC 0.85 /* a record cut at UTC may lack 14 h of its first or last 5 days */
-#define TAU_FIRST_ROOT 0.7    /* fourth root of hours, of node 0 */
-#define TAU_ROOT_STEP 0.1
+#define TAU_FIRST_ROOT 0.93   /* eighth root of hours, of node 0 */
+#define TAU_ROOT_STEP 0.031
 #define LEAST_PLACE_ND 1.000001 /* a whole number may be rounded down to the node before */
 
 double stv__tau_place_nd(double time_constant_h)
 {
-    double place = (sqrt(sqrt(time_constant_h)) - TAU_FIRST_ROOT) / TAU_ROOT_STEP;
+    double place = (sqrt(sqrt(sqrt(time_constant_h))) - TAU_FIRST_ROOT) / TAU_ROOT_STEP;
     return fmin(STV__TAU_NODES - 3.0, fmax(LEAST_PLACE_ND, place));
 }
 
 double stv__tau_of_node_h(size_t node)
 {
     double root = TAU_FIRST_ROOT + TAU_ROOT_STEP * (double)node;
-    return root * root * root * root;
+    double square = root * root;
+    return square * square * square * square;
 }
 
 size_t stv_table_steps(const struct stv_climate_table *table)

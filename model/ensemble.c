@@ -176,6 +176,9 @@ static void find_years(struct stv__ensemble *ensemble, const struct stv_outlook_
     }
     if (ensemble->ledger->n_events && ensemble->ledger->events[0].day_d < first_d)
         first_d = ensemble->ledger->events[0].day_d;
+    for (size_t c = 0; ensemble->learned && c < ensemble->learned->n_casks; c++)
+        if (ensemble->learned->casks[c].told_day_d > last_d)
+            last_d = ensemble->learned->casks[c].told_day_d;
     ensemble->first_year = stv_date_from_day(first_d < last_d ? first_d : last_d).year;
     ensemble->last_year = stv_date_from_day(last_d).year;
     ensemble->reference_year = record.year + (record.month > 1 || record.day > 1);
@@ -474,45 +477,57 @@ enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemble, size_t from
     return status;
 }
 
-/* Packs drawn parameters of one cask into its packets. */
-static void pack(const struct stv__ensemble *ensemble, size_t kind_idx, uint64_t cask_key,
-                 const struct stv_cask_geometry *geometry, struct stv__lane_cask *out)
+struct stv_scores stv__ensemble_scores(const struct stv__ensemble *ensemble, size_t cask_idx,
+                                       size_t draw_idx)
 {
+    bool is_reference = cask_idx == SIZE_MAX;
+    uint64_t key = is_reference ? 0 : ensemble->cask_keys[cask_idx];
+    struct stv_scores scores =
+        stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, draw_idx,
+                         is_reference ? SIZE_MAX : ensemble->kinds.of_cask[cask_idx], key);
+    if (ensemble->learned && !is_reference)
+        stv_posterior_move_cask(ensemble->learned, &ensemble->house, draw_idx, key, &scores);
+    return scores;
+}
+
+/* Packs drawn parameters of one cask into its packets; cask SIZE_MAX is the reference. */
+static void pack(const struct stv__ensemble *ensemble, size_t cask_idx,
+                 const struct stv_cask_geometry *geometry, const struct stv__own_shift *shifts_nd,
+                 struct stv__lane_cask *out)
+{
+    const struct stv_posterior_cask *known = NULL;
+    if (ensemble->learned && cask_idx != SIZE_MAX)
+        known = stv_posterior_find(ensemble->learned, ensemble->cask_keys[cask_idx]);
     for (size_t p = 0; p < ensemble->n_packets; p++) {
         struct stv_params params[STV__PACKET];
         const struct stv_params *lanes[STV__PACKET];
         for (size_t l = 0; l < STV__PACKET; l++) {
             size_t draw = ensemble->draw_of_lane[p * STV__PACKET + l];
-            /* Lanes without a draw are walked along and told to nobody. */
-            draw = draw == SIZE_MAX ? 0 : draw;
             params[l] = ensemble->base;
             if (!ensemble->is_central) {
+                /* Lanes without a draw are walked along and told to nobody. */
                 struct stv_scores scores =
-                    stv_scores_drawn(&ensemble->base, &ensemble->numbers, &ensemble->house, draw,
-                                     kind_idx, cask_key);
-                if (ensemble->learned && cask_key != 0)
-                    stv_posterior_move_cask(ensemble->learned, &ensemble->house, draw, cask_key,
-                                            &scores);
+                    stv__ensemble_scores(ensemble, cask_idx, draw == SIZE_MAX ? 0 : draw);
+                for (size_t s = 0; shifts_nd && s < STV_OWN_SCORE_N; s++)
+                    scores.own_nd[s] += shifts_nd[p * STV__PACKET + l].score_nd[s];
                 params[l] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
             }
             lanes[l] = &params[l];
         }
         const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
-        if (ensemble->learned) {
-            const struct stv_posterior_cask *cask = stv_posterior_find(ensemble->learned, cask_key);
-            out[p].leak_from_d = cask ? cask->leak_from_d : INT64_MIN;
-        }
+        if (known)
+            out[p].leak_from_d = known->leak_from_d;
     }
 }
 
 void stv__ensemble_lanes(const struct stv__ensemble *ensemble, const struct stv_path_group *group,
-                         struct stv__lane_cask *out)
+                         const struct stv__own_shift *shifts_nd, struct stv__lane_cask *out)
 {
     for (size_t m = 0; m < group->n_members; m++) {
-        size_t cask = group->members[m];
-        pack(ensemble, ensemble->kinds.of_cask[cask], ensemble->cask_keys[cask],
-             &ensemble->ledger->casks[cask].geometry, out + m * ensemble->n_packets);
+        size_t cask = group->members[m], at = m * ensemble->n_packets;
+        pack(ensemble, cask, &ensemble->ledger->casks[cask].geometry,
+             shifts_nd ? shifts_nd + at * STV__PACKET : NULL, out + at);
     }
 }
 
@@ -520,7 +535,7 @@ void stv__ensemble_reference_lanes(const struct stv__ensemble *ensemble,
                                    const struct stv_cask_geometry *geometry,
                                    struct stv__lane_cask *out)
 {
-    pack(ensemble, SIZE_MAX, 0, geometry, out);
+    pack(ensemble, SIZE_MAX, geometry, NULL, out);
 }
 
 struct stv_path_input stv__ensemble_path(const struct stv__ensemble *ensemble)

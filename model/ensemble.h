@@ -59,9 +59,17 @@ STV_MUST_CHECK enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemb
 /* Largest share of held hours (stv_table_held_frac) of all tables so far. */
 double stv__ensemble_held_frac(const struct stv__ensemble *ensemble);
 
-/* Numbers of a group's casks, [member * n_packets + packet]. */
+/* Numbers of a group's casks, [member * n_packets + packet].
+ * shifts_nd   NULL, or what to add to the own scores: [(member * n_packets + packet) * STV__PACKET
+ *             + lane] */
+struct stv__own_shift {
+    double score_nd[STV_OWN_SCORE_N];
+};
 void stv__ensemble_lanes(const struct stv__ensemble *ensemble, const struct stv_path_group *group,
-                         struct stv__lane_cask *out);
+                         const struct stv__own_shift *shifts_nd, struct stv__lane_cask *out);
+/* Scores of a cask of the ledger in a draw, moved to what was learned. */
+struct stv_scores stv__ensemble_scores(const struct stv__ensemble *ensemble, size_t cask_idx,
+                                       size_t draw_idx);
 /* Those of the house's reference cask, n_packets. */
 void stv__ensemble_reference_lanes(const struct stv__ensemble *ensemble,
                                    const struct stv_cask_geometry *geometry,

@@ -116,7 +116,7 @@ static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_nu
     rows->columns.ester = column_of(rows, ester_j_mol);
     rows->columns.oxidation = fixed_column(rows, numbers->oxidation_ea_j_mol);
     rows->columns.n_columns = STV__COL_FACTORS + rows->n_factors;
-    rows->stride = (ROW_FACTORS + rows->n_factors + 7) / 8 * 8;
+    rows->stride = ROW_FACTORS + rows->n_factors <= ROW_WARMTH + 16 ? ROW_WARMTH + 16 : ROW_MOST;
 }
 
 /* Chebyshev nodes of -1..1, and the polynomial that is 1 at one and 0 at the others. */
@@ -341,54 +341,107 @@ size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows)
     return rows->n_distinct;
 }
 
-/* One hour between two rows; sums of the pressures in registers, of the rest in memory. */
-struct hour_sums {
-    stv__v8 ethanol_pa, water_pa, rest[(ROW_MOST - ROW_WARMTH) / 8];
+/* Hours taken together: what is scalar in each goes first, so that the vectors run on. */
+enum { HOURS_AT_ONCE = 24 };
+struct prepared {
+    const double *low[HOURS_AT_ONCE]; /* the row below */
+    double x[HOURS_AT_ONCE];          /* and how far above it */
+    double held_c[HOURS_AT_ONCE];
+    double integral[HOURS_AT_ONCE]; /* of the wood up to the room's humidity */
 };
 
-STV__INLINE stv__v8 between(const double *low, const double *high, double x, size_t column)
+STV__INLINE size_t prepare(const struct stv__lane_rows *rows, const double *table,
+                           const struct stv__lane_hours *hours, size_t from, size_t n,
+                           struct prepared *out)
 {
-    stv__v8 a = stv__load(low + column), b = stv__load(high + column);
+    double terms[HOURS_AT_ONCE][WOOD_TERMS];
+    size_t n_held = 0;
+    for (size_t i = 0; i < n; i++) {
+        double liquid_c = hours->liquid_c[from + i], held_c = liquid_c;
+        held_c = held_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : held_c;
+        held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
+        double place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
+        size_t row = (size_t)place;
+        row = row > N_ROWS - 2 ? N_ROWS - 2 : row;
+        out->low[i] = table + row * rows->stride;
+        out->x[i] = place - (double)row;
+        out->held_c[i] = held_c;
+        n_held += held_c != liquid_c;
+        stv__store(wood_terms(rows, hours->rh_frac[from + i]), terms[i]);
+    }
+    for (size_t i = 0; i < n; i++) {
+        double t = (out->held_c[i] - MIDDLE_C) * (1.0 / HALF_K), square = t * t;
+        double low = (terms[i][0] + terms[i][1] * t) + (terms[i][2] + terms[i][3] * t) * square;
+        double high = (terms[i][4] + terms[i][5] * t) + (terms[i][6] + terms[i][7] * t) * square;
+        out->integral[i] = low + high * (square * square);
+    }
+    return n_held;
+}
+
+STV__INLINE stv__v8 between(const double *low, size_t stride, double x, size_t column)
+{
+    stv__v8 a = stv__load(low + column), b = stv__load(low + stride + column);
     return a + x * (b - a);
 }
 
-/* Mean of the wood's local factor between the room and the liquid. */
-STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activity, stv__v8 integral,
-                              double rh_frac, double liquid_c)
+/* Mean of the wood's local factor where the room is as damp as some nodes' liquid. */
+static void mend_mean(const struct stv__lane_rows *rows, const double activity[STV__NODES8],
+                      double rh_frac, double liquid_c, double mean[STV__NODES8])
 {
-    stv__v8 apart = activity - rh_frac;
-    stv__v8 mean = (integral - wood_at(wood_terms(rows, rh_frac), liquid_c)) / apart;
-    stv__v8 far = stv__pick(apart < 0.0, -apart, apart);
-    if (stv__least_lane(far) > SAME_HUMIDITY_ND)
-        return mean;
     double low = fmax(0.0, rh_frac - HALF_WINDOW_ND), high = fmin(1.0, rh_frac + HALF_WINDOW_ND);
     double local =
         (wood_at(wood_terms(rows, high), liquid_c) - wood_at(wood_terms(rows, low), liquid_c)) /
         (high - low);
-    return stv__pick(far > SAME_HUMIDITY_ND, mean, stv__all(local));
+    for (size_t i = 0; i < STV__NODES8; i++)
+        if (fabs(activity[i] - rh_frac) <= SAME_HUMIDITY_ND)
+            mean[i] = local;
 }
 
-STV__INLINE size_t add_hour(const struct stv__lane_rows *rows, const double *table,
-                            const struct stv__lane_hours *hours, size_t k, struct hour_sums *sums)
+/* Mean of the local factor between the room and the liquid.  Activities fall from node to node, so
+ * the ends tell whether the room may be as damp as one of them. */
+STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activity, stv__v8 integral,
+                              const struct prepared *prepared, size_t i, double rh_frac)
 {
-    double held_c = hours->liquid_c[k];
-    held_c = held_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : held_c;
-    held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
-    double place = (held_c - STV_TABLE_LEAST_C) / ROW_STEP_K;
-    size_t row = (size_t)place;
-    if (row > N_ROWS - 2)
-        row = N_ROWS - 2;
-    double x = place - (double)row;
-    const double *low = table + row * rows->stride, *high = low + rows->stride;
-    stv__v8 rest = between(low, high, x, ROW_WARMTH);
-    stv__v8 wood = wood_mean(rows, between(low, high, x, ROW_ACTIVITY),
-                             between(low, high, x, ROW_INTEGRAL), hours->rh_frac[k], held_c);
-    sums->ethanol_pa += wood * between(low, high, x, ROW_ETHANOL);
-    sums->water_pa += wood * (between(low, high, x, ROW_WATER) - rest[0] * hours->room_pa[k]);
-    sums->rest[0] += rest;
-    for (size_t g = 1; g < (rows->stride - ROW_WARMTH) / 8; g++)
-        sums->rest[g] += between(low, high, x, ROW_WARMTH + 8 * g);
-    return held_c != hours->liquid_c[k];
+    stv__v8 mean = (integral - prepared->integral[i]) / (activity - rh_frac);
+    if (rh_frac < activity[STV__NODES8 - 1] - SAME_HUMIDITY_ND ||
+        rh_frac > activity[0] + SAME_HUMIDITY_ND)
+        return mean;
+    double at[STV__NODES8], means[STV__NODES8];
+    stv__store(activity, at);
+    stv__store(mean, means);
+    mend_mean(rows, at, rh_frac, prepared->held_c[i], means);
+    return stv__load(means);
+}
+
+enum { REST_MOST = (ROW_MOST - ROW_WARMTH) / 8 };
+
+/* Adds some hours in registers; n_rest is a constant where this is called. */
+STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
+                              const struct stv__lane_hours *hours, size_t from, size_t n,
+                              const struct prepared *prepared, size_t n_rest, stv__v8 *sums)
+{
+    size_t stride = rows->stride;
+    stv__v8 ethanol_pa = sums[0], water_pa = sums[1], rest[REST_MOST];
+    for (size_t g = 0; g < n_rest; g++)
+        rest[g] = sums[2 + g];
+    for (size_t i = 0; i < n; i++) {
+        const double *low = prepared->low[i];
+        double x = prepared->x[i];
+        stv__v8 first = between(low, stride, x, ROW_WARMTH);
+        stv__v8 wood =
+            wood_mean(rows, between(low, stride, x, ROW_ACTIVITY),
+                      between(low, stride, x, ROW_INTEGRAL), prepared, i, hours->rh_frac[from + i]);
+        ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
+        water_pa +=
+            wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]);
+        rest[0] += first;
+        for (size_t g = 1; g < n_rest; g++)
+            rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);
+    }
+    sums[0] = ethanol_pa;
+    sums[1] = water_pa;
+    for (size_t g = 0; g < n_rest; g++)
+        sums[2 + g] = rest[g];
 }
 
 STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx,
@@ -396,18 +449,27 @@ STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t pa
                                     double *out_sums)
 {
     const double *table = rows->panel[panel_idx][lane_idx];
-    struct hour_sums sums = {stv__all(0.0), stv__all(0.0), {stv__all(0.0)}};
+    stv__v8 sums[2 + REST_MOST];
     size_t n_held = 0;
-    for (size_t k = 0; k < hours->n; k++)
-        n_held += add_hour(rows, table, hours, k, &sums);
-    for (size_t i = 0; i < STV__NODES8; i++) {
-        out_sums[STV__COL_ETHANOL + i] += sums.ethanol_pa[i];
-        out_sums[STV__COL_WATER + i] += sums.water_pa[i];
+    for (size_t g = 0; g < 2 + REST_MOST; g++)
+        sums[g] = stv__all(0.0);
+    for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
+        struct prepared prepared;
+        size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
+        n_held += prepare(rows, table, hours, from, n, &prepared);
+        if (rows->stride == ROW_WARMTH + 16)
+            add_prepared(rows, hours, from, n, &prepared, 2, sums);
+        else
+            add_prepared(rows, hours, from, n, &prepared, REST_MOST, sums);
     }
-    out_sums[STV__COL_PRESSURE] += sums.rest[0][ROW_PURE - ROW_WARMTH];
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        out_sums[STV__COL_ETHANOL + i] += sums[0][i];
+        out_sums[STV__COL_WATER + i] += sums[1][i];
+    }
+    out_sums[STV__COL_PRESSURE] += sums[2][ROW_PURE - ROW_WARMTH];
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = ROW_FACTORS - ROW_WARMTH + f;
-        out_sums[STV__COL_FACTORS + f] += sums.rest[at / 8][at % 8];
+        out_sums[STV__COL_FACTORS + f] += sums[2 + at / 8][at % 8];
     }
     return n_held;
 }

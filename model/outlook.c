@@ -6,6 +6,7 @@
 #include "model/calendar.h"
 #include "model/ensemble.h"
 #include "model/outlook_told.h"
+#include "model/retarget.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -171,8 +172,9 @@ static enum stv_status run_group(const struct house_run *house, size_t group_idx
         struct stv_path_input input = stv__ensemble_path(ensemble);
         input.days_d = outlook->days_d;
         input.n_days = outlook->n_days;
-        stv__ensemble_lanes(ensemble, group, lanes);
-        status = stv_path_run(&input, group, lanes, tell_cask, run);
+        status = stv__retarget(ensemble, group, lanes);
+        if (status == STV_OK)
+            status = stv_path_run(&input, group, lanes, tell_cask, run);
     }
     for (size_t m = 0; m < group->n_members && status == STV_OK; m++)
         status = stv__outlook_keep(house->outlook, group->members[m], run->values + m * n_cask);

@@ -39,7 +39,8 @@ struct stv_path_input {
  *           integration over every hour of 20 years; water and ethanol are kept to 1e-9
  * Source:  parameter sheet (DEVELOPERS.md, Sources), sections 2, 4, 5
  * Assumes: nothing evaporates below 1 L; beyond 12..92 % vol the fluxes are those of that end; a
- *          cask that is filled or moved is at once as warm as one that stood there before
+ *          cask that is filled, moved or added to is at once as warm as one that always held so
+ *          much there
  * Memory:  frees what it allocates */
 STV_MUST_CHECK enum stv_status stv_path_run(const struct stv_path_input *input,
                                             const struct stv_path_group *group,

@@ -14,15 +14,16 @@
 #include <gsl/gsl_integration.h>
 #include <gsl/gsl_odeiv2.h>
 
+/* Parameter sheet, section 2. */
 #define INDRINK_L_PER_KG (4.5 / 39.0)
 #define DAMP_WATER_KG_PER_KG (0.5 / 39.0)
+#define CONVECTIVE_FRAC 0.375 /* section 3 */
 #define LEAST_MOLE_FRAC 0.04
 #define MOST_MOLE_FRAC 0.75
 
 static double outside_c(const struct stv_position *place, size_t k)
 {
-    return STV_CASK_CONVECTIVE_FRAC * place->air_c[k] +
-           (1.0 - STV_CASK_CONVECTIVE_FRAC) * place->radiant_c[k];
+    return CONVECTIVE_FRAC * place->air_c[k] + (1.0 - CONVECTIVE_FRAC) * place->radiant_c[k];
 }
 
 /* Straight between the middles of hours; x is the place within hour k. */
@@ -38,7 +39,7 @@ static double tau_h(const struct slow_cask *cask)
 {
     const double *y = cask->state;
     struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
-    return stv_cask_time_constant_h(&cask->geometry, amount.volume20_l, amount.abv20_frac);
+    return stv_cask_time_constant_h(&cask->geometry, amount.volume20_l, amount.abv20_frac, &usual);
 }
 
 static double held_tau_h(const struct slow_cask *cask, double own_h)
@@ -46,18 +47,23 @@ static double held_tau_h(const struct slow_cask *cask, double own_h)
     return fmax(1.0, own_h * cask->params.time_constant_factor_nd / cask->exposed_frac);
 }
 
-/* Mean of the wood's local factor, by twenty points of Gauss and Legendre. */
+#define WOOD_POINTS 10
+
+/* Mean of the wood's local factor, by ten points of Gauss and Legendre: 1e-9. */
 static double wood_factor(double rh_frac, double activity, double temp_c)
 {
-    static gsl_integration_glfixed_table *table = NULL;
+    static double at_nd[WOOD_POINTS], weight_nd[WOOD_POINTS];
     double sum = 0.0;
-    if (!table)
-        table = gsl_integration_glfixed_table_alloc(20);
-    for (size_t i = 0; i < 20; i++) {
-        double h, weight;
-        gsl_integration_glfixed_point(0.0, 1.0, i, &h, &weight, table);
-        sum += weight * stv_wood_local_factor_nd(rh_frac + h * (activity - rh_frac), temp_c);
+    if (weight_nd[0] == 0.0) {
+        gsl_integration_glfixed_table *table = gsl_integration_glfixed_table_alloc(WOOD_POINTS);
+        assert_non_null(table);
+        for (size_t i = 0; i < WOOD_POINTS; i++)
+            gsl_integration_glfixed_point(0.0, 1.0, i, &at_nd[i], &weight_nd[i], table);
+        gsl_integration_glfixed_table_free(table);
     }
+    for (size_t i = 0; i < WOOD_POINTS; i++)
+        sum += weight_nd[i] *
+               stv_wood_local_factor_nd(rh_frac + at_nd[i] * (activity - rh_frac), temp_c);
     return sum;
 }
 
@@ -78,7 +84,7 @@ static void through_wood(const struct slow_cask *cask, const double *y, double *
     double warmth = exp(-params->permeance_ea_j_mol / STV_GAS_J_MOLK *
                         (1.0 / stv_k_from_c(liquid_c) - 1.0 / 288.15));
     double wall = cask->geometry.mid_area_m2 * params->area_factor_nd *
-                  stv_dry_wood_factor_nd(&cask->geometry, params) *
+                  stv_dry_wood_factor_nd(&cask->geometry, params, &usual) *
                   params->water_permeance_mol_m2spa * warmth *
                   wood_factor(rh_frac, water_nd, liquid_c);
     *out_water = wall * STV_WATER_KG_MOL *
@@ -91,24 +97,30 @@ static void through_wood(const struct slow_cask *cask, const double *y, double *
         *out_water *= (1.0 - own) / (1.0 - x);
 }
 
+/* A cubic through four neighbours in the logarithm. */
 static double mean_pressure_pa(const struct slow_cask *cask, double at_h)
 {
-    size_t i = 0;
-    while (i < 14 && cask->mean_tau_h[i + 1] < at_h)
-        i++;
-    double x = log(at_h / cask->mean_tau_h[i]) / log(cask->mean_tau_h[i + 1] / cask->mean_tau_h[i]);
-    return cask->mean_pa[i] + x * (cask->mean_pa[i + 1] - cask->mean_pa[i]);
+    double place = log(at_h / cask->mean_tau_h[0]) / log(1.2), value = 0.0;
+    size_t first = (size_t)fmin(SLOW_MEANS - 4.0, fmax(0.0, floor(place) - 1.0));
+    for (size_t i = 0; i < 4; i++) {
+        double weight = 1.0;
+        for (size_t j = 0; j < 4; j++)
+            if (j != i)
+                weight *= (place - (double)(first + j)) / ((double)i - (double)j);
+        value += weight * cask->mean_pa[first + i];
+    }
+    return value;
 }
 
-static double joints_per_s(const struct slow_cask *cask, const double *y, double own_h)
+static double joints_per_s(const struct slow_cask *cask, const double *y)
 {
     double share = cask->params.neutral_temp_share_frac;
     double per_s =
-        stv_neutral_loss_per_y(&cask->geometry, &cask->params) / (STV_YEAR_D * STV_DAY_S);
+        stv_neutral_loss_per_y(&cask->geometry, &cask->params, &usual) / (STV_YEAR_D * STV_DAY_S);
     if (share == 0.0)
         return per_s;
     double pa = stv_ethanol_psat_pa(y[SLOW_TEMP] + cask->params.liquid_offset_k);
-    return per_s * (1.0 - share + share * pa / mean_pressure_pa(cask, own_h));
+    return per_s * (1.0 - share + share * pa / mean_pressure_pa(cask, cask->own_tau_h));
 }
 
 /* Litres a second that dry wood takes, and kg of water that it gives back. */
@@ -128,18 +140,21 @@ static void quality(const struct slow_cask *cask, const double *y,
 {
     const struct stv_params *params = &cask->params;
     double wall_m2 = cask->geometry.inner_area_m2 * params->area_factor_nd;
-    double wetted = stv_cask_wetted_frac(amount->volume20_l / cask->geometry.capacity_l);
+    double wetted =
+        cask->wetted_frac + cask->wetted_per_l * (amount->volume20_l - cask->volume20_l);
     double volume_m3 = amount->volume20_l / 1000.0, temp_c = y[SLOW_TEMP] + params->liquid_offset_k;
-    const struct stv_oak_constants *oak = stv_oak_table();
     for (size_t k = 0; k < STV_OAK_N; k++) {
+        struct stv_oak_constants oak = stv_oak_constants_of(&usual, (enum stv_oak_kind)k);
         double response =
-            stv_oak_strength_factor_nd((enum stv_oak_kind)k, amount->abv20_frac) * wetted;
-        double fast = oak[k].fast_rate_per_d / STV_DAY_S * response *
-                      stv_arrhenius20_nd(stv_oak_ea_j_mol(oak[k].fast_ea_j_mol, params), temp_c);
-        double slow = oak[k].slow_rate_per_y / (STV_YEAR_D * STV_DAY_S) * response *
-                      stv_arrhenius20_nd(stv_oak_ea_j_mol(oak[k].slow_ea_j_mol, params), temp_c);
-        double decay = oak[k].decay_per_y / (STV_YEAR_D * STV_DAY_S) *
-                       stv_arrhenius20_nd(oak[k].decay_ea_j_mol, temp_c);
+            stv_oak_strength_factor_nd((enum stv_oak_kind)k, amount->abv20_frac, &usual) * wetted;
+        double fast =
+            oak.fast_rate_per_d / STV_DAY_S * response *
+            stv_arrhenius20_nd(stv_oak_ea_j_mol(oak.fast_ea_j_mol, params, &usual), temp_c);
+        double slow =
+            oak.slow_rate_per_y / (STV_YEAR_D * STV_DAY_S) * response *
+            stv_arrhenius20_nd(stv_oak_ea_j_mol(oak.slow_ea_j_mol, params, &usual), temp_c);
+        double decay = oak.decay_per_y / (STV_YEAR_D * STV_DAY_S) *
+                       stv_arrhenius20_nd(oak.decay_ea_j_mol, temp_c);
         double push = y[SLOW_FAST + k] - 0.004 * 2.0 * y[SLOW_CONTENT + k] / volume_m3;
         dydt[SLOW_FAST + k] = -fast * push;
         dydt[SLOW_GIVEN + k] = -slow * y[SLOW_GIVEN + k];
@@ -147,14 +162,14 @@ static void quality(const struct slow_cask *cask, const double *y,
             wall_m2 * (fast * push + slow * y[SLOW_GIVEN + k]) - decay * y[SLOW_CONTENT + k];
     }
     double x = stv_mole_frac_from_mass_frac(y[SLOW_ETHANOL] / (y[SLOW_ETHANOL] + y[SLOW_WATER]));
-    double rate = stv_ester_rate25_per_y(params) / (STV_YEAR_D * STV_DAY_S) *
+    double rate = stv_ester_rate25_per_y(params, &usual) / (STV_YEAR_D * STV_DAY_S) *
                   stv_arrhenius25_nd(params->ester_ea_j_mol, temp_c);
     double acid_mol = y[SLOW_CONTENT + STV_OAK_ACIDS] / STV_ACETIC_G_MOL;
     double ester_mol = y[SLOW_ESTER] / STV_ETHYL_ACETATE_G_MOL;
     double formed =
-        rate * (STV_ESTER_EQUILIBRIUM_ND * x / (1.0 - x) * acid_mol - ester_mol); /* mmol/s */
+        rate * (usual.ester_equilibrium_nd * x / (1.0 - x) * acid_mol - ester_mol); /* mmol/s */
     dydt[SLOW_CONTENT + STV_OAK_ACIDS] += params->oxidation_mg_ly / (STV_YEAR_D * STV_DAY_S) *
-                                              stv_arrhenius20_nd(STV_OXIDATION_EA_J_MOL, temp_c) *
+                                              stv_arrhenius20_nd(usual.oxidation_ea_j_mol, temp_c) *
                                               amount->volume20_l -
                                           formed * STV_ACETIC_G_MOL;
     dydt[SLOW_ESTER] += formed * STV_ETHYL_ACETATE_G_MOL;
@@ -163,21 +178,18 @@ static void quality(const struct slow_cask *cask, const double *y,
 
 static int slow_rates(double t_s, const double y[], double dydt[], void *context)
 {
-    struct slow_cask *cask = context;
-    struct slow_cask now = *cask;
-    memcpy(now.state, y, sizeof now.state);
-    double own_h = tau_h(&now), hour_s = t_s - (double)cask->hour * STV_HOUR_S;
+    const struct slow_cask *cask = context;
+    double hour_s = t_s - (double)cask->hour * STV_HOUR_S;
     struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
     memset(dydt, 0, SLOW_N * sizeof *dydt);
-    cask->n_calls++;
     dydt[SLOW_TEMP] = (outside_at_c(cask->place, cask->hour, hour_s / STV_HOUR_S) - y[SLOW_TEMP]) /
-                      (held_tau_h(cask, own_h) * STV_HOUR_S);
+                      (held_tau_h(cask, cask->own_tau_h) * STV_HOUR_S);
     if (cask->is_spent)
         return GSL_SUCCESS;
     double ethanol, water, drink_l, given_kg;
     through_wood(cask, y, &ethanol, &water);
     wood_drinks(cask, t_s, &drink_l, &given_kg);
-    double joints = joints_per_s(cask, y, own_h);
+    double joints = joints_per_s(cask, y);
     double leak = cask->is_tight ? 0.0 : cask->params.leak_per_y / (STV_YEAR_D * STV_DAY_S);
     double drunk = drink_l / amount.volume20_l;
     dydt[SLOW_ETHANOL] = -ethanol - (joints + leak + drunk) * y[SLOW_ETHANOL];
@@ -194,10 +206,10 @@ static void note_means(struct slow_cask *cask)
     size_t n = cask->place->grid.n;
     double *liquid_c = malloc(n * sizeof *liquid_c);
     assert_non_null(liquid_c);
-    for (size_t i = 0; i < 16; i++) {
-        cask->mean_tau_h[i] = 0.5 * pow(1.45, (double)i);
-        stv_assert_ok(
-            stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]), liquid_c));
+    for (size_t i = 0; i < SLOW_MEANS; i++) {
+        cask->mean_tau_h[i] = 0.5 * pow(1.2, (double)i);
+        stv_assert_ok(stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]),
+                                               CONVECTIVE_FRAC, liquid_c));
         cask->mean_pa[i] = 0.0;
         for (size_t k = 0; k < n; k++)
             cask->mean_pa[i] +=
@@ -208,7 +220,7 @@ static void note_means(struct slow_cask *cask)
 
 void slow_start(struct slow_cask *cask, enum stv_wood_history history)
 {
-    struct stv_oak_pools pools = stv_oak_pools_of(history, &cask->params);
+    struct stv_oak_pools pools = stv_oak_pools_of(history, &cask->params, &usual);
     memset(cask->state, 0, sizeof cask->state);
     for (size_t k = 0; k < STV_OAK_N; k++) {
         cask->state[SLOW_FAST + k] = pools.fast_mg_m2[k];
@@ -232,7 +244,8 @@ void slow_settle(struct slow_cask *cask, int64_t day_d)
     assert_non_null(liquid_c);
     struct stv_position before = *cask->place;
     before.grid.n = n;
-    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask)), liquid_c));
+    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask)), CONVECTIVE_FRAC,
+                                           liquid_c));
     cask->state[SLOW_TEMP] = n > 1 ? 0.5 * (liquid_c[n - 1] + liquid_c[n - 2]) : liquid_c[0];
     free(liquid_c);
 }
@@ -257,6 +270,55 @@ void slow_fill(struct slow_cask *cask, int64_t day_d, double volume20_l, double 
     slow_settle(cask, day_d);
 }
 
+void slow_move(struct slow_cask *cask, int64_t day_d, const struct stv_position *place)
+{
+    cask->place = place;
+    if (cask->params.neutral_temp_share_frac > 0.0)
+        note_means(cask);
+    slow_settle(cask, day_d);
+}
+
+void slow_take(struct slow_cask *cask, double part)
+{
+    static const int liquid[] = {SLOW_ETHANOL, SLOW_WATER, SLOW_ESTER};
+    for (size_t i = 0; i < sizeof liquid / sizeof *liquid; i++)
+        cask->state[liquid[i]] *= 1.0 - part;
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        cask->state[SLOW_CONTENT + k] *= 1.0 - part;
+}
+
+static double litres_of(const struct slow_cask *cask)
+{
+    return stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l;
+}
+
+void slow_pour(struct slow_cask *from, struct slow_cask *to, double part)
+{
+    double more_l = part * litres_of(from), there_l = litres_of(to);
+    to->state[SLOW_FRUIT] =
+        (there_l * to->state[SLOW_FRUIT] + more_l * from->state[SLOW_FRUIT]) / (there_l + more_l);
+    to->state[SLOW_ETHANOL] += part * from->state[SLOW_ETHANOL];
+    to->state[SLOW_WATER] += part * from->state[SLOW_WATER];
+    to->state[SLOW_ESTER] += part * from->state[SLOW_ESTER];
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        to->state[SLOW_CONTENT + k] += part * from->state[SLOW_CONTENT + k];
+    slow_take(from, part);
+}
+
+/* What is taken once in half an hour. */
+static void look_around(struct slow_cask *cask)
+{
+    double capacity_l = cask->geometry.capacity_l;
+    cask->volume20_l =
+        stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l;
+    double less_l = 1e-3 * cask->volume20_l;
+    cask->own_tau_h = tau_h(cask);
+    cask->wetted_frac = stv_cask_wetted_frac(cask->volume20_l / capacity_l, &usual);
+    cask->wetted_per_l = (cask->wetted_frac -
+                          stv_cask_wetted_frac((cask->volume20_l - less_l) / capacity_l, &usual)) /
+                         less_l;
+}
+
 void slow_carry(struct slow_cask *cask, int64_t from_d, int64_t to_d)
 {
     gsl_odeiv2_system system = {slow_rates, NULL, SLOW_N, cask};
@@ -267,10 +329,11 @@ void slow_carry(struct slow_cask *cask, int64_t from_d, int64_t to_d)
     assert_true(end <= cask->place->grid.n);
     for (cask->hour = hour_of_day(cask, from_d); cask->hour < end; cask->hour++) {
         double t_s = (double)cask->hour * STV_HOUR_S;
-        cask->is_spent = !(stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER])
-                               .volume20_l > 1.0);
+        cask->is_spent = !(
+            stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l > 1.0);
         /* The outside bends in the middle of an hour and its humidity steps at the end. */
         for (int half = 1; half <= 2; half++) {
+            look_around(cask);
             double until_s =
                 ((double)cask->hour + 0.5 * half) * STV_HOUR_S - (half == 1 ? 1e-6 : 0.0);
             assert_int_equal(gsl_odeiv2_driver_apply(driver, &t_s, until_s, cask->state),

@@ -22,6 +22,8 @@ enum {
     SLOW_N
 };
 
+enum { SLOW_MEANS = 36 };
+
 struct slow_cask {
     struct stv_cask_geometry geometry;
     struct stv_params params;
@@ -33,10 +35,12 @@ struct slow_cask {
     bool is_tight;
     bool is_spent; /* below a litre: told hour by hour, for the stepper wants no jump inside one */
     /* insides */
-    double mean_tau_h[16],
-        mean_pa[16]; /* yearly mean of the pure ethanol pressure by time constant */
+    double mean_tau_h[SLOW_MEANS],
+        mean_pa[SLOW_MEANS]; /* yearly mean of ethanol's pressure by time constant */
     size_t hour;
-    size_t n_calls;
+    /* Taken once in half an hour, which they hardly change in: time constant, and the wetted share
+     * as a line through the volume. */
+    double own_tau_h, volume20_l, wetted_frac, wetted_per_l;
 };
 
 /* Wood of a history, nothing in it, and what the place's year means to its joints. */
@@ -44,6 +48,12 @@ void slow_start(struct slow_cask *cask, enum stv_wood_history history);
 /* Fills it at the start of a local day. */
 void slow_fill(struct slow_cask *cask, int64_t day_d, double volume20_l, double abv20_frac,
                bool is_soaked);
+/* Carries it to another place, where it is as warm as one that stood there before. */
+void slow_move(struct slow_cask *cask, int64_t day_d, const struct stv_position *place);
+/* Takes out a part of the liquid, 0..1, and what is dissolved in it. */
+void slow_take(struct slow_cask *cask, double part);
+/* Pours a part of one into another, which keeps its temperature. */
+void slow_pour(struct slow_cask *from, struct slow_cask *to, double part);
 /* Dry wood meets spirit that was poured in by hand. */
 void slow_wet(struct slow_cask *cask, int64_t day_d, bool is_soaked);
 /* The liquid as warm as one that stood there before. */

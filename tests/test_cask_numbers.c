@@ -158,9 +158,14 @@ static void run_casks(const struct stv_book *book, struct stv_climate_error erro
     place.error = error;
     double exposed_frac = 0.8;
     struct stv_position_set set = {&place, 1, &exposed_frac, 0, 0};
-    struct stv_run_options options = {3, n_draws, 5.0};
-    struct stv_outlook_request request = {&book->ledger, &set,   &book->rules, &book->params,
-                                          options,       days_d, N_DAYS,       &book->numbers};
+    struct stv_outlook_request request = {.ledger = &book->ledger,
+                                          .set = &set,
+                                          .rules = &book->rules,
+                                          .base = &book->params,
+                                          .options = {.seed = 3, .n_draws = n_draws, .step_d = 5.0},
+                                          .days_d = days_d,
+                                          .n_days = N_DAYS,
+                                          .numbers = &book->numbers};
     struct stv_outlook outlook;
     stv_assert_ok(stv_outlook_run(&request, &outlook));
     for (size_t c = 0; c < outlook.n_casks; c++)

@@ -62,6 +62,7 @@ static void fill_posterior(struct house *house, struct stv_posterior *out)
     out->chol_nd = calloc(N_SHARED * N_SHARED, sizeof *out->chol_nd);
     out->casks = calloc(n_casks, sizeof *out->casks);
     out->by_shared_nd = calloc(n_casks * STV_OWN_SCORE_N * N_SHARED, sizeof *out->by_shared_nd);
+    out->told_by_shared_nd = calloc(n_casks * 2 * N_SHARED, sizeof *out->told_by_shared_nd);
     for (size_t k = 0; k < N_KINDS; k++)
         out->kind_keys[k] = stv_key_of(kind_names[k]);
     qsort(out->kind_keys, N_KINDS, sizeof *out->kind_keys, compare_keys);
@@ -74,6 +75,13 @@ static void fill_posterior(struct house *house, struct stv_posterior *out)
         for (size_t i = 0; i < STV_OWN_SCORE_N; i++)
             cask->mean_nd[i] = number(10 * c + i);
         fill_triangle(cask->chol_nd[0], STV_OWN_SCORE_N, 10 * c);
+        cask->told_day_d = c % 4 ? 20300 : INT64_MIN;
+        cask->told_l = c % 4 ? 180.5 : 0.0;
+        cask->told_frac = c % 4 ? 0.605 : 0.0;
+        for (size_t i = 0; c % 4 && i < STV_OWN_SCORE_N; i++) {
+            cask->told_l_by_own_nd[i] = number(3 * c + i);
+            cask->told_frac_by_own_nd[i] = 0.01 * number(5 * c + i);
+        }
         cask->leak_frac = c % 3 ? 0.0 : 0.25;
         cask->leak_per_y = c % 3 ? 0.0 : 0.05;
         cask->leak_from_d = c % 3 ? INT64_MIN : 19000;
@@ -83,6 +91,9 @@ static void fill_posterior(struct house *house, struct stv_posterior *out)
     for (size_t i = 0; i < n_casks * STV_OWN_SCORE_N * N_SHARED; i++)
         if (i % N_SHARED < STV_SCORE_N + STV_KIND_SCORE_N)
             out->by_shared_nd[i] = number(7 + i);
+    for (size_t c = 0; c < n_casks; c++)
+        for (size_t i = 0; i < 2 * N_SHARED && out->casks[c].told_day_d != INT64_MIN; i++)
+            out->told_by_shared_nd[c * 2 * N_SHARED + i] = number(9 + c + i);
 }
 
 static void fill_lists(struct stv_learned_casks *learned, size_t n_casks, size_t n_gauges)
@@ -175,11 +186,18 @@ static void what_is_written_comes_back(void **state)
     assert_near(is->mean_nd, was->mean_nd, N_SHARED, 1e-8);
     assert_near(is->chol_nd, was->chol_nd, N_SHARED * N_SHARED, 1e-8);
     assert_near(is->by_shared_nd, was->by_shared_nd, 7 * STV_OWN_SCORE_N * N_SHARED, 1e-6);
+    assert_near(is->told_by_shared_nd, was->told_by_shared_nd, (size_t)7 * 2 * N_SHARED, 1e-6);
     for (size_t c = 0; c < 7; c++) {
         assert_true(is->casks[c].key == was->casks[c].key);
         assert_near(is->casks[c].mean_nd, was->casks[c].mean_nd, STV_OWN_SCORE_N, 1e-8);
         assert_near(is->casks[c].chol_nd[0], was->casks[c].chol_nd[0],
                     (size_t)STV_OWN_SCORE_N * STV_OWN_SCORE_N, 1e-8);
+        assert_true(is->casks[c].told_day_d == was->casks[c].told_day_d);
+        assert_near(&is->casks[c].told_l, &was->casks[c].told_l, 2, 1e-8);
+        assert_near(is->casks[c].told_l_by_own_nd, was->casks[c].told_l_by_own_nd, STV_OWN_SCORE_N,
+                    1e-6);
+        assert_near(is->casks[c].told_frac_by_own_nd, was->casks[c].told_frac_by_own_nd,
+                    STV_OWN_SCORE_N, 1e-6);
         assert_true(is->casks[c].leak_frac == was->casks[c].leak_frac);
         assert_true(is->casks[c].leak_from_d == was->casks[c].leak_from_d);
     }

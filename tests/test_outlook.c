@@ -185,7 +185,7 @@ static struct house *house_new(int is_backwards)
         throw_group((uint64_t)group, i * GROUP, house->events, &row);
     }
     house->ledger = (struct stv_ledger){house->casks, N_CASKS, house->events, row};
-    stv_ledger_sort(&house->ledger);
+    stv_assert_ok(stv_ledger_sort(&house->ledger));
     struct stv_ledger_fault fault;
     size_t n_faults;
     stv_assert_ok(stv_ledger_check(&house->ledger, &fault, 1, &n_faults));
@@ -209,8 +209,9 @@ static double lpa_put_in(const struct house *house, int group)
 static double lpa_accounted(const struct stv_outlook *outlook, int group, size_t day_idx,
                             size_t draw)
 {
-    static const enum stv_quantity parts[] = {STV_Q_LPA_L, STV_Q_AIR_LPA_L, STV_Q_JOINT_LPA_L,
-                                              STV_Q_INDRINK_LPA_L, STV_Q_SAMPLE_LPA_L, STV_Q_LEAK_LPA_L};
+    static const enum stv_quantity parts[] = {STV_Q_LPA_L,        STV_Q_AIR_LPA_L,
+                                              STV_Q_JOINT_LPA_L,  STV_Q_INDRINK_LPA_L,
+                                              STV_Q_SAMPLE_LPA_L, STV_Q_LEAK_LPA_L};
     double lpa_l = 0.0;
     for (int c = 0; c < GROUP; c++)
         for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
@@ -434,7 +435,7 @@ static void casks_without_a_place(void **state)
     events[0].place = (struct stv_place){0, 1, -1, -1};
     events[2].place = (struct stv_place){0, 0, 3, 0};
     struct stv_ledger ledger = {casks, 3, events, 4};
-    stv_ledger_sort(&ledger);
+    stv_assert_ok(stv_ledger_sort(&ledger));
     int64_t day_d = day0 + 300;
     struct stv_outlook outlook = run(&ledger, &store, 0, &day_d, 1);
     double upper_l = drawn(&outlook, 0, 0, STV_Q_VOLUME20_L);

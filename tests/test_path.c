@@ -101,15 +101,17 @@ static int slow_rates(double time_h, const double state[], double rate[], void *
     struct slow *slow = given;
     const struct stv_position *place = slow->place;
     struct stv_spirit_amount amount = stv_spirit_amount(state[0], state[1]);
-    double tau_h = stv_cask_time_constant_h(&slow->geometry, amount.volume20_l, amount.abv20_frac);
+    double tau_h =
+        stv_cask_time_constant_h(&slow->geometry, amount.volume20_l, amount.abv20_frac, &usual);
     size_t last = place->grid.n - 1, k = slow->hour;
     double part = time_h - (double)k - 0.5; /* -1/2 .. 1/2 about the hour's middle */
     size_t next = part < 0.0 ? (k > 0 ? k - 1 : 0) : (k < last ? k + 1 : last);
     double around_c =
         outside_c(place, k) + fabs(part) * (outside_c(place, next) - outside_c(place, k));
     struct stv_evaporation out;
-    slow->status = stv_evaporation_rates(&slow->geometry, &slow->params, state[0], state[1],
-                                         state[2], place->air_c[k], place->rh_frac[k], &out);
+    const struct stv_cask_wood wood = {&slow->geometry, &slow->params, &usual};
+    slow->status = stv_evaporation_rates(&wood, state[0], state[1], state[2], place->air_c[k],
+                                         place->rh_frac[k], &out);
     if (slow->status != STV_OK)
         return GSL_EBADFUNC;
     rate[0] = -STV_HOUR_S * (out.air_ethanol_kg_s + out.joint_ethanol_kg_s);

@@ -11,9 +11,13 @@ void acc_params_of_draws(const struct stv_params *base, struct stv_params *out, 
 {
     struct stv_params defaults = stv_params_default();
     struct stv_house_draws house;
-    stv_assert_ok(stv_house_draws_new(ACC_SEED, n_draws, &house));
-    for (size_t d = 0; d < n_draws; d++)
-        out[d] = stv_params_drawn(base ? base : &defaults, &usual, &house, d, stv_key_of("0"));
+    uint64_t kind_key = stv_key_of(""); /* of the casks in store.c */
+    stv_assert_ok(stv_house_draws_new(ACC_SEED, n_draws, &kind_key, 1, &house));
+    for (size_t d = 0; d < n_draws; d++) {
+        struct stv_scores scores =
+            stv_scores_drawn(base ? base : &defaults, &usual, &house, d, 0, stv_key_of("0"));
+        out[d] = stv_params_of_scores(base ? base : &defaults, &usual, &scores);
+    }
     stv_house_draws_free(&house);
 }
 

@@ -157,7 +157,13 @@ struct acc_casks acc_run(const struct acc_filling *filling, const double *ages_y
     struct stv_position_set set = {&place, 1, &exposed_frac, 0, 0};
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv_outlook_request request = {
-        &ledger, &set, &rules, NULL, {ACC_SEED, n_draws, STEP_D}, days_d, n_ages, &usual};
+        .ledger = &ledger,
+        .set = &set,
+        .rules = &rules,
+        .options = {.seed = ACC_SEED, .n_draws = n_draws, .step_d = STEP_D},
+        .days_d = days_d,
+        .n_days = n_ages,
+        .numbers = &usual};
     struct acc_casks out = {.fill_l = filling->fill_l,
                             .fill_lpa_l = filling->fill_l * filling->abv20_frac};
     stv_assert_ok(stv_outlook_run(&request, &out.outlook));
