@@ -35,7 +35,7 @@ void stv_place_text(const struct stv_place *place, char *buffer, size_t size)
     snprintf(buffer, size, ", bay %d%s", place->bay_idx + 1, depth);
 }
 
-static struct stv_outlook_request request_of(const struct stv_chain *chain)
+struct stv_outlook_request stv_chain_request(const struct stv_chain *chain)
 {
     return (struct stv_outlook_request){
         .ledger = &chain->book.ledger,
@@ -50,10 +50,18 @@ static struct stv_outlook_request request_of(const struct stv_chain *chain)
 enum stv_status stv_chain_outlook(const struct stv_chain *chain, const int64_t *days_d,
                                   size_t n_days, struct stv_outlook *out)
 {
-    struct stv_outlook_request request = request_of(chain);
+    struct stv_outlook_request request = stv_chain_request(chain);
+    size_t *house = calloc(chain->book.ledger.n_casks + 1, sizeof *house);
+    if (!house)
+        return STV_E_MEMORY;
+    const struct stv_outlook_sums sum = {house, 1};
     request.days_d = days_d;
     request.n_days = n_days;
-    return stv_outlook_run(&request, out);
+    request.sums = &sum;
+    request.n_sums = 1;
+    enum stv_status status = stv_outlook_run(&request, out);
+    free(house);
+    return status;
 }
 
 /* Full casks by place: index of the cask that lies there, or -1. */
@@ -186,7 +194,7 @@ enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
     if (status == STV_OK && !is_full)
         status = with_trial_fill(chain, cask_idx, &ledger, &trial);
     if (status == STV_OK) {
-        struct stv_outlook_request request = request_of(chain);
+        struct stv_outlook_request request = stv_chain_request(chain);
         request.ledger = &ledger;
         struct stv_placement_wish wish = {
             .cask_idx = cask_idx,
