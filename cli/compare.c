@@ -17,6 +17,7 @@ static const struct stv_figure_form forms[STV_FIGURE_N] = {
                           0.04, 0.0},
     [STV_FIGURE_ESTERS] = {"cask_esters_index", "made in the cask", STV_Q_CASK_ESTERS_ND, 1.0, 2,
                            0.04, 0.0},
+    [STV_FIGURE_OAK] = {"oak", "oak drawn out", STV_Q_OAK_MG_PER_LPA_L, 1.0, 0, 0.0, 0.04},
 };
 
 const struct stv_figure_form *stv_figure_form(enum stv_figure figure)
@@ -124,6 +125,9 @@ static struct stv_compared compare(const double *one, const double *other, size_
     for (size_t k = 0; k < n_draws; k++)
         room[k] = other[k] - one[k];
     compared.difference = stv_range_of(room, n_draws);
+    for (size_t k = 0; k < n_draws; k++)
+        room[k] = other[k] / one[k];
+    compared.ratio_nd = stv_range_of(room, n_draws);
     double margin = fmax(forms[figure].margin, forms[figure].margin_share * fabs(compared.one.p50));
     compared.matters = fabs(compared.difference.p50) > margin;
     compared.is_sure = compared.difference.p05 > 0.0 || compared.difference.p95 < 0.0;

@@ -13,6 +13,8 @@ enum stv_figure {
     STV_FIGURE_WOOD,
     STV_FIGURE_FRUIT,
     STV_FIGURE_ESTERS,
+    STV_FIGURE_TOLD, /* those before are levels that can be told; below only ratios can */
+    STV_FIGURE_OAK = STV_FIGURE_TOLD,
     STV_FIGURE_N
 };
 struct stv_figure_form {
@@ -28,8 +30,9 @@ const struct stv_figure_form *stv_figure_form(enum stv_figure figure);
 /* In the model's unit; NaN where the cask is empty on one side. */
 struct stv_compared {
     struct stv_range one, other, difference;
-    bool matters; /* the middle difference is beyond the margin */
-    bool is_sure; /* 9 trials in 10 have its sign */
+    struct stv_range ratio_nd; /* other over one */
+    bool matters;              /* the middle difference is beyond the margin */
+    bool is_sure;              /* 9 trials in 10 have its sign */
 };
 
 /* A cask, and the one that holds its spirit in the other run. */

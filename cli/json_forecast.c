@@ -205,17 +205,19 @@ static json_t *sums_array(const struct stv_forecast_answer *answer)
 
 static void set_figures(json_t *object, const struct stv_compared *figures)
 {
-    for (size_t f = 0; f < STV_FIGURE_N; f++) {
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
         const struct stv_figure_form *form = stv_figure_form((enum stv_figure)f);
         const struct stv_compared *told = &figures[f];
         json_t *figure = json_object();
         stv_json_set(figure, "one", stv_json_range(told->one, form->factor_nd));
         stv_json_set(figure, "other", stv_json_range(told->other, form->factor_nd));
         stv_json_set(figure, "difference", stv_json_range(told->difference, form->factor_nd));
+        stv_json_set(figure, "ratio", stv_json_range(told->ratio_nd, 1.0));
         stv_json_set(figure, "matters", json_boolean(told->matters));
         stv_json_set(figure, "is_sign_sure", json_boolean(told->is_sure));
         stv_json_set(object, form->key, figure);
     }
+    stv_json_set(object, "oak_ratio", stv_json_range(figures[STV_FIGURE_OAK].ratio_nd, 1.0));
 }
 
 static json_t *comparison_array(const struct stv_chain *chain,
@@ -349,7 +351,7 @@ static void add_compared(struct stv_sheet *table, const struct stv_forecast_answ
     const struct stv_cask *casks = answer->chain->book.ledger.casks;
     struct stv_text names = {0};
     stv_text_add(&names, "cask,held_in,date");
-    for (size_t f = 0; f < STV_FIGURE_N; f++) {
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
         const char *key = stv_figure_form((enum stv_figure)f)->key;
         stv_text_format(&names, ",%s_one*,%s_other*,%s_difference*", key, key, key);
     }
@@ -359,7 +361,7 @@ static void add_compared(struct stv_sheet *table, const struct stv_forecast_answ
         stv_sheet_add_text(table, casks[comparison->pairs[p].cask_idx].id);
         stv_sheet_add_text(table, casks[comparison->pairs[p].other_idx].id);
         stv_sheet_add_text(table, stv_format_iso_day(comparison->days_d[d]).text);
-        for (size_t f = 0; f < STV_FIGURE_N; f++) {
+        for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
             const struct stv_compared *told = stv_compared_of(comparison, p, d, (enum stv_figure)f);
             double factor_nd = stv_figure_form((enum stv_figure)f)->factor_nd;
             stv_csv_range(table, told->one, factor_nd);

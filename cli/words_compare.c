@@ -17,7 +17,7 @@ static bool is_told(const struct stv_compared *told)
 
 static bool matters_at_all(const struct stv_compared *figures)
 {
-    for (size_t f = 0; f < STV_FIGURE_N; f++)
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++)
         if (is_told(&figures[f]) && figures[f].matters)
             return true;
     return false;
@@ -28,7 +28,7 @@ static void add_sentence(struct stv_text *text, const char *who, const struct st
                          int64_t day_d)
 {
     struct stv_text line = {0};
-    for (size_t f = 0; f < STV_FIGURE_N; f++) {
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
         const struct stv_figure_form *form = stv_figure_form((enum stv_figure)f);
         if (!is_told(&figures[f]) || !figures[f].matters)
             continue;
@@ -50,14 +50,14 @@ static void add_sentence(struct stv_text *text, const char *who, const struct st
 static void add_table(struct stv_text *text, const char *const heads[2],
                       const struct stv_compared *figures)
 {
-    stv_prose_add(text, "  %-22s %16s %16s %20s\n", "", heads[0], heads[1], "difference");
-    for (size_t f = 0; f < STV_FIGURE_N; f++) {
+    stv_prose_add(text, "  %-21s %12s %12s %26s\n", "", heads[0], heads[1], "difference");
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
         const struct stv_figure_form *form = stv_figure_form((enum stv_figure)f);
         const struct stv_compared *told = &figures[f];
         int decimals = form->decimals;
         if (!isfinite(told->one.p50) && !isfinite(told->other.p50))
             continue;
-        stv_prose_add(text, "  %-22s %16s %16s %20s\n", form->name,
+        stv_prose_add(text, "  %-21s %12s %12s %26s\n", form->name,
                       stv_format_number(told->one.p50 * form->factor_nd, decimals).text,
                       stv_format_number(told->other.p50 * form->factor_nd, decimals).text,
                       is_told(told)
@@ -130,27 +130,41 @@ void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer 
     stv_text_add(text, "\n");
 }
 
+static void add_cycling_row(struct stv_text *text, const struct stv_forecast_answer *answer,
+                            size_t pair_idx, size_t day_idx)
+{
+    const struct stv_comparison *comparison = &answer->cycling;
+    const struct stv_cask *casks = answer->chain->book.ledger.casks;
+    const struct stv_compared *wood =
+        stv_compared_of(comparison, pair_idx, day_idx, STV_FIGURE_WOOD);
+    struct stv_range more =
+        stv_compared_of(comparison, pair_idx, day_idx, STV_FIGURE_OAK)->ratio_nd;
+    more = (struct stv_range){more.p05 - 1.0, more.p25 - 1.0, more.p50 - 1.0, more.p75 - 1.0,
+                              more.p95 - 1.0};
+    stv_text_add(text, "  ");
+    stv_prose_cell(text, casks[comparison->pairs[pair_idx].cask_idx].id, 8);
+    stv_prose_add(text, " %8s %19s %19s %19s\n", stv_format_month(comparison->days_d[day_idx]).text,
+                  stv_format_range(wood->one, 2).text, stv_format_range(wood->other, 2).text,
+                  stv_format_signed_range(stv_range_scaled(more, 100.0), 1).text);
+}
+
 void stv_words_cycling(struct stv_text *text, const struct stv_forecast_answer *answer)
 {
     const struct stv_comparison *comparison = &answer->cycling;
     if (!isfinite(answer->cycling_gain_per_k))
         return;
     stv_prose_heading(text, "Wood without and with daily swings counted");
-    stv_prose_wrap(text, 2,
-                   "Whether swings of temperature draw more from the wood is disputed. Here each "
-                   "K of daily swing of the spirit speeds it by %s %% (judgement).",
-                   stv_format_number(100.0 * answer->cycling_gain_per_k, 1).text);
-    stv_prose_add(text, "  %-16s %10s %16s %16s %12s\n", "cask", "", "without", "with", "more");
+    stv_prose_wrap(
+        text, 2,
+        "Whether swings of temperature draw more from the wood is disputed. Here each K "
+        "of daily swing of the spirit hastens the wood's fast part by %s %% "
+        "(judgement); in a year or two that part is drawn out either way. Your reference "
+        "cask swings as well.",
+        stv_format_number(100.0 * answer->cycling_gain_per_k, 1).text);
+    stv_prose_add(text, "  %-8s %8s %19s %19s %19s\n", "cask", "", "wood without", "with",
+                  "oak drawn out, %");
     for (size_t p = 0; p < comparison->n_pairs; p++)
-        for (size_t d = 0; d < comparison->n_days; d++) {
-            const struct stv_compared *told = stv_compared_of(comparison, p, d, STV_FIGURE_WOOD);
-            stv_text_add(text, "  ");
-            stv_prose_cell(text, answer->chain->book.ledger.casks[comparison->pairs[p].cask_idx].id,
-                           16);
-            stv_prose_add(
-                text, " %10s %16s %16s %12s\n", stv_format_month(comparison->days_d[d]).text,
-                stv_format_range(told->one, 2).text, stv_format_range(told->other, 2).text,
-                stv_format_signed(told->difference.p50, 2).text);
-        }
+        for (size_t d = 0; d < comparison->n_days; d++)
+            add_cycling_row(text, answer, p, d);
     stv_text_add(text, "\n");
 }

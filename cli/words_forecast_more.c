@@ -219,6 +219,16 @@ void stv_words_losses(struct stv_text *text, const struct stv_chain *chain,
 
 #define SUM_COLUMNS 25 /* 79 with the columns behind it */
 
+/* A long name has a line of its own: cut, two kinds of cask could look alike. */
+static void add_sum_name(struct stv_text *text, const char *name)
+{
+    if (stv_prose_columns(name, strlen(name)) > SUM_COLUMNS) {
+        stv_prose_add(text, "%s\n", name);
+        name = "";
+    }
+    stv_prose_cell(text, name, SUM_COLUMNS);
+}
+
 static void add_sum_losses(struct stv_text *text, const struct stv_forecast *forecast, bool is_end,
                            int64_t day_d)
 {
@@ -233,7 +243,7 @@ static void add_sum_losses(struct stv_text *text, const struct stv_forecast *for
     for (size_t s = 0; s < forecast->n_sums; s++) {
         const struct stv_forecast_totals *totals =
             is_end ? &forecast->sums[s].end : &forecast->sums[s].now;
-        stv_prose_cell(text, forecast->sums[s].name, SUM_COLUMNS);
+        add_sum_name(text, forecast->sums[s].name);
         for (size_t l = 0; l < STV_LOSS_N; l++)
             stv_prose_add(text, " %8s", stv_format_number(totals->gone.lpa_l[l].p50, 0).text);
         stv_text_add(text, "\n");
@@ -252,7 +262,7 @@ void stv_words_sums(struct stv_text *text, const struct stv_forecast_answer *ans
                   "litres", "alcohol", "bottles", "litres", "alcohol", "bottles");
     for (size_t s = 0; s < forecast->n_sums; s++) {
         const struct stv_forecast_sum *sum = &forecast->sums[s];
-        stv_prose_cell(text, sum->name, SUM_COLUMNS);
+        add_sum_name(text, sum->name);
         stv_prose_add(text, " %4zu", sum->n_casks);
         for (int i = 0; i < 2; i++) {
             const struct stv_forecast_totals *totals = i ? &sum->end : &sum->now;
