@@ -32,6 +32,7 @@ struct stv_request {
     uint64_t seed;
     size_t n_draws;
     double step_d;
+    double warming_k_per_y;
     int64_t date_day_d; /* INT64_MIN: the book's as_of */
 };
 
@@ -84,9 +85,9 @@ void stv_chain_free(struct stv_chain *chain);
 /* Results, each from a chain with its climate; free with the model's own functions. */
 STV_MUST_CHECK enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
                                                         struct stv_climate_result *out);
-/* What an outlook of the book's casks is asked for: all but the days. */
+/* What the chain says of an outlook: ledger, climates, rules, numbers and trials; no day yet. */
 struct stv_outlook_request stv_chain_request(const struct stv_chain *chain);
-/* Casks at the given days. */
+/* Casks at the given days, and the sum of them all. */
 STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
                                                  const int64_t *days_d, size_t n_days,
                                                  struct stv_outlook *out);

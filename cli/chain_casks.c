@@ -53,9 +53,17 @@ enum stv_status stv_chain_outlook(const struct stv_chain *chain, const int64_t *
                                   size_t n_days, struct stv_outlook *out)
 {
     struct stv_outlook_request request = stv_chain_request(chain);
+    size_t *house = calloc(chain->book.ledger.n_casks + 1, sizeof *house);
+    if (!house)
+        return STV_E_MEMORY;
+    const struct stv_outlook_sums sum = {house, 1};
     request.days_d = days_d;
     request.n_days = n_days;
-    return stv_outlook_run(&request, out);
+    request.sums = &sum;
+    request.n_sums = 1;
+    enum stv_status status = stv_outlook_run(&request, out);
+    free(house);
+    return status;
 }
 
 /* Full casks by place: index of the cask that lies there, or -1. */

@@ -3,12 +3,10 @@
 
 #include "cli/answer.h"
 #include "cli/cask_state.h"
-#include "cli/csv.h"
-#include "cli/forecast.h"
+#include "cli/forecast_answer.h"
 #include "cli/format.h"
-#include "cli/json_lineage.h"
 #include "cli/session.h"
-#include "cli/words.h"
+#include "cli/what_if.h"
 #include "ingest/quantity.h"
 #include "model/calendar.h"
 
@@ -17,139 +15,49 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WHY_MAX 256
+#define WHY_MAX 768
 #define MOST_AHEAD_D (60 * 366) /* no cask is planned further */
 #define YEARS_AHEAD 3
+#define STANDARD_THRESHOLDS 4
+#define WEAK_ABV20_FRAC \
+    0.40 /* least strength of whisky in many countries; told beside the house's */
 
-struct result {
-    const struct stv_chain *chain;
-    const struct stv_forecast *forecast;
-    bool is_each_in_full;
+/* All that one call works with. */
+struct work {
+    struct stv_session *session;
+    struct stv_forecast_answer answer;
+    struct stv_forecast forecast;
+    int *cask_idx;
+    size_t n_casks;
+    int64_t at_d[STV_OCCURRENCES_MAX];
+    double ages_y[STV_OCCURRENCES_MAX];
+    const char *sentences[STV_OCCURRENCES_MAX];
+    struct stv_threshold thresholds[STV_OCCURRENCES_MAX + STANDARD_THRESHOLDS];
+    size_t n_thresholds;
+    struct stv_forecast_days days;
+    struct stv_what_if what_if;
+    struct stv_compare_pair *what_if_pairs, *cycling_pairs;
+    int64_t *compare_d; /* days of comparisons */
+    int64_t cycling_d[2];
+    char why[WHY_MAX];
 };
-
-/* Which quantity stands under which key; the keys asked of every cask come first. */
-static const struct {
-    const char *key;
-    enum stv_quantity quantity;
-    double factor_nd;
-} keys[] = {
-    {"volume20_l", STV_Q_VOLUME20_L, 1.0},
-    {"abv20_pct", STV_Q_ABV20_FRAC, 100.0},
-    {"lpa_l", STV_Q_LPA_L, 1.0},
-    {"water_lost_kg", STV_Q_WATER_LOST_KG, 1.0},
-    {"ethanol_lost_kg", STV_Q_ETHANOL_LOST_KG, 1.0},
-    {"wood_index", STV_Q_WOOD_INDEX_ND, 1.0},
-    {"cask_esters_index", STV_Q_CASK_ESTERS_ND, 1.0},
-    {"still_fruit_index", STV_Q_STILL_FRUIT_ND, 1.0},
-    {"wood_air_lpa_l", STV_Q_AIR_LPA_L, 1.0},
-    {"joints_lpa_l", STV_Q_JOINT_LPA_L, 1.0},
-    {"indrink_lpa_l", STV_Q_INDRINK_LPA_L, 1.0},
-    {"samples_lpa_l", STV_Q_SAMPLE_LPA_L, 1.0},
-    {"bottles", STV_Q_BOTTLES_ND, 1.0},
-};
-#define KEYS_N (sizeof keys / sizeof keys[0])
-
-static json_t *row_object(const struct stv_forecast_row *row)
-{
-    json_t *object = json_object();
-    stv_json_set(object, "date", stv_json_day(row->day_d));
-    for (size_t i = 0; i < KEYS_N; i++)
-        stv_json_set(object, keys[i].key,
-                     stv_json_range(row->quantity[keys[i].quantity], keys[i].factor_nd));
-    stv_json_set(object, "is_in_weather_record", json_boolean(row->is_in_record));
-    return object;
-}
-
-static json_t *gauge_object(const struct stv_chain *chain, const struct stv_forecast_cask *cask)
-{
-    if (cask->gauge_idx < 0)
-        return json_null();
-    const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
-    json_t *object = json_object();
-    stv_json_set(object, "date", stv_json_day(gauge->day_d));
-    stv_json_set(object, "volume20_l", stv_json_number(gauge->volume20_l));
-    stv_json_set(object, "volume20_sd_l", stv_json_number(gauge->volume_sd_l));
-    stv_json_set(object, "abv20_pct", stv_json_number(100.0 * gauge->abv20_frac));
-    stv_json_set(object, "expected_volume20_l",
-                 stv_json_range(cask->at_gauge.quantity[STV_Q_VOLUME20_L], 1.0));
-    return object;
-}
-
-static json_t *cask_object(const struct stv_chain *chain, const struct stv_forecast_cask *cask)
-{
-    const struct stv_ledger *ledger = &chain->book.ledger;
-    bool is_full = cask->fill_idx >= 0;
-    struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
-    json_t *object = json_object();
-    stv_json_set(object, "cask", stv_json_text(ledger->casks[cask->cask_idx].id));
-    stv_json_set(object, "kind", stv_json_text(ledger->casks[cask->cask_idx].kind_name));
-    stv_json_set(object, "is_full", json_boolean(is_full));
-    stv_json_set(object, "position", stv_json_place_object(chain, &place));
-    stv_json_set(object, "filled",
-                 is_full ? stv_json_day(ledger->events[cask->fill_idx].day_d) : json_null());
-    stv_json_set(object, "had_water",
-                 json_boolean(stv_lineage_spirit(chain->lineage, cask->cask_idx).had_water));
-    stv_json_set(object, "lineage", stv_json_lineage(chain, cask->cask_idx));
-    stv_json_set(object, "now", is_full ? row_object(&cask->now) : json_null());
-    stv_json_set(object, "last_gauge", gauge_object(chain, cask));
-    json_t *path = json_array();
-    for (size_t i = 0; i < cask->n_rows; i++)
-        stv_json_append(path, row_object(&cask->rows[i]));
-    stv_json_set(object, "path", path);
-    return object;
-}
 
 static void add_json(json_t *document, const void *result)
 {
-    const struct result *both = result;
-    const struct stv_forecast *forecast = both->forecast;
-    json_t *casks = json_array();
-    for (size_t i = 0; i < forecast->n_casks; i++)
-        stv_json_append(casks, cask_object(both->chain, &forecast->casks[i]));
-    stv_json_set(document, "casks", casks);
-    json_t *house = json_object();
-    stv_json_set(house, "full", json_integer((json_int_t)forecast->n_full));
-    stv_json_set(house, "empty", json_integer((json_int_t)forecast->n_empty));
-    if (forecast->n_full > 0) {
-        stv_json_set(house, "lpa_l", stv_json_range(forecast->now.lpa_l, 1.0));
-        stv_json_set(house, "bottles", stv_json_range(forecast->now.bottles_nd, 1.0));
-        stv_json_set(house, "casks_too_weak", json_integer((json_int_t)forecast->now.n_weak));
-        stv_json_set(house, "casks_overfull", json_integer((json_int_t)forecast->now.n_overfull));
-    }
-    stv_json_set(document, "house", house);
-    stv_json_set(document, "balance_residual_frac",
-                 stv_json_number(forecast->balance_residual_frac));
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_forecast_json(document, result);
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)
 {
-    const struct result *both = result;
-    struct stv_text names = {0};
-    stv_text_add(&names, "cask,date");
-    for (size_t i = 0; i < KEYS_N; i++)
-        stv_text_format(&names, ",%s*", keys[i].key);
-    stv_csv_heads(table, stv_text_string(&names));
-    table->has_failed = table->has_failed || names.has_failed;
-    stv_text_free(&names);
-    for (size_t i = 0; i < both->forecast->n_casks; i++) {
-        const struct stv_forecast_cask *cask = &both->forecast->casks[i];
-        for (size_t k = 0; k < cask->n_rows; k++) {
-            stv_sheet_add_text(table, both->chain->book.ledger.casks[cask->cask_idx].id);
-            stv_sheet_add_text(table, stv_format_iso_day(cask->rows[k].day_d).text);
-            for (size_t j = 0; j < KEYS_N; j++)
-                stv_csv_range(table, cask->rows[k].quantity[keys[j].quantity], keys[j].factor_nd);
-        }
-    }
+    stv_forecast_csv(table, result);
 }
 
 static void add_text(struct stv_text *text, const void *result)
 {
-    const struct result *both = result;
-    stv_words_forecast(text, both->chain, both->forecast, both->is_each_in_full);
+    stv_words_forecast(text, result);
 }
 
-/* The casks named, in the order named, else all that are full.  *out is malloc'd. */
+/* The casks named, each once, in the order named, else all that are full.  *out is malloc'd. */
 static enum stv_status choose_casks(const struct stv_session *session, int **out, size_t *out_n,
                                     char *why, size_t size)
 {
@@ -165,7 +73,11 @@ static enum stv_status choose_casks(const struct stv_session *session, int **out
         int cask_idx = stv_session_cask(session, id, why, size);
         if (cask_idx < 0)
             return STV_E_USAGE;
-        (*out)[(*out_n)++] = cask_idx;
+        size_t at = 0;
+        while (at < *out_n && (*out)[at] != cask_idx)
+            at++;
+        (*out)[at] = cask_idx;
+        *out_n += at == *out_n;
     }
     for (size_t i = 0; i < chain->book.ledger.n_casks && n_named == 0; i++)
         if (stv_fill_event(chain, (int)i) >= 0)
@@ -173,20 +85,24 @@ static enum stv_status choose_casks(const struct stv_session *session, int **out
     return STV_OK;
 }
 
-static struct stv_forecast_days days_of(const struct stv_session *session, int64_t *at_d)
+static struct stv_forecast_days days_of(struct work *work)
 {
-    const struct stv_options *options = session->options;
-    size_t n_at = stv_options_count(options, STV_OPT_AT);
-    for (size_t i = 0; i < n_at; i++)
-        at_d[i] = stv_options_nth(options, STV_OPT_AT, i)->day_d;
+    const struct stv_options *options = work->session->options;
     struct stv_forecast_days days = {
-        .until_day_d = stv_day_add_months(session->chain.as_of_day_d, YEARS_AHEAD * STV_MONTHS),
+        .until_day_d =
+            stv_day_add_months(work->session->chain.as_of_day_d, YEARS_AHEAD * STV_MONTHS),
         .has_until = stv_options_has(options, STV_OPT_UNTIL),
         .months_apart =
             strcmp(stv_options_text(options, STV_OPT_EVERY), "month") == 0 ? 1 : STV_MONTHS,
-        .at_d = at_d,
-        .n_at = n_at,
+        .at_d = work->at_d,
+        .n_at = stv_options_count(options, STV_OPT_AT),
+        .ages_y = work->ages_y,
+        .n_ages = stv_options_count(options, STV_OPT_AGE),
     };
+    for (size_t i = 0; i < days.n_at; i++)
+        work->at_d[i] = stv_options_nth(options, STV_OPT_AT, i)->day_d;
+    for (size_t i = 0; i < days.n_ages; i++)
+        work->ages_y[i] = stv_options_nth(options, STV_OPT_AGE, i)->number;
     if (days.has_until)
         days.until_day_d = stv_options_day(options, STV_OPT_UNTIL);
     return days;
@@ -213,33 +129,253 @@ static enum stv_status check_until(const struct stv_session *session,
     return STV_E_USAGE;
 }
 
+/* --- levels ------------------------------------------------------------------------------- */
+
+static void add_threshold(struct work *work, enum stv_quantity quantity, double value,
+                          bool is_fallen_to)
+{
+    for (size_t t = 0; t < work->n_thresholds; t++)
+        if (work->thresholds[t].quantity == quantity && work->thresholds[t].level.value == value)
+            return;
+    work->thresholds[work->n_thresholds++] =
+        (struct stv_threshold){quantity, {value, is_fallen_to}};
+}
+
+/* "52 %vol" or "150 L". */
+static enum stv_status read_level(struct work *work, const char *text)
+{
+    char reason[WHY_MAX / 2];
+    double value;
+    if (stv_quantity_parse(text, STV_DIM_STRENGTH, NULL, &value, reason, sizeof reason) == STV_OK)
+        add_threshold(work, STV_Q_ABV20_FRAC, value, true);
+    else if (stv_quantity_parse(text, STV_DIM_VOLUME, NULL, &value, reason, sizeof reason) ==
+             STV_OK)
+        add_threshold(work, STV_Q_VOLUME20_L, value, true);
+    else {
+        snprintf(work->why, sizeof work->why,
+                 "--falls-to \"%.60s\" is neither a strength, like \"52 %%vol\", nor litres, like "
+                 "\"150 L\".",
+                 text);
+        return STV_E_USAGE;
+    }
+    return STV_OK;
+}
+
+/* What was asked for; of casks that are named also the levels that a house has. */
+static enum stv_status read_levels(struct work *work, bool is_named)
+{
+    const struct stv_options *options = work->session->options;
+    const struct stv_house_rules *rules = &work->session->chain.book.rules;
+    enum stv_status status = STV_OK;
+    for (size_t i = 0; i < stv_options_count(options, STV_OPT_FALLS_TO) && status == STV_OK; i++)
+        status = read_level(work, stv_options_nth(options, STV_OPT_FALLS_TO, i)->text);
+    if (status != STV_OK || !is_named)
+        return status;
+    add_threshold(work, STV_Q_ABV20_FRAC, rules->least_abv20_frac, true);
+    add_threshold(work, STV_Q_ABV20_FRAC, WEAK_ABV20_FRAC, true);
+    add_threshold(work, STV_Q_WOOD_INDEX_ND, rules->wood_least_nd, false);
+    add_threshold(work, STV_Q_WOOD_INDEX_ND, rules->wood_most_nd, false);
+    return STV_OK;
+}
+
+/* --- comparisons -------------------------------------------------------------------------- */
+
+static int compare_days(const void *a, const void *b)
+{
+    int64_t x = *(const int64_t *)a;
+    int64_t y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+/* Days of what could be done, days that were asked for after them, and the end. */
+static size_t compared_days(struct work *work)
+{
+    const struct stv_what_if *what_if = &work->what_if;
+    int64_t first_d = INT64_MAX, *days_d = work->compare_d;
+    size_t n = 0, n_once = 0;
+    for (size_t i = 0; i < what_if->n_events; i++) {
+        first_d = what_if->events[i].day_d < first_d ? what_if->events[i].day_d : first_d;
+        days_d[n++] = what_if->events[i].day_d;
+    }
+    for (size_t i = 0; i < work->days.n_at; i++)
+        if (work->at_d[i] > first_d && work->at_d[i] < work->days.until_day_d)
+            days_d[n++] = work->at_d[i];
+    days_d[n++] = work->days.until_day_d;
+    qsort(days_d, n, sizeof *days_d, compare_days);
+    for (size_t i = 0; i < n; i++)
+        if (i == 0 || days_d[i] != days_d[n_once - 1])
+            days_d[n_once++] = days_d[i];
+    return n_once;
+}
+
+/* Adds a cask that holds spirit today with the one that will hold it, each once. */
+static void add_pair(struct work *work, int cask_idx)
+{
+    struct stv_comparison *told = &work->answer.what_if;
+    if (cask_idx < 0 || stv_fill_event(&work->session->chain, cask_idx) < 0)
+        return;
+    for (size_t p = 0; p < told->n_pairs; p++)
+        if (work->what_if_pairs[p].cask_idx == cask_idx)
+            return;
+    work->what_if_pairs[told->n_pairs++] =
+        (struct stv_compare_pair){cask_idx, stv_what_if_holder(&work->what_if, cask_idx)};
+}
+
+static enum stv_status compare_what_if(struct work *work)
+{
+    const struct stv_chain *chain = &work->session->chain;
+    size_t n = stv_options_count(work->session->options, STV_OPT_WHAT_IF);
+    double gain_per_k = chain->book.params.cycling_gain_per_k;
+    for (size_t i = 0; i < n; i++)
+        work->sentences[i] = stv_options_nth(work->session->options, STV_OPT_WHAT_IF, i)->text;
+    work->answer.sentences = work->sentences;
+    work->answer.n_sentences = n;
+    if (n == 0)
+        return STV_OK;
+    enum stv_status status = stv_what_if_read(chain, work->sentences, n, work->days.until_day_d,
+                                              &work->what_if, work->why, sizeof work->why);
+    if (status != STV_OK)
+        return status;
+    work->what_if_pairs = malloc(2 * n * sizeof *work->what_if_pairs);
+    work->compare_d = malloc((n + work->days.n_at + 1) * sizeof *work->compare_d);
+    if (!work->what_if_pairs || !work->compare_d)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++) {
+        add_pair(work, work->what_if.events[i].cask_idx);
+        add_pair(work, work->what_if.events[i].other_idx);
+    }
+    const struct stv_compare_ask ask = {
+        .one = {&chain->book.ledger, gain_per_k},
+        .other = {&work->what_if.ledger, gain_per_k},
+        .pairs = work->what_if_pairs,
+        .n_pairs = work->answer.what_if.n_pairs,
+        .days_d = work->compare_d,
+        .n_days = compared_days(work),
+    };
+    return stv_compare(chain, &ask, &work->answer.what_if);
+}
+
+/* The casks asked for, now and at the end, without and with swings counted. */
+static enum stv_status compare_cycling(struct work *work)
+{
+    const struct stv_chain *chain = &work->session->chain;
+    const struct stv_options *options = work->session->options;
+    size_t n = 0;
+    work->answer.cycling_gain_per_k = (double)NAN;
+    if (!stv_options_has(options, STV_OPT_CYCLING))
+        return STV_OK;
+    work->answer.cycling_gain_per_k = stv_options_number(options, STV_OPT_CYCLING);
+    work->cycling_pairs = malloc((work->n_casks + 1) * sizeof *work->cycling_pairs);
+    if (!work->cycling_pairs)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < work->n_casks; i++)
+        if (stv_fill_event(chain, work->cask_idx[i]) >= 0)
+            work->cycling_pairs[n++] =
+                (struct stv_compare_pair){work->cask_idx[i], work->cask_idx[i]};
+    work->cycling_d[0] = chain->as_of_day_d;
+    work->cycling_d[1] = work->days.until_day_d;
+    const struct stv_compare_ask ask = {
+        .one = {&chain->book.ledger, 0.0},
+        .other = {&chain->book.ledger, work->answer.cycling_gain_per_k},
+        .pairs = work->cycling_pairs,
+        .n_pairs = n,
+        .days_d = work->cycling_d,
+        .n_days = work->cycling_d[1] > work->cycling_d[0] ? 2 : 1,
+    };
+    return stv_compare(chain, &ask, &work->answer.cycling);
+}
+
+/* ------------------------------------------------------------------------------------------- */
+
+static enum stv_forecast_by by_of(const struct stv_options *options)
+{
+    static const char *const words[] = {[STV_BY_CASK] = "cask",
+                                        [STV_BY_LOT] = "lot",
+                                        [STV_BY_TIER] = "tier",
+                                        [STV_BY_HOUSE] = "house"};
+    enum stv_forecast_by by = STV_BY_CASK;
+    while (strcmp(words[by], stv_options_text(options, STV_OPT_BY)) != 0)
+        by++;
+    return by;
+}
+
+static enum stv_status make_forecast(struct work *work)
+{
+    const struct stv_options *options = work->session->options;
+    bool is_named = stv_options_has(options, STV_OPT_CASK);
+    enum stv_forecast_by by = by_of(options);
+    bool is_table = stv_options_has(options, STV_OPT_JSON) || stv_options_has(options, STV_OPT_CSV);
+    const struct stv_forecast_ask ask = {
+        .cask_idx = work->cask_idx,
+        .n_casks = work->n_casks,
+        .is_named = is_named,
+        .has_paths = by == STV_BY_CASK && (is_named || is_table),
+        .by = by,
+        .days = work->days,
+        .thresholds = work->thresholds,
+        .n_thresholds = work->n_thresholds,
+    };
+    work->answer.by = by;
+    work->answer.is_each_in_full = is_named;
+    return stv_forecast_make(&work->session->chain, &ask, &work->forecast);
+}
+
+static enum stv_status do_work(struct work *work)
+{
+    struct stv_session *session = work->session;
+    bool is_named = stv_options_has(session->options, STV_OPT_CASK);
+    enum stv_status status =
+        choose_casks(session, &work->cask_idx, &work->n_casks, work->why, sizeof work->why);
+    work->days = days_of(work);
+    if (status == STV_OK)
+        status = check_until(session, &work->days, work->cask_idx, work->n_casks, work->why);
+    if (status == STV_OK)
+        status = read_levels(work, is_named);
+    if (status == STV_OK)
+        status = compare_what_if(work);
+    if (status == STV_OK)
+        status = compare_cycling(work);
+    if (status == STV_OK)
+        status = make_forecast(work);
+    return status;
+}
+
+static void free_work(struct work *work)
+{
+    stv_comparison_free(&work->answer.what_if);
+    stv_comparison_free(&work->answer.cycling);
+    stv_what_if_free(&work->what_if);
+    stv_forecast_free(&work->forecast);
+    free(work->cask_idx);
+    free(work->what_if_pairs);
+    free(work->cycling_pairs);
+    free(work->compare_d);
+    free(work);
+}
+
 int stv_cmd_forecast(const struct stv_options *options)
 {
     struct stv_session session;
     int code;
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
-    char why[WHY_MAX] = "";
-    int *cask_idx = NULL;
-    size_t n_casks = 0;
-    int64_t at_d[STV_OCCURRENCES_MAX];
-    struct stv_forecast forecast = {0};
-    enum stv_status status = choose_casks(&session, &cask_idx, &n_casks, why, sizeof why);
-    struct stv_forecast_days days = days_of(&session, at_d);
-    if (status == STV_OK)
-        status = check_until(&session, &days, cask_idx, n_casks, why);
-    if (status == STV_OK) {
-        status = stv_forecast_make(&session.chain, cask_idx, n_casks, &days, &forecast);
+    struct work *work = calloc(1, sizeof *work);
+    if (!work)
+        return stv_session_fail(&session, STV_E_MEMORY, "%s", stv_status_text(STV_E_MEMORY));
+    work->session = &session;
+    work->answer.chain = &session.chain;
+    work->answer.forecast = &work->forecast;
+    enum stv_status status = do_work(work);
+    if (status != STV_OK) {
+        char why[WHY_MAX];
+        snprintf(why, sizeof why, "%s%s",
+                 work->why[0] ? work->why : "The casks could not be followed: ",
+                 work->why[0] ? "" : stv_status_text(status));
+        free_work(work);
+        return stv_session_fail(&session, status, "%s", why);
     }
-    free(cask_idx);
-    if (status != STV_OK)
-        return stv_session_fail(&session, status, "%s%s",
-                                why[0] ? why : "The casks could not be followed: ",
-                                why[0] ? "" : stv_status_text(status));
-    const struct result result = {&session.chain, &forecast,
-                                  stv_options_has(options, STV_OPT_CASK)};
-    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    const struct stv_answer answer = {&work->answer, add_text, add_json, add_csv};
     status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
-    stv_forecast_free(&forecast);
+    free_work(work);
     return stv_session_close(&session, status);
 }

@@ -49,8 +49,11 @@ static void add_option(struct stv_text *text, const struct stv_option_info *info
     char letter[8] = "";
     if (info->letter)
         snprintf(letter, sizeof letter, "-%c, ", info->letter);
-    stv_prose_add(text, "  %s--%s%s%s\n", letter, info->name, info->argument ? " " : "",
-                  info->argument ? info->argument : "");
+    if (info->kind == STV_VALUE_NUMBER_OR_DEFAULT)
+        stv_prose_add(text, "  %s--%s[=%s]\n", letter, info->name, info->argument);
+    else
+        stv_prose_add(text, "  %s--%s%s%s\n", letter, info->name, info->argument ? " " : "",
+                      info->argument ? info->argument : "");
     struct stv_text note = {0};
     add_note(&note, info);
     if (note.n)

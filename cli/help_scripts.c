@@ -37,8 +37,10 @@ static void add_man_option(struct stv_text *text, const struct stv_option_info *
     stv_text_add(text, "\\-\\-");
     add_roff(text, info->name);
     if (info->argument) {
-        stv_text_add(text, " ");
+        bool is_optional = info->kind == STV_VALUE_NUMBER_OR_DEFAULT;
+        stv_text_add(text, is_optional ? "[=" : " ");
         add_roff(text, info->argument);
+        stv_text_add(text, is_optional ? "]" : "");
     }
     stv_text_add(text, "\n");
     add_roff(text, info->help);

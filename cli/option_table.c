@@ -88,10 +88,12 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                           false,
                           "each cask now and later",
                           "Follows each cask from its fill to a day to come: litres, strength, "
-                          "alcohol, wood and fruit, each with its range. A planning estimate, "
-                          "not a loss account.",
+                          "alcohol, wood and fruit, each with its range; when it falls to a "
+                          "strength, where its spirit goes, and what something done would change. "
+                          "A planning estimate, not a loss account.",
                           {"stavecast forecast examples/quill-basin --cask 12 --until 2030-11-01",
-                           "stavecast forecast my-house --every month --csv -o paths.csv"}},
+                           "stavecast forecast examples/quill-basin --what-if \"move cask 12 to "
+                           "tier 1 bay 3 on 2028-10-01\""}},
     [STV_CMD_PLACE] = {"place",
                        "[BOOK]",
                        false,
@@ -263,6 +265,30 @@ static const struct stv_option_info options[STV_OPT_N] = {
                        STV_FOR(STV_CMD_FORECAST), "How far apart the days of a cask's path lie"},
     [STV_OPT_AT] = {"at", 0, "DATE", STV_VALUE_DATE, NULL, NULL, 0, 0, true,
                     STV_FOR(STV_CMD_FORECAST), "One more day to tell of"},
+    [STV_OPT_AGE] = {"age", 0, "YEARS", STV_VALUE_NUMBER, "years", NULL, 0, 60, true,
+                     STV_FOR(STV_CMD_FORECAST),
+                     "One more day to tell of: when the youngest part of the spirit is so old"},
+    [STV_OPT_FALLS_TO] = {"falls-to", 0, "LEVEL", STV_VALUE_TYPED, NULL, NULL, 0, 0, true,
+                          STV_FOR(STV_CMD_FORECAST),
+                          "Tells when a cask falls to a strength (\"52 %vol\") or to litres "
+                          "(\"150 L\"); casks that are named always tell it of the house's "
+                          "least strength, 40 %vol, and the wood it allows"},
+    [STV_OPT_BY] = {"by", 0, "cask|lot|tier|house", STV_VALUE_CHOICE, NULL, "cask", 0, 0, false,
+                    STV_FOR(STV_CMD_FORECAST),
+                    "Sums over lots (one day's fills of one kind of cask), tiers, or the house"},
+    [STV_OPT_WHAT_IF] = {"what-if", 0, "WORDS", STV_VALUE_TYPED, NULL, NULL, 0, 0, true,
+                         STV_FOR(STV_CMD_FORECAST),
+                         "What could be done, beside leaving it: \"move cask 12 to tier 2 bay 7 "
+                         "on 2028-10-01\", \"transfer cask 12 into cask 47 on 2028-11-01\" (or "
+                         "\"transfer 50 L of cask 12 into ...\"), \"add 11.7 kg water to cask 12 "
+                         "on 2028-10-12\""},
+    [STV_OPT_WARMING] = {"warming", 0, "K_PER_YEAR", STV_VALUE_NUMBER, "K a year", "0", -0.2, 0.2,
+                         false, STV_FOR(STV_CMD_FORECAST),
+                         "Makes years after the weather record warmer, from its last whole year"},
+    [STV_OPT_CYCLING] = {"cycling", 0, "GAIN", STV_VALUE_NUMBER_OR_DEFAULT, "per K", "0.02", 0, 1,
+                         false, STV_FOR(STV_CMD_FORECAST),
+                         "Also tells the wood with daily swings of temperature counted, by so much "
+                         "faster for each K (judgement; it is disputed)"},
     [STV_OPT_MONTHS] = {"months", 0, "N", STV_VALUE_COUNT, "months", "36", 1, 360, false,
                         STV_FOR(STV_CMD_BOTTLING), "How many months ahead to look"},
     [STV_OPT_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, "BOOK/report", 0, 0, false,

@@ -66,6 +66,12 @@ enum stv_option {
     STV_OPT_UNTIL,
     STV_OPT_EVERY,
     STV_OPT_AT,
+    STV_OPT_AGE,
+    STV_OPT_FALLS_TO,
+    STV_OPT_BY,
+    STV_OPT_WHAT_IF,
+    STV_OPT_WARMING,
+    STV_OPT_CYCLING,
     STV_OPT_MONTHS,
     STV_OPT_OUT,
     STV_OPT_STUDY,
@@ -146,6 +152,7 @@ enum stv_value_kind {
     STV_VALUE_DATE,   /* YYYY-MM-DD */
     STV_VALUE_COUNT,  /* whole number */
     STV_VALUE_NUMBER, /* plain number */
+    STV_VALUE_NUMBER_OR_DEFAULT, /* the same behind '='; alone, the default */
     STV_VALUE_ANGLE,  /* degrees, with or without a unit */
     STV_VALUE_LENGTH, /* metres, with or without a unit */
     STV_VALUE_TYPED   /* read by the command, in the words and units of a bench sheet's cell */

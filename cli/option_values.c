@@ -97,6 +97,7 @@ enum stv_status stv_option_value(struct stv_occurrence *occurrence, char *why, s
         break;
     case STV_VALUE_COUNT:
     case STV_VALUE_NUMBER:
+    case STV_VALUE_NUMBER_OR_DEFAULT:
     case STV_VALUE_ANGLE:
     case STV_VALUE_LENGTH:
         is_fine = read_number(info, occurrence->text, &occurrence->number, reason, sizeof reason) ==

@@ -72,6 +72,8 @@ static enum stv_status record_with_value(struct reader *reader, enum stv_option 
     }
     if (attached)
         return record(reader, option, attached);
+    if (info->kind == STV_VALUE_NUMBER_OR_DEFAULT)
+        return record(reader, option, info->default_text);
     if (reader->at >= reader->argc) {
         snprintf(reader->why, reader->size, "--%s needs a value: --%s %s.", info->name, info->name,
                  info->argument);

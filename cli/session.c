@@ -71,6 +71,7 @@ struct stv_run_options stv_run_options_of(const struct stv_options *options)
         .seed = (uint64_t)stv_options_number(options, STV_OPT_SEED),
         .n_draws = (size_t)stv_options_number(options, STV_OPT_DRAWS),
         .step_d = stv_options_number(options, STV_OPT_STEP),
+        .warming_k_per_y = stv_options_number(options, STV_OPT_WARMING),
     };
 }
 
@@ -97,6 +98,7 @@ static const char *fill_request(const struct stv_options *options, struct stv_re
         .seed = run.seed,
         .n_draws = run.n_draws,
         .step_d = run.step_d,
+        .warming_k_per_y = run.warming_k_per_y,
         .date_day_d = stv_options_day(options, STV_OPT_DATE),
     };
     if (request->weather_path) {

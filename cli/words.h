@@ -73,9 +73,6 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
 /* How many casks, litres of pure alcohol and bottles, now and at the end. */
 void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_forecast *forecast);
-/* All casks in one table, or each in full. */
-void stv_words_forecast(struct stv_text *text, const struct stv_chain *chain,
-                        const struct stv_forecast *forecast, bool is_each_in_full);
 /* True when the latest gauge lies outside the forecast's range for its day: said in one line. */
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask);

@@ -4,6 +4,7 @@
 #include "cli/words.h"
 
 #include "cli/cask_state.h"
+#include "cli/forecast_answer.h"
 #include "cli/prose.h"
 #include "cli/words_lineage.h"
 
@@ -176,6 +177,11 @@ static void add_path(struct stv_text *text, const struct stv_chain *chain,
     if (cask->n_rows > ROWS_PRINTED_MOST)
         stv_prose_add(text, "... and %zu more rows: --csv or --json has them all.\n",
                       cask->n_rows - ROWS_PRINTED_MOST);
+    for (size_t i = 0; i < cask->n_rows; i++)
+        if (isfinite(cask->rows[i].asked_age_y))
+            stv_prose_add(text, "%-12s the spirit is %s years old.\n",
+                          stv_format_iso_day(cask->rows[i].day_d).text,
+                          stv_format_number(cask->rows[i].asked_age_y, 2).text);
 }
 
 static void add_nose(struct stv_text *text, const struct stv_gauge *gauge)
@@ -216,31 +222,10 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
                    at_end.text);
 }
 
-static void add_gone(struct stv_text *text, const struct stv_chain *chain,
+static void add_cask(struct stv_text *text, const struct stv_forecast_answer *answer,
                      const struct stv_forecast_cask *cask)
 {
-    const struct stv_house_rules *rules = &chain->book.rules;
-    const struct stv_forecast_row *now = &cask->now;
-    double air_l = quantity(now, STV_Q_AIR_LPA_L)->p50;
-    double joint_l = quantity(now, STV_Q_JOINT_LPA_L)->p50;
-    double volume_l =
-        cask->rows[0].quantity[STV_Q_VOLUME20_L].p50 - quantity(now, STV_Q_VOLUME20_L)->p50;
-    stv_prose_wrap(text, 2,
-                   "Gone since the fill through wood and joints: about %s bottles' worth; "
-                   "%s L of pure alcohol through the wood, %s at the joints. Soaked into the "
-                   "staves %s, samples %s.",
-                   stv_format_number(stv_bottles_of_lpa_nd(rules, air_l + joint_l), 0).text,
-                   stv_format_number(air_l, 1).text, stv_format_number(joint_l, 1).text,
-                   stv_format_number(quantity(now, STV_Q_INDRINK_LPA_L)->p50, 1).text,
-                   stv_format_number(quantity(now, STV_Q_SAMPLE_LPA_L)->p50, 1).text);
-    if (stv_water_added_kg(chain, cask->cask_idx) <= 0.0)
-        stv_prose_wrap(text, 2, "The cask is %s L down since the fill.",
-                       stv_format_number(volume_l, 1).text);
-}
-
-static void add_cask(struct stv_text *text, const struct stv_chain *chain,
-                     const struct stv_forecast_cask *cask)
-{
+    const struct stv_chain *chain = answer->chain;
     if (cask->fill_idx < 0) {
         stv_prose_heading(text, "Cask %s: empty", chain->book.ledger.casks[cask->cask_idx].id);
         stv_words_lineage(text, chain, cask->cask_idx);
@@ -251,9 +236,10 @@ static void add_cask(struct stv_text *text, const struct stv_chain *chain,
     stv_text_add(text, "\n");
     add_path(text, chain, cask);
     stv_text_add(text, "\n");
+    stv_words_crossings(text, answer->forecast, cask);
     add_wood_and_fruit(text, chain, cask);
-    add_gone(text, chain, cask);
     stv_words_gauge(text, chain, cask);
+    stv_words_losses(text, chain, cask);
     stv_text_add(text, "\n");
 }
 
@@ -300,18 +286,49 @@ static void add_summary(struct stv_text *text, const struct stv_chain *chain,
     }
 }
 
-void stv_words_forecast(struct stv_text *text, const struct stv_chain *chain,
-                        const struct stv_forecast *forecast, bool is_each_in_full)
+/* Days or ages that lie before a cask's fill have no row. */
+static void add_left_out(struct stv_text *text, const struct stv_forecast *forecast)
 {
-    if (!is_each_in_full)
-        stv_words_forecast_answer(text, chain, forecast);
-    if (is_each_in_full)
+    size_t n = 0;
+    for (size_t i = 0; i < forecast->n_casks; i++)
+        n += forecast->casks[i].n_left_out;
+    if (n > 0)
+        stv_prose_wrap(text, 2, "%s asked for before the fill of %s cask: left out.",
+                       stv_format_count(n, "day or age was", "days or ages were").text,
+                       n == 1 ? "its" : "their");
+}
+
+static void add_answer(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_forecast *forecast = answer->forecast;
+    stv_words_compared(text, answer);
+    stv_words_cycling(text, answer);
+    if (!answer->is_each_in_full)
+        stv_words_forecast_answer(text, answer->chain, forecast);
+    if (answer->by != STV_BY_CASK)
+        stv_words_sums(text, answer);
+    else if (answer->is_each_in_full)
         for (size_t i = 0; i < forecast->n_casks; i++)
-            add_cask(text, chain, &forecast->casks[i]);
+            add_cask(text, answer, &forecast->casks[i]);
     else
-        add_summary(text, chain, forecast);
+        add_summary(text, answer->chain, forecast);
+    if (!answer->is_each_in_full)
+        stv_words_house_crossings(text, answer);
+}
+
+void stv_words_forecast(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    const struct stv_forecast *forecast = answer->forecast;
+    add_answer(text, answer);
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);
+    if (chain->run.warming_k_per_y != 0.0)
+        stv_prose_wrap(text, 2,
+                       "Years after the record are taken %s C warmer for each year (--warming); "
+                       "how the air's damp goes with it is not changed.",
+                       stv_format_number(chain->run.warming_k_per_y, 3).text);
+    add_left_out(text, forecast);
     if (forecast->n_strength_held > 0)
         stv_prose_wrap(text, 2,
                        "In %zu trials of a cask its strength left the range that is known, 12 to "

@@ -104,6 +104,17 @@ STV_MUST_CHECK enum stv_status stv_ledger_check(const struct stv_ledger *ledger,
 STV_MUST_CHECK enum stv_status stv_ledger_empty_moves(const struct stv_ledger *ledger,
                                                       size_t *out_idx, size_t *out_n);
 
+/* Copies some casks, all that exchange spirit with them, and their events, in their order: what an
+ * answer about these casks needs, and no more.
+ *
+ * cask_idx    n of them, inside the ledger
+ * out         free with stv_ledger_free
+ * out_idx_of  room for n_casks: where each cask of the ledger stands in the part; -1 outside it
+ *
+ * Errors:  STV_E_MEMORY, out is empty */
+STV_MUST_CHECK enum stv_status stv_ledger_part(const struct stv_ledger *ledger, const int *cask_idx,
+                                               size_t n, struct stv_ledger *out, int *out_idx_of);
+
 /* 1 when the cask holds liquid by the ledger alone at the end of a day, walked for this cask alone;
  * model/lineage.h answers for all casks at once.  0 when memory runs out.  ledger sorted, cask_idx
  * inside it. */

@@ -124,36 +124,138 @@ struct house_run {
     struct stv_outlook *outlook;
 };
 
-/* One group's telling: values of its casks at the days. */
+/* One group's telling: values of its casks at the outlook's days and at their own. */
 struct group_run {
     const struct house_run *house;
+    const struct stv_path_group *group;
+    int64_t *days_d; /* all of them, ascending, each once */
+    size_t n_days;
     double *values; /* [((member * n_days + day) * STV_Q_N + quantity) * n_draws + draw] */
+    double **own;   /* per member, at its own days; NULL without any */
     double residual_frac;
     size_t n_strength_held;
 };
+
+static int compare_days(const void *a, const void *b)
+{
+    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+/* Index of a day in an ascending list; SIZE_MAX when it is not there. */
+static size_t index_in(const int64_t *days_d, size_t n, int64_t day_d)
+{
+    const int64_t *found = n ? bsearch(&day_d, days_d, n, sizeof *days_d, compare_days) : NULL;
+    return found ? (size_t)(found - days_d) : SIZE_MAX;
+}
+
+static size_t own_days(const struct group_run *run, size_t member_idx, const int64_t **out_days_d)
+{
+    const struct stv_outlook_rows *rows = run->house->request->rows;
+    size_t cask = run->group->members[member_idx];
+    *out_days_d = rows ? rows->days_d[cask] : NULL;
+    return rows ? rows->n_days[cask] : 0;
+}
+
+/* Where a member's values of a day go: up to two places. */
+static size_t places_of(const struct group_run *run, size_t member_idx, size_t day_idx,
+                        double *out[2])
+{
+    const struct stv_outlook *outlook = run->house->outlook;
+    const int64_t *own_d;
+    size_t n_own = own_days(run, member_idx, &own_d), n = 0;
+    size_t block = STV_Q_N * outlook->n_draws;
+    int64_t day_d = run->days_d[day_idx];
+    size_t common = index_in(outlook->days_d, outlook->n_days, day_d);
+    size_t own = index_in(own_d, n_own, day_d);
+    if (common != SIZE_MAX)
+        out[n++] = run->values + (member_idx * outlook->n_days + common) * block;
+    if (own != SIZE_MAX)
+        out[n++] = run->own[member_idx] + own * block;
+    return n;
+}
 
 static void tell_cask(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
                       const struct stv__packet *packet)
 {
     struct group_run *run = context;
-    const struct stv_outlook *outlook = run->house->outlook;
+    size_t n_draws = run->house->outlook->n_draws;
     const size_t *draw_of_lane = run->house->ensemble->draw_of_lane + packet_idx * STV__PACKET;
-    double *values =
-        run->values + (member_idx * outlook->n_days + day_idx) * STV_Q_N * outlook->n_draws;
+    double *to[2];
+    size_t n_to = places_of(run, member_idx, day_idx, to);
     for (size_t l = 0; l < STV__PACKET; l++) {
         double told[STV_Q_N];
         size_t draw = draw_of_lane[l];
         if (draw == SIZE_MAX)
             continue;
-        stv__quantities_of(packet, l, run->house->request->rules, &run->house->references[draw],
-                           told);
-        for (size_t q = 0; q < STV_Q_N; q++)
-            values[q * outlook->n_draws + draw] = told[q];
-        if (day_idx + 1 < outlook->n_days)
+        if (n_to)
+            stv__quantities_of(packet, l, run->house->request->rules, &run->house->references[draw],
+                               told);
+        for (size_t t = 0; t < n_to; t++)
+            for (size_t q = 0; q < STV_Q_N; q++)
+                to[t][q * n_draws + draw] = told[q];
+        if (day_idx + 1 < run->n_days)
             continue;
         run->residual_frac = fmax(run->residual_frac, stv__residual_of(packet, l));
         run->n_strength_held += packet->held_nd[l] > 0.0;
     }
+}
+
+/* Days of all of the group's casks, and room for what is told on them. */
+static enum stv_status group_room(struct group_run *run)
+{
+    const struct stv_outlook *outlook = run->house->outlook;
+    const struct stv_path_group *group = run->group;
+    size_t block = STV_Q_N * outlook->n_draws, n = outlook->n_days;
+    const int64_t *own_d;
+    for (size_t m = 0; m < group->n_members; m++)
+        n += own_days(run, m, &own_d);
+    run->days_d = malloc((n + 1) * sizeof *run->days_d);
+    run->values = malloc((group->n_members * outlook->n_days * block + 1) * sizeof *run->values);
+    run->own = calloc(group->n_members + 1, sizeof *run->own);
+    if (!run->days_d || !run->values || !run->own)
+        return STV_E_MEMORY;
+    memcpy(run->days_d, outlook->days_d, outlook->n_days * sizeof *run->days_d);
+    size_t at = outlook->n_days;
+    for (size_t m = 0; m < group->n_members; m++) {
+        size_t n_own = own_days(run, m, &own_d);
+        if (n_own == 0)
+            continue;
+        memcpy(run->days_d + at, own_d, n_own * sizeof *own_d);
+        at += n_own;
+        run->own[m] = malloc(n_own * block * sizeof **run->own);
+        if (!run->own[m])
+            return STV_E_MEMORY;
+    }
+    qsort(run->days_d, n, sizeof *run->days_d, compare_days);
+    for (size_t d = 0; d < n; d++)
+        if (d == 0 || run->days_d[d] != run->days_d[run->n_days - 1])
+            run->days_d[run->n_days++] = run->days_d[d];
+    return STV_OK;
+}
+
+/* What is told goes to the outlook and to who asked for rows; values stay for the sums. */
+static enum stv_status hand_out(struct group_run *run)
+{
+    const struct stv_outlook_rows *rows = run->house->request->rows;
+    struct stv_outlook *outlook = run->house->outlook;
+    size_t n_cask = outlook->n_days * STV_Q_N * outlook->n_draws;
+    enum stv_status status = STV_OK;
+    for (size_t m = 0; m < run->group->n_members && status == STV_OK; m++) {
+        size_t cask = run->group->members[m];
+        status = stv__outlook_keep(outlook, cask, run->values + m * n_cask);
+        if (status == STV_OK && run->own[m])
+            status = rows->take(rows->context, cask, run->own[m]);
+    }
+    return status;
+}
+
+static void free_all_but_values(struct group_run *run)
+{
+    for (size_t m = 0; run->own && m < run->group->n_members; m++)
+        free(run->own[m]);
+    free(run->own);
+    free(run->days_d);
 }
 
 static enum stv_status run_group(const struct house_run *house, size_t group_idx,
@@ -161,23 +263,21 @@ static enum stv_status run_group(const struct house_run *house, size_t group_idx
 {
     const struct stv__ensemble *ensemble = house->ensemble;
     const struct stv_path_group *group = &ensemble->groups[group_idx];
-    const struct stv_outlook *outlook = house->outlook;
-    size_t n_cask = outlook->n_days * STV_Q_N * outlook->n_draws;
     struct stv__lane_cask *lanes =
         aligned_alloc(64, group->n_members * ensemble->n_packets * sizeof *lanes);
-    *run = (struct group_run){.house = house};
-    run->values = malloc((group->n_members * n_cask + 1) * sizeof *run->values);
-    enum stv_status status = lanes && run->values ? STV_OK : STV_E_MEMORY;
+    *run = (struct group_run){.house = house, .group = group};
+    enum stv_status status = lanes ? group_room(run) : STV_E_MEMORY;
     if (status == STV_OK) {
         struct stv_path_input input = stv__ensemble_path(ensemble);
-        input.days_d = outlook->days_d;
-        input.n_days = outlook->n_days;
+        input.days_d = run->days_d;
+        input.n_days = run->n_days;
         status = stv__retarget(ensemble, group, lanes);
         if (status == STV_OK)
             status = stv_path_run(&input, group, lanes, tell_cask, run);
     }
-    for (size_t m = 0; m < group->n_members && status == STV_OK; m++)
-        status = stv__outlook_keep(house->outlook, group->members[m], run->values + m * n_cask);
+    if (status == STV_OK)
+        status = hand_out(run);
+    free_all_but_values(run);
     free(lanes);
     return status;
 }
@@ -226,14 +326,27 @@ static enum stv_status run_house(struct house_run *house)
     return status;
 }
 
-static void mark_record(const struct stv_position_set *set, struct stv_outlook *out)
+int stv_day_is_in_record(const struct stv_position_set *set, int64_t day_d)
 {
     const struct stv_grid *grid = &set->positions[set->reference_idx].grid;
-    int64_t first_d = stv_grid_local_day(grid, 0, NULL);
-    int64_t last_d = stv_grid_local_day(grid, grid->n - 1, NULL);
-    for (size_t d = 0; d < out->n_days; d++)
-        out->in_record[d] =
-            !grid->is_typical && out->days_d[d] >= first_d && out->days_d[d] <= last_d;
+    return !grid->is_typical && day_d >= stv_grid_local_day(grid, 0, NULL) &&
+           day_d <= stv_grid_local_day(grid, grid->n - 1, NULL);
+}
+
+/* First and last day of the outlook and of all rows; 0 when there is none. */
+static size_t span_of(const struct stv_outlook_request *request, int64_t span_d[2])
+{
+    const struct stv_outlook_rows *rows = request->rows;
+    span_d[0] = request->n_days ? request->days_d[0] : INT64_MAX;
+    span_d[1] = request->n_days ? request->days_d[request->n_days - 1] : INT64_MIN;
+    for (size_t c = 0; rows && c < request->ledger->n_casks; c++) {
+        if (rows->n_days[c] == 0)
+            continue;
+        int64_t first_d = rows->days_d[c][0], last_d = rows->days_d[c][rows->n_days[c] - 1];
+        span_d[0] = first_d < span_d[0] ? first_d : span_d[0];
+        span_d[1] = last_d > span_d[1] ? last_d : span_d[1];
+    }
+    return span_d[0] <= span_d[1] ? 2 : 0;
 }
 
 enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struct stv_outlook *out)
@@ -244,8 +357,13 @@ enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struc
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
     };
     enum stv_status status = stv__outlook_room(request, out);
+    /* The years of the tables are those of all days that anybody asks for. */
+    struct stv_outlook_request spanned = *request;
+    int64_t span_d[2];
+    spanned.days_d = span_d;
+    spanned.n_days = span_of(request, span_d);
     if (status == STV_OK)
-        status = stv__ensemble_new(request, &ensemble);
+        status = stv__ensemble_new(&spanned, &ensemble);
     if (status != STV_OK) {
         stv_outlook_free(out);
         return status;
@@ -253,7 +371,8 @@ enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struc
     struct house_run house = {&ensemble, request, malloc(out->n_draws * sizeof *house.references),
                               out};
     status = house.references ? run_house(&house) : STV_E_MEMORY;
-    mark_record(request->set, out);
+    for (size_t d = 0; d < out->n_days; d++)
+        out->in_record[d] = stv_day_is_in_record(request->set, out->days_d[d]);
     out->held_frac = stv__ensemble_held_frac(&ensemble);
     free(house.references);
     stv__ensemble_free(&ensemble);

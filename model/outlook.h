@@ -82,6 +82,17 @@ struct stv_outlook_sums {
     size_t n_labels;
 };
 
+/* Casks that are told on days of their own, beside the outlook's, and who takes what is told. */
+struct stv_outlook_rows {
+    const int64_t *const *days_d; /* per cask of the ledger, ascending */
+    const size_t *n_days;         /* per cask; 0: none */
+    /* Called once for each cask that has days, from several threads at once; values are
+     * [(day * STV_Q_N + quantity) * n_draws + draw] and gone afterwards.  A status other than OK
+     * ends the run. */
+    enum stv_status (*take)(void *context, size_t cask_idx, const double *values);
+    void *context;
+};
+
 /* States of all casks at chosen days, draw by draw. */
 struct stv_outlook {
     size_t n_casks, n_days, n_draws;
@@ -91,7 +102,7 @@ struct stv_outlook {
     float *ranges;   /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
     double **sums;   /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws
                         + draw] of the quantities that add up; casks empty that day count nothing */
-    size_t n_sums;
+    size_t n_sums, *n_labels; /* n_labels per sum */
     /* Worst |in - out - left| of water or ethanol over what came in. */
     double balance_residual_frac;
     size_t n_strength_held; /* casks times draws whose strength left about 12..92 % */
@@ -112,6 +123,7 @@ struct stv_outlook_request {
     int keeps_ranges_only; /* for houses whose values would not fit into memory */
     const struct stv_outlook_sums *sums;
     size_t n_sums;
+    const struct stv_outlook_rows *rows;    /* NULL: none */
     const struct stv_cask_numbers *numbers; /* NULL: the defaults */
     const struct stv_posterior *learned;    /* NULL: nothing was learned */
 };
@@ -136,8 +148,11 @@ struct stv_outlook_request {
 STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request *request,
                                                struct stv_outlook *out);
 
-/* Copies some of an outlook's days, ascending, into an outlook of their own: one run of the casks
- * can then serve several questions.
+/* 1 when a day lies inside the reference's record; a typical year has no days. */
+int stv_day_is_in_record(const struct stv_position_set *set, int64_t day_d);
+
+/* Copies some of an outlook's days, ascending, into an outlook of their own, sums too: one run of
+ * the casks can then serve several questions.
  * Errors: STV_E_NO_DATA a day that the outlook lacks; STV_E_MEMORY.  Free out as any outlook. */
 STV_MUST_CHECK enum stv_status stv_outlook_pick(const struct stv_outlook *outlook,
                                                 const int64_t *days_d, size_t n_days,

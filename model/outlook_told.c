@@ -163,20 +163,34 @@ static enum stv_status allocate(const int64_t *days_d, size_t n_days, bool keeps
     return STV_OK;
 }
 
+/* Zeroed sums for an outlook whose days and draws are set. */
+static enum stv_status sums_room(size_t n_sums, const size_t *n_labels, struct stv_outlook *out)
+{
+    out->sums = calloc(n_sums + 1, sizeof *out->sums);
+    out->n_labels = malloc((n_sums + 1) * sizeof *out->n_labels);
+    if (!out->sums || !out->n_labels)
+        return STV_E_MEMORY;
+    for (size_t s = 0; s < n_sums; s++) {
+        out->sums[s] = calloc(n_labels[s] * block_of(out) * out->n_draws + 1, sizeof **out->sums);
+        if (!out->sums[s])
+            return STV_E_MEMORY;
+        out->n_labels[s] = n_labels[s];
+        out->n_sums++;
+    }
+    return STV_OK;
+}
+
 enum stv_status stv__outlook_room(const struct stv_outlook_request *request,
                                   struct stv_outlook *out)
 {
     enum stv_status status =
         allocate(request->days_d, request->n_days, !request->keeps_ranges_only, out);
-    out->sums = calloc(request->n_sums + 1, sizeof *out->sums);
-    out->n_sums = request->n_sums;
-    if (status == STV_OK && !out->sums)
-        status = STV_E_MEMORY;
-    for (size_t s = 0; s < request->n_sums && status == STV_OK; s++) {
-        size_t n = request->sums[s].n_labels * block_of(out) * out->n_draws;
-        out->sums[s] = calloc(n + 1, sizeof **out->sums);
-        status = out->sums[s] ? STV_OK : STV_E_MEMORY;
-    }
+    size_t *n_labels = malloc((request->n_sums + 1) * sizeof *n_labels);
+    for (size_t s = 0; n_labels && s < request->n_sums; s++)
+        n_labels[s] = request->sums[s].n_labels;
+    if (status == STV_OK)
+        status = n_labels ? sums_room(request->n_sums, n_labels, out) : STV_E_MEMORY;
+    free(n_labels);
     return status;
 }
 
@@ -239,14 +253,28 @@ static size_t day_index(const struct stv_outlook *outlook, int64_t day_d)
     return at;
 }
 
+static void copy_sums(const struct stv_outlook *outlook, size_t from_day, size_t to_day,
+                      struct stv_outlook *out)
+{
+    size_t block = STV_Q_N * outlook->n_draws;
+    for (size_t s = 0; s < outlook->n_sums; s++)
+        for (size_t label = 0; label < outlook->n_labels[s]; label++)
+            memcpy(out->sums[s] + (label * out->n_days + to_day) * block,
+                   outlook->sums[s] + (label * outlook->n_days + from_day) * block,
+                   block * sizeof **out->sums);
+}
+
 enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_t *days_d,
                                  size_t n_days, struct stv_outlook *out)
 {
     size_t block = STV_Q_N * outlook->n_draws;
     *out = *outlook;
     out->sums = NULL;
+    out->n_labels = NULL;
     out->n_sums = 0;
     enum stv_status status = allocate(days_d, n_days, true, out);
+    if (status == STV_OK)
+        status = sums_room(outlook->n_sums, outlook->n_labels, out);
     for (size_t d = 0; d < n_days && status == STV_OK; d++) {
         size_t from = day_index(outlook, days_d[d]);
         if (from == outlook->n_days) {
@@ -258,6 +286,7 @@ enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_
             memcpy(out->values + (c * n_days + d) * block,
                    outlook->values + (c * outlook->n_days + from) * block,
                    block * sizeof *out->values);
+        copy_sums(outlook, from, d, out);
     }
     if (status != STV_OK)
         stv_outlook_free(out);
@@ -270,6 +299,7 @@ void stv_outlook_free(struct stv_outlook *outlook)
     for (size_t s = 0; s < outlook->n_sums; s++)
         free(outlook->sums[s]);
     free(outlook->sums);
+    free(outlook->n_labels);
     free(outlook->values);
     free(outlook->ranges);
     free(outlook->in_record);

@@ -31,6 +31,7 @@ cat >"$work/layers" <<'LAYERS'
 0 cask_numbers
 0 draws
 0 quantiles
+0 crossing
 1 spirit
 1 air
 1 sun

@@ -1,0 +1,170 @@
+/* What could be done, beside what is: differences first, because they are surer than levels. */
+#include "cli/forecast_answer.h"
+
+#include "cli/format.h"
+#include "cli/prose.h"
+#include "cli/words.h"
+
+#include <math.h>
+
+/* A cask over its size by more than makers differ: as in the forecast's own check. */
+#define OVERFULL_FRAC 1.03
+
+static bool is_told(const struct stv_compared *told)
+{
+    return isfinite(told->difference.p50);
+}
+
+static bool matters_at_all(const struct stv_compared *figures)
+{
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++)
+        if (is_told(&figures[f]) && figures[f].matters)
+            return true;
+    return false;
+}
+
+/* "4 bottles fewer (2 to 6)", by the figures that matter. */
+static void add_sentence(struct stv_text *text, const char *who, const struct stv_compared *figures,
+                         int64_t day_d)
+{
+    struct stv_text line = {0};
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
+        const struct stv_figure_form *form = stv_figure_form((enum stv_figure)f);
+        if (!is_told(&figures[f]) || !figures[f].matters)
+            continue;
+        stv_prose_add(&line, "%s%s %s%s", line.n ? "; " : "", form->name,
+                      stv_format_signed_range(
+                          stv_range_scaled(figures[f].difference, form->factor_nd), form->decimals)
+                          .text,
+                      figures[f].is_sure ? "" : ", which may as well be nothing");
+    }
+    if (line.n)
+        stv_prose_wrap(text, 2, "%s, %s: %s.", who, stv_format_month(day_d).text,
+                       stv_text_string(&line));
+    else
+        stv_prose_wrap(text, 2, "%s, %s: it does not matter.", who, stv_format_month(day_d).text);
+    text->has_failed = text->has_failed || line.has_failed;
+    stv_text_free(&line);
+}
+
+static void add_table(struct stv_text *text, const char *const heads[2],
+                      const struct stv_compared *figures)
+{
+    stv_prose_add(text, "  %-21s %12s %12s %26s\n", "", heads[0], heads[1], "difference");
+    for (size_t f = 0; f < STV_FIGURE_TOLD; f++) {
+        const struct stv_figure_form *form = stv_figure_form((enum stv_figure)f);
+        const struct stv_compared *told = &figures[f];
+        int decimals = form->decimals;
+        if (!isfinite(told->one.p50) && !isfinite(told->other.p50))
+            continue;
+        stv_prose_add(text, "  %-21s %12s %12s %26s\n", form->name,
+                      stv_format_number(told->one.p50 * form->factor_nd, decimals).text,
+                      stv_format_number(told->other.p50 * form->factor_nd, decimals).text,
+                      is_told(told)
+                          ? stv_format_signed_range(
+                                stv_range_scaled(told->difference, form->factor_nd), decimals)
+                                .text
+                          : "-");
+    }
+}
+
+static void add_pair(struct stv_text *text, const struct stv_forecast_answer *answer,
+                     size_t pair_idx, size_t day_idx)
+{
+    const struct stv_comparison *comparison = &answer->what_if;
+    const struct stv_compare_pair *pair = &comparison->pairs[pair_idx];
+    const struct stv_cask *casks = answer->chain->book.ledger.casks;
+    const struct stv_compared *figures =
+        stv_compared_of(comparison, pair_idx, day_idx, (enum stv_figure)0);
+    int64_t day_d = comparison->days_d[day_idx];
+    double most_l = OVERFULL_FRAC * casks[pair->other_idx].geometry.capacity_l;
+    struct stv_formatted who = stv_format("Cask %s", casks[pair->cask_idx].id);
+    if (pair->other_idx != pair->cask_idx)
+        who =
+            stv_format("Cask %s, then in %s", casks[pair->cask_idx].id, casks[pair->other_idx].id);
+    if (!is_told(&figures[STV_FIGURE_VOLUME]))
+        stv_prose_wrap(text, 2, "%s, %s: empty on one side, nothing to compare.", who.text,
+                       stv_format_month(day_d).text);
+    else
+        add_sentence(text, who.text, figures, day_d);
+    if (figures[STV_FIGURE_VOLUME].other.p50 > most_l)
+        stv_prose_wrap(text, 2,
+                       "Cask %s would have to hold %s L then, more than its %s: it does not fit.",
+                       casks[pair->other_idx].id,
+                       stv_format_number(figures[STV_FIGURE_VOLUME].other.p50, 0).text,
+                       stv_format_number(casks[pair->other_idx].geometry.capacity_l, 0).text);
+}
+
+void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_comparison *comparison = &answer->what_if;
+    static const char *const heads[2] = {"as it stands", "what if"};
+    size_t last = comparison->n_days - 1;
+    if (answer->n_sentences == 0)
+        return;
+    stv_prose_heading(text, "What if");
+    for (size_t i = 0; i < answer->n_sentences; i++)
+        stv_prose_wrap(text, 2, "%s", answer->sentences[i]);
+    bool matters = false;
+    for (size_t p = 0; p < comparison->n_pairs; p++)
+        matters |= matters_at_all(stv_compared_of(comparison, p, last, (enum stv_figure)0));
+    stv_prose_wrap(text, 0, "%s by %s, against leaving it:",
+                   matters ? "What it changes" : "It does not matter",
+                   stv_format_day(comparison->days_d[last]).text);
+    for (size_t p = 0; p < comparison->n_pairs; p++)
+        for (size_t d = 0; d < comparison->n_days; d++)
+            add_pair(text, answer, p, d);
+    if (comparison->n_pairs > 1)
+        add_sentence(text, "All these casks together", comparison->together + last * STV_FIGURE_N,
+                     comparison->days_d[last]);
+    for (size_t p = 0; p < comparison->n_pairs; p++) {
+        const struct stv_cask *casks = answer->chain->book.ledger.casks;
+        stv_prose_add(text, "\n  Cask %s on %s\n", casks[comparison->pairs[p].cask_idx].id,
+                      stv_format_day(comparison->days_d[last]).text);
+        add_table(text, heads, stv_compared_of(comparison, p, last, (enum stv_figure)0));
+    }
+    stv_text_add(text, "\n");
+    stv_prose_wrap(text, 0,
+                   "Differences are made trial by trial; less than 1.5 %% of bottles, alcohol and "
+                   "litres, 0.2 %%vol, or 0.04 of wood and fruit does not matter (judgement).");
+    stv_text_add(text, "\n");
+}
+
+static void add_cycling_row(struct stv_text *text, const struct stv_forecast_answer *answer,
+                            size_t pair_idx, size_t day_idx)
+{
+    const struct stv_comparison *comparison = &answer->cycling;
+    const struct stv_cask *casks = answer->chain->book.ledger.casks;
+    const struct stv_compared *wood =
+        stv_compared_of(comparison, pair_idx, day_idx, STV_FIGURE_WOOD);
+    struct stv_range more =
+        stv_compared_of(comparison, pair_idx, day_idx, STV_FIGURE_OAK)->ratio_nd;
+    more = (struct stv_range){more.p05 - 1.0, more.p25 - 1.0, more.p50 - 1.0, more.p75 - 1.0,
+                              more.p95 - 1.0};
+    stv_text_add(text, "  ");
+    stv_prose_cell(text, casks[comparison->pairs[pair_idx].cask_idx].id, 8);
+    stv_prose_add(text, " %8s %19s %19s %19s\n", stv_format_month(comparison->days_d[day_idx]).text,
+                  stv_format_range(wood->one, 2).text, stv_format_range(wood->other, 2).text,
+                  stv_format_signed_range(stv_range_scaled(more, 100.0), 1).text);
+}
+
+void stv_words_cycling(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_comparison *comparison = &answer->cycling;
+    if (!isfinite(answer->cycling_gain_per_k))
+        return;
+    stv_prose_heading(text, "Wood without and with daily swings counted");
+    stv_prose_wrap(
+        text, 2,
+        "Whether swings of temperature draw more from the wood is disputed. Here each K "
+        "of daily swing of the spirit hastens the wood's fast part by %s %% "
+        "(judgement); in a year or two that part is drawn out either way. Your reference "
+        "cask swings as well.",
+        stv_format_number(100.0 * answer->cycling_gain_per_k, 1).text);
+    stv_prose_add(text, "  %-8s %8s %19s %19s %19s\n", "cask", "", "wood without", "with",
+                  "oak drawn out, %");
+    for (size_t p = 0; p < comparison->n_pairs; p++)
+        for (size_t d = 0; d < comparison->n_days; d++)
+            add_cycling_row(text, answer, p, d);
+    stv_text_add(text, "\n");
+}
