@@ -41,7 +41,7 @@ struct stv__reference stv__reference_of(const struct stv__packet *packet, size_t
     struct stv_spirit_amount amount =
         stv_spirit_amount(packet->ethanol_kg[lane], packet->water_kg[lane]);
     for (size_t k = 0; k < STV_OAK_N; k++)
-        reference.content_mg_per_lpa[k] = packet->content_mg[k][lane] / amount.lpa_l;
+        reference.content_per_lpa_mg_l[k] = packet->content_mg[k][lane] / amount.lpa_l;
     reference.esters_mg_l = packet->ester_mg[lane] / amount.volume20_l;
     return reference;
 }
@@ -120,7 +120,8 @@ void stv__quantities_of(const struct stv__packet *packet, size_t lane,
     out[STV_Q_ABV20_FRAC] = amount.abv20_frac;
     out[STV_Q_LPA_L] = amount.lpa_l;
     for (size_t k = 0; k < STV_OAK_N; k++)
-        out[oak[k]] = packet->content_mg[k][lane] / amount.lpa_l / reference->content_mg_per_lpa[k];
+        out[oak[k]] =
+            packet->content_mg[k][lane] / amount.lpa_l / reference->content_per_lpa_mg_l[k];
     out[STV_Q_OAK_MG_PER_LPA_L] = packet->content_mg[STV_OAK_PHENOLICS][lane] / amount.lpa_l;
     out[STV_Q_CASK_ESTERS_ND] = packet->ester_mg[lane] / amount.volume20_l / reference->esters_mg_l;
     out[STV_Q_STILL_FRUIT_ND] = packet->fruit_nd[lane];
@@ -128,7 +129,7 @@ void stv__quantities_of(const struct stv__packet *packet, size_t lane,
     tell_losses(packet, lane, out);
 }
 
-double stv__residual_of(const struct stv__packet *packet, size_t lane)
+double stv__residual_frac(const struct stv__packet *packet, size_t lane)
 {
     double ethanol = packet->in_ethanol_kg[lane] - packet->gone_ethanol_kg[lane] -
                      packet->out_ethanol_kg[lane] - packet->ethanol_kg[lane];
@@ -168,14 +169,14 @@ enum stv_status stv__outlook_room(const struct stv_outlook_request *request,
 {
     enum stv_status status =
         allocate(request->days_d, request->n_days, !request->keeps_ranges_only, out);
-    out->sums = calloc(request->n_sums + 1, sizeof *out->sums);
+    out->sum_draws = calloc(request->n_sums + 1, sizeof *out->sum_draws);
     out->n_sums = request->n_sums;
-    if (status == STV_OK && !out->sums)
+    if (status == STV_OK && !out->sum_draws)
         status = STV_E_MEMORY;
     for (size_t s = 0; s < request->n_sums && status == STV_OK; s++) {
         size_t n = request->sums[s].n_labels * block_of(out) * out->n_draws;
-        out->sums[s] = calloc(n + 1, sizeof **out->sums);
-        status = out->sums[s] ? STV_OK : STV_E_MEMORY;
+        out->sum_draws[s] = calloc(n + 1, sizeof **out->sum_draws);
+        status = out->sum_draws[s] ? STV_OK : STV_E_MEMORY;
     }
     return status;
 }
@@ -225,7 +226,7 @@ void stv__outlook_add(struct stv_outlook *outlook, const struct stv_outlook_requ
         for (size_t m = 0; m < group->n_members; m++) {
             size_t label = request->sums[s].label_of_cask[group->members[m]];
             if (label != SIZE_MAX)
-                add_cask(outlook, values + m * n, outlook->sums[s] + label * n);
+                add_cask(outlook, values + m * n, outlook->sum_draws[s] + label * n);
         }
     }
 }
@@ -244,7 +245,7 @@ enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_
 {
     size_t block = STV_Q_N * outlook->n_draws;
     *out = *outlook;
-    out->sums = NULL;
+    out->sum_draws = NULL;
     out->n_sums = 0;
     enum stv_status status = allocate(days_d, n_days, true, out);
     for (size_t d = 0; d < n_days && status == STV_OK; d++) {
@@ -268,8 +269,8 @@ void stv_outlook_free(struct stv_outlook *outlook)
 {
     free(outlook->days_d);
     for (size_t s = 0; s < outlook->n_sums; s++)
-        free(outlook->sums[s]);
-    free(outlook->sums);
+        free(outlook->sum_draws[s]);
+    free(outlook->sum_draws);
     free(outlook->values);
     free(outlook->ranges);
     free(outlook->in_record);
@@ -287,7 +288,7 @@ const double *stv_outlook_sum_draws(const struct stv_outlook *outlook, size_t su
                                     size_t label_idx, size_t day_idx, enum stv_quantity quantity)
 {
     size_t base = (label_idx * outlook->n_days + day_idx) * STV_Q_N + (size_t)quantity;
-    return outlook->sums[sum_idx] + base * outlook->n_draws;
+    return outlook->sum_draws[sum_idx] + base * outlook->n_draws;
 }
 
 struct stv_range stv_outlook_range(const struct stv_outlook *outlook, size_t cask_idx,

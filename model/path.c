@@ -84,7 +84,7 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
     const struct stv_cask_numbers *numbers = &walk->input->model->numbers;
     double age_d = (double)(piece->from_d - now->wetted_day_d);
     double step_d = (double)(piece->to_d - piece->from_d);
-    struct stv__step step = {.step_d = step_d, .leak_share = now->is_tight ? 0.0 : 1.0};
+    struct stv__step step = {.step_d = step_d, .leak_frac = now->is_tight ? 0.0 : 1.0};
     if (now->indrink_total_l > 0.0) {
         step.indrink_l = now->indrink_total_l *
                          (indrink_share(numbers, age_d + step_d) - indrink_share(numbers, age_d));
