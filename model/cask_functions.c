@@ -4,7 +4,6 @@
 #include "model/cask_functions.h"
 
 #include "model/air.h"
-#include "model/cooperage.h"
 #include "model/extraction.h"
 #include "model/spirit.h"
 #include "model/spirit_vapour.h"
@@ -19,7 +18,6 @@
 #define ROW_STEP_K 0.05
 #define N_ROWS 1301 /* (MOST_C - LEAST_C) / ROW_STEP_K + 1 */
 #define HUMIDITY_CELLS 500
-#define WETTED_CELLS 1000
 #define WOOD_STEP_K 0.5
 #define WOOD_ROWS 131 /* (MOST_C - LEAST_C) / WOOD_STEP_K + 1 */
 #define REFERENCE_15C_K 288.15
@@ -33,7 +31,6 @@ struct stv__cask_functions {
     double node_root_nd[STV__NODES], node_weight_nd[STV__NODES]; /* root of the mole fraction */
     double node_activity20_nd[STV__NODES];                       /* of water */
     double node_ethanol20_nd[STV__NODES];                        /* of ethanol */
-    double wetted_frac[WETTED_CELLS + 1];
     struct stv__liquid_row rows[N_ROWS];
     double wood[WOOD_ROWS][HUMIDITY_CELLS + 1];
 };
@@ -169,23 +166,6 @@ double stv__wood_integral_nd(const struct stv__cask_functions *functions, double
     return cold + y * (warm - cold);
 }
 
-static void fill_wetted(struct stv__cask_functions *functions,
-                        const struct stv_cask_numbers *numbers)
-{
-    for (size_t i = 0; i <= WETTED_CELLS; i++)
-        functions->wetted_frac[i] = stv_cask_wetted_frac((double)i / WETTED_CELLS, numbers);
-}
-
-double stv__wetted_frac(const struct stv__cask_functions *functions, double full_frac)
-{
-    double place = WETTED_CELLS * fmin(1.0, fmax(0.0, full_frac));
-    size_t cell = (size_t)place;
-    if (cell > WETTED_CELLS - 1)
-        cell = WETTED_CELLS - 1;
-    const double *at = &functions->wetted_frac[cell];
-    return at[0] + (place - (double)cell) * (at[1] - at[0]);
-}
-
 static enum stv_status fill_row(const struct stv__cask_functions *functions, double liquid_c,
                                 struct stv__liquid_row *row)
 {
@@ -230,7 +210,6 @@ static enum stv_status fill_rows(struct stv__cask_functions *functions)
 }
 
 enum stv_status stv__cask_functions_new(const struct stv_params *base,
-                                        const struct stv_cask_numbers *numbers,
                                         struct stv__cask_functions **out)
 {
     *out = NULL;
@@ -240,7 +219,6 @@ enum stv_status stv__cask_functions_new(const struct stv_params *base,
     functions->middle_energy_j_mol = base->permeance_ea_j_mol;
     fill_nodes(functions);
     fill_wood(functions);
-    fill_wetted(functions, numbers);
     enum stv_status status = fill_rows(functions);
     if (status != STV_OK) {
         stv__cask_functions_free(functions);

@@ -3,15 +3,11 @@
 #ifndef STV_MODEL_CASK_FUNCTIONS_H
 #define STV_MODEL_CASK_FUNCTIONS_H
 
-#include "model/cask_numbers.h"
+#include "model/lane_rows.h" /* the tables' range */
 #include "model/params.h"
 #include "model/status.h"
 
 #include <stddef.h>
-
-/* Range of ethanol mole fraction that the tables know: about 12 to 92 % vol. */
-#define STV_TABLE_LEAST_MOLE_FRAC 0.04
-#define STV_TABLE_MOST_MOLE_FRAC 0.75
 
 enum { STV__NODES = 9, STV__ENERGIES = 3, STV__ARRHENIUS = 8 };
 
@@ -31,7 +27,6 @@ struct stv__cask_functions;
 /* Tabulates them; some 5 ms and 1.5 MB.
  *
  * base     only its permeance energy counts
- * numbers  only the cask's shape counts
  *
  * Errors:  STV_E_MEMORY
  * Accuracy: straight lines 0.05 K apart, below 1e-5 of any column; the wood's integral 2e-8 to
@@ -39,7 +34,6 @@ struct stv__cask_functions;
  * Source:  as stv_wood_flux and stv_arrhenius20_nd
  * Memory:  free with stv__cask_functions_free, which accepts NULL */
 STV_MUST_CHECK enum stv_status stv__cask_functions_new(const struct stv_params *base,
-                                                       const struct stv_cask_numbers *numbers,
                                                        struct stv__cask_functions **out);
 void stv__cask_functions_free(struct stv__cask_functions *functions);
 
@@ -50,9 +44,6 @@ int stv__liquid_row(const struct stv__cask_functions *functions, double liquid_c
  * -15..50. */
 double stv__wood_integral_nd(const struct stv__cask_functions *functions, double rh_frac,
                              double liquid_c);
-
-/* stv_cask_wetted_frac by straight lines between a thousand points. */
-double stv__wetted_frac(const struct stv__cask_functions *functions, double full_frac);
 
 /* Nodes of permeance energy (the base's is the middle one) and of activation energy. */
 double stv__energy_node_j_mol(const struct stv__cask_functions *functions, size_t node);

@@ -13,6 +13,8 @@
 #include "model/wood.h"
 
 #include <math.h>
+#include <omp.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 #define ROW_STEP_K 0.05
@@ -41,6 +43,7 @@ enum {
     ROW_MOST = 56
 };
 
+/* Source: choice of panels for interpolation, no datum. */
 const double stv__panel_bound_nd[STV__PANELS + 1] = {0.2, 0.395, 0.63, 0.75, 0.86602540378443865};
 
 struct stv__lane_rows {
@@ -50,7 +53,8 @@ struct stv__lane_rows {
     double factor_ea_j_mol[STV__LANES][STV__FACTORS_MOST];
     size_t n_factors, stride;
     double *panel[STV__PANELS][STV__LANES]; /* N_ROWS x stride; all NULL until asked for */
-    int is_made[STV__PANELS];
+    bool is_made[STV__PANELS];
+    omp_lock_t lock;                           /* while a panel is made */
     double node_nd[STV__NODES8];               /* of -1..1 */
     double power_nd[STV__NODES8][STV__NODES8]; /* [node][power]: the polynomial that is 1 there */
     double psat_pa[AIR_ROWS];
@@ -140,13 +144,13 @@ static void fill_nodes(struct stv__lane_rows *rows)
     }
 }
 
-void stv__lane_rows_polynomial(const struct stv__lane_rows *rows,
-                               const double at_nodes[STV__NODES8], double out[STV__NODES8])
+void stv__lane_rows_polynomial(const struct stv__lane_rows *rows, const double values[STV__NODES8],
+                               double out[STV__NODES8])
 {
     for (size_t k = 0; k < STV__NODES8; k++) {
         out[k] = 0.0;
         for (size_t i = 0; i < STV__NODES8; i++)
-            out[k] += rows->power_nd[i][k] * at_nodes[i];
+            out[k] += rows->power_nd[i][k] * values[i];
     }
 }
 
@@ -285,16 +289,17 @@ static enum stv_status make_panel(struct stv__lane_rows *rows, size_t panel_idx)
         for (size_t lane = 0; lane < rows->n_distinct; lane++)
             fill_row(rows, lane, &liquid, rows->panel[panel_idx][lane] + r * rows->stride);
     }
-    rows->is_made[panel_idx] = 1;
+    rows->is_made[panel_idx] = true;
     return STV_OK;
 }
 
 enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows, size_t panel_idx)
 {
     enum stv_status status = STV_OK;
-#pragma omp critical(stv__lane_rows)
+    omp_set_lock(&rows->lock);
     if (!rows->is_made[panel_idx])
         status = make_panel(rows, panel_idx);
+    omp_unset_lock(&rows->lock);
     return status;
 }
 
@@ -306,6 +311,7 @@ enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
     struct stv__lane_rows *rows = calloc(1, sizeof *rows);
     if (!rows)
         return STV_E_MEMORY;
+    omp_init_lock(&rows->lock);
     for (size_t lane = 0; lane < STV__LANES; lane++)
         rows->lanes[lane] = lanes[n_distinct == 1 ? 0 : lane];
     rows->n_distinct = n_distinct;
@@ -328,6 +334,7 @@ void stv__lane_rows_free(struct stv__lane_rows *rows)
     for (size_t p = 0; p < STV__PANELS; p++)
         for (size_t lane = 0; lane < STV__LANES; lane++)
             free(rows->panel[p][lane]);
+    omp_destroy_lock(&rows->lock);
     free(rows);
 }
 
@@ -446,7 +453,7 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
 
 STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx,
                                     size_t lane_idx, const struct stv__lane_hours *hours,
-                                    double *out_sums)
+                                    double *out)
 {
     const double *table = rows->panel[panel_idx][lane_idx];
     stv__v8 sums[2 + REST_MOST];
@@ -463,13 +470,13 @@ STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t pa
             add_prepared(rows, hours, from, n, &prepared, REST_MOST, sums);
     }
     for (size_t i = 0; i < STV__NODES8; i++) {
-        out_sums[STV__COL_ETHANOL + i] += sums[0][i];
-        out_sums[STV__COL_WATER + i] += sums[1][i];
+        out[STV__COL_ETHANOL + i] += sums[0][i];
+        out[STV__COL_WATER + i] += sums[1][i];
     }
-    out_sums[STV__COL_PRESSURE] += sums[2][ROW_PURE - ROW_WARMTH];
+    out[STV__COL_PRESSURE] += sums[2][ROW_PURE - ROW_WARMTH];
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = ROW_FACTORS - ROW_WARMTH + f;
-        out_sums[STV__COL_FACTORS + f] += sums[2 + at / 8][at % 8];
+        out[STV__COL_FACTORS + f] += sums[2 + at / 8][at % 8];
     }
     return n_held;
 }

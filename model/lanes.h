@@ -94,23 +94,23 @@ STV__INLINE stv__v8 stv__exp(stv__v8 x)
     return sum * (stv__v8)power;
 }
 
-STV__INLINE stv__v8f stv__load_f(const float *from)
+STV__INLINE stv__v8f stv__load_f(const float *values)
 {
     stv__v8f value;
-    memcpy(&value, from, sizeof value);
+    memcpy(&value, values, sizeof value);
     return value;
 }
 
-STV__INLINE stv__v8 stv__load(const double *from)
+STV__INLINE stv__v8 stv__load(const double *values)
 {
     stv__v8 value;
-    memcpy(&value, from, sizeof value);
+    memcpy(&value, values, sizeof value);
     return value;
 }
 
-STV__INLINE void stv__store(stv__v8 value, double *to)
+STV__INLINE void stv__store(stv__v8 value, double *out)
 {
-    memcpy(to, &value, sizeof value);
+    memcpy(out, &value, sizeof value);
 }
 
 #endif

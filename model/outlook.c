@@ -196,7 +196,7 @@ static void tell_cask(void *context, size_t member_idx, size_t day_idx, size_t p
                 to[t][q * n_draws + draw] = told[q];
         if (day_idx + 1 < run->n_days)
             continue;
-        run->residual_frac = fmax(run->residual_frac, stv__residual_of(packet, l));
+        run->residual_frac = fmax(run->residual_frac, stv__residual_frac(packet, l));
         run->n_strength_held += packet->held_nd[l] > 0.0;
     }
 }

@@ -100,8 +100,9 @@ struct stv_outlook {
     double *values;  /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
                         the cask is empty that day; NULL when only ranges are kept */
     float *ranges;   /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
-    double **sums;   /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws
-                        + draw] of the quantities that add up; casks empty that day count nothing */
+    double *
+        *sum_draws; /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws
+                    + draw] of the quantities that add up; casks empty that day count nothing */
     size_t n_sums, *n_labels; /* n_labels per sum */
     /* Worst |in - out - left| of water or ethanol over what came in. */
     double balance_residual_frac;

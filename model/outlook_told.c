@@ -41,7 +41,7 @@ struct stv__reference stv__reference_of(const struct stv__packet *packet, size_t
     struct stv_spirit_amount amount =
         stv_spirit_amount(packet->ethanol_kg[lane], packet->water_kg[lane]);
     for (size_t k = 0; k < STV_OAK_N; k++)
-        reference.content_mg_per_lpa[k] = packet->content_mg[k][lane] / amount.lpa_l;
+        reference.content_per_lpa_mg_l[k] = packet->content_mg[k][lane] / amount.lpa_l;
     reference.esters_mg_l = packet->ester_mg[lane] / amount.volume20_l;
     return reference;
 }
@@ -120,7 +120,8 @@ void stv__quantities_of(const struct stv__packet *packet, size_t lane,
     out[STV_Q_ABV20_FRAC] = amount.abv20_frac;
     out[STV_Q_LPA_L] = amount.lpa_l;
     for (size_t k = 0; k < STV_OAK_N; k++)
-        out[oak[k]] = packet->content_mg[k][lane] / amount.lpa_l / reference->content_mg_per_lpa[k];
+        out[oak[k]] =
+            packet->content_mg[k][lane] / amount.lpa_l / reference->content_per_lpa_mg_l[k];
     out[STV_Q_OAK_MG_PER_LPA_L] = packet->content_mg[STV_OAK_PHENOLICS][lane] / amount.lpa_l;
     out[STV_Q_CASK_ESTERS_ND] = packet->ester_mg[lane] / amount.volume20_l / reference->esters_mg_l;
     out[STV_Q_STILL_FRUIT_ND] = packet->fruit_nd[lane];
@@ -128,7 +129,7 @@ void stv__quantities_of(const struct stv__packet *packet, size_t lane,
     tell_losses(packet, lane, out);
 }
 
-double stv__residual_of(const struct stv__packet *packet, size_t lane)
+double stv__residual_frac(const struct stv__packet *packet, size_t lane)
 {
     double ethanol = packet->in_ethanol_kg[lane] - packet->gone_ethanol_kg[lane] -
                      packet->out_ethanol_kg[lane] - packet->ethanol_kg[lane];
@@ -166,13 +167,14 @@ static enum stv_status allocate(const int64_t *days_d, size_t n_days, bool keeps
 /* Zeroed sums for an outlook whose days and draws are set. */
 static enum stv_status sums_room(size_t n_sums, const size_t *n_labels, struct stv_outlook *out)
 {
-    out->sums = calloc(n_sums + 1, sizeof *out->sums);
+    out->sum_draws = calloc(n_sums + 1, sizeof *out->sum_draws);
     out->n_labels = malloc((n_sums + 1) * sizeof *out->n_labels);
-    if (!out->sums || !out->n_labels)
+    if (!out->sum_draws || !out->n_labels)
         return STV_E_MEMORY;
     for (size_t s = 0; s < n_sums; s++) {
-        out->sums[s] = calloc(n_labels[s] * block_of(out) * out->n_draws + 1, sizeof **out->sums);
-        if (!out->sums[s])
+        out->sum_draws[s] =
+            calloc(n_labels[s] * block_of(out) * out->n_draws + 1, sizeof **out->sum_draws);
+        if (!out->sum_draws[s])
             return STV_E_MEMORY;
         out->n_labels[s] = n_labels[s];
         out->n_sums++;
@@ -239,7 +241,7 @@ void stv__outlook_add(struct stv_outlook *outlook, const struct stv_outlook_requ
         for (size_t m = 0; m < group->n_members; m++) {
             size_t label = request->sums[s].label_of_cask[group->members[m]];
             if (label != SIZE_MAX)
-                add_cask(outlook, values + m * n, outlook->sums[s] + label * n);
+                add_cask(outlook, values + m * n, outlook->sum_draws[s] + label * n);
         }
     }
 }
@@ -259,9 +261,9 @@ static void copy_sums(const struct stv_outlook *outlook, size_t from_day, size_t
     size_t block = STV_Q_N * outlook->n_draws;
     for (size_t s = 0; s < outlook->n_sums; s++)
         for (size_t label = 0; label < outlook->n_labels[s]; label++)
-            memcpy(out->sums[s] + (label * out->n_days + to_day) * block,
-                   outlook->sums[s] + (label * outlook->n_days + from_day) * block,
-                   block * sizeof **out->sums);
+            memcpy(out->sum_draws[s] + (label * out->n_days + to_day) * block,
+                   outlook->sum_draws[s] + (label * outlook->n_days + from_day) * block,
+                   block * sizeof **out->sum_draws);
 }
 
 enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_t *days_d,
@@ -269,7 +271,7 @@ enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_
 {
     size_t block = STV_Q_N * outlook->n_draws;
     *out = *outlook;
-    out->sums = NULL;
+    out->sum_draws = NULL;
     out->n_labels = NULL;
     out->n_sums = 0;
     enum stv_status status = allocate(days_d, n_days, true, out);
@@ -297,8 +299,8 @@ void stv_outlook_free(struct stv_outlook *outlook)
 {
     free(outlook->days_d);
     for (size_t s = 0; s < outlook->n_sums; s++)
-        free(outlook->sums[s]);
-    free(outlook->sums);
+        free(outlook->sum_draws[s]);
+    free(outlook->sum_draws);
     free(outlook->n_labels);
     free(outlook->values);
     free(outlook->ranges);
@@ -317,7 +319,7 @@ const double *stv_outlook_sum_draws(const struct stv_outlook *outlook, size_t su
                                     size_t label_idx, size_t day_idx, enum stv_quantity quantity)
 {
     size_t base = (label_idx * outlook->n_days + day_idx) * STV_Q_N + (size_t)quantity;
-    return outlook->sums[sum_idx] + base * outlook->n_draws;
+    return outlook->sum_draws[sum_idx] + base * outlook->n_draws;
 }
 
 struct stv_range stv_outlook_range(const struct stv_outlook *outlook, size_t cask_idx,

@@ -7,7 +7,7 @@
 
 /* The house's reference cask at its age in one draw. */
 struct stv__reference {
-    double content_mg_per_lpa[STV_OAK_N], esters_mg_l;
+    double content_per_lpa_mg_l[STV_OAK_N], esters_mg_l;
 };
 struct stv__reference stv__reference_of(const struct stv__packet *packet, size_t lane);
 
@@ -16,7 +16,7 @@ void stv__quantities_of(const struct stv__packet *packet, size_t lane,
                         const struct stv_house_rules *rules, const struct stv__reference *reference,
                         double out[STV_Q_N]);
 /* Worst |in - out - left| of water or ethanol over what came in. */
-double stv__residual_of(const struct stv__packet *packet, size_t lane);
+double stv__residual_frac(const struct stv__packet *packet, size_t lane);
 
 /* Room for what a request asks of an outlook whose casks and draws are set. */
 STV_MUST_CHECK enum stv_status stv__outlook_room(const struct stv_outlook_request *request,

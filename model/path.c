@@ -82,9 +82,9 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
     const struct stv_cask_numbers *numbers = &walk->input->model->numbers;
     double age_d = (double)(piece->from_d - now->wetted_day_d);
     double step_d = (double)(piece->to_d - piece->from_d);
-    struct stv__step step = {.step_d = step_d, .leak_share = 1.0};
+    struct stv__step step = {.step_d = step_d, .leak_frac = 1.0};
     if (now->is_tight || piece->from_d < now->lanes[0].leak_from_d)
-        step.leak_share = 0.0;
+        step.leak_frac = 0.0;
     if (now->indrink_total_l > 0.0) {
         step.indrink_l = now->indrink_total_l *
                          (indrink_share(numbers, age_d + step_d) - indrink_share(numbers, age_d));

@@ -25,7 +25,7 @@ struct composition {
 struct felt {
     struct composition composition;
     stv__v8 pressure_nd, swing_k;
-    double leak_share; /* 0 once it was stopped */
+    double leak_frac; /* 0 once it was stopped */
     stv__v8 factor_nd[STV__FACTORS_MOST];
 };
 
@@ -147,7 +147,7 @@ STV__INLINE void feel(const struct stv__path_model *model, const struct stv__ste
                       const struct stv__step_needs *needs, struct felt *out)
 {
     stv__m8 is_here = stv__all(0.0) == 0.0; /* the first panel fills lanes of no panel too */
-    out->leak_share = step->leak_share;
+    out->leak_frac = step->leak_frac;
     for (size_t p = 0; p < STV__PANELS; p++) {
         struct window window;
         if (!needs->nodes[p])
@@ -186,8 +186,8 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
     rates.air_water = cask->water_kg_d_pa * water_pa;
     rates.joint_ethanol = joints_per_d * ethanol_kg;
     rates.joint_water = joints_per_d * water_kg;
-    rates.leak_ethanol = felt->leak_share * cask->leak_per_d * ethanol_kg;
-    rates.leak_water = felt->leak_share * cask->leak_per_d * water_kg;
+    rates.leak_ethanol = felt->leak_frac * cask->leak_per_d * ethanol_kg;
+    rates.leak_water = felt->leak_frac * cask->leak_per_d * water_kg;
     rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
     return rates;
 }
@@ -210,10 +210,10 @@ STV__INLINE void book(struct stv__packet *packet, const struct rates *rates, stv
     packet->water_kg -= water_kg;
 }
 
-/* Half of the water that damp wood gives back in the step. */
-STV__INLINE void give_water(const struct stv__step *step, stv__m8 is_alive,
-                            struct stv__packet *packet)
+/* Half of the water that damp wood gives back in the step; none where all was drunk. */
+STV__INLINE void give_water(const struct stv__step *step, struct stv__packet *packet)
 {
+    stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
     stv__v8 given_kg = stv__pick(is_alive, stv__all(0.5 * step->damp_water_kg), stv__all(0.0));
     packet->water_kg += given_kg;
     packet->in_water_kg += given_kg;
@@ -221,9 +221,10 @@ STV__INLINE void give_water(const struct stv__step *step, stv__m8 is_alive,
 
 /* Half of what goes into dry wood in the step, as it is in the cask. */
 STV__INLINE void take_indrink(const struct stv__path_model *model, const struct stv__step *step,
-                              stv__m8 is_alive, struct stv__packet *packet)
+                              struct stv__packet *packet)
 {
     stv__v8 fraction, rho;
+    stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
     stv__v8 total_kg = alive_kg(is_alive, packet->ethanol_kg + packet->water_kg);
     stv__density(model, stv__pick(is_alive, packet->ethanol_kg, stv__all(0.5)), total_kg, &fraction,
                  &rho);
@@ -434,11 +435,10 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
                                    const struct stv__lane_cask *cask, const struct stv__step *step,
                                    const struct stv__step_needs *needs, struct stv__packet *packet)
 {
-    struct felt felt = {.leak_share = 0.0};
-    stv__m8 is_full = packet->ethanol_kg + packet->water_kg > 0.0;
+    struct felt felt = {.leak_frac = 0.0};
     if (step->indrink_l > 0.0) {
-        take_indrink(model, step, is_full, packet);
-        give_water(step, is_full, packet);
+        take_indrink(model, step, packet);
+        give_water(step, packet);
     }
     stv__m8 is_alive = alive_of(model, packet);
     stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
@@ -457,7 +457,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         one_piece(model, cask, &felt, is_alive, step->step_d / n_pieces, packet);
     }
     if (step->indrink_l > 0.0) {
-        give_water(step, is_full, packet);
-        take_indrink(model, step, is_full, packet);
+        give_water(step, packet);
+        take_indrink(model, step, packet);
     }
 }

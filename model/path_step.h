@@ -22,7 +22,7 @@ void stv__packet_needs(const struct stv__path_model *model, const struct stv__la
 struct stv__step {
     double step_d;
     double indrink_l, damp_water_kg;
-    double leak_share;                              /* 1, or 0 once it was stopped */
+    double leak_frac;                               /* 1, or 0 once it was stopped */
     size_t first_lane;                              /* of the packet among the table's lanes */
     const float *data[STV__PANELS][STV__TAU_NODES]; /* of the needed nodes and panels */
 };

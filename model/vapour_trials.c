@@ -63,7 +63,7 @@ static enum stv_status shared_new(const struct stv_vapour_request *request, stru
         status = stv__cask_kinds_of(casks, request->n_casks, &out->kinds);
     free(casks);
     if (status == STV_OK)
-        status = stv__cask_functions_new(request->base, request->numbers, &out->functions);
+        status = stv__cask_functions_new(request->base, &out->functions);
     if (status == STV_OK && request->n_draws > 0)
         status = stv_house_draws_new(request->seed, request->n_draws, out->kinds.keys, out->kinds.n,
                                      &out->house);

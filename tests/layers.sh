@@ -29,6 +29,7 @@ cat >"$work/layers" <<'LAYERS'
 0 series
 0 params
 0 cask_numbers
+0 lanes
 0 draws
 0 quantiles
 0 crossing
@@ -61,13 +62,16 @@ cat >"$work/layers" <<'LAYERS'
 5 evaporation
 5 extraction
 5 esters
+5 lane_rows
 6 climate_metrics
 6 season_sums climate_metrics
 6 seasons climate_metrics
 6 climate_result
 6 climate_table
+6 climate_cell climate_table
 6 ledger
 6 lineage
+6 cask_kinds
 6 path
 8 ensemble outlook
 7 gauge_fit

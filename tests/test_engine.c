@@ -96,7 +96,7 @@ static void run_engine(const struct stv_ledger *ledger, const struct stv_positio
         0,      days_d,          seen->n_days,    ensemble.n_packets};
     struct stv__lane_cask *lanes = aligned_alloc(64, ledger->n_casks * sizeof *lanes);
     assert_non_null(lanes);
-    stv__ensemble_lanes(&ensemble, ensemble.groups, lanes);
+    stv__ensemble_lanes(&ensemble, ensemble.groups, NULL, lanes);
     stv_assert_ok(stv_path_run(&input, ensemble.groups, lanes, see, seen));
     free(lanes);
     stv__ensemble_free(&ensemble);

@@ -101,7 +101,7 @@ static double walk_s(const struct stv__ensemble *ensemble, const int64_t *days_d
     struct stv__lane_cask *lanes = aligned_alloc(64, ensemble->n_packets * sizeof *lanes);
     assert_non_null(lanes);
     for (size_t g = 0; g < ensemble->n_groups; g++) {
-        stv__ensemble_lanes(ensemble, &ensemble->groups[g], lanes);
+        stv__ensemble_lanes(ensemble, &ensemble->groups[g], NULL, lanes);
         stv_assert_ok(stv_path_run(&input, &ensemble->groups[g], lanes, hear, &sum_kg));
     }
     free(lanes);
