@@ -11,8 +11,6 @@
 #include <string.h>
 
 #define FIGURES_MOST 7      /* of one row */
-#define FIRST_GAP_LN 0.3    /* from "not yet" to "ready", in ln of wood; judgement */
-#define READY_ERROR_LN 0.3  /* of where the house's noses say ready; judgement */
 #define LEAST_WOOD 0.05     /* where the house says none at all */
 #define LEAST_GAP_LN 0.1    /* between ready and over */
 #define UNSAID_TARE_KG 2.25 /* half of what wood drinks: dry or wet, nobody said; judgement */
@@ -230,7 +228,8 @@ static struct stv_fit_ready ready_of(const struct stv_house_rules *rules)
 {
     double ready_ln = ln_of_wood(rules->wood_least_nd);
     double over_ln = fmax(ln_of_wood(rules->wood_most_nd), ready_ln + LEAST_GAP_LN);
-    return (struct stv_fit_ready){{ready_ln - FIRST_GAP_LN, ready_ln, over_ln}, READY_ERROR_LN};
+    return (struct stv_fit_ready){{ready_ln - STV_NOT_YET_TO_READY_LN, ready_ln, over_ln},
+                                  STV_READY_ERROR_LN};
 }
 
 static enum stv_status prepare(const struct stv_chain *chain, struct stv_cask_lesson *lesson)

@@ -8,6 +8,8 @@
 #include "plots/text.h"
 
 #define STV_SCALE_NAME_MAX 48
+#define STV_NOT_YET_TO_READY_LN 0.3 /* before anybody nosed, in ln of wood.  Source: judgement */
+#define STV_READY_ERROR_LN 0.3      /* of where the house's noses say ready.  Source: judgement */
 
 /* Gauges and figures from which nothing is learned, by reason. */
 struct stv_gauges_unused {

@@ -2,9 +2,11 @@
  * number that is not used. */
 #include "cli/parameters.h"
 
+#include "cli/chain_cask_learning.h"
 #include "cli/json.h"
 #include "cli/prose.h"
 #include "ingest/gauge_numbers.h"
+#include "model/cask_learning.h"
 #include "model/cask_room.h"
 #include "model/gauge.h"
 #include "model/params.h"
@@ -164,6 +166,66 @@ static void add_gauges(struct stv_parameter_list *list, const struct stv_book *b
     }
 }
 
+/* What `learn` takes of noses, tares, leaks and slips before anything was measured. */
+static void add_learning(struct stv_parameter_list *list)
+{
+    const struct stv_fit_tare dry = stv_fit_tare_of(STV_FIT_TARE_DRY, 0.0);
+    const struct stv_fit_tare wet = stv_fit_tare_of(STV_FIT_TARE_WET, 0.0);
+    const struct stv_fit_tare unknown = stv_fit_tare_of(STV_FIT_TARE_UNKNOWN, 0.0);
+    const struct stv_fit_scale points = stv_fit_points(), card = stv_fit_card(12);
+    const struct {
+        const char *name, *unit;
+        double value;
+        const char *source;
+    } rows[] = {
+        {"nose_error_ln", "-", STV_FIT_NOSE_ERROR_LN,
+         "error of a nosing or a colour card, in ln of wood; judgement"},
+        {"ready_error_ln", "-", STV_READY_ERROR_LN,
+         "of where noses call ready, before any spoke; judgement"},
+        {"not_yet_to_ready_ln", "-", STV_NOT_YET_TO_READY_LN,
+         "from \"nearly\" to \"ready\", in ln of wood; judgement"},
+        {"nose_points_wood_ln", "-", points.wood_ln_nd,
+         "ln of the reference's wood at 5 points of 10; judgement"},
+        {"nose_points_step_ln", "-", points.step_ln_nd, "a point more, in ln of wood; judgement"},
+        {"card_of_12_wood_ln", "-", card.wood_ln_nd,
+         "ln of wood in the middle of a colour card; judgement"},
+        {"card_of_12_step_ln", "-", card.step_ln_nd, "a card more, in ln of wood; judgement"},
+        {"unmixed_strength_error_frac", "-", STV_FIT_UNMIXED_ERROR_FRAC,
+         "added to a strength that may not be mixed; judgement"},
+        {"tare_dry_soak_kg", "kg", dry.tare_kg,
+         "soaked in above a dry tare; coopers tell 3 to 6 L"},
+        {"tare_dry_error_kg", "kg", dry.error_kg, "its error; judgement"},
+        {"tare_wet_error_kg", "kg", wet.error_kg, "error of a wet tare; judgement"},
+        {"tare_unknown_error_kg", "kg", unknown.error_kg, "of a tare that nobody told; judgement"},
+        {"weighing_error_kg", "kg", STV_CASK_WEIGHING_ERROR_KG,
+         "of the next weighing, when it is asked what it narrows; judgement"},
+        {"leak_prior_frac", "-", STV_LEAK_PRIOR_FRAC,
+         "of gauges: a leak since the last; judgement"},
+        {"leak_per_y_frac", "1/y", STV_LEAK_PER_Y_FRAC,
+         "of the cask: mean of what a leak takes; judgement"},
+        {"leak_least_y", "y", STV_LEAK_LEAST_Y, "a leak counts as so long at least; judgement"},
+        {"leak_run_out_frac", "-", STV_LEAK_RUN_OUT_FRAC,
+         "of leaks: those that may take all; judgement"},
+        {"swap_prior_frac", "-", STV_SWAP_PRIOR_FRAC,
+         "of figures: two digits changed places; judgement"},
+        {"slip_prior_frac", "-", STV_SLIP_PRIOR_FRAC, "of figures: any other slip; judgement"},
+        {"slip_volume_frac", "-", STV_SLIP_VOLUME_FRAC,
+         "of the cask: spread of a slip in the litres; judgement"},
+        {"slip_strength_frac", "-", STV_SLIP_STRENGTH_FRAC,
+         "of volume: spread of a slip in the strength; judgement"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct stv_parameter item = {.value = rows[i].value,
+                                     .default_value = rows[i].value,
+                                     .unit = rows[i].unit,
+                                     .kind = STV_CLASS_ASSUMED,
+                                     .set_by = "",
+                                     .source = rows[i].source};
+        name_item(&item, "learn_", rows[i].name);
+        add(list, item);
+    }
+}
+
 /* The building model's own numbers: the defaults, and where a warehouse of the book sets another.
  */
 static void add_building_numbers(struct stv_parameter_list *list, const struct stv_book *book)
@@ -303,6 +365,7 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
     add_model(&list, book);
     add_house(&list, book);
     add_gauges(&list, book);
+    add_learning(&list);
     add_building_numbers(&list, book);
     for (int kind = 0; !book && kind < STV_BUILDING_N; kind++)
         add_kind(&list, kind);

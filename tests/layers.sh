@@ -73,10 +73,19 @@ cat >"$work/layers" <<'LAYERS'
 6 lineage
 6 cask_kinds
 6 path
+6 lane_rows
+0 lanes
+6 climate_cell climate_table
+6 cask_kinds
+6 cask_posterior
 8 ensemble outlook
 7 gauge_fit
 7 gauge_verdict
 8 outlook
+8 retarget outlook
+8 cask_learning
+8 cask_probe cask_learning
+8 cask_worth cask_learning
 8 placement
 8 transfer
 8 reduction

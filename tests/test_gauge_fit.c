@@ -174,6 +174,39 @@ static void then_is_what_earlier_days_say(void **state)
     stv_fit_free(&fit);
 }
 
+/* Apart: all of the other casks, and earlier days of the own; about any point, all being straight.
+ */
+static void apart_is_what_the_sisters_say(void **state)
+{
+    (void)state;
+    struct line line;
+    struct stv_fit fit;
+    struct stv_fit_then apart[LINE_OBSERVATIONS];
+    struct stv_fit_observation others[LINE_OBSERVATIONS];
+    struct stv_fit_problem problem = line_new(&line), without = problem;
+    stv_assert_ok(stv_fit_learn(&problem, &fit));
+    for (size_t i = 0; i < LINE_CASKS * LINE_BLOCK; i++)
+        fit.block_nd[i] = 0.0;
+    stv_assert_ok(stv_fit_predicted_apart(&problem, &fit, apart));
+    for (size_t k = 0; k < LINE_OBSERVATIONS; k++) {
+        const struct stv_fit_observation *observation = &line.observations[k];
+        without.observations = others;
+        without.n_observations = 0;
+        for (size_t i = 0; i < LINE_OBSERVATIONS; i++)
+            if (line.observations[i].cask_idx != observation->cask_idx ||
+                line.observations[i].day_d < observation->day_d)
+                others[without.n_observations++] = line.observations[i];
+        struct dense known = line_solved(&without, INT64_MAX);
+        double row[LINE_ALL], error, mean = observation->value;
+        mean -= line_row(observation, row, &error);
+        for (size_t i = 0; i < LINE_ALL; i++)
+            mean += row[i] * known.mean[i];
+        stv_assert_close(apart[k].value, mean, 1e-9, 0.0);
+        stv_assert_close(apart[k].error, sqrt(variance_of(&known, row) + error * error), 1e-9, 0.0);
+    }
+    stv_fit_free(&fit);
+}
+
 /* Another weighing of cask 1 for the litres of cask `target`. */
 static void worth_is_what_it_will_have_been(void **state)
 {
@@ -367,6 +400,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_straight_problem_has_its_closed_form),
         cmocka_unit_test(then_is_what_earlier_days_say),
+        cmocka_unit_test(apart_is_what_the_sisters_say),
         cmocka_unit_test(worth_is_what_it_will_have_been),
         cmocka_unit_test(a_bent_problem_is_solved_as_gsl_does),
         cmocka_unit_test(the_top_is_a_top),
