@@ -73,8 +73,7 @@ cat >"$work/layers" <<'LAYERS'
 6 lineage
 6 cask_kinds
 6 path
-6 lane_rows
-0 lanes
+8 reference_run
 6 climate_cell climate_table
 6 cask_kinds
 6 cask_posterior
