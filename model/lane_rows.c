@@ -25,8 +25,10 @@
 #define WOOD_TERMS 8
 #define MIDDLE_C (0.5 * (STV_TABLE_LEAST_C + STV_TABLE_MOST_C))
 #define HALF_K (0.5 * (STV_TABLE_MOST_C - STV_TABLE_LEAST_C))
-#define SAME_HUMIDITY_ND 1e-4 /* closer than this, the mean over humidity is the local value */
-#define HALF_WINDOW_ND 5e-4
+/* Closer than this the integrals' own error, 1e-8, would show in their difference: the mean is then
+ * taken over a window about the middle. */
+#define SAME_HUMIDITY_ND 1e-3
+#define HALF_WINDOW_ND 1e-3
 #define REFERENCE_15C_K 288.15
 #define PI 3.14159265358979323846
 
@@ -395,12 +397,15 @@ STV__INLINE stv__v8 between(const double *low, size_t stride, double x, size_t c
 static void mend_mean(const struct stv__lane_rows *rows, const double activity[STV__NODES8],
                       double rh_frac, double liquid_c, double mean[STV__NODES8])
 {
-    double low = fmax(0.0, rh_frac - HALF_WINDOW_ND), high = fmin(1.0, rh_frac + HALF_WINDOW_ND);
-    for (size_t i = 0; i < STV__NODES8; i++)
-        if (fabs(activity[i] - rh_frac) <= SAME_HUMIDITY_ND)
-            mean[i] = (wood_at(wood_terms(rows, high), liquid_c) -
-                       wood_at(wood_terms(rows, low), liquid_c)) /
-                      (high - low);
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        if (fabs(activity[i] - rh_frac) > SAME_HUMIDITY_ND)
+            continue;
+        double middle = 0.5 * (activity[i] + rh_frac);
+        double low = fmax(0.0, middle - HALF_WINDOW_ND), high = fmin(1.0, middle + HALF_WINDOW_ND);
+        mean[i] =
+            (wood_at(wood_terms(rows, high), liquid_c) - wood_at(wood_terms(rows, low), liquid_c)) /
+            (high - low);
+    }
 }
 
 /* Mean of the local factor between the room and the liquid.  Activities fall from node to node, so

@@ -44,8 +44,9 @@ static void steps_hold_their_days(void **state)
     stv_assert_close(ester_factor(cell, 2004, 0, 7), ester_factor(cell, 2005, 0, 7), 1e-4, 0.0);
     const float *odd;
     stv_assert_ok(stv__cell_day(cell, 2004, 72, 5, &odd));
+    /* Its last half hour leans to the cold of the new year. */
     stv_assert_close(column(odd, stv__lane_rows_columns(rows)->ester, 7),
-                     factor_at(banded_c(365), 7), 1e-6, 0.0);
+                     factor_at(banded_c(365), 7), 1e-3, 0.0);
     stv_climate_table_free(table);
 
     static const size_t steps[] = {365, 183, 122, 92, 73, 61, 53, 46, 41, 37};
@@ -198,7 +199,7 @@ static void years_to_come_are_warmed(void **state)
         assert_true(flux_error(pressures_at(step, 5, sqrt(0.3)), want) < 2e-5);
         stv_assert_ok(stv__cell_day(cell, year, 20, 2, &day));
         assert_true(flux_error(pressures_at(day, 5, sqrt(0.3)), want) < 2e-5);
-        stv_assert_close(ester_factor(cell, year, 20, 5), factor_at(warm_c, 5), 1e-6, 0.0);
+        stv_assert_close(ester_factor(cell, year, 20, 5), factor_at(warm_c, 5), 5e-6, 0.0);
     }
     stv_climate_table_free(table);
     place_end(&place);
