@@ -396,12 +396,11 @@ static void mend_mean(const struct stv__lane_rows *rows, const double activity[S
                       double rh_frac, double liquid_c, double mean[STV__NODES8])
 {
     double low = fmax(0.0, rh_frac - HALF_WINDOW_ND), high = fmin(1.0, rh_frac + HALF_WINDOW_ND);
-    double local =
-        (wood_at(wood_terms(rows, high), liquid_c) - wood_at(wood_terms(rows, low), liquid_c)) /
-        (high - low);
     for (size_t i = 0; i < STV__NODES8; i++)
         if (fabs(activity[i] - rh_frac) <= SAME_HUMIDITY_ND)
-            mean[i] = local;
+            mean[i] = (wood_at(wood_terms(rows, high), liquid_c) -
+                       wood_at(wood_terms(rows, low), liquid_c)) /
+                      (high - low);
 }
 
 /* Mean of the local factor between the room and the liquid.  Activities fall from node to node, so
