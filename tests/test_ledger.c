@@ -411,6 +411,35 @@ static void moves_of_empty_casks_are_found(void **state)
     assert_int_equal(found[2], 6);
 }
 
+/* A part holds what its casks exchange spirit with, whichever way it went, and nothing else. */
+static void parts_hold_what_they_depend_on(void **state)
+{
+    (void)state;
+    struct house house;
+    house_new(&house);
+    add_fill(&house, 0, 0, 190.0);
+    add_fill(&house, 0, 1, 190.0);
+    add_fill(&house, 0, 2, 190.0);
+    add_transfer(&house, 10, 0, 2, 5.0);
+    struct stv_ledger part;
+    int idx_of[16];
+    const int wanted = 2;
+    assert_true(house.ledger.n_casks <= 16);
+    stv_assert_ok(stv_ledger_sort(&house.ledger));
+    stv_assert_ok(stv_ledger_part(&house.ledger, &wanted, 1, &part, idx_of));
+    assert_int_equal(part.n_casks, 2);
+    assert_int_equal(part.n_events, 3);
+    assert_int_equal(idx_of[0], 0);
+    assert_int_equal(idx_of[1], -1);
+    assert_int_equal(idx_of[2], 1);
+    assert_int_equal(part.events[2].cask_idx, 0);
+    assert_int_equal(part.events[2].other_idx, 1);
+    stv_ledger_free(&part);
+    stv_assert_ok(stv_ledger_part(&house.ledger, &wanted, 0, &part, idx_of));
+    assert_int_equal(part.n_casks, 0);
+    stv_ledger_free(&part);
+}
+
 static void freed_ledgers_are_empty(void **state)
 {
     (void)state;
@@ -442,6 +471,7 @@ int main(void)
         cmocka_unit_test(all_faults_are_counted),
         cmocka_unit_test(sorted_by_day_then_row),
         cmocka_unit_test(moves_of_empty_casks_are_found),
+        cmocka_unit_test(parts_hold_what_they_depend_on),
         cmocka_unit_test(freed_ledgers_are_empty),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
