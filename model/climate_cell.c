@@ -235,6 +235,19 @@ static void put_years(struct stv__cell *cell, const struct liquids *liquids, siz
     }
 }
 
+/* Lanes that are alike in all they are made of: nothing is drawn. */
+static bool is_one_lane(const struct stv_climate_table *table)
+{
+    return table->plan.is_central && stv__lane_rows_distinct(table->plan.rows) == 1;
+}
+
+static void copy_first_lane(float *columns, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        for (size_t lane = 1; lane < STV__LANES; lane++)
+            columns[i * STV__LANES + lane] = columns[i * STV__LANES];
+}
+
 static size_t count_held(const struct stv__cell *cell, const struct liquids *liquids, size_t lane)
 {
     const struct stv__table_plan *plan = &cell->table->plan;
@@ -264,9 +277,12 @@ static enum stv_status fill_cell(struct stv__cell *cell)
         cell->n_held += count_held(cell, &liquids, lane);
         for (size_t other = 1; n_lanes == 1 && other < STV__LANES; other++) {
             cell->mean_pressure_pa[other] = cell->mean_pressure_pa[0];
-            put_years(cell, &liquids, other, 0, record);
+            if (!is_one_lane(table))
+                put_years(cell, &liquids, other, 0, record);
         }
     }
+    if (status == STV_OK && is_one_lane(table))
+        copy_first_lane(cell->steps, table->n_years * table->n_steps * cell->n_columns);
     free(record);
     free(liquids.room);
     return status;
@@ -364,8 +380,9 @@ static enum stv_status fill_days(const struct stv__cell *cell, size_t index, flo
     const struct stv_climate_table *table = cell->table;
     struct liquids liquids = {0};
     size_t n_lanes = stv__lane_rows_distinct(table->plan.rows), have = SIZE_MAX;
+    size_t n_made = is_one_lane(table) ? 1 : STV__LANES;
     enum stv_status status = STV_OK;
-    for (size_t lane = 0; lane < STV__LANES && status == STV_OK; lane++) {
+    for (size_t lane = 0; lane < n_made && status == STV_OK; lane++) {
         size_t data = table->source[index * STV__LANES + (n_lanes == 1 ? 0 : lane)], from, to;
         if (data != have) { /* lanes of one year share its stretch of the record */
             free(liquids.room);
@@ -376,6 +393,8 @@ static enum stv_status fill_days(const struct stv__cell *cell, size_t index, flo
         if (status == STV_OK)
             put_days(cell, &liquids, index, lane, out);
     }
+    if (status == STV_OK && n_made == 1)
+        copy_first_lane(out, (table->plan.step_d + 1) * cell->n_columns);
     free(liquids.room);
     return status;
 }
