@@ -98,7 +98,8 @@ struct stv_outlook {
     size_t n_casks, n_days, n_draws;
     int64_t *days_d; /* n_days, ascending */
     double *values;  /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
-                        the cask is empty that day; NULL when only ranges are kept */
+                        the cask is empty that day, or holds water alone; NULL when only ranges are
+                        kept */
     float *ranges;   /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
     double *
         *sum_draws; /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws

@@ -111,7 +111,7 @@ void stv__quantities_of(const struct stv__packet *packet, size_t lane,
         [STV_OAK_ACIDS] = STV_Q_ACIDS_ND,          [STV_OAK_SUGARS] = STV_Q_SUGARS_ND};
     struct stv_spirit_amount amount =
         stv_spirit_amount(packet->ethanol_kg[lane], packet->water_kg[lane]);
-    if (!(amount.volume20_l > 0.0)) {
+    if (!(amount.lpa_l > 0.0)) {
         for (size_t q = 0; q < STV_Q_N; q++)
             out[q] = NAN;
         return;

@@ -11,7 +11,7 @@ struct stv__reference {
 };
 struct stv__reference stv__reference_of(const struct stv__packet *packet, size_t lane);
 
-/* All quantities of one lane; NaN when it is empty. */
+/* All quantities of one lane; NaN when it is empty or holds water alone. */
 void stv__quantities_of(const struct stv__packet *packet, size_t lane,
                         const struct stv_house_rules *rules, const struct stv__reference *reference,
                         double out[STV_Q_N]);

@@ -4,7 +4,9 @@
 #include "model/evaporation.h"
 #include "model/spirit.h"
 #include "model/vapour.h"
+#include "model/vapour_release.h"
 #include "model/vapour_trials.h"
+#include "model/wood.h"
 #include "tests/places.h"
 #include "tests/usual.h"
 
@@ -355,6 +357,29 @@ static void the_same_bytes(void **state)
     store_end(&store);
 }
 
+/* G against Simpson's rule on 2000 cells. */
+static void wood_integral_is_smooth(void **state)
+{
+    (void)state;
+    static const double temps_c[] = {-15.0, 3.5, 20.0, 50.0};
+    struct stv_params params = stv_params_default();
+    struct stv__cask_functions *functions;
+    stv_assert_ok(stv__cask_functions_new(&params, &functions));
+    for (int t = 0; t < 4; t++)
+        for (double to = 0.0007; to < 1.0; to += 0.0391) {
+            double sum = 0.0, cell = to / 2000.0;
+            for (int i = 0; i < 2000; i++)
+                sum += (stv_wood_local_factor_nd(i * cell, temps_c[t]) +
+                        4.0 * stv_wood_local_factor_nd((i + 0.5) * cell, temps_c[t]) +
+                        stv_wood_local_factor_nd((i + 1) * cell, temps_c[t])) *
+                       cell / 6.0;
+            stv_assert_close(stv__wood_integral_nd(functions, to, temps_c[t]), sum, 0.0,
+                             to < 0.9 ? 2e-8 : 1e-6);
+        }
+    stv__cask_functions_free(functions);
+    stv__cask_functions_free(NULL);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -368,6 +393,7 @@ int main(void)
         cmocka_unit_test(more_air_less_vapour),
         cmocka_unit_test(air_is_known_within_a_factor_of_two),
         cmocka_unit_test(the_same_bytes),
+        cmocka_unit_test(wood_integral_is_smooth),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
