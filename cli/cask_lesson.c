@@ -10,7 +10,8 @@
 #define TIER_APART 1.5 /* bays that a tier counts for: a leak runs down, not along */
 #define DEPTH_APART 0.5
 
-static bool is_stopped(const struct stv_ledger *ledger, int cask_idx, int64_t from_d, int64_t to_d)
+bool stv_leak_is_stopped(const struct stv_ledger *ledger, int cask_idx, int64_t from_d,
+                         int64_t to_d)
 {
     for (size_t e = 0; e < ledger->n_events; e++) {
         const struct stv_event *event = &ledger->events[e];
@@ -21,17 +22,34 @@ static bool is_stopped(const struct stv_ledger *ledger, int cask_idx, int64_t fr
     return false;
 }
 
+/* A later gauge says the same, and more of it. */
+static bool is_repeated(const struct stv_cask_lesson *lesson, size_t verdict_idx)
+{
+    const struct stv_learned_verdict *verdict = &lesson->kept.verdicts[verdict_idx];
+    for (size_t v = verdict_idx + 1; v < lesson->kept.n_verdicts; v++) {
+        const struct stv_learned_verdict *later = &lesson->kept.verdicts[v];
+        if (later->cask_idx == verdict->cask_idx && later->since_day_d == verdict->since_day_d &&
+            later->leak_frac > LIKELIER_FRAC)
+            return true;
+    }
+    return false;
+}
+
 enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_cask_lesson *lesson,
                               size_t verdict_idx)
 {
     const struct stv_learned_verdict *verdict = &lesson->kept.verdicts[verdict_idx];
     const struct stv_ledger *ledger = &chain->book.ledger;
+    const struct stv_posterior_cask *entry = stv_posterior_find(
+        &lesson->kept.posterior, stv_key_of(ledger->casks[verdict->cask_idx].id));
     int fill = stv_fill_event(chain, verdict->cask_idx);
     if (verdict->misread_frac > LIKELIER_FRAC)
         return STV_LOOK_MISREAD;
     bool is_present = fill >= 0 && ledger->events[fill].day_d <= verdict->day_d;
-    bool is_leak = verdict->leak_frac > LIKELIER_FRAC && is_present &&
-                   !is_stopped(ledger, verdict->cask_idx, verdict->day_d, chain->as_of_day_d);
+    bool is_leak =
+        verdict->leak_frac > LIKELIER_FRAC && is_present && entry &&
+        entry->leak_frac > LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
+        !stv_leak_is_stopped(ledger, verdict->cask_idx, verdict->since_day_d, chain->as_of_day_d);
     return is_leak ? STV_LOOK_LEAK : STV_LOOK_NOT;
 }
 

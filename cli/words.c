@@ -359,3 +359,10 @@ void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain)
                            name, stv_format_number(climate->roof_water_kg_per_y, 0).text);
     }
 }
+
+struct stv_formatted stv_words_chance(double frac)
+{
+    if (frac >= 0.95)
+        return stv_format("%s", frac >= 0.995 ? "Hardly in doubt" : "19 chances in 20");
+    return stv_format("%.0f chances in 10", floor(10.0 * frac + 0.5));
+}

@@ -119,4 +119,7 @@ struct stv_first_screen {
 };
 void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen);
 
+/* "9 chances in 10". */
+struct stv_formatted stv_words_chance(double frac);
+
 #endif

@@ -22,13 +22,6 @@ static const char *id_of(const struct stv_chain *chain, size_t cask_idx)
     return chain->book.ledger.casks[cask_idx].id;
 }
 
-static struct stv_formatted chance_words(double frac)
-{
-    if (frac >= 0.95)
-        return stv_format("%s", frac >= 0.995 ? "Hardly in doubt" : "19 chances in 20");
-    return stv_format("%.0f chances in 10", floor(10.0 * frac + 0.5));
-}
-
 /* --- casks to look at ---------------------------------------------------------------------------
  */
 
@@ -49,6 +42,8 @@ static void add_leak(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_cask_lesson *lesson, size_t verdict_idx)
 {
     const struct stv_learned_verdict *verdict = &lesson->kept.verdicts[verdict_idx];
+    const struct stv_posterior_cask *entry = stv_posterior_find(
+        &lesson->kept.posterior, stv_key_of(id_of(chain, (size_t)verdict->cask_idx)));
     struct stv_place place = stv_lineage_place(chain->lineage, verdict->cask_idx);
     const struct stv_gauge *gauge =
         &chain->book.gauges[lesson->learning.verdicts[verdict_idx].gauge_idx];
@@ -65,7 +60,8 @@ static void add_leak(struct stv_text *text, const struct stv_chain *chain,
     else if (isfinite(verdict->rise_abv20_frac))
         stv_text_format(&line, "; its strength moved by %s %%vol",
                         stv_format_signed(100.0 * verdict->rise_abv20_frac, 1).text);
-    stv_text_format(&line, ". %s.%s", chance_words(verdict->leak_frac).text,
+    stv_text_format(&line, ". %s.%s",
+                    stv_words_chance(entry ? entry->leak_frac : verdict->leak_frac).text,
                     gauge->seeps ? " It was seen to weep." : "");
     add_neighbours(&line, chain, verdict->cask_idx);
     stv_prose_wrap(text, 2, "%s", stv_text_string(&line));
@@ -103,7 +99,7 @@ static void add_misread(struct stv_text *text, const struct stv_chain *chain,
                         stv_format_number(gauge->volume20_l, 1).text,
                         stv_format_number(100.0 * gauge->abv20_frac, 1).text);
     stv_prose_wrap(text, 2, "%s. %s. Nothing is learned from it, and nothing is corrected.",
-                   stv_text_string(&line), chance_words(verdict->misread_frac).text);
+                   stv_text_string(&line), stv_words_chance(verdict->misread_frac).text);
     stv_text_free(&line);
 }
 

@@ -3,6 +3,7 @@
  * two lines, because what the still made fades while the cask makes its own. */
 #include "cli/words.h"
 
+#include "cli/cask_lesson.h"
 #include "cli/cask_state.h"
 #include "cli/forecast_answer.h"
 #include "cli/prose.h"
@@ -111,6 +112,29 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
 /* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
 #define GAUGE_SDS 2.0
 
+/* A leak that `learn` found: the range reckons with it, so it says nothing of the gauge. */
+static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chain,
+                             const struct stv_gauge *gauge, int cask_idx)
+{
+    const char *id = chain->book.ledger.casks[cask_idx].id;
+    const struct stv_posterior_cask *learned =
+        stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
+    if (!learned || !(learned->leak_frac > 0.5))
+        return false;
+    bool is_stopped = stv_leak_is_stopped(&chain->book.ledger, cask_idx, learned->leak_from_d,
+                                          chain->as_of_day_d);
+    stv_prose_wrap(text, 2,
+                   "Cask %s held %s L when gauged on %s. By its gauges it %s since %s, about %s %% "
+                   "of what it holds a year. %s. The figures here reckon with that.%s",
+                   id, stv_format_number(gauge->volume20_l, 1).text,
+                   stv_format_day(gauge->day_d).text, is_stopped ? "leaked" : "may leak",
+                   stv_format_day(learned->leak_from_d).text,
+                   stv_format_number(100.0 * learned->leak_per_y, 0).text,
+                   stv_words_chance(learned->leak_frac).text,
+                   is_stopped ? " It was stopped." : " Look for it.");
+    return true;
+}
+
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
 {
@@ -119,6 +143,8 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
     const struct stv_range *range = quantity(&cask->at_gauge, STV_Q_VOLUME20_L);
     const char *id = chain->book.ledger.casks[cask->cask_idx].id;
+    if (add_learned_leak(text, chain, gauge, cask->cask_idx))
+        return true;
     struct stv_formatted day = stv_format_day(gauge->day_d);
     struct stv_formatted measured = stv_format_number(gauge->volume20_l, 1);
     struct stv_formatted expected = stv_format_range(*range, 1);

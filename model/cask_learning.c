@@ -2,6 +2,7 @@
  * it, slips and leaks are left out, and the rest is fitted again; twice. */
 #include "model/cask_learning.h"
 
+#include "model/cask_leak.h"
 #include "model/cask_probe.h"
 #include "model/units.h"
 
@@ -295,7 +296,10 @@ static bool judge(const struct work *work, const struct stv_cask_told *told,
         change->rise_abv20_frac = apart[here.strength].value - change->strength_then.value;
         change->rise_error_frac = apart[here.strength].error;
     }
-    return stv_gauge_verdict(change, &out->odds) == STV_OK;
+    if (stv_gauge_verdict(change, &out->odds) != STV_OK)
+        return false;
+    stv__cask_leak_weigh_stop(request->house.ledger, out);
+    return true;
 }
 
 /* Figures of a gauge that was misread, and amounts of liquid once a leak is likelier than not,
@@ -387,10 +391,6 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     for (size_t c = 0; c < work->problem.n_casks && status == STV_OK; c++) {
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
             struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
-            size_t volume = figures_of(work, c, work->probe.days_d[c][m]).volume;
-            if (volume != SIZE_MAX && out->told[volume].is_left_out &&
-                !observations[volume].is_set_aside)
-                continue; /* after a leak was found */
             if (!judge(work, out->told, apart, (struct moment){c, m}, verdict))
                 continue;
             leave_out(work, verdict, out->told);
@@ -407,25 +407,8 @@ static int compare_entries(const void *a, const void *b)
     return (x->key > y->key) - (x->key < y->key);
 }
 
-/* How likely a cask leaks by its last verdict, from when and by how much. */
-static void set_leak(const struct stv_cask_learning *learning, size_t cask_idx,
-                     struct stv_posterior_cask *entry)
-{
-    for (size_t v = 0; v < learning->n_verdicts; v++) {
-        const struct stv_cask_verdict *verdict = &learning->verdicts[v];
-        if (verdict->cask_idx != cask_idx || verdict->odds.misread_frac > MORE_LIKELY_FRAC)
-            continue;
-        entry->leak_frac = verdict->odds.leak_frac;
-        entry->leak_from_d = verdict->since_day_d;
-        entry->leak_per_y = fmax(0.0, verdict->odds.excess_l) /
-                            (verdict->change.years_y * verdict->change.volume_then.value);
-        if (!isfinite(entry->leak_per_y))
-            entry->leak_frac = entry->leak_per_y = 0.0;
-    }
-}
-
-static void fill_entry(const struct stv_cask_learning *learning, size_t cask_idx, uint64_t key,
-                       struct stv_posterior_cask *entry)
+static void fill_entry(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
+                       size_t cask_idx, uint64_t key, struct stv_posterior_cask *entry)
 {
     const struct stv_fit *fit = &learning->fit;
     const double *chol = fit->block_chol_nd + cask_idx * fit->n_block * fit->n_block;
@@ -435,7 +418,7 @@ static void fill_entry(const struct stv_cask_learning *learning, size_t cask_idx
         for (size_t j = 0; j <= i; j++)
             entry->chol_nd[i][j] = chol[i * fit->n_block + j];
     }
-    set_leak(learning, cask_idx, entry);
+    stv__cask_leak_set(ledger, learning, cask_idx, entry);
 }
 
 /* The cask's last moment at which litres counted; SIZE_MAX without. */
@@ -499,7 +482,8 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
         return STV_E_MEMORY;
     for (size_t c = 0; c < fit->n_casks; c++)
         if (work->probe.n_days[c])
-            fill_entry(learning, c, keys[c], &posterior->casks[posterior->n_casks++]);
+            fill_entry(work->request->house.ledger, learning, c, keys[c],
+                       &posterior->casks[posterior->n_casks++]);
     if (posterior->n_casks)
         qsort(posterior->casks, posterior->n_casks, sizeof *posterior->casks, compare_entries);
     enum stv_status status = STV_OK;

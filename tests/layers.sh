@@ -85,6 +85,7 @@ cat >"$work/layers" <<'LAYERS'
 8 cask_learning
 8 cask_probe cask_learning
 8 cask_worth cask_learning
+8 cask_leak cask_learning
 8 placement
 8 transfer
 8 reduction

@@ -1,0 +1,72 @@
+/* What the verdicts on a cask say of its leak. */
+#include "model/cask_leak.h"
+
+#include "model/units.h"
+
+#include <math.h>
+
+#define MORE_LIKELY_FRAC 0.5
+#define LEAST_APART_Y 0.02
+#define STOPPED_PRIOR_FRAC 0.9 /* of leaks that were stopped: were leaks; judgement */
+#define MOST_LEAKED_FRAC 0.95  /* of a cask: the rest would be drops */
+
+/* The first day after a verdict's beginning on which its cask's leak was stopped; INT64_MAX: none.
+ */
+static int64_t stopped_day(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
+{
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (event->kind == STV_EVENT_LEAK_STOPPED && event->cask_idx == (int)verdict->cask_idx &&
+            event->day_d > verdict->since_day_d)
+            return event->day_d;
+    }
+    return INT64_MAX;
+}
+
+/* Whoever stops a leak has seen one: it is likely before the gauge speaks. */
+static void believe_a_stop(struct stv_gauge_odds *odds)
+{
+    double leak = odds->leak_frac * STOPPED_PRIOR_FRAC / STV_LEAK_PRIOR_FRAC;
+    double other = (1.0 - STOPPED_PRIOR_FRAC) / (1.0 - STV_LEAK_PRIOR_FRAC);
+    double sum = leak + other * (odds->evaporation_frac + odds->misread_frac);
+    odds->leak_frac = leak / sum;
+    odds->evaporation_frac *= other / sum;
+    odds->misread_frac *= other / sum;
+}
+
+void stv__cask_leak_weigh_stop(const struct stv_ledger *ledger, struct stv_cask_verdict *verdict)
+{
+    if (stopped_day(ledger, verdict) != INT64_MAX)
+        believe_a_stop(&verdict->odds);
+}
+
+/* Years of a verdict in which the cask may have leaked: until it was stopped, if it was. */
+static double leaking_y(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
+{
+    int64_t stopped_d = stopped_day(ledger, verdict);
+    if (stopped_d >= verdict->day_d)
+        return verdict->change.years_y;
+    return fmax(LEAST_APART_Y, (double)(stopped_d - verdict->since_day_d) / STV_YEAR_D);
+}
+
+void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
+                        size_t cask_idx, struct stv_posterior_cask *entry)
+{
+    double misread_to_leak = 0.0;
+    for (size_t v = 0; v < learning->n_verdicts; v++) {
+        const struct stv_cask_verdict *verdict = &learning->verdicts[v];
+        const struct stv_gauge_odds *odds = &verdict->odds;
+        if (verdict->cask_idx != cask_idx || odds->misread_frac > MORE_LIKELY_FRAC)
+            continue;
+        bool is_repeated =
+            entry->leak_frac > MORE_LIKELY_FRAC && entry->leak_from_d == verdict->since_day_d;
+        double lost_frac = fmax(0.0, odds->excess_l) / verdict->change.volume_then.value;
+        misread_to_leak = (is_repeated ? STV_LEAK_PRIOR_FRAC * misread_to_leak : 1.0) *
+                          odds->misread_frac / odds->leak_frac;
+        entry->leak_frac = 1.0 / (1.0 + misread_to_leak + odds->evaporation_frac / odds->leak_frac);
+        entry->leak_from_d = verdict->since_day_d;
+        entry->leak_per_y = -log1p(-fmin(MOST_LEAKED_FRAC, lost_frac)) / leaking_y(ledger, verdict);
+        if (!isfinite(entry->leak_per_y) || !isfinite(entry->leak_frac))
+            entry->leak_frac = entry->leak_per_y = 0.0;
+    }
+}

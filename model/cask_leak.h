@@ -1,0 +1,19 @@
+/* What the verdicts on a cask say of its leak.  Layer 8; pure; nothing here allocates. */
+#ifndef STV_MODEL_CASK_LEAK_H
+#define STV_MODEL_CASK_LEAK_H
+
+#include "model/cask_learning.h"
+
+/* Odds of a verdict once the history says that a leak was stopped after its beginning: whoever
+ * stops a leak has seen one. */
+void stv__cask_leak_weigh_stop(const struct stv_ledger *ledger, struct stv_cask_verdict *verdict);
+
+/* How likely a cask leaks by its verdicts, from when and by how much: a share of what it holds, so
+ * that it holds at the last gauge what was found.  Gauges that all fall short of the same earlier
+ * one would each have to be misread on its own.
+ *
+ * entry    leak_frac 0 before; untouched but for its leak */
+void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
+                        size_t cask_idx, struct stv_posterior_cask *entry);
+
+#endif
