@@ -14,19 +14,16 @@
 
 #define YEAR_D 365
 #define LEAST_COVER_FRAC 0.85 /* a record cut at UTC may lack 14 h of its first or last 5 days */
-#define TAU_FIRST_ROOT 0.93   /* eighth root of hours, of node 0 */
-#define TAU_ROOT_STEP 0.031
-#define LEAST_PLACE_ND 1.000001 /* a whole number may be rounded down to the node before */
 
 double stv__tau_place_nd(double time_constant_h)
 {
-    double place = (sqrt(sqrt(sqrt(time_constant_h))) - TAU_FIRST_ROOT) / TAU_ROOT_STEP;
-    return fmin(STV__TAU_NODES - 3.0, fmax(LEAST_PLACE_ND, place));
+    double place = (sqrt(sqrt(sqrt(time_constant_h))) - STV__TAU_FIRST_ROOT) / STV__TAU_ROOT_STEP;
+    return fmin(STV__TAU_NODES - 3.0, fmax(STV__TAU_LEAST_PLACE, place));
 }
 
 double stv__tau_of_node_h(size_t node)
 {
-    double root = TAU_FIRST_ROOT + TAU_ROOT_STEP * (double)node;
+    double root = STV__TAU_FIRST_ROOT + STV__TAU_ROOT_STEP * (double)node;
     double square = root * root;
     return square * square * square * square;
 }

@@ -19,6 +19,9 @@ struct stv_climate_table;
 /* Nodes of the time constant stand evenly in its eighth root, from 0.6 to 270 h: a seventh apart
  * for a 200 L cask, and hardly wider for the last litres, whose liquid follows every day. */
 enum { STV__TAU_NODES = 36, STV__TAU_WINDOW = 4 };
+#define STV__TAU_FIRST_ROOT 0.93 /* eighth root of hours, of node 0 */
+#define STV__TAU_ROOT_STEP 0.031
+#define STV__TAU_LEAST_PLACE 1.000001 /* a whole number may be rounded down to the node before */
 /* Place of a time constant (hours, of a cask that sees air all round, without its draws) among the
  * nodes, 1..STV__TAU_NODES - 3: beyond them it counts as that end. */
 double stv__tau_place_nd(double time_constant_h);

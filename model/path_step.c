@@ -38,8 +38,7 @@ STV__INLINE stv__v8 alive_kg(stv__m8 is_alive, stv__v8 kg)
 STV__INLINE stv__v8 root_of(stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 *out_own,
                             stv__v8 *out_held)
 {
-    stv__v8 ethanol_mol = ethanol_kg / STV_ETHANOL_KG_MOL;
-    stv__v8 own = ethanol_mol / (ethanol_mol + water_kg / STV_WATER_KG_MOL);
+    stv__v8 own = ethanol_kg / (ethanol_kg + water_kg * (STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL));
     stv__v8 held = stv__least(stv__all(STV_TABLE_MOST_MOLE_FRAC),
                               stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), own));
     *out_own = own;
@@ -53,6 +52,15 @@ STV__INLINE stv__v8 root_of(stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 *out_o
 STV__INLINE size_t first_of(double tau_place_nd)
 {
     return (size_t)tau_place_nd - 1;
+}
+
+/* stv__tau_place_nd, eight at a time. */
+STV__INLINE stv__v8 tau_places(stv__v8 time_constant_h)
+{
+    stv__v8 root = stv__root(stv__root(stv__root(time_constant_h)));
+    stv__v8 place = (root - STV__TAU_FIRST_ROOT) / STV__TAU_ROOT_STEP;
+    return stv__least(stv__all(STV__TAU_NODES - 3.0),
+                      stv__most(stv__all(STV__TAU_LEAST_PLACE), place));
 }
 
 STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
@@ -69,8 +77,7 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
-    for (int l = 0; l < STV__PACKET; l++)
-        out->tau_place_nd[l] = stv__tau_place_nd(tau_h[l]);
+    out->tau_place_nd = tau_places(tau_h);
     for (size_t p = 0; p < STV__PANELS; p++)
         out->nodes[p] = 0;
     for (int l = 0; l < STV__PACKET; l++) {
@@ -247,6 +254,11 @@ STV__INLINE int terms_of(double norm)
     return norm < 0.05 ? 3 : norm < 0.15 ? 4 : norm < 0.4 ? 6 : 9;
 }
 
+/* Source: reciprocals; a division takes as long as six products. */
+static const double one_over[11] = {1.0,       1.0,       1.0 / 2.0, 1.0 / 3.0,
+                                    1.0 / 4.0, 1.0 / 5.0, 1.0 / 6.0, 1.0 / 7.0,
+                                    1.0 / 8.0, 1.0 / 9.0, 1.0 / 10.0};
+
 /* Conditions of a step for the wood. */
 struct wood {
     stv__v8 wetted_frac, volume_m3, push_per_m3; /* delta Kp / V */
@@ -296,7 +308,7 @@ STV__INLINE void extract(const struct stv__lane_cask *cask, const struct wood *w
     stv__v8 in_wood = of_wood, in_liquid = of_liquid;
     double norm = stv__most_lane(fast * (1.0 + wood->push_per_m3 * cask->wall_m2) + decay);
     for (int term = terms_of(norm); term > 0; term--) {
-        double share = 1.0 / (term + 1.0);
+        double share = one_over[term + 1];
         stv__v8 moved = share * fast * (in_wood - wood->push_per_m3 * in_liquid);
         in_liquid = of_liquid + cask->wall_m2 * moved - share * decay * in_liquid;
         in_wood = of_wood - moved;
@@ -317,30 +329,45 @@ STV__INLINE stv__v8 mean_decay(stv__v8 z, stv__v8 left)
 /* Half a piece of acid + ethanol <-> ester + water: with acid coming in evenly by oxidation,
  * together T = A + E grows in a line and dE/dt = k r A - k E is solved exactly by E = share T -
  * share T'/K + (...) e^-Kt, with K = k (1 + r), share = r/(1 + r). */
-STV__INLINE void make_esters(const struct stv__path_model *model, const struct stv__lane_cask *cask,
-                             const struct felt *felt, const struct wood *wood,
-                             struct stv__packet *packet)
+struct ester_half {
+    stv__v8 share, left, late; /* of T, of what is off balance, of T's growth */
+    stv__v8 acid_mmol;         /* by oxidation */
+    stv__v8 fruit_left;
+};
+
+STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
+                                         const struct stv__lane_cask *cask, const struct felt *felt,
+                                         const struct wood *wood)
 {
     const struct stv__factor_columns *columns = model->columns;
+    struct ester_half half;
     stv__v8 half_d = 0.5 * wood->piece_d;
     stv__v8 hydrolysis =
         cask->ester_per_d * felt->factor_nd[columns->ester - STV__COL_FACTORS] * half_d;
-    stv__v8 acid_before_mg = packet->content_mg[STV_OAK_ACIDS];
-    stv__v8 acid_after_mg =
-        acid_before_mg + cask->oxidation_mg_ld *
-                             felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
-                             wood->volume_m3 * 1000.0;
     stv__v8 water = 1.0 - wood->mole_frac;
-    stv__v8 both = water + model->numbers.ester_equilibrium_nd * wood->mole_frac;
-    stv__v8 share = (both - water) / both, z = hydrolysis * both / water, left = stv__exp(-z);
-    stv__v8 ester_mmol = packet->ester_mg / STV_ETHYL_ACETATE_G_MOL;
-    stv__v8 before_mmol = acid_before_mg / STV_ACETIC_G_MOL + ester_mmol;
-    stv__v8 after_mmol = acid_after_mg / STV_ACETIC_G_MOL + ester_mmol;
-    stv__v8 late = share * (after_mmol - before_mmol) * mean_decay(z, left);
-    ester_mmol = share * after_mmol + (ester_mmol - share * before_mmol) * left - late;
+    stv__v8 made = model->numbers.ester_equilibrium_nd * wood->mole_frac, both = water + made;
+    stv__v8 z = hydrolysis * both / water;
+    half.share = made / both;
+    half.left = stv__exp(-z);
+    half.late = half.share * mean_decay(z, half.left);
+    half.acid_mmol = cask->oxidation_mg_ld *
+                     felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
+                     wood->volume_m3 * (1000.0 / STV_ACETIC_G_MOL);
+    half.fruit_left = stv__exp(-hydrolysis);
+    return half;
+}
+
+STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *packet)
+{
+    const double per_ester = 1.0 / STV_ETHYL_ACETATE_G_MOL, per_acid = 1.0 / STV_ACETIC_G_MOL;
+    stv__v8 ester_mmol = packet->ester_mg * per_ester;
+    stv__v8 before_mmol = packet->content_mg[STV_OAK_ACIDS] * per_acid + ester_mmol;
+    stv__v8 after_mmol = before_mmol + half->acid_mmol;
+    ester_mmol = half->share * after_mmol + (ester_mmol - half->share * before_mmol) * half->left -
+                 half->late * half->acid_mmol;
     packet->ester_mg = ester_mmol * STV_ETHYL_ACETATE_G_MOL;
     packet->content_mg[STV_OAK_ACIDS] = (after_mmol - ester_mmol) * STV_ACETIC_G_MOL;
-    packet->fruit_nd *= stv__exp(-hydrolysis);
+    packet->fruit_nd *= half->fruit_left;
 }
 
 /* Wood and esters over a piece at its middle's masses. */
@@ -352,10 +379,10 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     struct wood wood;
     stv__v8 fraction, rho, held, total_kg = ethanol_kg + water_kg;
     stv__density(model, ethanol_kg, total_kg, &fraction, &rho);
-    stv__v8 abv_pct = 100.0 * fraction * rho / STV_ETHANOL_RHO20_KG_M3;
+    stv__v8 abv_pct = fraction * rho * (100.0 / STV_ETHANOL_RHO20_KG_M3);
     const struct stv_cask_numbers *numbers = &model->numbers;
-    stv__v8 off =
-        (abv_pct - numbers->oak_strength_bell_centre_pct) / numbers->oak_strength_bell_width_pct;
+    stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) *
+                  (1.0 / numbers->oak_strength_bell_width_pct);
     stv__v8 line = 1.0 - numbers->oak_strength_line_slope_nd *
                              (abv_pct - numbers->oak_strength_line_centre_pct);
     wood.volume_m3 = total_kg / rho;
@@ -375,11 +402,12 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     int n = (int)(stv__most_lane(norm * piece_d)) + 1; /* the series wants a norm up to 1 */
     wood.piece_d = piece_d / n;
     root_of(ethanol_kg, water_kg, &wood.mole_frac, &held);
+    struct ester_half half = ester_half(model, cask, felt, &wood);
     for (int i = 0; i < n; i++) {
-        make_esters(model, cask, felt, &wood, packet);
+        make_esters(&half, packet);
         for (size_t k = 0; k < STV_OAK_N; k++)
             extract(cask, &wood, &rates[k], k, packet);
-        make_esters(model, cask, felt, &wood, packet);
+        make_esters(&half, packet);
     }
 }
 
@@ -395,14 +423,14 @@ STV__INLINE void leak_content(const struct rates *rates, stv__v8 total_kg, stv__
         packet->content_mg[k] *= kept;
 }
 
+/* A piece from the rates at its start; it is 0 long where nothing is left. */
 STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv__lane_cask *cask,
-                           const struct felt *felt, stv__m8 is_alive, double step_d,
+                           const struct felt *felt, struct rates rates, stv__v8 piece_d,
                            struct stv__packet *packet)
 {
+    stv__m8 is_alive = piece_d > 0.0;
     stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
-    stv__v8 piece_d = stv__pick(is_alive, stv__all(step_d), stv__all(0.0));
-    struct rates rates = rates_at(cask, felt, ethanol_kg, water_kg);
     stv__v8 half_d = 0.5 * piece_d;
     stv__v8 middle_ethanol_kg =
         ethanol_kg - (rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol) * half_d;
@@ -452,9 +480,13 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
     int n_pieces =
         worst < MOST_LOSS_FRAC * MOST_PIECES ? (int)(worst / MOST_LOSS_FRAC) + 1 : MOST_PIECES;
     for (int i = 0; i < n_pieces; i++) {
-        if (i > 0)
+        if (i > 0) {
             is_alive = is_alive & alive_of(model, packet);
-        one_piece(model, cask, &felt, is_alive, step->step_d / n_pieces, packet);
+            rates = rates_at(cask, &felt, alive_kg(is_alive, packet->ethanol_kg),
+                             alive_kg(is_alive, packet->water_kg));
+        }
+        stv__v8 piece_d = stv__pick(is_alive, stv__all(step->step_d / n_pieces), stv__all(0.0));
+        one_piece(model, cask, &felt, rates, piece_d, packet);
     }
     if (step->indrink_l > 0.0) {
         give_water(step, packet);

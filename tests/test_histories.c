@@ -7,7 +7,7 @@
 #include <omp.h>
 
 #define N_GROUPS 120  /* of a house: small ledgers, none of which knows of another */
-#define N_HOUSES 16   /* without draws */
+#define N_HOUSES 12   /* without draws */
 #define GROUP 4       /* casks of a group, 1 to 4 of which are in use */
 #define EVENTS_MAX 60 /* of a group */
 #define N_BYTES 17    /* draws: more than there are climate members */

@@ -19,6 +19,7 @@
 #define RECORD_Y 5
 #define WALK_Y 20
 #define SLOW_D 730
+#define REPEATS 4
 #define LAST_RANGE_DAYS 4
 
 static struct stv_position place_of(size_t idx)
@@ -128,7 +129,9 @@ static void tell_rates(size_t n_casks, size_t n_draws, double slow_per_s)
     stv_assert_ok(stv__ensemble_new(&request, &ensemble));
     stv_assert_ok(stv__ensemble_tables(&ensemble, 0, &to));
     double made_s = cpu_s() - started_s;
-    double first_s = walk_s(&ensemble, &day_d, 1), again_s = walk_s(&ensemble, &day_d, 1);
+    double first_s = walk_s(&ensemble, &day_d, 1), again_s = first_s;
+    for (int i = 0; i < REPEATS; i++)
+        again_s = fmin(again_s, walk_s(&ensemble, &day_d, 1));
     double tables_s = made_s + first_s - again_s;
     printf("%5zu paths a position: tables %.3f s; cask-years/s/core: casks alone %.0f, with tables "
            "%.0f (%.0f times the integrator)\n",
