@@ -25,12 +25,6 @@ struct piece {
     stv__v8 inverse_x_nd;
 };
 
-struct outside {
-    const double *air_c, *radiant_c;
-    size_t n;
-    double convective_frac;
-};
-
 static void piece_of(const double time_constant_h[STV__PACKET], struct piece *out)
 {
     for (int l = 0; l < STV__PACKET; l++) {

@@ -54,11 +54,6 @@ STV__INLINE double stv__most_lane(stv__v8 a)
     return most;
 }
 
-STV__INLINE double stv__least_lane(stv__v8 a)
-{
-    return -stv__most_lane(-a);
-}
-
 STV__INLINE stv__v8 stv__root(stv__v8 a)
 {
     stv__v8 root;
