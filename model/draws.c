@@ -194,13 +194,11 @@ struct stv_scores stv_scores_drawn(const struct stv_params *base,
                                    const struct stv_house_draws *house, size_t draw_idx,
                                    size_t kind_idx, uint64_t cask_key)
 {
-    static const double middle_nd[STV_KIND_SCORE_N] = {0.0};
-    struct stv_scores scores = {
-        .house_nd = house->scores_nd + draw_idx * STV_SCORE_N,
-        .kind_nd = kind_idx == SIZE_MAX ? middle_nd
-                                        : house->kinds_nd + (draw_idx * house->n_kinds + kind_idx) *
-                                                                STV_KIND_SCORE_N,
-    };
+    struct stv_scores scores = stv_scores_middle();
+    scores.house_nd = house->scores_nd + draw_idx * STV_SCORE_N;
+    if (kind_idx != SIZE_MAX)
+        scores.kind_nd =
+            house->kinds_nd + (draw_idx * house->n_kinds + kind_idx) * STV_KIND_SCORE_N;
     if (cask_key == 0)
         return scores;
     for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
