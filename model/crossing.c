@@ -1,5 +1,6 @@
 #include "model/crossing.h"
 
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -29,12 +30,6 @@ static double day_of_trial(const int64_t *days_d, const double *const *values, s
     return INFINITY;
 }
 
-static int compare(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* The nearest trial and no straight line between two: one of them may never pass. */
 static double by_rank(const double *sorted, size_t n, double frac)
 {
@@ -56,7 +51,7 @@ enum stv_status stv_crossing_find(const int64_t *days_d, const double *const *va
         n_passed += isfinite(when_d[k]);
         n_already += isfinite(values[0][k]) && has_passed(values[0][k], level);
     }
-    qsort(when_d, n_draws, sizeof *when_d, compare);
+    gsl_sort(when_d, 1, n_draws);
     *out = (struct stv_crossing){
         .odds_frac = (double)n_passed / (double)n_draws,
         .already_frac = (double)n_already / (double)n_draws,
