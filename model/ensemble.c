@@ -4,6 +4,7 @@
 #include "model/ensemble.h"
 
 #include "model/calendar.h"
+#include "model/ledger_walk.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -54,29 +55,6 @@ static enum stv_status map_draws(struct stv__ensemble *ensemble)
         ensemble->draw_of_lane[lane] = d;
     }
     return STV_OK;
-}
-
-/* Root of a cask's group, with the path halved on the way. */
-static size_t root_of(size_t *parent, size_t cask)
-{
-    while (parent[cask] != cask) {
-        parent[cask] = parent[parent[cask]];
-        cask = parent[cask];
-    }
-    return cask;
-}
-
-/* Joins casks that exchange spirit; parent[cask] is then its group's root. */
-static void join_casks(const struct stv_ledger *ledger, size_t *parent)
-{
-    for (size_t c = 0; c < ledger->n_casks; c++)
-        parent[c] = c;
-    for (size_t e = 0; e < ledger->n_events; e++)
-        if (ledger->events[e].other_idx >= 0)
-            parent[root_of(parent, (size_t)ledger->events[e].cask_idx)] =
-                root_of(parent, (size_t)ledger->events[e].other_idx);
-    for (size_t c = 0; c < ledger->n_casks; c++)
-        parent[c] = root_of(parent, c);
 }
 
 /* Lists of members and events, group by group, in two counting sorts. */
@@ -155,7 +133,7 @@ static enum stv_status make_groups(struct stv__ensemble *ensemble)
     enum stv_status status =
         parent && group_of && ensemble->group_room && ensemble->groups ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK) {
-        join_casks(ledger, parent);
+        stv__ledger_join(ledger, parent);
         list_groups(ensemble, parent, group_of);
         status = sort_groups(ensemble);
     }

@@ -1,4 +1,5 @@
-/* Private to ledger*.c and lineage*.c: the book's events walked with volumes as written. */
+/* Private to ledger*.c, lineage*.c and ensemble.c: the book's events walked with volumes as
+ * written, and who exchanges spirit with whom. */
 #ifndef STV_MODEL_LEDGER_WALK_H
 #define STV_MODEL_LEDGER_WALK_H
 
@@ -17,6 +18,10 @@ struct stv__cask_entry stv__cask_entry_empty(void);
 struct stv__cask_entry *stv__cask_entries_new(const struct stv_ledger *ledger);
 
 /* Applies one event to the entries of all casks, without judging it. */
+/* Joins casks that exchange spirit: root_of, n_casks long, then names one cask of each one's group,
+ * the same for all of a group. */
+void stv__ledger_join(const struct stv_ledger *ledger, size_t *root_of);
+
 void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *entries);
 
 #endif
