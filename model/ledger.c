@@ -40,7 +40,7 @@ void stv_ledger_free(struct stv_ledger *ledger)
     *ledger = (struct stv_ledger){0};
 }
 
-struct stv__cask_entry stv__cask_entry_empty(void)
+static struct stv__cask_entry empty_entry(void)
 {
     return (struct stv__cask_entry){.volume20_l = 0.0, .place = NOWHERE};
 }
@@ -56,7 +56,7 @@ static void apply_transfer(const struct stv_event *event, struct stv__cask_entry
     if (event->place.warehouse_idx >= 0)
         to->place = event->place;
     if (is_whole) {
-        *from = stv__cask_entry_empty();
+        *from = empty_entry();
         return;
     }
     from->volume20_l -= moved_l;
@@ -88,7 +88,7 @@ void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *en
         cask->volume20_l -= event->volume20_l;
         break;
     case STV_EVENT_EMPTY:
-        *cask = stv__cask_entry_empty();
+        *cask = empty_entry();
         break;
     case STV_EVENT_LEAK_STOPPED:
     case STV_EVENT_REJUVENATE:
@@ -101,7 +101,7 @@ struct stv__cask_entry *stv__cask_entries_new(const struct stv_ledger *ledger)
 {
     struct stv__cask_entry *entries = malloc((ledger->n_casks + 1) * sizeof *entries);
     for (size_t c = 0; entries && c < ledger->n_casks; c++)
-        entries[c] = stv__cask_entry_empty();
+        entries[c] = empty_entry();
     return entries;
 }
 

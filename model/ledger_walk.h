@@ -12,16 +12,14 @@ struct stv__cask_entry {
     struct stv_place place;
 };
 
-struct stv__cask_entry stv__cask_entry_empty(void);
-
 /* Room for the entries of all casks before the first event; NULL without memory. */
 struct stv__cask_entry *stv__cask_entries_new(const struct stv_ledger *ledger);
 
 /* Applies one event to the entries of all casks, without judging it. */
+void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *entries);
+
 /* Joins casks that exchange spirit: root_of, n_casks long, then names one cask of each one's group,
  * the same for all of a group. */
 void stv__ledger_join(const struct stv_ledger *ledger, size_t *root_of);
-
-void stv__ledger_apply(const struct stv_event *event, struct stv__cask_entry *entries);
 
 #endif

@@ -239,7 +239,7 @@ enum stv_status stv_lineage_new(const struct stv_ledger *ledger, int64_t day_d,
         return STV_E_MEMORY;
     lineage->ledger = *ledger;
     lineage->day_d = INT64_MIN;
-    lineage->entries = malloc((ledger->n_casks + 1) * sizeof *lineage->entries);
+    lineage->entries = stv__cask_entries_new(ledger);
     lineage->holdings = calloc(ledger->n_casks + 1, sizeof *lineage->holdings);
     lineage->liquids = malloc((ledger->n_events + 1) * sizeof *lineage->liquids);
     lineage->uses = malloc((ledger->n_events + 1) * sizeof *lineage->uses);
@@ -247,10 +247,8 @@ enum stv_status stv_lineage_new(const struct stv_ledger *ledger, int64_t day_d,
         stv_lineage_free(lineage);
         return STV_E_MEMORY;
     }
-    for (size_t c = 0; c < ledger->n_casks; c++) {
-        lineage->entries[c] = stv__cask_entry_empty();
+    for (size_t c = 0; c < ledger->n_casks; c++)
         lineage->holdings[c].use = lineage->holdings[c].node = -1;
-    }
     stv_lineage_advance(lineage, day_d);
     *out = lineage;
     return STV_OK;
