@@ -4,6 +4,7 @@
 #include "model/outlook.h"
 
 #include "model/calendar.h"
+#include "model/days.h"
 #include "model/ensemble.h"
 #include "model/outlook_told.h"
 #include "model/retarget.h"
@@ -136,19 +137,6 @@ struct group_run {
     size_t n_strength_held;
 };
 
-static int compare_days(const void *a, const void *b)
-{
-    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
-    return (x > y) - (x < y);
-}
-
-/* Index of a day in an ascending list; SIZE_MAX when it is not there. */
-static size_t index_in(const int64_t *days_d, size_t n, int64_t day_d)
-{
-    const int64_t *found = n ? bsearch(&day_d, days_d, n, sizeof *days_d, compare_days) : NULL;
-    return found ? (size_t)(found - days_d) : SIZE_MAX;
-}
-
 static size_t own_days(const struct group_run *run, size_t member_idx, const int64_t **out_days_d)
 {
     const struct stv_outlook_rows *rows = run->house->request->rows;
@@ -166,11 +154,11 @@ static size_t places_of(const struct group_run *run, size_t member_idx, size_t d
     size_t n_own = own_days(run, member_idx, &own_d), n = 0;
     size_t block = STV_Q_N * outlook->n_draws;
     int64_t day_d = run->days_d[day_idx];
-    size_t common = index_in(outlook->days_d, outlook->n_days, day_d);
-    size_t own = index_in(own_d, n_own, day_d);
-    if (common != SIZE_MAX)
+    size_t common = stv_days_find(outlook->days_d, outlook->n_days, day_d);
+    size_t own = stv_days_find(own_d, n_own, day_d);
+    if (common < outlook->n_days)
         out[n++] = run->values + (member_idx * outlook->n_days + common) * block;
-    if (own != SIZE_MAX)
+    if (own < n_own)
         out[n++] = run->own[member_idx] + own * block;
     return n;
 }
@@ -227,10 +215,7 @@ static enum stv_status group_room(struct group_run *run)
         if (!run->own[m])
             return STV_E_MEMORY;
     }
-    qsort(run->days_d, n, sizeof *run->days_d, compare_days);
-    for (size_t d = 0; d < n; d++)
-        if (d == 0 || run->days_d[d] != run->days_d[run->n_days - 1])
-            run->days_d[run->n_days++] = run->days_d[d];
+    run->n_days = stv_days_sort(run->days_d, n);
     return STV_OK;
 }
 

@@ -1,6 +1,7 @@
 /* What is told of casks: quantities of a trial, their ranges, their sums. */
 #include "model/outlook_told.h"
 
+#include "model/days.h"
 #include "model/spirit.h"
 #include "model/units.h"
 
@@ -246,15 +247,6 @@ void stv__outlook_add(struct stv_outlook *outlook, const struct stv_outlook_requ
     }
 }
 
-/* Index of a day; n_days when the outlook lacks it. */
-static size_t day_index(const struct stv_outlook *outlook, int64_t day_d)
-{
-    size_t at = 0;
-    while (at < outlook->n_days && outlook->days_d[at] != day_d)
-        at++;
-    return at;
-}
-
 static void copy_sums(const struct stv_outlook *outlook, size_t from_day, size_t to_day,
                       struct stv_outlook *out)
 {
@@ -278,7 +270,7 @@ enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_
     if (status == STV_OK)
         status = sums_room(outlook->n_sums, outlook->n_labels, out);
     for (size_t d = 0; d < n_days && status == STV_OK; d++) {
-        size_t from = day_index(outlook, days_d[d]);
+        size_t from = stv_days_find(outlook->days_d, outlook->n_days, days_d[d]);
         if (from == outlook->n_days) {
             status = STV_E_NO_DATA;
             break;

@@ -1,5 +1,6 @@
 #include "model/retarget.h"
 
+#include "model/days.h"
 #include "model/spirit.h"
 
 #include <math.h>
@@ -27,12 +28,6 @@ struct hunt {
     struct stv__own_shift *shifts;
 };
 
-static int compare_days(const void *a, const void *b)
-{
-    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
-    return (x > y) - (x < y);
-}
-
 /* Lists the group's casks with a gauge, and their days. */
 static void find_targets(struct hunt *hunt)
 {
@@ -48,15 +43,10 @@ static void find_targets(struct hunt *hunt)
             cask, learned->told_by_shared_nd + at * 2 * learned->n_shared, m, cask_idx, 0};
         hunt->days_d[hunt->n_days++] = cask->told_day_d;
     }
-    qsort(hunt->days_d, hunt->n_days, sizeof *hunt->days_d, compare_days);
-    size_t n = 0;
-    for (size_t d = 0; d < hunt->n_days; d++)
-        if (n == 0 || hunt->days_d[d] != hunt->days_d[n - 1])
-            hunt->days_d[n++] = hunt->days_d[d];
-    hunt->n_days = n;
+    hunt->n_days = stv_days_sort(hunt->days_d, hunt->n_days);
     for (size_t t = 0; t < hunt->n_targets; t++)
-        while (hunt->days_d[hunt->targets[t].day_idx] != hunt->targets[t].cask->told_day_d)
-            hunt->targets[t].day_idx++;
+        hunt->targets[t].day_idx =
+            stv_days_find(hunt->days_d, hunt->n_days, hunt->targets[t].cask->told_day_d);
 }
 
 /* What the straight line says of a draw at the gauge, less what the trial showed. */

@@ -26,6 +26,7 @@ cat >"$work/layers" <<'LAYERS'
 0 status
 0 units
 0 calendar
+0 days
 0 series
 0 params
 0 cask_numbers

@@ -1,5 +1,6 @@
 /* Dates against published instants and a walk day by day; the grid that stands on them. */
 #include "model/calendar.h"
+#include "model/days.h"
 #include "model/series.h"
 #include "model/units.h"
 #include "tests/check.h"
@@ -111,12 +112,30 @@ static void mean_leaves_holes_out(void **state)
     stv_assert_close(stv_mean_nd(values, 0), NAN, 0.0, 0.0);
 }
 
+static void days_once(void **state)
+{
+    (void)state;
+    int64_t days_d[] = {19000, -3, 19000, 7, INT64_MIN, 7, INT64_MAX};
+    static const int64_t want_d[] = {INT64_MIN, -3, 7, 19000, INT64_MAX};
+    assert_int_equal(stv_days_sort(days_d, 7), 5);
+    assert_memory_equal(days_d, want_d, sizeof want_d);
+    for (size_t i = 0; i < 5; i++)
+        assert_int_equal(stv_days_find(days_d, 5, want_d[i]), i);
+    assert_int_equal(stv_days_find(days_d, 5, 8), 5);
+    assert_int_equal(stv_days_sort(NULL, 0), 0);
+    assert_int_equal(stv_days_find(NULL, 0, 8), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(instants_of_posix),       cmocka_unit_test(walk_of_eight_centuries),
-        cmocka_unit_test(dates_that_do_not_exist), cmocka_unit_test(months_later),
-        cmocka_unit_test(grid_of_local_days),      cmocka_unit_test(mean_leaves_holes_out),
+        cmocka_unit_test(instants_of_posix),
+        cmocka_unit_test(walk_of_eight_centuries),
+        cmocka_unit_test(dates_that_do_not_exist),
+        cmocka_unit_test(months_later),
+        cmocka_unit_test(grid_of_local_days),
+        cmocka_unit_test(mean_leaves_holes_out),
+        cmocka_unit_test(days_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
