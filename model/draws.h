@@ -84,8 +84,8 @@ struct stv_house_draws {
  *
  * seed       shifts the points
  * n_draws    at least 1; the first draws are the same however many there are
- * kind_keys  n_kinds keys of kinds of casks (stv_key_of their names); may be NULL when there are
- * none out        free with stv_house_draws_free
+ * kind_keys  n_kinds keys of kinds of casks (stv_key_of their names); may be NULL without any
+ * out        free with stv_house_draws_free
  *
  * Errors:  STV_E_ARG     n_draws is 0; STV_E_MEMORY; out then holds nothing to free */
 STV_MUST_CHECK enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws,
@@ -128,8 +128,8 @@ struct stv_scores stv_scores_drawn(const struct stv_params *base,
                                    size_t kind_idx, uint64_t cask_key);
 
 /* Factor on the outdoor air that passes a warehouse in one draw: lognormal about the numbers' own,
- * by default 1 and 90 % within a factor of two.  The building's own temperatures are not moved with
- * it.
+ * by default 1, and 90 % within a factor of two.  The building's own temperatures do not move
+ * along.
  *
  * seed, draw_idx   as elsewhere
  * store_key        stv_key_of the warehouse's name
@@ -143,8 +143,8 @@ double stv_air_factor_drawn_nd(const struct stv_cask_numbers *numbers, uint64_t 
 struct stv_climate_error {
     double liquid_k, rh_frac;
 };
-/* From weather through the building model, by default 1 K and 0.06; with a logger at the place, 0.3
- * K and 0.03. */
+/* From weather through the building model, by default 1 K and 0.06; with a logger at the place,
+ * 0.3 K and 0.03. */
 struct stv_climate_error stv_climate_error_weather(const struct stv_cask_numbers *numbers);
 struct stv_climate_error stv_climate_error_logger(const struct stv_cask_numbers *numbers);
 

@@ -1,4 +1,4 @@
-/* Private to outlook*.c: what all trials share - climate tables, groups, scores. */
+/* Shared inside model/: what all trials share - climate tables, groups, scores. */
 #ifndef STV_MODEL_ENSEMBLE_H
 #define STV_MODEL_ENSEMBLE_H
 
@@ -43,8 +43,8 @@ struct stv__ensemble {
 STV_MUST_CHECK enum stv_status stv__ensemble_new(const struct stv_outlook_request *request,
                                                  struct stv__ensemble *out);
 /* The same for derivatives: lane 0 is the middle of all scores, lane 1 + s has the member's score s
- * at STV__PROBE, the second half of the lanes is lane 0 again.  Numbers of casks are the caller's.
- */
+ * at STV__PROBE_ND, the second half of the lanes is lane 0 again.  Numbers of casks are the
+ * caller's. */
 #define STV__PROBE_ND 0.5
 STV_MUST_CHECK enum stv_status stv__ensemble_new_probing(const struct stv_outlook_request *request,
                                                          struct stv__ensemble *out);

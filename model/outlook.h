@@ -154,7 +154,7 @@ STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request 
 int stv_day_is_in_record(const struct stv_position_set *set, int64_t day_d);
 
 /* Copies some of an outlook's days, ascending, into an outlook of their own, sums too: one run of
- * the casks can then serve several questions.
+ * the casks can then serve several questions.  Its values must be kept.
  * Errors: STV_E_NO_DATA a day that the outlook lacks; STV_E_MEMORY.  Free out as any outlook. */
 STV_MUST_CHECK enum stv_status stv_outlook_pick(const struct stv_outlook *outlook,
                                                 const int64_t *days_d, size_t n_days,

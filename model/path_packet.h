@@ -1,4 +1,4 @@
-/* Private to path*.c, ensemble.c and outlook.c: eight trials of a cask side by side. */
+/* Shared inside model/: eight trials of a cask side by side. */
 #ifndef STV_MODEL_PATH_PACKET_H
 #define STV_MODEL_PATH_PACKET_H
 
