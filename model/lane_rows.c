@@ -208,12 +208,21 @@ STV__INLINE stv__v8 wood_terms(const struct stv__lane_rows *rows, double rh_frac
     return a + x * (b - a) - 0.5 * x * (1.0 - x) * bend;
 }
 
-STV__INLINE double wood_at(stv__v8 terms, double liquid_c)
+/* The integral at a temperature in -1..1 of the range. */
+STV__INLINE double wood_sum(const double terms[WOOD_TERMS], double t)
 {
-    double t = (liquid_c - MIDDLE_C) / HALF_K, square = t * t;
+    double square = t * t;
     double low = (terms[0] + terms[1] * t) + (terms[2] + terms[3] * t) * square;
     double high = (terms[4] + terms[5] * t) + (terms[6] + terms[7] * t) * square;
     return low + high * (square * square);
+}
+
+/* The integral up to a humidity. */
+STV__INLINE double wood_at(const struct stv__lane_rows *rows, double rh_frac, double liquid_c)
+{
+    double terms[WOOD_TERMS];
+    stv__store(wood_terms(rows, rh_frac), terms);
+    return wood_sum(terms, (liquid_c - MIDDLE_C) / HALF_K);
 }
 
 static void fill_psat(struct stv__lane_rows *rows)
@@ -265,7 +274,7 @@ static void fill_row(const struct stv__lane_rows *rows, size_t lane, const struc
         double activity =
             fmin(1.0, fmax(0.0, liquid->activity[i].water_nd + params->water_activity_offset_nd));
         row[ROW_ACTIVITY + i] = activity;
-        row[ROW_INTEGRAL + i] = wood_at(wood_terms(rows, activity), liquid->temp_c);
+        row[ROW_INTEGRAL + i] = wood_at(rows, activity, liquid->temp_c);
         row[ROW_WATER + i] = warmth * activity * liquid->water_pa;
         row[ROW_ETHANOL + i] = warmth * liquid->activity[i].ethanol_nd * liquid->pure_ethanol_pa;
     }
@@ -359,14 +368,13 @@ struct prepared {
     double integral[HOURS_AT_ONCE]; /* of the wood up to the room's humidity */
 };
 
-STV__INLINE size_t prepare(const struct stv__lane_rows *rows, const double *table,
-                           const struct stv__lane_hours *hours, size_t from, size_t n,
-                           struct prepared *out)
+STV__INLINE void prepare(const struct stv__lane_rows *rows, const double *table,
+                         const struct stv__lane_hours *hours, size_t from, size_t n,
+                         struct prepared *out)
 {
     double terms[HOURS_AT_ONCE][WOOD_TERMS];
-    size_t n_held = 0;
     for (size_t i = 0; i < n; i++) {
-        double liquid_c = hours->liquid_c[from + i], held_c = liquid_c;
+        double held_c = hours->liquid_c[from + i];
         held_c = held_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : held_c;
         held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
         double place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
@@ -375,16 +383,10 @@ STV__INLINE size_t prepare(const struct stv__lane_rows *rows, const double *tabl
         out->low[i] = table + row * rows->stride;
         out->x[i] = place - (double)row;
         out->held_c[i] = held_c;
-        n_held += held_c != liquid_c;
         stv__store(wood_terms(rows, hours->rh_frac[from + i]), terms[i]);
     }
-    for (size_t i = 0; i < n; i++) {
-        double t = (out->held_c[i] - MIDDLE_C) * (1.0 / HALF_K), square = t * t;
-        double low = (terms[i][0] + terms[i][1] * t) + (terms[i][2] + terms[i][3] * t) * square;
-        double high = (terms[i][4] + terms[i][5] * t) + (terms[i][6] + terms[i][7] * t) * square;
-        out->integral[i] = low + high * (square * square);
-    }
-    return n_held;
+    for (size_t i = 0; i < n; i++)
+        out->integral[i] = wood_sum(terms[i], (out->held_c[i] - MIDDLE_C) * (1.0 / HALF_K));
 }
 
 STV__INLINE stv__v8 between(const double *low, size_t stride, double x, size_t column)
@@ -402,9 +404,7 @@ static void mend_mean(const struct stv__lane_rows *rows, const double activity[S
             continue;
         double middle = 0.5 * (activity[i] + rh_frac);
         double low = fmax(0.0, middle - HALF_WINDOW_ND), high = fmin(1.0, middle + HALF_WINDOW_ND);
-        mean[i] =
-            (wood_at(wood_terms(rows, high), liquid_c) - wood_at(wood_terms(rows, low), liquid_c)) /
-            (high - low);
+        mean[i] = (wood_at(rows, high, liquid_c) - wood_at(rows, low, liquid_c)) / (high - low);
     }
 }
 
@@ -455,19 +455,17 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
         sums[2 + g] = rest[g];
 }
 
-STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx,
-                                    size_t lane_idx, const struct stv__lane_hours *hours,
-                                    double *out)
+STV__WIDE void stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx,
+                                  size_t lane_idx, const struct stv__lane_hours *hours, double *out)
 {
     const double *table = rows->panel[panel_idx][lane_idx];
     stv__v8 sums[2 + REST_MOST];
-    size_t n_held = 0;
     for (size_t g = 0; g < 2 + REST_MOST; g++)
         sums[g] = stv__all(0.0);
     for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
         struct prepared prepared;
         size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
-        n_held += prepare(rows, table, hours, from, n, &prepared);
+        prepare(rows, table, hours, from, n, &prepared);
         if (rows->stride == ROW_WARMTH + 16)
             add_prepared(rows, hours, from, n, &prepared, 2, sums);
         else
@@ -482,5 +480,4 @@ STV__WIDE size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t pa
         size_t at = ROW_FACTORS - ROW_WARMTH + f;
         out[STV__COL_FACTORS + f] += sums[2 + at / 8][at % 8];
     }
-    return n_held;
 }

@@ -76,11 +76,11 @@ struct stv__lane_hours {
 /* Sums over the hours: 2 x 8 driving pressures at the nodes of the panel, then the ethanol pressure
  * and the factors of the columns, in their order (no swing, its place is left alone).
  *
- * The panel must have been made; out holds n_columns values and is added to.  Returns how many
- * hours lay outside -15..50 C and were held at that end.
+ * The panel must have been made; out holds n_columns values and is added to.  Liquids outside
+ * -15..50 C are held at that end.
  * Accuracy: straight lines between rows 0.05 K apart: 1e-6; the wood's integral 1e-8 */
-size_t stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
-                          const struct stv__lane_hours *hours, double *out);
+void stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
+                        const struct stv__lane_hours *hours, double *out);
 
 /* Values at a panel's nodes to the coefficients of the polynomial through them. */
 void stv__lane_rows_polynomial(const struct stv__lane_rows *rows, const double values[STV__NODES8],
