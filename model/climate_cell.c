@@ -14,7 +14,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define YEAR_D 365.0
 #define LEAST_TAU_H 1.0
 #define MOST_TAU_H 2000.0
 #define BEND_STEP_K 3.0
@@ -186,12 +185,6 @@ static void put_columns(const struct stv__cell *cell, double *means, size_t lane
         out[c * STV__LANES + lane] = (float)means[c];
 }
 
-static double days_of(const struct stv_climate_table *table, size_t step_idx)
-{
-    double start_d = (double)(step_idx * table->plan.step_d);
-    return fmin((double)table->plan.step_d, YEAR_D - start_d);
-}
-
 /* Every step of the record as a lane feels it; the ethanol pressure over its mean over the year,
  * every day of which counts alike however many years have it. */
 static void average_record(struct stv__cell *cell, const struct liquids *liquids, size_t lane,
@@ -213,7 +206,8 @@ static void average_record(struct stv__cell *cell, const struct liquids *liquids
             n_years++;
             put_columns(cell, means, lane, record + data * stride);
         }
-        mean_pa += sum_pa / (double)n_years * days_of(table, s) / YEAR_D;
+        mean_pa +=
+            sum_pa / (double)n_years * (double)stv__table_days_of(table, s) / STV__TABLE_YEAR_D;
     }
     cell->mean_pressure_pa[lane] = mean_pa;
     for (size_t data = 0; data < table->n_record_years * table->n_steps; data++)

@@ -7,6 +7,7 @@
 #include <omp.h>
 
 #define STV__NO_RUN UINT32_MAX
+#define STV__TABLE_YEAR_D 365 /* 29 February is an odd day of the last step */
 
 /* Known hours without a break, all of one day of one step. */
 struct stv__run {
@@ -43,6 +44,9 @@ struct stv_climate_table {
     omp_lock_t locks[STV__PANELS][STV__TAU_NODES]; /* a cell and its days are made under its own */
     struct stv__cell *cells[STV__PANELS][STV__TAU_NODES];
 };
+
+/* Days of a step in a common year. */
+size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx);
 
 STV_MUST_CHECK enum stv_status stv__cell_new(struct stv_climate_table *table, size_t panel_idx,
                                              size_t node, struct stv__cell **out);

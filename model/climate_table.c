@@ -12,7 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define YEAR_D 365
 #define LEAST_COVER_FRAC 0.85 /* a record cut at UTC may lack 14 h of its first or last 5 days */
 
 double stv__tau_place_nd(double time_constant_h)
@@ -36,6 +35,12 @@ size_t stv_table_steps(const struct stv_climate_table *table)
 size_t stv_table_step_start_d(const struct stv_climate_table *table, size_t step_idx)
 {
     return step_idx * table->plan.step_d;
+}
+
+size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx)
+{
+    size_t start_d = stv_table_step_start_d(table, step_idx);
+    return step_idx + 1 < table->n_steps ? table->plan.step_d : STV__TABLE_YEAR_D - start_d;
 }
 
 double stv_table_held_frac(const struct stv_climate_table *table)
@@ -129,10 +134,9 @@ static enum stv_status judge_cover(struct stv_climate_table *table)
     for (size_t y = 0; y < table->n_record_years; y++) {
         size_t n_known = 0;
         for (size_t s = 0; s < table->n_steps; s++) {
-            size_t days =
-                s + 1 < table->n_steps ? table->plan.step_d : YEAR_D - s * table->plan.step_d;
             size_t data = y * table->n_steps + s;
-            if ((double)table->n_data_hours[data] < LEAST_COVER_FRAC * (double)days * STV_DAY_H)
+            double days_d = (double)stv__table_days_of(table, s);
+            if ((double)table->n_data_hours[data] < LEAST_COVER_FRAC * days_d * STV_DAY_H)
                 table->n_data_hours[data] = 0;
             n_known += table->n_data_hours[data] > 0;
         }
@@ -230,7 +234,7 @@ static enum stv_status fill_table(struct stv_climate_table *table)
     const struct stv_grid *grid = &table->plan.position->grid;
     int32_t last_year = stv_date_from_day(stv_grid_local_day(grid, grid->n - 1, NULL)).year;
     table->record_year = stv_date_from_day(stv_grid_local_day(grid, 0, NULL)).year;
-    table->n_steps = (YEAR_D + table->plan.step_d - 1) / table->plan.step_d;
+    table->n_steps = (STV__TABLE_YEAR_D + table->plan.step_d - 1) / table->plan.step_d;
     table->n_record_years = grid->is_typical ? 1 : (size_t)(last_year - table->record_year) + 1;
     table->n_years = (size_t)(table->plan.last_year - table->plan.first_year) + 1;
     table->whole_years = calloc(table->n_record_years, sizeof *table->whole_years);
