@@ -214,15 +214,14 @@ static void average_record(struct stv__cell *cell, const struct liquids *liquids
         record[data * stride + pressure] /= (float)mean_pa;
 }
 
-/* The same of every lane where all lanes are alike. */
-static void spread_lanes(struct stv__cell *cell, float *record)
+/* The first lane's columns for all of them, where all are alike. */
+static void spread_lanes(const struct stv__cell *cell, size_t n_columns, float *columns)
 {
-    size_t n = cell->table->n_record_years * cell->table->n_steps * cell->n_columns;
-    for (size_t i = 0; i < n; i++)
+    if (stv__lane_rows_distinct(cell->table->plan.rows) > 1)
+        return;
+    for (size_t i = 0; i < n_columns; i++)
         for (size_t lane = 1; lane < STV__LANES; lane++)
-            record[i * STV__LANES + lane] = record[i * STV__LANES];
-    for (size_t lane = 1; lane < STV__LANES; lane++)
-        cell->mean_pressure_pa[lane] = cell->mean_pressure_pa[0];
+            columns[i * STV__LANES + lane] = columns[i * STV__LANES];
 }
 
 /* A step of the years asked for, lane by lane from the record's. */
@@ -253,11 +252,12 @@ static void put_years(struct stv__cell *cell, const struct liquids *liquids, con
         double warming_k = table->warming_k[i / table->n_steps];
         if (warming_k == 0.0)
             copy_step(cell, source, record, out);
-        for (size_t lane = 0; warming_k != 0.0 && lane < STV__LANES; lane++) {
-            size_t own = n_lanes == 1 ? 0 : lane;
-            means_of(cell, liquids, own, source[own], SIZE_MAX, warming_k, means);
+        for (size_t lane = 0; warming_k != 0.0 && lane < n_lanes; lane++) {
+            means_of(cell, liquids, lane, source[lane], SIZE_MAX, warming_k, means);
             put_columns(cell, means, lane, out);
         }
+        if (warming_k != 0.0)
+            spread_lanes(cell, cell->n_columns, out);
     }
 }
 
@@ -289,8 +289,7 @@ static enum stv_status fill_cell(struct stv__cell *cell)
         cell->n_held += count_held(cell, &liquids, lane);
     }
     if (status == STV_OK) {
-        if (n_lanes == 1)
-            spread_lanes(cell, record);
+        spread_lanes(cell, n_data * cell->n_columns, record);
         put_years(cell, &liquids, record);
     }
     free(record);
@@ -370,14 +369,13 @@ static void put_days(const struct stv__cell *cell, const struct liquids *liquids
                      size_t lane, float *out)
 {
     const struct stv_climate_table *table = cell->table;
-    size_t record_lane = stv__lane_rows_distinct(table->plan.rows) == 1 ? 0 : lane;
-    size_t data = table->source[index * STV__LANES + record_lane];
+    size_t data = table->source[index * STV__LANES + lane];
     double warming_k = table->warming_k[index / table->n_steps];
     double means[STV__COL_FACTORS + STV__FACTORS_MOST];
     const float *step = cell->steps + index * cell->n_columns * STV__LANES;
     for (size_t day = 0; day <= table->plan.step_d; day++) {
         float *columns = out + day * cell->n_columns * STV__LANES;
-        if (means_of(cell, liquids, record_lane, data, day, warming_k, means) >= LEAST_DAY_H)
+        if (means_of(cell, liquids, lane, data, day, warming_k, means) >= LEAST_DAY_H)
             put_columns(cell, means, lane, columns);
         else
             for (size_t c = 0; c < cell->n_columns; c++)
@@ -391,8 +389,8 @@ static enum stv_status fill_days(const struct stv__cell *cell, size_t index, flo
     struct liquids liquids = {0};
     size_t n_lanes = stv__lane_rows_distinct(table->plan.rows), have = SIZE_MAX;
     enum stv_status status = STV_OK;
-    for (size_t lane = 0; lane < STV__LANES && status == STV_OK; lane++) {
-        size_t data = table->source[index * STV__LANES + (n_lanes == 1 ? 0 : lane)], from, to;
+    for (size_t lane = 0; lane < n_lanes && status == STV_OK; lane++) {
+        size_t data = table->source[index * STV__LANES + lane], from, to;
         if (data != have) { /* lanes of one year share its stretch of the record */
             free(liquids.room);
             stretch_of(cell, data, &from, &to);
@@ -402,6 +400,8 @@ static enum stv_status fill_days(const struct stv__cell *cell, size_t index, flo
         if (status == STV_OK)
             put_days(cell, &liquids, index, lane, out);
     }
+    if (status == STV_OK)
+        spread_lanes(cell, (table->plan.step_d + 1) * cell->n_columns, out);
     free(liquids.room);
     return status;
 }
