@@ -36,8 +36,9 @@ STV__INLINE stv__v8 stv__curve(const double *values, int n_cells, stv__v8 place_
 STV__INLINE stv__v8 stv__wetted(const struct stv__path_model *model, stv__v8 full_frac)
 {
     stv__v8 full = stv__least(stv__all(1.0), stv__most(stv__all(0.0), full_frac));
-    stv__v8 low = stv__curve(model->wetted_low_frac, 512, stv__root(2.0 * full));
-    stv__v8 high = stv__curve(model->wetted_high_frac, 512, stv__root(2.0 * (1.0 - full)));
+    stv__v8 low = stv__curve(model->wetted_low_frac, STV__WETTED_CELLS, stv__root(2.0 * full));
+    stv__v8 high =
+        stv__curve(model->wetted_high_frac, STV__WETTED_CELLS, stv__root(2.0 * (1.0 - full)));
     return stv__pick(full < 0.5, low, high);
 }
 

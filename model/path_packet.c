@@ -9,8 +9,6 @@
 
 #include <math.h>
 
-enum { HEAT_CELLS = 256, WETTED_CELLS = 512 };
-
 enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
                                      const struct stv__factor_columns *columns,
                                      struct stv__path_model *out)
@@ -27,16 +25,16 @@ enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
     out->numbers = *numbers;
     for (size_t i = 0; i < sizeof out->density_kg_m3 / sizeof *out->density_kg_m3; i++)
         out->density_kg_m3[i] = at.rho_kg_m3[i];
-    for (size_t i = 0; i <= HEAT_CELLS; i++) {
-        double mass_frac = (double)i / HEAT_CELLS;
+    for (size_t i = 0; i <= STV__HEAT_CELLS; i++) {
+        double mass_frac = (double)i / STV__HEAT_CELLS;
         struct stv_spirit_amount amount = stv_spirit_amount(mass_frac, 1.0 - mass_frac);
         out->heat_j_kgk[i] =
             stv_cask_heat_capacity_j_k(&bare, amount.volume20_l, amount.abv20_frac, numbers);
         if (!isfinite(out->heat_j_kgk[i]))
             return STV_E_DOMAIN;
     }
-    for (size_t i = 0; i <= WETTED_CELLS; i++) {
-        double root = (double)i / WETTED_CELLS;
+    for (size_t i = 0; i <= STV__WETTED_CELLS; i++) {
+        double root = (double)i / STV__WETTED_CELLS;
         out->wetted_low_frac[i] = stv_cask_wetted_frac(0.5 * root * root, numbers);
         out->wetted_high_frac[i] = stv_cask_wetted_frac(1.0 - 0.5 * root * root, numbers);
     }

@@ -46,16 +46,19 @@ struct stv__lane_cask {
     int64_t leak_from_d; /* since when it leaks, where it does */
 };
 
+/* Cells of the curves that are tabulated from 0 to 1. */
+enum { STV__HEAT_CELLS = 256, STV__WETTED_CELLS = 512 };
+
 /* What all casks share: numbers of the model and its curves. */
 struct stv__path_model {
     struct stv_oak_constants oak[STV_OAK_N];
     struct stv_cask_numbers numbers;
     const struct stv__factor_columns *columns;
-    double density_kg_m3[12]; /* powers of the mass fraction at 20 C */
-    double heat_j_kgk[257];   /* of spirit at 20 C, by mass fraction */
+    double density_kg_m3[12];               /* powers of the mass fraction at 20 C */
+    double heat_j_kgk[STV__HEAT_CELLS + 1]; /* of spirit at 20 C, by mass fraction */
     /* Wetted share of the wall, from the bottom half and from the top: by the root of twice the
      * share that is full, or empty; there the girth's steep ends are smooth. */
-    double wetted_low_frac[513], wetted_high_frac[513];
+    double wetted_low_frac[STV__WETTED_CELLS + 1], wetted_high_frac[STV__WETTED_CELLS + 1];
 };
 /* Fills the curves.  Errors: STV_E_DOMAIN of the properties, which the ranges exclude. */
 STV_MUST_CHECK enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,

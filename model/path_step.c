@@ -73,7 +73,7 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
     stv__v8 own, held, total_kg = ethanol_kg + water_kg;
     stv__v8 root = root_of(ethanol_kg, water_kg, &own, &held);
-    stv__v8 heat = stv__curve(model->heat_j_kgk, 256, ethanol_kg / total_kg);
+    stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, ethanol_kg / total_kg);
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
