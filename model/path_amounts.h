@@ -42,4 +42,12 @@ STV__INLINE stv__v8 stv__wetted(const struct stv__path_model *model, stv__v8 ful
     return stv__pick(full < 0.5, low, high);
 }
 
+/* Keeps a share of all that is dissolved. */
+STV__INLINE void stv__keep_dissolved(struct stv__packet *packet, stv__v8 kept_frac)
+{
+    packet->ester_mg *= kept_frac;
+    for (size_t k = 0; k < STV_OAK_N; k++)
+        packet->content_mg[k] *= kept_frac;
+}
+
 #endif

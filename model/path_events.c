@@ -1,6 +1,7 @@
 /* A whole transfer moves all there is; wood keeps its pools. */
 #include "model/path_events.h"
 
+#include "model/path_amounts.h"
 #include "model/spirit.h"
 
 #include <math.h>
@@ -35,9 +36,7 @@ static void scale_liquid(struct stv__packet *packet, stv__v8 part)
     stv__v8 *losses = (stv__v8 *)&packet->losses;
     packet->ethanol_kg *= part;
     packet->water_kg *= part;
-    packet->ester_mg *= part;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        packet->content_mg[k] *= part;
+    stv__keep_dissolved(packet, part);
     for (size_t i = 0; i < STV__LOSSES_N; i++)
         losses[i] *= part;
 }

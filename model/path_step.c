@@ -243,9 +243,7 @@ STV__INLINE void take_indrink(const struct stv__path_model *model, const struct 
     packet->gone_water_kg += water_kg;
     packet->ethanol_kg -= ethanol_kg;
     packet->water_kg -= water_kg;
-    packet->ester_mg *= 1.0 - part;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        packet->content_mg[k] *= 1.0 - part;
+    stv__keep_dissolved(packet, 1.0 - part);
 }
 
 /* Terms of the series that leave 1e-7 of a step's move at a norm. */
@@ -417,10 +415,7 @@ STV__INLINE void leak_content(const struct rates *rates, stv__v8 total_kg, stv__
                               struct stv__packet *packet)
 {
     stv__v8 part = 0.5 * (rates->leak_ethanol + rates->leak_water) * piece_d / total_kg;
-    stv__v8 kept = 1.0 - part + 0.5 * part * part;
-    packet->ester_mg *= kept;
-    for (size_t k = 0; k < STV_OAK_N; k++)
-        packet->content_mg[k] *= kept;
+    stv__keep_dissolved(packet, 1.0 - part + 0.5 * part * part);
 }
 
 /* A piece from the rates at its start; it is 0 long where nothing is left. */
