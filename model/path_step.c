@@ -34,16 +34,16 @@ STV__INLINE stv__v8 alive_kg(stv__m8 is_alive, stv__v8 kg)
     return stv__pick(is_alive, kg, stv__all(1.0));
 }
 
-/* Root of the mole fraction of ethanol; how far beyond the tables' range it was held. */
-STV__INLINE stv__v8 root_of(stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 *out_own,
-                            stv__v8 *out_held)
+STV__INLINE stv__v8 mole_frac_of(stv__v8 ethanol_kg, stv__v8 water_kg)
 {
-    stv__v8 own = ethanol_kg / (ethanol_kg + water_kg * (STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL));
-    stv__v8 held = stv__least(stv__all(STV_TABLE_MOST_MOLE_FRAC),
-                              stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), own));
-    *out_own = own;
-    *out_held = held;
-    return stv__root(held);
+    return ethanol_kg / (ethanol_kg + water_kg * (STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL));
+}
+
+/* The nearest mole fraction that the tables know. */
+STV__INLINE stv__v8 held_frac(stv__v8 mole_frac)
+{
+    return stv__least(stv__all(STV_TABLE_MOST_MOLE_FRAC),
+                      stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), mole_frac));
 }
 
 #define WINDOW_BITS ((UINT64_C(1) << STV__TAU_WINDOW) - 1)
@@ -71,8 +71,8 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
     stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
-    stv__v8 own, held, total_kg = ethanol_kg + water_kg;
-    stv__v8 root = root_of(ethanol_kg, water_kg, &own, &held);
+    stv__v8 total_kg = ethanol_kg + water_kg;
+    stv__v8 root = stv__root(held_frac(mole_frac_of(ethanol_kg, water_kg)));
     stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, ethanol_kg / total_kg);
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
@@ -170,6 +170,16 @@ struct rates {
     stv__v8 is_held_nd;
 };
 
+STV__INLINE stv__v8 ethanol_kg_d(const struct rates *rates)
+{
+    return rates->air_ethanol + rates->joint_ethanol + rates->leak_ethanol;
+}
+
+STV__INLINE stv__v8 water_kg_d(const struct rates *rates)
+{
+    return rates->air_water + rates->joint_water + rates->leak_water;
+}
+
 /* Beyond the tables' strengths (the last litres of a leaking cask) the fluxes are those at the end
  * of the range, that of the species that runs out in proportion to what is left of it. */
 STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struct felt *felt,
@@ -177,8 +187,8 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
 {
     const struct composition *composition = &felt->composition;
     struct rates rates;
-    stv__v8 own, held, root = root_of(ethanol_kg, water_kg, &own, &held);
-    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 own = mole_frac_of(ethanol_kg, water_kg), held = held_frac(own);
+    stv__v8 place = (stv__root(held) - composition->middle_nd) * composition->per_half_nd;
     stv__v8 ethanol_pa = composition->ethanol_pa[STV__NODES8 - 1];
     stv__v8 water_pa = composition->water_pa[STV__NODES8 - 1];
     for (int k = STV__NODES8 - 2; k >= 0; k--) {
@@ -202,9 +212,7 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
 STV__INLINE void book(struct stv__packet *packet, const struct rates *rates, stv__v8 piece_d)
 {
     struct stv__losses *losses = &packet->losses;
-    stv__v8 ethanol_kg =
-        (rates->air_ethanol + rates->joint_ethanol + rates->leak_ethanol) * piece_d;
-    stv__v8 water_kg = (rates->air_water + rates->joint_water + rates->leak_water) * piece_d;
+    stv__v8 ethanol_kg = ethanol_kg_d(rates) * piece_d, water_kg = water_kg_d(rates) * piece_d;
     losses->air_ethanol_kg += rates->air_ethanol * piece_d;
     losses->air_water_kg += rates->air_water * piece_d;
     losses->joint_ethanol_kg += rates->joint_ethanol * piece_d;
@@ -375,7 +383,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  struct stv__packet *packet)
 {
     struct wood wood;
-    stv__v8 fraction, rho, held, total_kg = ethanol_kg + water_kg;
+    stv__v8 fraction, rho, total_kg = ethanol_kg + water_kg;
     stv__density(model, ethanol_kg, total_kg, &fraction, &rho);
     stv__v8 abv_pct = fraction * rho * (100.0 / STV_ETHANOL_RHO20_KG_M3);
     const struct stv_cask_numbers *numbers = &model->numbers;
@@ -399,7 +407,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     }
     int n = (int)(stv__most_lane(norm * piece_d)) + 1; /* the series wants a norm up to 1 */
     wood.piece_d = piece_d / n;
-    root_of(ethanol_kg, water_kg, &wood.mole_frac, &held);
+    wood.mole_frac = mole_frac_of(ethanol_kg, water_kg);
     struct ester_half half = ester_half(model, cask, felt, &wood);
     for (int i = 0; i < n; i++) {
         make_esters(&half, packet);
@@ -427,18 +435,15 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
     stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
     stv__v8 half_d = 0.5 * piece_d;
-    stv__v8 middle_ethanol_kg =
-        ethanol_kg - (rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol) * half_d;
-    stv__v8 middle_water_kg =
-        water_kg - (rates.air_water + rates.joint_water + rates.leak_water) * half_d;
+    stv__v8 middle_ethanol_kg = ethanol_kg - ethanol_kg_d(&rates) * half_d;
+    stv__v8 middle_water_kg = water_kg - water_kg_d(&rates) * half_d;
     packet->held_nd =
         stv__most(packet->held_nd, stv__pick(is_alive, rates.is_held_nd, stv__all(0.0)));
     rates = rates_at(cask, felt, middle_ethanol_kg, middle_water_kg);
     book(packet, &rates, piece_d);
-    packet->fall_kg_d = stv__pick(is_alive,
-                                  rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol +
-                                      rates.air_water + rates.joint_water + rates.leak_water,
-                                  stv__all(0.0));
+    packet->fall_kg_d = stv__pick(
+        is_alive, ethanol_kg_d(&rates) + rates.air_water + rates.joint_water + rates.leak_water,
+        stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
     advance_quality(model, cask, felt, middle_ethanol_kg, middle_water_kg, piece_d, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
@@ -468,8 +473,8 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
     feel(model, step, needs, &felt);
     struct rates rates = rates_at(cask, &felt, ethanol_kg, water_kg);
-    stv__v8 falls = (rates.air_ethanol + rates.joint_ethanol + rates.leak_ethanol) / ethanol_kg;
-    stv__v8 water_falls = (rates.air_water + rates.joint_water + rates.leak_water) / water_kg;
+    stv__v8 falls = ethanol_kg_d(&rates) / ethanol_kg;
+    stv__v8 water_falls = water_kg_d(&rates) / water_kg;
     falls = stv__most(falls, stv__most(water_falls, -water_falls));
     double worst = stv__most_lane(stv__pick(is_alive, falls, stv__all(0.0))) * step->step_d;
     int n_pieces =
