@@ -104,12 +104,8 @@ static void throw_group(uint64_t group, int first_cask, struct stv_event *events
     }
 }
 
-struct house {
-    struct stv_ledger ledger;
-};
-
 /* Groups in the book's order or backwards. */
-static struct house house_new(int first_group, int is_backwards)
+static struct stv_ledger house_new(int first_group, int is_backwards)
 {
     size_t n_casks = N_GROUPS * GROUP, row = 0;
     struct stv_cask *casks = calloc(n_casks, sizeof *casks);
@@ -125,26 +121,20 @@ static struct house house_new(int first_group, int is_backwards)
         }
         throw_group((uint64_t)group, i * GROUP, events, &row);
     }
-    struct house house = {{casks, n_casks, events, row}};
-    stv_assert_ok(stv_ledger_sort(&house.ledger));
+    struct stv_ledger house = {casks, n_casks, events, row};
+    stv_assert_ok(stv_ledger_sort(&house));
     struct stv_ledger_fault fault;
     size_t n_faults;
-    stv_assert_ok(stv_ledger_check(&house.ledger, &fault, 1, &n_faults));
+    stv_assert_ok(stv_ledger_check(&house, &fault, 1, &n_faults));
     return house;
 }
 
-static void house_end(struct house *house)
-{
-    free(house->ledger.casks);
-    free(house->ledger.events);
-}
-
 /* What was ever put into a group, litres of pure alcohol. */
-static double lpa_put_in(const struct house *house, int group)
+static double lpa_put_in(const struct stv_ledger *house, int group)
 {
     double lpa_l = 0.0;
-    for (size_t e = 0; e < house->ledger.n_events; e++) {
-        const struct stv_event *event = &house->ledger.events[e];
+    for (size_t e = 0; e < house->n_events; e++) {
+        const struct stv_event *event = &house->events[e];
         if (event->cask_idx / GROUP == group &&
             (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_TOP_UP))
             lpa_l += event->volume20_l * event->abv20_frac;
@@ -189,7 +179,7 @@ static void judge_cask(const struct stv_outlook *outlook, int is_full, const siz
 
 /* Even groups never poured anything away: every drop is in a cask, the air, the joints, the wood or
  * a sample glass, however it was shared out on the way. */
-static void no_drop_is_missing(const struct house *house, const struct stv_outlook *outlook)
+static void no_drop_is_missing(const struct stv_ledger *house, const struct stv_outlook *outlook)
 {
     for (int group = 0; group < N_GROUPS; group += 2)
         for (size_t draw = 0; draw < outlook->n_draws; draw++)
@@ -197,15 +187,15 @@ static void no_drop_is_missing(const struct house *house, const struct stv_outlo
                              lpa_put_in(house, group), 1e-9, 1e-12);
 }
 
-static void obey_the_laws(const struct house *house, const struct store *store, size_t n_draws)
+static void obey_the_laws(const struct stv_ledger *house, const struct store *store, size_t n_draws)
 {
     const int64_t days_d[] = {day_of(2002, 2, 28), day_of(2003, 7, 1), day_of(2004, 12, 31),
                               day_of(2006, 3, 1)};
-    size_t n_full = 0, n_drained = 0, n_casks = house->ledger.n_casks;
+    size_t n_full = 0, n_drained = 0, n_casks = house->n_casks;
     omp_set_num_threads(1);
-    struct stv_outlook one = run(&house->ledger, store, n_draws, days_d, 4);
+    struct stv_outlook one = run(house, store, n_draws, days_d, 4);
     omp_set_num_threads(2);
-    struct stv_outlook two = run(&house->ledger, store, n_draws, days_d, 4);
+    struct stv_outlook two = run(house, store, n_draws, days_d, 4);
     assert_true(one.balance_residual_frac < 1e-9);
     assert_true(one.balance_residual_frac > 0.0);
     assert_true(one.balance_residual_frac == two.balance_residual_frac);
@@ -214,7 +204,7 @@ static void obey_the_laws(const struct house *house, const struct store *store, 
     for (size_t c = 0; c < n_casks; c++)
         for (size_t d = 0; d < 4; d++)
             for (size_t draw = 0; draw < one.n_draws; draw++)
-                judge_cask(&one, stv_ledger_is_full(&house->ledger, (int)c, days_d[d]),
+                judge_cask(&one, stv_ledger_is_full(house, (int)c, days_d[d]),
                            (size_t[]){c, d, draw}, &n_full, &n_drained);
     assert_true(n_full > n_casks * one.n_draws); /* the dice gave something to test */
     assert_true(n_drained < n_full / 50);
@@ -229,9 +219,9 @@ static void random_histories_obey_the_laws(void **state)
     struct store store;
     store_new(&store, 1);
     for (int i = 0; i <= N_HOUSES; i++) {
-        struct house house = house_new(i * N_GROUPS, 0);
+        struct stv_ledger house = house_new(i * N_GROUPS, 0);
         obey_the_laws(&house, &store, i < N_HOUSES ? 0 : 3);
-        house_end(&house);
+        stv_ledger_free(&house);
     }
     store_end(&store);
 }
@@ -241,35 +231,34 @@ static void the_same_bytes(void **state)
     (void)state;
     struct store store;
     store_new(&store, 2);
-    struct house house = house_new(0, 0), turned = house_new(0, 1);
+    struct stv_ledger house = house_new(0, 0), turned = house_new(0, 1);
     const int64_t days_d[] = {day_of(2001, 5, 31), day_of(2002, 1, 1), day_of(2002, 8, 9)};
     omp_set_num_threads(1);
-    struct stv_outlook one = run(&house.ledger, &store, N_BYTES, days_d, 3);
+    struct stv_outlook one = run(&house, &store, N_BYTES, days_d, 3);
     omp_set_num_threads(2);
-    struct stv_outlook two = run(&house.ledger, &store, N_BYTES, days_d, 3);
-    struct stv_outlook backwards = run(&turned.ledger, &store, N_BYTES, days_d, 3);
+    struct stv_outlook two = run(&house, &store, N_BYTES, days_d, 3);
+    struct stv_outlook backwards = run(&turned, &store, N_BYTES, days_d, 3);
     size_t per_cask = 3 * STV_Q_N * N_BYTES;
-    assert_memory_equal(one.values, two.values, house.ledger.n_casks * per_cask * sizeof(double));
+    assert_memory_equal(one.values, two.values, house.n_casks * per_cask * sizeof(double));
     assert_true(one.balance_residual_frac == two.balance_residual_frac);
     for (int i = 0; i < N_GROUPS * GROUP; i++) {
         int there = (N_GROUPS - 1 - i / GROUP) * GROUP + i % GROUP;
-        assert_string_equal(house.ledger.casks[i].id, turned.ledger.casks[there].id);
+        assert_string_equal(house.casks[i].id, turned.casks[there].id);
         assert_memory_equal(one.values + (size_t)i * per_cask,
                             backwards.values + (size_t)there * per_cask, per_cask * sizeof(double));
     }
     /* Another seed is another house. */
     struct stv_outlook other;
-    stv_assert_ok(try_run(&house.ledger, &store,
+    stv_assert_ok(try_run(&house, &store,
                           (struct stv_run_options){.seed = 78, .n_draws = N_BYTES, .step_d = 5.0},
                           days_d, 3, &other));
-    assert_memory_not_equal(one.values, other.values,
-                            house.ledger.n_casks * per_cask * sizeof(double));
+    assert_memory_not_equal(one.values, other.values, house.n_casks * per_cask * sizeof(double));
     stv_outlook_free(&one);
     stv_outlook_free(&two);
     stv_outlook_free(&backwards);
     stv_outlook_free(&other);
-    house_end(&house);
-    house_end(&turned);
+    stv_ledger_free(&house);
+    stv_ledger_free(&turned);
     store_end(&store);
 }
 
