@@ -287,14 +287,14 @@ void slow_take(struct slow_cask *cask, double part)
         cask->state[SLOW_CONTENT + k] *= 1.0 - part;
 }
 
-static double litres_of(const struct slow_cask *cask)
+double slow_litres(const struct slow_cask *cask)
 {
     return stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l;
 }
 
 void slow_pour(struct slow_cask *from, struct slow_cask *to, double part)
 {
-    double more_l = part * litres_of(from), there_l = litres_of(to);
+    double more_l = part * slow_litres(from), there_l = slow_litres(to);
     to->state[SLOW_FRUIT] =
         (there_l * to->state[SLOW_FRUIT] + more_l * from->state[SLOW_FRUIT]) / (there_l + more_l);
     to->state[SLOW_ETHANOL] += part * from->state[SLOW_ETHANOL];
@@ -309,8 +309,7 @@ void slow_pour(struct slow_cask *from, struct slow_cask *to, double part)
 static void look_around(struct slow_cask *cask)
 {
     double capacity_l = cask->geometry.capacity_l;
-    cask->volume20_l =
-        stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l;
+    cask->volume20_l = slow_litres(cask);
     double less_l = 1e-3 * cask->volume20_l;
     cask->own_tau_h = tau_h(cask);
     cask->wetted_frac = stv_cask_wetted_frac(cask->volume20_l / capacity_l, &usual);
@@ -329,8 +328,7 @@ void slow_carry(struct slow_cask *cask, int64_t from_d, int64_t to_d)
     assert_true(end <= cask->place->grid.n);
     for (cask->hour = hour_of_day(cask, from_d); cask->hour < end; cask->hour++) {
         double t_s = (double)cask->hour * STV_HOUR_S;
-        cask->is_spent = !(
-            stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]).volume20_l > 1.0);
+        cask->is_spent = !(slow_litres(cask) > 1.0);
         /* The outside bends in the middle of an hour and its humidity steps at the end. */
         for (int half = 1; half <= 2; half++) {
             look_around(cask);

@@ -50,6 +50,8 @@ void slow_fill(struct slow_cask *cask, int64_t day_d, double volume20_l, double 
                bool is_soaked);
 /* Carries it to another place, where it is as warm as one that stood there before. */
 void slow_move(struct slow_cask *cask, int64_t day_d, const struct stv_position *place);
+/* Litres at 20 C that it holds. */
+double slow_litres(const struct slow_cask *cask);
 /* Takes out a part of the liquid, 0..1, and what is dissolved in it. */
 void slow_take(struct slow_cask *cask, double part);
 /* Pours a part of one into another, which keeps its temperature. */

@@ -22,7 +22,7 @@
 
 #define N_YEARS 20
 #define LEFT_FRAC (1.0 / 6.0)
-#define REST_REACHED 1.2e-4 /* 1e-4 but for a first year of tannins in hot, dry air */
+#define REST_REACHED 1.2e-4   /* 1e-4 but for a first year of tannins in hot, dry air */
 #define SMALL_REACHED 2e-4    /* below 200 L */
 #define ESTERS_REACHED 2.5e-4 /* first year */
 #define SIXTH_REACHED 3e-3    /* liquid, from a sixth down to a litre */
@@ -91,9 +91,9 @@ static void run_engine(const struct stv_ledger *ledger, const struct stv_positio
     stv_assert_ok(stv__ensemble_new(&request, &ensemble));
     stv_assert_ok(stv__ensemble_tables(&ensemble, 0, &to));
     assert_int_equal(ensemble.n_groups, 1);
-    struct stv_path_input input = {
-        ledger, &ensemble.model, ensemble.tables, ensemble.event_positions,
-        0,      days_d,          seen->n_days,    ensemble.n_packets};
+    struct stv_path_input input = stv__ensemble_path(&ensemble);
+    input.days_d = days_d;
+    input.n_days = seen->n_days;
     struct stv__lane_cask *lanes = aligned_alloc(64, ledger->n_casks * sizeof *lanes);
     assert_non_null(lanes);
     stv__ensemble_lanes(&ensemble, ensemble.groups, NULL, lanes);
@@ -280,8 +280,7 @@ struct history {
 
 static double part_of_litres(const struct slow_cask *slow, double volume20_l)
 {
-    return volume20_l /
-           stv_spirit_amount(slow->state[SLOW_ETHANOL], slow->state[SLOW_WATER]).volume20_l;
+    return volume20_l / slow_litres(slow);
 }
 
 static void stand(struct history *history, struct slow_cask *slow, const struct stv_event *event)
