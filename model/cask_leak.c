@@ -56,7 +56,9 @@ void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_l
     for (size_t v = 0; v < learning->n_verdicts; v++) {
         const struct stv_cask_verdict *verdict = &learning->verdicts[v];
         const struct stv_gauge_odds *odds = &verdict->odds;
-        if (verdict->cask_idx != cask_idx || odds->misread_frac > MORE_LIKELY_FRAC)
+        /* Of a strength alone a leak says nothing. */
+        if (verdict->cask_idx != cask_idx || odds->misread_frac > MORE_LIKELY_FRAC ||
+            isnan(odds->excess_l))
             continue;
         bool is_repeated =
             entry->leak_frac > MORE_LIKELY_FRAC && entry->leak_from_d == verdict->since_day_d;
