@@ -10,18 +10,6 @@
 #define TIER_APART 1.5 /* bays that a tier counts for: a leak runs down, not along */
 #define DEPTH_APART 0.5
 
-bool stv_leak_is_stopped(const struct stv_ledger *ledger, int cask_idx, int64_t from_d,
-                         int64_t to_d)
-{
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        if (event->kind == STV_EVENT_LEAK_STOPPED && event->cask_idx == cask_idx &&
-            event->day_d >= from_d && event->day_d <= to_d)
-            return true;
-    }
-    return false;
-}
-
 /* A later gauge says the same, and more of it. */
 static bool is_repeated(const struct stv_cask_lesson *lesson, size_t verdict_idx)
 {
@@ -49,7 +37,7 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
     bool is_leak =
         verdict->leak_frac > LIKELIER_FRAC && is_present && entry &&
         entry->leak_frac > LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
-        !stv_leak_is_stopped(ledger, verdict->cask_idx, verdict->since_day_d, chain->as_of_day_d);
+        stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) > chain->as_of_day_d;
     return is_leak ? STV_LOOK_LEAK : STV_LOOK_NOT;
 }
 

@@ -8,10 +8,6 @@
 #define STV_NEIGHBOURS_MOST 3
 #define STV_RANGE_ERRORS 1.64 /* 9 in 10 of a normal distribution lie within so many errors */
 
-/* Whether the history says that a leak was stopped in those days. */
-bool stv_leak_is_stopped(const struct stv_ledger *ledger, int cask_idx, int64_t from_d,
-                         int64_t to_d);
-
 enum stv_look { STV_LOOK_NOT, STV_LOOK_LEAK, STV_LOOK_MISREAD };
 /* Whether a verdict of the lesson wants a look: a leak that is likelier than not, of the spirit
  * that is in the cask now and not written down as stopped since; a misread figure of any time. */

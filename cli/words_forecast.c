@@ -121,8 +121,8 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
     if (!learned || !(learned->leak_frac > 0.5))
         return false;
-    bool is_stopped = stv_leak_is_stopped(&chain->book.ledger, cask_idx, learned->leak_from_d,
-                                          chain->as_of_day_d);
+    bool is_stopped = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak_from_d) <=
+                      chain->as_of_day_d;
     stv_prose_wrap(text, 2,
                    "Cask %s held %s L when gauged on %s. By its gauges it %s since %s, about %s %% "
                    "of what it holds a year. %s. The figures here reckon with that.%s",

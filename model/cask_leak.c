@@ -10,17 +10,20 @@
 #define STOPPED_PRIOR_FRAC 0.9 /* of leaks that were stopped: were leaks; judgement */
 #define MOST_LEAKED_FRAC 0.95  /* of a cask: the rest would be drops */
 
-/* The first day after a verdict's beginning on which its cask's leak was stopped; INT64_MAX: none.
- */
-static int64_t stopped_day(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
+int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d)
 {
     for (size_t e = 0; e < ledger->n_events; e++) {
         const struct stv_event *event = &ledger->events[e];
-        if (event->kind == STV_EVENT_LEAK_STOPPED && event->cask_idx == (int)verdict->cask_idx &&
-            event->day_d > verdict->since_day_d)
+        if (event->kind == STV_EVENT_LEAK_STOPPED && event->cask_idx == cask_idx &&
+            event->day_d > since_day_d)
             return event->day_d;
     }
     return INT64_MAX;
+}
+
+static int64_t stopped_day(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
+{
+    return stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
 }
 
 /* Whoever stops a leak has seen one: it is likely before the gauge speaks. */

@@ -52,6 +52,10 @@ struct stv_cask_verdict {
     struct stv_gauge_odds odds;
 };
 
+/* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was stopped
+ * on the other day itself had leaked before it. */
+int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d);
+
 struct stv_cask_learning {
     struct stv_posterior posterior;
     struct stv_fit fit;         /* cask i of the fit is cask i of the ledger */
