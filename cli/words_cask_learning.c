@@ -92,11 +92,17 @@ static void add_misread(struct stv_text *text, const struct stv_chain *chain,
         stv_text_format(&line, "litres %s were misread, %s likely meant",
                         typed_words(gauge->litres_typed.value_nd, gauge->litres_typed).text,
                         typed_words(verdict->meant_litres_nd, gauge->litres_typed).text);
-    else
+    else if (isfinite(gauge->volume20_l) && isfinite(gauge->abv20_frac))
         stv_text_format(&line,
                         "%s L and %s %%vol do not go together with what was gauged before; "
                         "one was misread",
                         stv_format_number(gauge->volume20_l, 1).text,
+                        stv_format_number(100.0 * gauge->abv20_frac, 1).text);
+    else if (isfinite(gauge->volume20_l))
+        stv_text_format(&line, "%s L cannot follow what was gauged before; they were misread",
+                        stv_format_number(gauge->volume20_l, 1).text);
+    else
+        stv_text_format(&line, "%s %%vol cannot follow what was gauged before; it was misread",
                         stv_format_number(100.0 * gauge->abv20_frac, 1).text);
     stv_prose_wrap(text, 2, "%s. %s. Nothing is learned from it, and nothing is corrected.",
                    stv_text_string(&line), stv_words_chance(verdict->misread_frac).text);
