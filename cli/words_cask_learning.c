@@ -12,6 +12,7 @@
 #define STILL_FRAC 0.003 /* a strength that moved by less did not move */
 #define ROWS_MOST 12
 #define INSIDE_ROWS_LEAST 3 /* of figures that were met, also when misses would fill the table */
+#define ID_COLUMNS_MOST 8 /* beside the longest name of a figure */
 #define MOVED_MOST 10
 #define NEXT_MOST 3
 #define NEXT_ALIKE_MOST 2 /* of one way: weighings and nosings narrow different things */
@@ -163,11 +164,15 @@ static void add_told(struct stv_text *text, const struct stv_chain *chain,
     struct stv_formatted range =
         stv_format("%s to %s", value_words(told->kind, told->then_value - reach).text,
                    value_words(told->kind, told->then_value + reach).text);
-    struct stv_formatted what =
-        stv_format("%.8s %s%s%s", id_of(chain, (size_t)told->cask_idx), figures[told->kind].name,
-                   figures[told->kind].unit[0] ? ", " : "", figures[told->kind].unit);
+    const char *id = id_of(chain, (size_t)told->cask_idx);
+    size_t id_columns = stv_prose_columns(id, strlen(id));
+    struct stv_text what = {0};
+    stv_prose_cell(&what, id, id_columns < ID_COLUMNS_MOST ? id_columns : ID_COLUMNS_MOST);
+    stv_text_format(&what, " %s%s%s", figures[told->kind].name,
+                    figures[told->kind].unit[0] ? ", " : "", figures[told->kind].unit);
     stv_prose_add(text, "%-12s", stv_format_iso_day(told->day_d).text);
-    stv_prose_cell(text, what.text, 24);
+    stv_prose_cell(text, stv_text_string(&what), 24);
+    stv_text_free(&what);
     stv_prose_add(text, "%9s  %-19s%9s%s\n", value_words(told->kind, told->then_value).text,
                   range.text, value_words(told->kind, told->value).text,
                   told->is_left_out        ? " -"
