@@ -152,7 +152,7 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
         status = stv__cask_probe_new(&request->house, days_d, n_days, &out->probe);
     else
         out->probe = (struct stv__cask_probe){
-            .days_d = days_d, .n_days = n_days, .ensemble.ledger = request->house.ledger};
+            .n_casks = request->house.ledger->n_casks, .days_d = days_d, .n_days = n_days};
     out->figures = calloc(request->n_observations + 1, sizeof *out->figures);
     if (status == STV_OK)
         status = sort_by_cask(out);

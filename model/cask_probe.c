@@ -34,7 +34,7 @@ size_t stv__cask_probe_top(const struct stv__cask_probe *probe)
 static enum stv_status map_groups(struct stv__cask_probe *probe)
 {
     const struct stv__ensemble *ensemble = &probe->ensemble;
-    probe->group_of = malloc((ensemble->ledger->n_casks + 1) * sizeof *probe->group_of);
+    probe->group_of = malloc((probe->n_casks + 1) * sizeof *probe->group_of);
     if (!probe->group_of)
         return STV_E_MEMORY;
     for (size_t g = 0; g < ensemble->n_groups; g++)
@@ -61,8 +61,11 @@ enum stv_status stv__cask_probe_new(const struct stv_outlook_request *house, int
                                     size_t *n_days, struct stv__cask_probe *out)
 {
     int64_t span_d[2];
-    *out = (struct stv__cask_probe){.rules = house->rules, .days_d = days_d, .n_days = n_days};
-    if (find_span(days_d, n_days, house->ledger->n_casks, span_d) == 0)
+    *out = (struct stv__cask_probe){.n_casks = house->ledger->n_casks,
+                                    .rules = house->rules,
+                                    .days_d = days_d,
+                                    .n_days = n_days};
+    if (find_span(days_d, n_days, out->n_casks, span_d) == 0)
         return STV_E_NO_DATA;
     struct stv_outlook_request request = *house;
     request.days_d = span_d;
@@ -83,10 +86,9 @@ enum stv_status stv__cask_probe_new(const struct stv_outlook_request *house, int
 
 void stv__cask_probe_free(struct stv__cask_probe *probe)
 {
-    size_t n_casks = probe->ensemble.ledger ? probe->ensemble.ledger->n_casks : 0;
-    for (size_t c = 0; probe->days_d && c < n_casks; c++)
+    for (size_t c = 0; probe->days_d && c < probe->n_casks; c++)
         free(probe->days_d[c]);
-    for (size_t c = 0; probe->slopes && c < n_casks; c++)
+    for (size_t c = 0; probe->slopes && c < probe->n_casks; c++)
         free(probe->slopes[c]);
     free(probe->slopes);
     free(probe->days_d);
@@ -318,7 +320,7 @@ static enum stv_status slopes_of(struct stv__cask_probe *probe, const struct stv
 
 enum stv_status stv__cask_probe_freeze(struct stv__cask_probe *probe, const struct stv_fit *fit)
 {
-    size_t n_casks = probe->ensemble.ledger->n_casks;
+    size_t n_casks = probe->n_casks;
     struct stv__member_slopes **slopes = calloc(n_casks + 1, sizeof *slopes);
     enum stv_status worst = slopes ? STV_OK : STV_E_MEMORY;
     for (size_t c = 0; probe->slopes && c < n_casks; c++)

@@ -14,6 +14,7 @@ enum {
 
 struct stv__cask_probe {
     struct stv__ensemble ensemble; /* probing, with the tables of all positions */
+    size_t n_casks;                /* of the ledger */
     const struct stv_house_rules *rules;
     size_t *group_of; /* per cask of the ledger */
     int64_t **days_d; /* per cask: its moments, ascending; NULL when it has none */

@@ -94,7 +94,7 @@ enum stv_status stv_cask_worth_of(const struct stv_cask_learning_request *reques
                                   const struct stv_cask_wish *wishes, size_t n_wishes,
                                   struct stv_cask_worth *out)
 {
-    struct stv__cask_probe probe = {.ensemble.ledger = request->house.ledger};
+    struct stv__cask_probe probe = {.n_casks = request->house.ledger->n_casks};
     if (n_wishes == 0)
         return STV_OK;
     enum stv_status status =
