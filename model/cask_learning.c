@@ -401,12 +401,6 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     return status;
 }
 
-static int compare_entries(const void *a, const void *b)
-{
-    const struct stv_posterior_cask *x = a, *y = b;
-    return (x->key > y->key) - (x->key < y->key);
-}
-
 static void fill_entry(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
                        size_t cask_idx, uint64_t key, struct stv_posterior_cask *entry)
 {
@@ -484,8 +478,7 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
         if (work->probe.n_days[c])
             fill_entry(work->request->house.ledger, learning, c, keys[c],
                        &posterior->casks[posterior->n_casks++]);
-    if (posterior->n_casks)
-        qsort(posterior->casks, posterior->n_casks, sizeof *posterior->casks, compare_entries);
+    stv__posterior_sort_casks(posterior);
     enum stv_status status = STV_OK;
     for (size_t c = 0; c < fit->n_casks && status == STV_OK; c++) {
         const struct stv_posterior_cask *found = stv_posterior_find(posterior, keys[c]);

@@ -20,6 +20,12 @@ static int compare_casks(const void *a, const void *b)
     return (x->key > y->key) - (x->key < y->key);
 }
 
+void stv__posterior_sort_casks(struct stv_posterior *posterior)
+{
+    if (posterior->n_casks)
+        qsort(posterior->casks, posterior->n_casks, sizeof *posterior->casks, compare_casks);
+}
+
 const struct stv_posterior_cask *stv_posterior_find(const struct stv_posterior *posterior,
                                                     uint64_t cask_key)
 {

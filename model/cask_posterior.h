@@ -35,6 +35,9 @@ struct stv_posterior {
 /* Frees and empties; may be called twice. */
 void stv_posterior_free(struct stv_posterior *posterior);
 
+/* Puts the casks in the order in which they are found; what stands beside them does not move. */
+void stv__posterior_sort_casks(struct stv_posterior *posterior);
+
 /* The cask's entry, or NULL when nothing was learned of it. */
 const struct stv_posterior_cask *stv_posterior_find(const struct stv_posterior *posterior,
                                                     uint64_t cask_key);
