@@ -48,11 +48,10 @@ static size_t kind_of(const struct stv_house_draws *house, const uint64_t *kind_
 static void gather(const struct stv_posterior *posterior, const struct stv_house_draws *house,
                    const uint64_t *kind_keys, size_t draw_idx, double *out)
 {
-    size_t n_known = STV_SCORE_N + posterior->n_kinds * STV_KIND_SCORE_N;
     memcpy(out, house->scores_nd + draw_idx * STV_SCORE_N, STV_SCORE_N * sizeof *out);
     for (size_t i = STV_SCORE_N; i < posterior->n_shared; i++)
         out[i] = stv_draw_normal_nd(house->seed, stv_key_of("shared"), i, draw_idx);
-    for (size_t k = 0; k < posterior->n_kinds && n_known <= posterior->n_shared; k++) {
+    for (size_t k = 0; k < posterior->n_kinds; k++) {
         size_t kind = kind_of(house, kind_keys, posterior->kind_keys[k]);
         if (kind < house->n_kinds)
             memcpy(out + STV_SCORE_N + k * STV_KIND_SCORE_N,

@@ -21,7 +21,8 @@ struct stv_posterior_cask {
     double told_l_by_own_nd[STV_OWN_SCORE_N], told_frac_by_own_nd[STV_OWN_SCORE_N];
 };
 
-/* Shared scores: the house's, then STV_KIND_SCORE_N of each kind, then those of noses and cards. */
+/* Shared scores: the house's, then STV_KIND_SCORE_N of each kind, then those of noses and cards:
+ * at least those of the house and its kinds. */
 struct stv_posterior {
     size_t n_kinds, n_shared, n_casks;
     uint64_t *kind_keys;              /* n_kinds, ascending */
