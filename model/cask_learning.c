@@ -479,8 +479,9 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
             fill_entry(work->request->house.ledger, learning, c, keys[c],
                        &posterior->casks[posterior->n_casks++]);
     stv__posterior_sort_casks(posterior);
-    enum stv_status status = STV_OK;
-    for (size_t c = 0; c < fit->n_casks && status == STV_OK; c++) {
+    enum stv_status worst = STV_OK;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t c = 0; c < fit->n_casks; c++) {
         const struct stv_posterior_cask *found = stv_posterior_find(posterior, keys[c]);
         if (!work->probe.n_days[c] || !found)
             continue;
@@ -488,10 +489,12 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
         memcpy(posterior->by_shared_nd + at * STV_OWN_SCORE_N * n,
                fit->by_shared_nd + c * fit->n_block * n,
                STV_OWN_SCORE_N * n * sizeof *fit->by_shared_nd);
-        status = set_told(work, learning, c, &posterior->casks[at],
-                          posterior->told_by_shared_nd + at * 2 * n);
+        enum stv_status status = set_told(work, learning, c, &posterior->casks[at],
+                                          posterior->told_by_shared_nd + at * 2 * n);
+#pragma omp critical
+        worst = status != STV_OK ? status : worst;
     }
-    return status;
+    return worst;
 }
 
 static enum stv_status fill_posterior(const struct work *work, struct stv_cask_learning *learning)
