@@ -310,16 +310,19 @@ static enum stv_status keep_verdicts(struct stv_cask_lesson *lesson)
     return STV_OK;
 }
 
-static size_t count_casks(const struct stv_cask_lesson *lesson)
+static enum stv_status count_casks(const struct stv_cask_lesson *lesson, size_t *out_n)
 {
-    size_t n = 0, n_ledger = lesson->request.house.ledger->n_casks;
+    size_t n_ledger = lesson->request.house.ledger->n_casks;
     bool *has_any = calloc(n_ledger + 1, sizeof *has_any);
-    for (size_t i = 0; has_any && i < lesson->request.n_observations; i++)
+    if (!has_any)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < lesson->request.n_observations; i++)
         has_any[lesson->observations[i].cask_idx] |= !lesson->observations[i].is_set_aside;
-    for (size_t c = 0; has_any && c < n_ledger; c++)
-        n += has_any[c];
+    *out_n = 0;
+    for (size_t c = 0; c < n_ledger; c++)
+        *out_n += has_any[c];
     free(has_any);
-    return n;
+    return STV_OK;
 }
 
 /* The posterior moves over; the rest of the learning stays. */
@@ -332,10 +335,11 @@ static enum stv_status keep(const struct stv_chain *chain, struct stv_cask_lesso
     memcpy(kept->ready_error_ln_nd, lesson->learning.ready_error_ln_nd,
            sizeof kept->ready_error_ln_nd);
     kept->n_gauges = lesson->n_gauges;
-    kept->n_gauged_casks = count_casks(lesson);
     kept->n_verdicts_of_noses = lesson->n_nose_verdicts;
     kept->as_of_day_d = chain->as_of_day_d;
-    enum stv_status status = keep_told(lesson);
+    enum stv_status status = count_casks(lesson, &kept->n_gauged_casks);
+    if (status == STV_OK)
+        status = keep_told(lesson);
     if (status == STV_OK)
         status = keep_verdicts(lesson);
     if (status == STV_OK)
