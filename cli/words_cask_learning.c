@@ -12,7 +12,7 @@
 #define STILL_FRAC 0.003 /* a strength that moved by less did not move */
 #define ROWS_MOST 12
 #define INSIDE_ROWS_LEAST 3 /* of figures that were met, also when misses would fill the table */
-#define ID_COLUMNS_MOST 8 /* beside the longest name of a figure */
+#define ID_COLUMNS_MOST 8   /* beside the longest name of a figure */
 #define MOVED_MOST 10
 #define NEXT_MOST 3
 #define NEXT_ALIKE_MOST 2 /* of one way: weighings and nosings narrow different things */

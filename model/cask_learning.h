@@ -52,8 +52,8 @@ struct stv_cask_verdict {
     struct stv_gauge_odds odds;
 };
 
-/* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was stopped
- * on the other day itself had leaked before it. */
+/* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was
+ * stopped on the other day itself had leaked before it. */
 int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d);
 
 struct stv_cask_learning {
