@@ -6,7 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LIKELIER_FRAC 0.5
 #define TIER_APART 1.5 /* bays that a tier counts for: a leak runs down, not along */
 #define DEPTH_APART 0.5
 
@@ -17,7 +16,7 @@ static bool is_repeated(const struct stv_cask_lesson *lesson, size_t verdict_idx
     for (size_t v = verdict_idx + 1; v < lesson->kept.n_verdicts; v++) {
         const struct stv_learned_verdict *later = &lesson->kept.verdicts[v];
         if (later->cask_idx == verdict->cask_idx && later->since_day_d == verdict->since_day_d &&
-            later->leak_frac > LIKELIER_FRAC)
+            later->leak_frac > STV_LIKELIER_FRAC)
             return true;
     }
     return false;
@@ -31,12 +30,12 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
     const struct stv_posterior_cask *entry = stv_posterior_find(
         &lesson->kept.posterior, stv_key_of(ledger->casks[verdict->cask_idx].id));
     int fill = stv_fill_event(chain, verdict->cask_idx);
-    if (verdict->misread_frac > LIKELIER_FRAC)
+    if (verdict->misread_frac > STV_LIKELIER_FRAC)
         return STV_LOOK_MISREAD;
     bool is_present = fill >= 0 && ledger->events[fill].day_d <= verdict->day_d;
     bool is_leak =
-        verdict->leak_frac > LIKELIER_FRAC && is_present && entry &&
-        entry->leak_frac > LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
+        verdict->leak_frac > STV_LIKELIER_FRAC && is_present && entry &&
+        entry->leak_frac > STV_LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
         stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) > chain->as_of_day_d;
     return is_leak ? STV_LOOK_LEAK : STV_LOOK_NOT;
 }

@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-#define MORE_LIKELY_FRAC 0.5
-#define LEAST_APART_Y 0.02
 #define STOPPED_PRIOR_FRAC 0.9 /* of leaks that were stopped: were leaks; judgement */
 #define MOST_LEAKED_FRAC 0.95  /* of a cask: the rest would be drops */
 
@@ -49,7 +47,7 @@ static double leaking_y(const struct stv_ledger *ledger, const struct stv_cask_v
     int64_t stopped_d = stopped_day(ledger, verdict);
     if (stopped_d >= verdict->day_d)
         return verdict->change.years_y;
-    return fmax(LEAST_APART_Y, (double)(stopped_d - verdict->since_day_d) / STV_YEAR_D);
+    return fmax(STV_GAUGE_LEAST_APART_Y, (double)(stopped_d - verdict->since_day_d) / STV_YEAR_D);
 }
 
 void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
@@ -60,11 +58,11 @@ void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_l
         const struct stv_cask_verdict *verdict = &learning->verdicts[v];
         const struct stv_gauge_odds *odds = &verdict->odds;
         /* Of a strength alone a leak says nothing. */
-        if (verdict->cask_idx != cask_idx || odds->misread_frac > MORE_LIKELY_FRAC ||
+        if (verdict->cask_idx != cask_idx || odds->misread_frac > STV_LIKELIER_FRAC ||
             isnan(odds->excess_l))
             continue;
         bool is_repeated =
-            entry->leak_frac > MORE_LIKELY_FRAC && entry->leak_from_d == verdict->since_day_d;
+            entry->leak_frac > STV_LIKELIER_FRAC && entry->leak_from_d == verdict->since_day_d;
         double lost_frac = fmax(0.0, odds->excess_l) / verdict->change.volume_then.value;
         misread_to_leak = (is_repeated ? STV_LEAK_PRIOR_FRAC * misread_to_leak : 1.0) *
                           odds->misread_frac / odds->leak_frac;

@@ -12,10 +12,8 @@
 
 #define REFINED 2 /* judged and fitted again, with the climate's effects of the fit before */
 #define NEAR_MIDDLE_ND 0.5 /* of a cask's own scores, when it is judged */
-#define MORE_LIKELY_FRAC 0.5
-#define FILL_ERROR_L 0.5 /* of what was written down at a fill; judgement */
+#define FILL_ERROR_L 0.5   /* of what was written down at a fill; judgement */
 #define FILL_ERROR_FRAC 0.001
-#define LEAST_APART_Y 0.02
 #define LEFT_OUT_FACTOR \
     1e3                    /* on the error of what is left out: it is predicted and moves nothing */
 #define NEAR_ENOUGH_ND 0.1 /* of a standard deviation, all scores of a house together */
@@ -282,7 +280,8 @@ static bool judge(const struct work *work, const struct stv_cask_told *told,
     struct stv_gauge_change *change = &out->change;
     size_t any = here.volume != SIZE_MAX ? here.volume : here.strength;
     out->gauge_idx = request->observations[any].gauge_idx;
-    change->years_y = fmax(LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
+    change->years_y =
+        fmax(STV_GAUGE_LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
     change->cask_l = request->house.ledger->casks[cask_idx].geometry.capacity_l;
     change->volume = figure_at(request, here.volume);
     change->strength = figure_at(request, here.strength);
@@ -308,8 +307,8 @@ static void leave_out(const struct work *work, const struct stv_cask_verdict *ve
                       struct stv_cask_told *told)
 {
     const struct stv_cask_learning_request *request = work->request;
-    bool is_misread = verdict->odds.misread_frac > MORE_LIKELY_FRAC;
-    bool is_leak = verdict->odds.leak_frac > MORE_LIKELY_FRAC;
+    bool is_misread = verdict->odds.misread_frac > STV_LIKELIER_FRAC;
+    bool is_leak = verdict->odds.leak_frac > STV_LIKELIER_FRAC;
     if (!is_misread && !is_leak)
         return;
     for (size_t k = work->first_of[verdict->cask_idx]; k < work->first_of[verdict->cask_idx + 1];

@@ -16,6 +16,9 @@
 #define STV_SLIP_VOLUME_FRAC 0.15  /* of the cask: spread of such a slip in the litres */
 #define STV_SLIP_STRENGTH_FRAC 0.1 /* and in the strength, as a fraction of volume */
 
+#define STV_LIKELIER_FRAC 0.5        /* above it one is likelier than all others together */
+#define STV_GAUGE_LEAST_APART_Y 0.02 /* gauges nearer than that count as so far apart */
+
 /* One figure as measured, and as written down. */
 struct stv_gauge_figure {
     double value, error; /* L or fraction of volume at 20 C; NaN: not measured */
