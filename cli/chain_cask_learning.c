@@ -18,8 +18,7 @@
 #define USUAL_LOSS_PER_Y 0.02 /* by which a vague day makes an amount vague; judgement */
 #define USUAL_RHO_KG_M3 910.0 /* of spirit at 60 %vol; for the air's buoyancy alone */
 
-/* --- which rows ---------------------------------------------------------------------------------
- */
+/* --- which rows ------------------------------------------------------------------------------ */
 
 /* Whether liquid came in, or went over into another cask, on that very day. */
 static bool has_addition(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
@@ -37,8 +36,7 @@ static bool has_addition(const struct stv_ledger *ledger, int cask_idx, int64_t 
     return false;
 }
 
-/* --- scales and tares ---------------------------------------------------------------------------
- */
+/* --- scales and tares ------------------------------------------------------------------------ */
 
 /* Index of a scale by its name, made when it is new; STV_FIT_SCALES_MOST when there are too many.
  */
@@ -91,8 +89,7 @@ static enum stv_status list_tares(const struct stv_chain *chain, struct stv_cask
     return STV_OK;
 }
 
-/* --- figures ------------------------------------------------------------------------------------
- */
+/* --- figures --------------------------------------------------------------------------------- */
 
 /* What is common to the figures of a row. */
 struct row {
@@ -249,8 +246,7 @@ static enum stv_status prepare(const struct stv_chain *chain, struct stv_cask_le
     return lesson->n_gauges ? STV_OK : STV_E_NO_DATA;
 }
 
-/* --- what is kept -------------------------------------------------------------------------------
- */
+/* --- what is kept ---------------------------------------------------------------------------- */
 
 static int compare_told(const void *a, const void *b)
 {
@@ -347,8 +343,7 @@ static enum stv_status keep(const struct stv_chain *chain, struct stv_cask_lesso
     return status;
 }
 
-/* --- what the next gauge would narrow ------------------------------------------------------------
- */
+/* --- what the next gauge would narrow -------------------------------------------------------- */
 
 static enum stv_status look_ahead(const struct stv_chain *chain, struct stv_cask_lesson *lesson)
 {

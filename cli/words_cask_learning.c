@@ -23,8 +23,7 @@ static const char *id_of(const struct stv_chain *chain, size_t cask_idx)
     return chain->book.ledger.casks[cask_idx].id;
 }
 
-/* --- casks to look at ---------------------------------------------------------------------------
- */
+/* --- casks to look at ------------------------------------------------------------------------ */
 
 static void add_neighbours(struct stv_text *line, const struct stv_chain *chain, int cask_idx)
 {
@@ -132,8 +131,7 @@ static void add_looks(struct stv_text *text, const struct stv_chain *chain,
                        "No cask lost more than the air takes, and no figure looks misread.");
 }
 
-/* --- predicted then, measured now
- * ----------------------------------------------------------------- */
+/* --- predicted then, measured now ------------------------------------------------------------ */
 
 static const struct {
     const char *name, *unit;
@@ -210,8 +208,7 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
     free(order);
 }
 
-/* --- what moved
- * ----------------------------------------------------------------------------------- */
+/* --- what moved ------------------------------------------------------------------------------ */
 
 static void add_moved(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_cask_lesson *lesson)
@@ -285,8 +282,7 @@ static void add_ready(struct stv_text *text, const struct stv_chain *chain,
                        before.text);
 }
 
-/* --- what comes next
- * ------------------------------------------------------------------------------ */
+/* --- what comes next ------------------------------------------------------------------------- */
 
 static void add_next_one(struct stv_text *text, const struct stv_chain *chain,
                          const struct stv_cask_lesson *lesson, const struct stv_lesson_next *next)
@@ -326,8 +322,7 @@ static void add_next(struct stv_text *text, const struct stv_chain *chain,
     free(list);
 }
 
-/* --- what it rests on
- * ----------------------------------------------------------------------------- */
+/* --- what it rests on ------------------------------------------------------------------------ */
 
 static void add_count(struct stv_text *line, size_t n, const char *words)
 {
@@ -385,8 +380,7 @@ void stv_words_caution_leaks(struct stv_text *text)
         "a cool morning, face away.");
 }
 
-/* --- in every other answer
- * ------------------------------------------------------------------------- */
+/* --- in every other answer ------------------------------------------------------------------- */
 
 static const struct stv_learned_input *input_of(const struct stv_learned_input *inputs, size_t n,
                                                 const char *file)
