@@ -67,10 +67,10 @@ struct stv_cask_learning {
 
 /* Learns.
  *
- * request  ledger sorted and free of faults; up to 12 kinds of cask
+ * request  ledger sorted and free of faults; up to 28 kinds of cask
  * out      free with stv_cask_learning_free; empty unless OK
  *
- * Errors:  STV_E_NO_DATA  no observation; STV_E_DOMAIN more than 12 kinds of cask
+ * Errors:  STV_E_NO_DATA  no observation; STV_E_DOMAIN more than 28 kinds of cask
  *          STV_E_NO_CONVERGENCE; those of stv_outlook_run and stv_fit_learn
  * Accuracy: as tested over 300 invented houses of 10 casks gauged with error in the first half of
  *          their life: see tests/test_calibration.c

@@ -20,7 +20,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define STV_FIT_TOP_MOST 64
+#define STV_FIT_TOP_MOST 128
 #define STV_FIT_OWN_MOST 8
 #define STV_FIT_SCALES_MOST 16
 #define STV_FIT_THRESHOLDS 3 /* between not yet, nearly, ready and over */
