@@ -207,11 +207,10 @@ static bool find_quantity(const struct stv_header_words *words, enum stv_weather
             return true;
         }
     }
-    if (stv_header_has(words, "sun") || stv_header_has(words, "solar")) {
-        *out = STV_WQ_GHI_W_M2;
+    if (is_temperature(words, out)) /* also of a place in the sun */
         return true;
-    }
-    return is_temperature(words, out);
+    *out = STV_WQ_GHI_W_M2;
+    return stv_header_has(words, "sun") || stv_header_has(words, "solar");
 }
 
 bool stv_header_quantity(const struct stv_header_words *words, struct stv_header_quantity *out)

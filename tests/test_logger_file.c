@@ -121,6 +121,9 @@ static void dialects(void **state)
         {"\xEF\xBB\xBF"
          "time,temp min,temp avg,temp max,humidity\n"
          "2024-05-31T23:00,19 C,20.5 C,22 C,60 %RH\n2024-06-01T00:00,19 C,21.7 C,23 C,61 %RH\n"},
+        /* A temperature stays one where the header tells that it hung in the sun. */
+        {"time,temp sun side (C),rh (%)\n"
+         "2024-05-31T23:00,20.5,60\n2024-06-01T00:00,21.7,61\n"},
         /* Stamps with their own offset; the clock does not matter. */
         {"timestamp,temp_c,rh_frac\n2024-06-01T05:00:00Z,20.5,0.60\n"
          "2024-06-01T01:00:00-05:00,21.7,0.61\n"},
