@@ -3,8 +3,6 @@
 
 #include "ingest/book_parts.h"
 #include "ingest/learned_parts.h"
-#include "ingest/whole_file.h"
-#include "ingest/yaml.h"
 #include "model/calendar.h"
 
 #include <math.h>
@@ -12,7 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BYTES_MOST ((size_t)256 << 20)
 #define TOO_MUCH 1e6 /* of any figure; a hand was in the file */
 #define WORD_MAX 48
 #define SHARED_MOST (STV_FIT_TOP_MOST + STV_FIT_THRESHOLDS + 2 * (size_t)STV_FIT_SCALES_MOST)
@@ -481,8 +478,9 @@ static bool read_head(const struct stv_yaml_context *context, const struct stv_y
 
 static enum stv_status read_root(const struct stv_yaml_context *context,
                                  const struct stv_yaml_node *root, const struct stv_book *book,
-                                 struct stv_learned_casks *out)
+                                 void *what)
 {
+    struct stv_learned_casks *out = what;
     if (!read_head(context, root, out))
         return STV_OK;
     const struct stv_yaml_node *inputs = stv_yaml_list(context, root, "inputs");
@@ -504,40 +502,13 @@ static enum stv_status read_root(const struct stv_yaml_context *context,
     return status;
 }
 
-static enum stv_status parse_file(const char *path, struct stv_problems *problems,
-                                  struct stv_yaml_node **out)
-{
-    char why[160], *bytes = NULL;
-    size_t n = 0;
-    enum stv_status status = stv__whole_file(path, BYTES_MOST, &bytes, &n, why, sizeof why);
-    if (status != STV_OK)
-        stv_problem_add(problems, STV_REFUSED, path, 0, 0, NULL, "%s", why);
-    else
-        status = stv_yaml_parse(bytes, n, path, problems, out);
-    free(bytes);
-    return status;
-}
-
 enum stv_status stv_learned_casks_read(const struct stv_book *book, struct stv_problems *problems,
                                        struct stv_learned_casks *out)
 {
-    char path[STV__PATH_MAX];
     *out = (struct stv_learned_casks){0};
-    if (!stv__join_path(book->folder, STV_LEARNED_CASKS_FILE, path) || !stv__exists(path))
-        return STV_OK;
-    size_t n_before = stv__n_refused(problems);
-    struct stv_yaml_node *root = NULL;
-    struct stv_yaml_context context = {.file = path, .problems = problems};
-    enum stv_status status = parse_file(path, problems, &root);
-    if (root && status == STV_OK)
-        status = read_root(&context, root, book, out);
-    stv_yaml_free(root);
-    if (stv__n_refused(problems) > n_before) {
-        stv_problem_add(problems, STV_NOTED, path, 0, 0, NULL,
-                        "`learn` makes this file anew; without it every cask is taken as one that "
-                        "was never gauged");
-        status = status == STV_OK ? STV_E_PARSE : status;
-    }
+    enum stv_status status = stv__learned_read(book, STV_LEARNED_CASKS_FILE,
+                                               "every cask is taken as one that was never gauged",
+                                               problems, read_root, out);
     if (status != STV_OK)
         stv_learned_casks_free(out);
     return status;

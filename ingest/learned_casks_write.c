@@ -5,12 +5,9 @@
 
 #include "ingest/book_parts.h"
 #include "ingest/learned_parts.h"
-#include "ingest/write_file.h"
-#include "model/calendar.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define OWN_DIGITS 9
 #define SHARED_DIGITS 7
@@ -76,12 +73,6 @@ static void write_known(FILE *file, double value)
         fputs(" " STV__NO_NUMBER, file);
 }
 
-static void write_day(FILE *file, int64_t day_d)
-{
-    struct stv_date date = stv_date_from_day(day_d);
-    fprintf(file, "%d-%02d-%02d", (int)date.year, date.month, date.day);
-}
-
 static void write_kinds(FILE *file, const struct stv_book *book,
                         const struct stv_posterior *posterior)
 {
@@ -115,7 +106,7 @@ static void write_last(FILE *file, const struct stv_posterior *posterior,
     if (entry->told_day_d == INT64_MIN)
         return;
     fprintf(file, "    last: \"");
-    write_day(file, entry->told_day_d);
+    stv__learned_write_day(file, entry->told_day_d);
     fprintf(file, " %.*g %.*g\"\n    last_by_own: \"", OWN_DIGITS, entry->told_l, OWN_DIGITS,
             entry->told_frac);
     write_numbers(file, entry->told_l_by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
@@ -143,16 +134,16 @@ static void write_own(FILE *file, const struct stv_posterior *posterior,
     if (entry->leak_frac <= 0.0)
         return;
     fprintf(file, "    leak: \"%.9g %.9g ", entry->leak_frac, entry->leak_per_y);
-    write_day(file, entry->leak_from_d);
+    stv__learned_write_day(file, entry->leak_from_d);
     fprintf(file, "\"\n");
 }
 
 static void write_verdict(FILE *file, const struct stv_learned_verdict *verdict)
 {
     fprintf(file, "      - \"");
-    write_day(file, verdict->since_day_d);
+    stv__learned_write_day(file, verdict->since_day_d);
     fputc(' ', file);
-    write_day(file, verdict->day_d);
+    stv__learned_write_day(file, verdict->day_d);
     fprintf(file, " %.9g %.9g %.9g", verdict->evaporation_frac, verdict->leak_frac,
             verdict->misread_frac);
     write_known(file, verdict->excess_l);
@@ -166,7 +157,7 @@ static void write_verdict(FILE *file, const struct stv_learned_verdict *verdict)
 static void write_told(FILE *file, const struct stv_learned_told *told)
 {
     fprintf(file, "      - \"");
-    write_day(file, told->day_d);
+    stv__learned_write_day(file, told->day_d);
     fprintf(file, " %s %.9g %.9g %.9g%s\"\n", stv__told_words[told->kind], told->then_value,
             told->then_error, told->value, told->is_left_out ? " left_out" : "");
 }
@@ -204,9 +195,9 @@ static void write_cask(FILE *file, const struct stv_book *book,
     }
 }
 
-static void write_all(FILE *file, const struct stv_book *book,
-                      const struct stv_learned_casks *learned)
+static void write_all(FILE *file, const struct stv_book *book, const void *what)
 {
+    const struct stv_learned_casks *learned = what;
     struct cursor cursor = {0, 0};
     fprintf(
         file,
@@ -221,7 +212,7 @@ static void write_all(FILE *file, const struct stv_book *book,
         "# told: day, figure, what was predicted, its error, what was measured.\n"
         "learned_casks: %d\nas_of: ",
         STV__LEARNED_CASKS_FORM);
-    write_day(file, learned->as_of_day_d);
+    stv__learned_write_day(file, learned->as_of_day_d);
     fprintf(file, "\ngauges: %zu\ngauged_casks: %zu\nnose_verdicts: %zu\ninputs:\n",
             learned->n_gauges, learned->n_gauged_casks, learned->n_verdicts_of_noses);
     stv__learned_write_inputs(file, learned->inputs, learned->n_inputs);
@@ -238,19 +229,5 @@ enum stv_status stv_learned_casks_write(const struct stv_book *book,
                                         const struct stv_learned_casks *learned, char *why,
                                         size_t size)
 {
-    char path[STV__PATH_MAX], *bytes = NULL;
-    size_t n = 0;
-    if (!stv__join_path(book->folder, STV_LEARNED_CASKS_FILE, path)) {
-        snprintf(why, size, "the path of the book's folder is too long");
-        return STV_E_IO;
-    }
-    FILE *file = open_memstream(&bytes, &n);
-    if (!file)
-        return STV_E_MEMORY;
-    write_all(file, book, learned);
-    bool is_whole = !ferror(file);
-    is_whole = fclose(file) == 0 && is_whole;
-    enum stv_status status = is_whole ? stv_write_file(path, bytes, n, why, size) : STV_E_MEMORY;
-    free(bytes);
-    return status;
+    return stv__learned_write(book, STV_LEARNED_CASKS_FILE, write_all, learned, why, size);
 }

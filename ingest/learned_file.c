@@ -4,17 +4,13 @@
 
 #include "ingest/book_parts.h"
 #include "ingest/learned_parts.h"
-#include "ingest/weather_folder.h"
-#include "ingest/write_file.h"
 #include "ingest/yaml.h"
-#include "model/calendar.h"
 
 #include <math.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #define FORM 1         /* of the file; another is refused */
 #define TOO_MUCH 1e6   /* of any figure; a hand was in the file */
@@ -85,32 +81,11 @@ const char *stv_learned_start_name(enum stv_rack_start start)
     return (unsigned)start < STV_RACK_STARTS ? start_words[start] : "unknown";
 }
 
-enum stv_status stv__learned_add_input(const char *path, const char *label,
-                                       struct stv_learned_input **inputs, size_t *n)
-{
-    struct stv_learned_input *grown = stv__grown(*inputs, *n, sizeof *grown);
-    if (!grown)
-        return STV_E_MEMORY;
-    *inputs = grown;
-    struct stv_learned_input *input = &grown[(*n)++];
-    snprintf(input->file, sizeof input->file, "%s", label);
-    return stv_weather_sha256(path, input->sha256);
-}
-
 /* A path without the book's folder in front of it. */
 static const char *inside(const struct stv_book *book, const char *path)
 {
     size_t n = strlen(book->folder);
     return strncmp(path, book->folder, n) == 0 && path[n] == '/' ? path + n + 1 : path;
-}
-
-enum stv_status stv__learned_add_file(const struct stv_book *book, const char *name,
-                                      struct stv_learned_input **inputs, size_t *n)
-{
-    char path[STV__PATH_MAX];
-    if (!stv__join_path(book->folder, name, path))
-        return STV_E_IO;
-    return stv__learned_add_input(path, name, inputs, n);
 }
 
 enum stv_status stv_learned_inputs(const struct stv_book *book, struct stv_learned_input **out,
@@ -142,33 +117,6 @@ enum stv_status stv_learned_inputs(const struct stv_book *book, struct stv_learn
     return status;
 }
 
-/* A text in double quotes, as YAML reads it back. */
-void stv__learned_write_text(FILE *file, const char *text)
-{
-    fputc('"', file);
-    for (; *text; text++) {
-        if (*text == '"' || *text == '\\')
-            fputc('\\', file);
-        fputc(*text, file);
-    }
-    fputc('"', file);
-}
-
-void stv__learned_write_inputs(FILE *file, const struct stv_learned_input *inputs, size_t n)
-{
-    for (size_t i = 0; i < n; i++) {
-        fprintf(file, "  - file: ");
-        stv__learned_write_text(file, inputs[i].file);
-        fprintf(file, "\n    sha256: %s\n", inputs[i].sha256);
-    }
-}
-
-static void write_day(FILE *file, const char *key, int64_t day_d)
-{
-    struct stv_date date = stv_date_from_day(day_d);
-    fprintf(file, "    %s: %d-%02d-%02d\n", key, (int)date.year, date.month, date.day);
-}
-
 static void write_quantity(FILE *file, enum stv_rack_target target,
                            const struct stv_rack_sum *quantity)
 {
@@ -198,10 +146,12 @@ static void write_rack(FILE *file, const struct stv_book *book, const struct stv
         fprintf(file, "    depth: %d\n", rack->place.depth_idx + 1);
     if (rack->from_tier_idx >= 0)
         fprintf(file, "    from_tier: %d\n", rack->from_tier_idx + 1);
-    write_day(file, "logged_from", rack->first_day_d);
-    write_day(file, "logged_to", rack->last_day_d);
-    fprintf(file, "    hours: %zu\n    months: %zu\n    humidity_hours: %zu\n", rack->skill.n_hours,
-            rack->skill.n_months, rack->skill.n_rh_hours);
+    fputs("    logged_from: ", file);
+    stv__learned_write_day(file, rack->first_day_d);
+    fputs("\n    logged_to: ", file);
+    stv__learned_write_day(file, rack->last_day_d);
+    fprintf(file, "\n    hours: %zu\n    months: %zu\n    humidity_hours: %zu\n",
+            rack->skill.n_hours, rack->skill.n_months, rack->skill.n_rh_hours);
     struct stv_learned_figure known[STV_LEARNED_FIGURES];
     stv_learned_figures(rack, known);
     for (size_t i = 0; i < STV_LEARNED_FIGURES; i++)
@@ -211,8 +161,9 @@ static void write_rack(FILE *file, const struct stv_book *book, const struct stv
         write_quantity(file, t, &rack->sum[t]);
 }
 
-static void write_all(FILE *file, const struct stv_book *book, const struct stv_learned *learned)
+static void write_all(FILE *file, const struct stv_book *book, const void *what)
 {
+    const struct stv_learned *learned = what;
     fprintf(file,
             "# Written by `stavecast learn`, and made anew by it: nothing here wants typing.\n"
             "# Without this file the answers rest on the building model and the loggers alone.\n"
@@ -241,21 +192,7 @@ static void write_all(FILE *file, const struct stv_book *book, const struct stv_
 enum stv_status stv_learned_write(const struct stv_book *book, const struct stv_learned *learned,
                                   char *why, size_t size)
 {
-    char path[STV__PATH_MAX], *bytes = NULL;
-    size_t n = 0;
-    if (!stv__join_path(book->folder, STV_LEARNED_FILE, path)) {
-        snprintf(why, size, "the path of the book's folder is too long");
-        return STV_E_IO;
-    }
-    FILE *file = open_memstream(&bytes, &n);
-    if (!file)
-        return STV_E_MEMORY;
-    write_all(file, book, learned);
-    bool is_whole = !ferror(file);
-    is_whole = fclose(file) == 0 && is_whole;
-    enum stv_status status = is_whole ? stv_write_file(path, bytes, n, why, size) : STV_E_MEMORY;
-    free(bytes);
-    return status;
+    return stv__learned_write(book, STV_LEARNED_FILE, write_all, learned, why, size);
 }
 
 /* --- reading ---------------------------------------------------------------------------------- */
@@ -447,28 +384,11 @@ static enum stv_status read_between(const struct stv_yaml_context *context,
     return STV_OK;
 }
 
-enum stv_status stv__learned_read_inputs(const struct stv_yaml_context *context,
-                                         const struct stv_yaml_node *list,
-                                         struct stv_learned_input **out, size_t *out_n)
-{
-    static const char *const keys[] = {"file", "sha256"};
-    *out_n = 0;
-    *out = calloc(list->n_items + 1, sizeof **out);
-    if (!*out)
-        return STV_E_MEMORY;
-    for (size_t i = 0; i < list->n_items; i++) {
-        struct stv_learned_input *input = &(*out)[(*out_n)++];
-        stv_yaml_known_keys(context, &list->items[i], keys, N_OF(keys));
-        stv_yaml_text(context, &list->items[i], "file", input->file, sizeof input->file);
-        stv_yaml_text(context, &list->items[i], "sha256", input->sha256, sizeof input->sha256);
-    }
-    return STV_OK;
-}
-
 static enum stv_status read_root(const struct stv_yaml_context *context,
                                  const struct stv_yaml_node *root, const struct stv_book *book,
-                                 struct stv_learned *out)
+                                 void *what)
 {
+    struct stv_learned *out = what;
     static const char *const keys[] = {"learned", "inputs", "between_tiers", "racks"};
     static const size_t forms[2] = {FORM, FORM};
     size_t form = 0;
@@ -491,24 +411,10 @@ static enum stv_status read_root(const struct stv_yaml_context *context,
 enum stv_status stv_learned_read(const struct stv_book *book, struct stv_problems *problems,
                                  struct stv_learned *out)
 {
-    char path[STV__PATH_MAX];
-    struct stat found;
     *out = (struct stv_learned){0};
-    if (!stv__join_path(book->folder, STV_LEARNED_FILE, path) || stat(path, &found) != 0)
-        return STV_OK;
-    size_t n_before = stv__n_refused(problems);
-    struct stv_yaml_node *root = NULL;
-    enum stv_status status = stv_yaml_read(path, path, problems, &root);
-    struct stv_yaml_context context = {.file = path, .problems = problems};
-    if (root && status == STV_OK)
-        status = read_root(&context, root, book, out);
-    stv_yaml_free(root);
-    if (stv__n_refused(problems) > n_before) {
-        stv_problem_add(problems, STV_NOTED, path, 0, 0, NULL,
-                        "`learn` makes this file anew; without it the answers rest on the building "
-                        "model and the loggers alone");
-        status = status == STV_OK ? STV_E_PARSE : status;
-    }
+    enum stv_status status = stv__learned_read(
+        book, STV_LEARNED_FILE, "the answers rest on the building model and the loggers alone",
+        problems, read_root, out);
     if (status != STV_OK)
         stv_learned_free(out);
     return status;

@@ -378,18 +378,24 @@ enum stv_status stv_yaml_parse(const char *bytes, size_t n, const char *file,
     return builder.status;
 }
 
-enum stv_status stv_yaml_read(const char *path, const char *file, struct stv_problems *problems,
-                              struct stv_yaml_node **out)
+enum stv_status stv_yaml_read_long(const char *path, const char *file, size_t most,
+                                   struct stv_problems *problems, struct stv_yaml_node **out)
 {
     *out = NULL;
     char why[160];
     char *bytes = NULL;
     size_t n = 0;
-    enum stv_status status = stv__whole_file(path, FILE_MAX, &bytes, &n, why, sizeof why);
+    enum stv_status status = stv__whole_file(path, most, &bytes, &n, why, sizeof why);
     if (status != STV_OK)
         stv_problem_add(problems, STV_REFUSED, file, 0, 0, NULL, "%s", why);
     else
         status = stv_yaml_parse(bytes, n, file, problems, out);
     free(bytes);
     return status;
+}
+
+enum stv_status stv_yaml_read(const char *path, const char *file, struct stv_problems *problems,
+                              struct stv_yaml_node **out)
+{
+    return stv_yaml_read_long(path, file, FILE_MAX, problems, out);
 }

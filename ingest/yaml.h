@@ -59,6 +59,11 @@ STV_MUST_CHECK enum stv_status stv_yaml_read(const char *path, const char *file,
                                              struct stv_problems *problems,
                                              struct stv_yaml_node **out);
 
+/* The same of a file of at most `most` bytes, which a program wrote. */
+STV_MUST_CHECK enum stv_status stv_yaml_read_long(const char *path, const char *file, size_t most,
+                                                  struct stv_problems *problems,
+                                                  struct stv_yaml_node **out);
+
 /* The same from n bytes in memory.  Errors: STV_E_PARSE, STV_E_MEMORY. */
 STV_MUST_CHECK enum stv_status stv_yaml_parse(const char *bytes, size_t n, const char *file,
                                               struct stv_problems *problems,
