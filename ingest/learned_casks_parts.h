@@ -16,4 +16,7 @@ static inline size_t stv__n_triangle(size_t n)
 /* "litres", "strength", ... by enum stv_fit_kind. */
 extern const char *const stv__told_words[STV_FIT_KINDS];
 
+/* The kind of cask with that key, by the name it has in the ledger; NULL when none has. */
+const char *stv__kind_of_key(const struct stv_ledger *ledger, uint64_t key);
+
 #endif

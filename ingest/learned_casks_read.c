@@ -3,10 +3,8 @@
 
 #include "ingest/book_parts.h"
 #include "ingest/learned_parts.h"
-#include "model/calendar.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -72,16 +70,9 @@ static bool take_known(struct words *words, double *out)
 
 static bool take_day(struct words *words, int64_t *out)
 {
-    char word[WORD_MAX] = "";
-    int year, month, day, n = 0;
+    char word[WORD_MAX] = "", why[160];
     (void)next_word(words, word);
-    if (sscanf(word, "%4d-%2d-%2d%n", &year, &month, &day, &n) != 3 || word[n])
-        return refuse_word(words, word, "date");
-    struct stv_date date = {year, month, day};
-    *out = stv_day_from_date(date);
-    struct stv_date back = stv_date_from_day(*out);
-    bool is_real = back.year == date.year && back.month == date.month && back.day == date.day;
-    return is_real || refuse_word(words, word, "date");
+    return stv_date_parse(word, out, why, sizeof why) == STV_OK || refuse_word(words, word, "date");
 }
 
 static bool is_over(struct words *words)
@@ -249,41 +240,42 @@ static enum stv_status read_lists(const struct stv_yaml_context *context,
     return STV_OK;
 }
 
-/* Casks by the keys of their ids. */
-struct known_cask {
+/* A place in a list, by the key of what stands there. */
+struct keyed {
     uint64_t key;
-    int cask_idx;
+    size_t at;
 };
 
-static int compare_known(const void *a, const void *b)
+static int compare_keyed(const void *a, const void *b)
 {
-    const struct known_cask *x = a, *y = b;
+    const struct keyed *x = a, *y = b;
     return (x->key > y->key) - (x->key < y->key);
 }
 
-static struct known_cask *list_known(const struct stv_ledger *ledger)
+/* The ledger's casks by the keys of their ids. */
+static struct keyed *list_known(const struct stv_ledger *ledger)
 {
-    struct known_cask *known = calloc(ledger->n_casks + 1, sizeof *known);
+    struct keyed *known = calloc(ledger->n_casks + 1, sizeof *known);
     for (size_t c = 0; known && c < ledger->n_casks; c++)
-        known[c] = (struct known_cask){stv_key_of(ledger->casks[c].id), (int)c};
+        known[c] = (struct keyed){stv_key_of(ledger->casks[c].id), c};
     if (known && ledger->n_casks)
-        qsort(known, ledger->n_casks, sizeof *known, compare_known);
+        qsort(known, ledger->n_casks, sizeof *known, compare_keyed);
     return known;
 }
 
-static const struct known_cask *find_known(const struct stv_ledger *ledger,
-                                           const struct known_cask *known, const char *id)
+static const struct keyed *find_known(const struct stv_ledger *ledger, const struct keyed *known,
+                                      const char *id)
 {
-    const struct known_cask wanted = {.key = stv_key_of(id)};
-    const struct known_cask *found =
-        ledger->n_casks ? bsearch(&wanted, known, ledger->n_casks, sizeof wanted, compare_known)
+    const struct keyed wanted = {.key = stv_key_of(id)};
+    const struct keyed *found =
+        ledger->n_casks ? bsearch(&wanted, known, ledger->n_casks, sizeof wanted, compare_keyed)
                         : NULL;
-    return found && strcmp(ledger->casks[found->cask_idx].id, id) == 0 ? found : NULL;
+    return found && strcmp(ledger->casks[found->at].id, id) == 0 ? found : NULL;
 }
 
 static enum stv_status read_cask(const struct stv_yaml_context *context,
                                  const struct stv_yaml_node *map, const struct stv_ledger *ledger,
-                                 const struct known_cask *known, struct stv_learned_casks *out)
+                                 const struct keyed *known, struct stv_learned_casks *out)
 {
     static const char *const keys[] = {"cask",        "mean",          "triangle", "by_shared",
                                        "leak",        "told",          "verdicts", "last",
@@ -297,7 +289,7 @@ static enum stv_status read_cask(const struct stv_yaml_context *context,
         stv_yaml_refuse(context, map, "needs a cask");
         return STV_OK;
     }
-    const struct known_cask *found = find_known(ledger, known, id);
+    const struct keyed *found = find_known(ledger, known, id);
     if (!found) {
         stv_problem_add(context->problems, STV_NOTED, context->file, map->line, map->column, id,
                         "what was learned of this cask is not used: the book no longer has it");
@@ -311,22 +303,11 @@ static enum stv_status read_cask(const struct stv_yaml_context *context,
     read_leak(context, map, entry);
     read_last(context, map, n, entry, posterior->told_by_shared_nd + posterior->n_casks * 2 * n);
     posterior->n_casks++;
-    return read_lists(context, map, found->cask_idx, out);
-}
-
-struct order {
-    uint64_t key;
-    size_t at;
-};
-
-static int compare_order(const void *a, const void *b)
-{
-    const struct order *x = a, *y = b;
-    return (x->key > y->key) - (x->key < y->key);
+    return read_lists(context, map, (int)found->at, out);
 }
 
 /* Rows in another order. */
-static enum stv_status permute(double **rows, size_t row_length, const struct order *order,
+static enum stv_status permute(double **rows, size_t row_length, const struct keyed *order,
                                size_t n)
 {
     double *moved = calloc((n + 1) * row_length, sizeof *moved);
@@ -345,13 +326,13 @@ static enum stv_status sort_casks(const struct stv_yaml_context *context,
                                   const struct stv_yaml_node *list, struct stv_posterior *posterior)
 {
     size_t n = posterior->n_casks;
-    struct order *order = calloc(n + 1, sizeof *order);
+    struct keyed *order = calloc(n + 1, sizeof *order);
     struct stv_posterior_cask *casks = calloc(n + 1, sizeof *casks);
     enum stv_status status = order && casks ? STV_OK : STV_E_MEMORY;
     for (size_t i = 0; i < n && status == STV_OK; i++)
-        order[i] = (struct order){posterior->casks[i].key, i};
+        order[i] = (struct keyed){posterior->casks[i].key, i};
     if (n && status == STV_OK)
-        qsort(order, n, sizeof *order, compare_order);
+        qsort(order, n, sizeof *order, compare_keyed);
     if (status == STV_OK)
         status = permute(&posterior->by_shared_nd, STV_OWN_SCORE_N * posterior->n_shared, order, n);
     if (status == STV_OK)
@@ -376,7 +357,7 @@ static enum stv_status read_casks(const struct stv_yaml_context *context,
                                   struct stv_learned_casks *out)
 {
     struct stv_posterior *posterior = &out->posterior;
-    struct known_cask *known = list_known(&book->ledger);
+    struct keyed *known = list_known(&book->ledger);
     posterior->casks = calloc(list->n_items + 1, sizeof *posterior->casks);
     posterior->by_shared_nd = calloc((list->n_items + 1) * STV_OWN_SCORE_N * posterior->n_shared,
                                      sizeof *posterior->by_shared_nd);
@@ -393,14 +374,6 @@ static enum stv_status read_casks(const struct stv_yaml_context *context,
     return status;
 }
 
-static bool has_kind(const struct stv_ledger *ledger, uint64_t key)
-{
-    for (size_t c = 0; c < ledger->n_casks; c++)
-        if (stv_key_of(ledger->casks[c].kind_name) == key)
-            return true;
-    return false;
-}
-
 static enum stv_status read_kinds(const struct stv_yaml_context *context,
                                   const struct stv_yaml_node *list, const struct stv_book *book,
                                   struct stv_posterior *out)
@@ -415,7 +388,7 @@ static enum stv_status read_kinds(const struct stv_yaml_context *context,
         if (i && key <= out->kind_keys[i - 1])
             stv_yaml_refuse(context, node, "stands in another order than `learn` writes");
         out->kind_keys[out->n_kinds++] = key;
-        if (!has_kind(&book->ledger, key))
+        if (!stv__kind_of_key(&book->ledger, key))
             stv_problem_add(context->problems, STV_NOTED, context->file, node->line, node->column,
                             name,
                             "what was learned of this kind of cask is not used: the book no "

@@ -73,18 +73,22 @@ static void write_known(FILE *file, double value)
         fputs(" " STV__NO_NUMBER, file);
 }
 
+const char *stv__kind_of_key(const struct stv_ledger *ledger, uint64_t key)
+{
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        if (stv_key_of(ledger->casks[c].kind_name) == key)
+            return ledger->casks[c].kind_name;
+    return NULL;
+}
+
 static void write_kinds(FILE *file, const struct stv_book *book,
                         const struct stv_posterior *posterior)
 {
     fprintf(file, "kinds:\n");
     for (size_t k = 0; k < posterior->n_kinds; k++) {
-        size_t c = 0;
-        while (c < book->ledger.n_casks &&
-               stv_key_of(book->ledger.casks[c].kind_name) != posterior->kind_keys[k])
-            c++;
+        const char *name = stv__kind_of_key(&book->ledger, posterior->kind_keys[k]);
         fprintf(file, "  - ");
-        stv__learned_write_text(file,
-                                c < book->ledger.n_casks ? book->ledger.casks[c].kind_name : "");
+        stv__learned_write_text(file, name ? name : "");
         fputc('\n', file);
     }
 }
