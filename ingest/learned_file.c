@@ -27,40 +27,43 @@ static const char *const target_keys[STV_RACK_TARGETS] = {
     [STV_RACK_VAPOUR] = "vapour",
 };
 
-/* Plain figures of a rack: key and place. */
+/* Plain figures of a rack: key, place, and the least that a sound file has. */
 struct figure {
     const char *key;
     size_t offset;
+    double least_nd;
 };
-#define SKILL(key, member)                           \
-    {                                                \
-        key, offsetof(struct stv_rack, skill.member) \
+#define FIGURE(key, member, least)                    \
+    {                                                 \
+        key, offsetof(struct stv_rack, member), least \
     }
+#define SIZE(key, member) FIGURE(key, member, 0.0) /* how far, whichever way */
+#define SIGNED(key, member) FIGURE(key, member, -TOO_MUCH)
 static const struct figure figures[STV_LEARNED_FIGURES] = {
-    {"casks_stored", offsetof(struct stv_rack, n_casks)},
-    {"outdoor_30_days_least_c", offsetof(struct stv_rack, lived[STV_RACK_AIR].least_c)},
-    {"outdoor_30_days_most_c", offsetof(struct stv_rack, lived[STV_RACK_AIR].most_c)},
-    {"humidity_outdoor_30_days_least_c", offsetof(struct stv_rack, lived[STV_RACK_VAPOUR].least_c)},
-    {"humidity_outdoor_30_days_most_c", offsetof(struct stv_rack, lived[STV_RACK_VAPOUR].most_c)},
-    SKILL("misses_hour_k", air_k.hour_nd),
-    SKILL("misses_month_k", air_k.month_nd),
-    SKILL("misses_worst_month_k", air_k.worst_month_nd),
-    SKILL("misses_bias_k", air_k.bias_nd),
-    SKILL("misses_95_in_100_hours_k", air_k.p95_nd),
-    SKILL("outdoor_air_misses_hour_k", outdoor_k.hour_nd),
-    SKILL("outdoor_air_misses_month_k", outdoor_k.month_nd),
-    SKILL("own_months_miss_hour_k", own_k.hour_nd),
-    SKILL("own_months_miss_month_k", own_k.month_nd),
-    SKILL("outdoor_30_days_miss_hour_k", month_30d_k.hour_nd),
-    SKILL("outdoor_30_days_miss_month_k", month_30d_k.month_nd),
-    SKILL("building_model_misses_hour_k", store_k.hour_nd),
-    SKILL("building_model_misses_month_k", store_k.month_nd),
-    SKILL("humidity_misses_hour_frac", rh_frac.hour_nd),
-    SKILL("humidity_misses_month_frac", rh_frac.month_nd),
-    SKILL("building_model_humidity_misses_month_frac", store_rh_frac.month_nd),
-    SKILL("degree_days_off_frac", degree_days_frac),
-    SKILL("daily_swing_off_frac", swing_frac),
-    SKILL("vapour_deficit_off_pa", deficit_pa),
+    SIZE("casks_stored", n_casks),
+    SIGNED("outdoor_30_days_least_c", lived[STV_RACK_AIR].least_c),
+    SIGNED("outdoor_30_days_most_c", lived[STV_RACK_AIR].most_c),
+    SIGNED("humidity_outdoor_30_days_least_c", lived[STV_RACK_VAPOUR].least_c),
+    SIGNED("humidity_outdoor_30_days_most_c", lived[STV_RACK_VAPOUR].most_c),
+    SIZE("misses_hour_k", skill.air_k.hour_nd),
+    SIZE("misses_month_k", skill.air_k.month_nd),
+    SIGNED("misses_worst_month_k", skill.air_k.worst_month_nd),
+    SIGNED("misses_bias_k", skill.air_k.bias_nd),
+    SIZE("misses_95_in_100_hours_k", skill.air_k.p95_nd),
+    SIZE("outdoor_air_misses_hour_k", skill.outdoor_k.hour_nd),
+    SIZE("outdoor_air_misses_month_k", skill.outdoor_k.month_nd),
+    SIZE("own_months_miss_hour_k", skill.own_k.hour_nd),
+    SIZE("own_months_miss_month_k", skill.own_k.month_nd),
+    SIZE("outdoor_30_days_miss_hour_k", skill.month_30d_k.hour_nd),
+    SIZE("outdoor_30_days_miss_month_k", skill.month_30d_k.month_nd),
+    SIZE("building_model_misses_hour_k", skill.store_k.hour_nd),
+    SIZE("building_model_misses_month_k", skill.store_k.month_nd),
+    SIZE("humidity_misses_hour_frac", skill.rh_frac.hour_nd),
+    SIZE("humidity_misses_month_frac", skill.rh_frac.month_nd),
+    SIZE("building_model_humidity_misses_month_frac", skill.store_rh_frac.month_nd),
+    SIGNED("degree_days_off_frac", skill.degree_days_frac),
+    SIGNED("daily_swing_off_frac", skill.swing_frac),
+    SIGNED("vapour_deficit_off_pa", skill.deficit_pa),
 };
 
 static double *figure_at(struct stv_rack *rack, const struct figure *figure)
@@ -197,18 +200,15 @@ enum stv_status stv_learned_write(const struct stv_book *book, const struct stv_
 
 /* --- reading ---------------------------------------------------------------------------------- */
 
-static const struct stv_yaml_want any_number = {STV_DIM_NUMBER, NULL, -TOO_MUCH, TOO_MUCH};
-
 static const struct stv_yaml_want sum_number = {STV_DIM_NUMBER, NULL, -SUM_MOST, SUM_MOST};
-static const struct stv_yaml_want size_number = {STV_DIM_NUMBER, NULL, 0.0, TOO_MUCH};
 
-static bool read_number(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                        const char *key, double *out)
+/* NaN where it is not said. */
+static void read_number(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                        const char *key, double least, double *out)
 {
-    bool is_size = strncmp(key, "misses_hour", 11) == 0 || strncmp(key, "misses_month", 12) == 0 ||
-                   strncmp(key, "humidity_misses", 15) == 0 || strcmp(key, "casks_stored") == 0;
     *out = NAN;
-    return stv_yaml_quantity(context, map, key, is_size ? size_number : any_number, out);
+    stv_yaml_quantity(context, map, key,
+                      (struct stv_yaml_want){STV_DIM_NUMBER, NULL, least, TOO_MUCH}, out);
 }
 
 /* The warehouse of an entry; -1 when the book has none of that name. */
@@ -310,7 +310,7 @@ static bool read_rack(const struct stv_yaml_context *context, const struct stv_y
     stv_yaml_count(context, map, "months", any_months, &out->skill.n_months);
     stv_yaml_count(context, map, "humidity_hours", any_hours, &out->skill.n_rh_hours);
     for (size_t i = 0; i < N_OF(figures); i++)
-        (void)read_number(context, map, figures[i].key, figure_at(out, &figures[i]));
+        read_number(context, map, figures[i].key, figures[i].least_nd, figure_at(out, &figures[i]));
     for (size_t t = 0; t < STV_RACK_TARGETS; t++)
         read_quantity(context, map, t, &out->sum[t]);
     if (!out->sum[STV_RACK_AIR].is_learned)
@@ -376,9 +376,9 @@ static enum stv_status read_between(const struct stv_yaml_context *context,
         stv_yaml_known_keys(context, map, keys, N_OF(keys));
         between->warehouse_idx = find_warehouse(context, map, book);
         stv_yaml_count(context, map, "logged_tiers", any_tiers, &between->n_tiers);
-        (void)read_number(context, map, "misses_hour_k", &between->hour_k);
-        (void)read_number(context, map, "misses_month_k", &between->month_k);
-        (void)read_number(context, map, "humidity_misses_month_frac", &between->rh_month_frac);
+        read_number(context, map, "misses_hour_k", 0.0, &between->hour_k);
+        read_number(context, map, "misses_month_k", 0.0, &between->month_k);
+        read_number(context, map, "humidity_misses_month_frac", 0.0, &between->rh_month_frac);
         out->n_between += between->warehouse_idx >= 0;
     }
     return STV_OK;
