@@ -2,29 +2,41 @@
  * All of it is left out unless it is said. */
 #include "ingest/book_parts.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 static const struct stv_yaml_want any_fraction = {STV_DIM_FRACTION, NULL, 0.0, 1.0};
 
-bool stv__side_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                         const char *key, double *out_deg)
+/* What may be said to look or stand somewhere: the sides, and what only a shade stands before. */
+static const char *const sides[] = {"north", "east", "south", "west", "roof"};
+enum { N_SIDES = 4, ROOF = N_SIDES, N_SHADED };
+
+/* One of the first n of these, in *out_idx, with the degrees of a side; or degrees, with n. */
+static bool read_side(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      const char *key, size_t n, size_t *out_idx, double *out_deg)
 {
-    static const char *const sides[] = {"north", "east", "south", "west"};
     struct stv_yaml_want angle = {STV_DIM_ANGLE, NULL, 0.0, 360.0};
-    size_t index = 0;
     const struct stv_yaml_node *node = stv_yaml_find(map, key);
+    *out_idx = n;
     if (!node) {
         stv_yaml_refuse(context, map, "needs %s: north, east, south, west, or 200 deg", key);
         return false;
     }
-    if (node->type == STV_YAML_SCALAR && node->text[0] >= '0' && node->text[0] <= '9')
+    if (node->text && isdigit((unsigned char)node->text[0]))
         return stv_yaml_quantity(context, map, key, angle, out_deg);
-    if (!stv_yaml_word(context, map, key, (struct stv_yaml_words){sides, 4}, &index))
+    if (!stv_yaml_word(context, map, key, (struct stv_yaml_words){sides, n}, out_idx))
         return false;
-    *out_deg = 90.0 * (double)index;
+    *out_deg = 90.0 * (double)*out_idx;
     return true;
+}
+
+bool stv__side_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                         const char *key, double *out_deg)
+{
+    size_t side;
+    return read_side(context, map, key, N_SIDES, &side, out_deg);
 }
 
 static void read_glazing(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
@@ -154,23 +166,6 @@ static void read_roof_spray(const struct stv_yaml_context *context, const struct
     stv__hours_from_yaml(context, map, &out->from_h, &out->to_h);
 }
 
-/* What a shade stands before: the roof, or a wall by its side or in degrees. */
-static bool read_on(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                    bool *out_is_roof, double *out_deg)
-{
-    static const char *const words[] = {"north", "east", "south", "west", "roof"};
-    const struct stv_yaml_node *node = stv_yaml_find(map, "on");
-    size_t index = 0;
-    *out_is_roof = false;
-    if (!node || (node->type == STV_YAML_SCALAR && node->text[0] >= '0' && node->text[0] <= '9'))
-        return stv__side_from_yaml(context, map, "on", out_deg);
-    if (!stv_yaml_word(context, map, "on", (struct stv_yaml_words){words, 5}, &index))
-        return false;
-    *out_is_roof = index == 4;
-    *out_deg = 90.0 * (double)index;
-    return true;
-}
-
 static void read_shade(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                        bool *has_roof, struct stv_building *out)
 {
@@ -185,10 +180,10 @@ static void read_shade(const struct stv_yaml_context *context, const struct stv_
     stv_yaml_quantity(context, map, "sky", any_fraction, &wall.kept.sky_frac);
     if (!stv_yaml_find(map, "beam") && !stv_yaml_find(map, "sky"))
         stv_yaml_refuse(context, map, "needs what it keeps off: beam, sky, or both");
-    bool is_roof;
-    if (!read_on(context, map, &is_roof, &wall.azimuth_deg))
+    size_t side;
+    if (!read_side(context, map, "on", N_SHADED, &side, &wall.azimuth_deg))
         return;
-    if (is_roof) {
+    if (side == ROOF) {
         if (*has_roof)
             stv_yaml_refuse(context, map, "shades the roof twice: put them together");
         *has_roof = true;
