@@ -252,8 +252,6 @@ void stv_words_changes_answer(struct stv_text *text, const struct stv_study *stu
         add_those(text, result, "Does not matter at all", does_nothing);
         add_those(text, result, "Already so: nothing in the building is changed by it",
                   changes_nothing);
-        add_those(text, result, "Already so: nothing in the building is changed by it",
-                  changes_nothing);
         return;
     }
     add_best(text, result);
