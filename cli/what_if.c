@@ -249,9 +249,22 @@ static enum stv_status join(const struct stv_chain *chain, struct stv_what_if *o
     return stv_ledger_sort(&out->ledger);
 }
 
+/* Row of the first of n sentences: behind all rows of a file, in the order in which they were said.
+ */
+static size_t first_row(size_t n)
+{
+    return SIZE_MAX - n;
+}
+
 static bool is_ours(const struct stv_what_if *what_if, const struct stv_event *event)
 {
-    return event->row >= SIZE_MAX - what_if->n_events;
+    return event->row >= first_row(what_if->n_events);
+}
+
+static const char *sentence_of(const struct stv_what_if *what_if, const char *const *sentences,
+                               const struct stv_event *event)
+{
+    return sentences[event->row - first_row(what_if->n_events)];
 }
 
 static enum stv_status check_faults(const struct stv_what_if *what_if, const char *const *sentences,
@@ -264,7 +277,7 @@ static enum stv_status check_faults(const struct stv_what_if *what_if, const cha
         return status;
     const struct stv_event *event = &what_if->ledger.events[fault.event_idx];
     if (is_ours(what_if, event))
-        snprintf(why, size, "--what-if \"%.100s\": %s.", sentences[SIZE_MAX - 1 - event->row],
+        snprintf(why, size, "--what-if \"%.100s\": %s.", sentence_of(what_if, sentences, event),
                  fault.why);
     else
         snprintf(why, size, "With --what-if, line %zu of history.csv (%s) cannot be: %s.",
@@ -284,7 +297,7 @@ static enum stv_status check_moves(const struct stv_what_if *what_if, const char
         if (!is_ours(what_if, event))
             continue;
         snprintf(why, size, "--what-if \"%.100s\": the cask is empty when that day is over.",
-                 sentences[SIZE_MAX - 1 - event->row]);
+                 sentence_of(what_if, sentences, event));
         status = STV_E_CONSISTENCY;
     }
     free(idx);
@@ -307,7 +320,7 @@ enum stv_status stv_what_if_read(const struct stv_chain *chain, const char *cons
                      sentences[i], reason);
             status = STV_E_USAGE;
         }
-        out->events[i].row = SIZE_MAX - 1 - i;
+        out->events[i].row = first_row(n) + i;
         out->n_events++;
     }
     if (status == STV_OK)
