@@ -136,18 +136,29 @@ static bool read_warehouse(struct reading *reading, const char *name, int cask_i
 static bool read_place_word(struct reading *reading, const struct stv_building *building,
                             const char *word, char **rest, struct stv_place *out)
 {
-    if (strcmp(word, "tier") == 0)
-        return read_number(reading, "tier", strtok_r(NULL, " ", rest), building->n_tiers,
-                           &out->tier_idx);
-    if (strcmp(word, "bay") == 0)
-        return read_number(reading, "bay", strtok_r(NULL, " ", rest), building->n_bays,
-                           &out->bay_idx);
-    if (strcmp(word, "depth") == 0)
-        return read_number(reading, "depth", strtok_r(NULL, " ", rest), building->n_depth,
-                           &out->depth_idx);
-    bool is_behind = strcmp(word, "behind") == 0;
-    if ((is_behind && building->n_depth > 1) || strcmp(word, "front") == 0) {
-        out->depth_idx = is_behind ? 1 : 0;
+    const struct {
+        const char *word;
+        size_t most;
+        int *to_idx;
+        int said_idx; /* the word says it alone; -1: a number stands behind it */
+    } parts[] = {
+        {"tier", building->n_tiers, &out->tier_idx, -1},
+        {"bay", building->n_bays, &out->bay_idx, -1},
+        {"depth", building->n_depth, &out->depth_idx, -1},
+        {"front", 1, &out->depth_idx, 0},
+        {"behind", building->n_depth, &out->depth_idx, 1},
+    };
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (strcmp(word, parts[i].word) != 0 || parts[i].said_idx >= (int)parts[i].most)
+            continue;
+        if (*parts[i].to_idx >= 0) {
+            snprintf(reading->why, WHY_MAX, "\"%s\" says once more what was said before it", word);
+            return false;
+        }
+        if (parts[i].said_idx < 0)
+            return read_number(reading, word, strtok_r(NULL, " ", rest), parts[i].most,
+                               parts[i].to_idx);
+        *parts[i].to_idx = parts[i].said_idx;
         return true;
     }
     snprintf(reading->why, WHY_MAX, "\"%.40s\" is no part of a place: write \"tier 2 bay 7 front\"",
