@@ -95,6 +95,29 @@ static void add_pair(struct stv_text *text, const struct stv_forecast_answer *an
                        stv_format_number(casks[pair->other_idx].geometry.capacity_l, 0).text);
 }
 
+/* Whether it matters in the end; a cask that is empty today, or then, says nothing of that. */
+static void add_verdict(struct stv_text *text, const struct stv_forecast_answer *answer,
+                        size_t last)
+{
+    const struct stv_comparison *comparison = &answer->what_if;
+    struct stv_formatted day = stv_format_day(comparison->days_d[last]);
+    bool is_any_told = false, matters = false;
+    for (size_t p = 0; p < comparison->n_pairs; p++) {
+        const struct stv_compared *figures =
+            stv_compared_of(comparison, p, last, (enum stv_figure)0);
+        is_any_told |= is_told(&figures[STV_FIGURE_VOLUME]);
+        matters |= matters_at_all(figures);
+    }
+    if (is_any_told)
+        stv_prose_wrap(text, 0, "%s by %s, against leaving it:",
+                       matters ? "What it changes" : "It does not matter", day.text);
+    else
+        stv_prose_wrap(text, 0,
+                       "Nothing to compare by %s: none of these casks holds spirit both on %s and "
+                       "then.",
+                       day.text, stv_format_day(answer->chain->as_of_day_d).text);
+}
+
 void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer *answer)
 {
     const struct stv_comparison *comparison = &answer->what_if;
@@ -105,12 +128,7 @@ void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer 
     stv_prose_heading(text, "What if");
     for (size_t i = 0; i < answer->n_sentences; i++)
         stv_prose_wrap(text, 2, "%s", answer->sentences[i]);
-    bool matters = false;
-    for (size_t p = 0; p < comparison->n_pairs; p++)
-        matters |= matters_at_all(stv_compared_of(comparison, p, last, (enum stv_figure)0));
-    stv_prose_wrap(text, 0, "%s by %s, against leaving it:",
-                   matters ? "What it changes" : "It does not matter",
-                   stv_format_day(comparison->days_d[last]).text);
+    add_verdict(text, answer, last);
     for (size_t p = 0; p < comparison->n_pairs; p++)
         for (size_t d = 0; d < comparison->n_days; d++)
             add_pair(text, answer, p, d);
