@@ -2,10 +2,6 @@
  * the casks stored it is the house. */
 #include "cli/change_figures.h"
 
-#include "model/units.h"
-
-#include <math.h>
-
 #include "cli/csv.h"
 #include "cli/json_document.h"
 #include "cli/site_metrics.h"
@@ -52,16 +48,25 @@ static double wetness_of(const struct stv_building *building)
     return building->floor_wetness_frac;
 }
 
-/* Heating by its set-point, above any cold there is; and lamps and machines. */
-static double heat_of(const struct stv_building *building)
+static double heating_of(const struct stv_building *building)
 {
-    double heating_k = isnan(building->heating_c) ? 0.0 : stv_k_from_c(building->heating_c);
-    return heating_k + building->gain_w;
+    return isnan(building->heating_c) ? -(double)INFINITY : building->heating_c;
 }
 
-static double spray_of(const struct stv_building *building)
+/* Lamps and machines. */
+static double gain_of(const struct stv_building *building)
 {
-    return building->misting.rate_kg_h + building->roof_spray.wet_frac;
+    return building->gain_w;
+}
+
+static double misting_of(const struct stv_building *building)
+{
+    return building->misting.rate_kg_h;
+}
+
+static double roof_spray_of(const struct stv_building *building)
+{
+    return building->roof_spray.wet_frac;
 }
 
 size_t stv_changes_cautions(const struct stv_study *study,
@@ -73,10 +78,10 @@ size_t stv_changes_cautions(const struct stv_study *study,
                    "licensed practice decide.";
     if (has_more(study, wetness_of))
         out[n++] = "Wet floors slip, and damp near walls and wood grows mould.";
-    if (has_more(study, heat_of))
+    if (has_more(study, heating_of) || has_more(study, gain_of))
         out[n++] = "Heaters and lamps near ethanol vapour must be rated for it: they are what sets "
                    "it off; local codes and licensed practice decide.";
-    if (has_more(study, spray_of))
+    if (has_more(study, misting_of) || has_more(study, roof_spray_of))
         out[n++] = "Mist and sprayed roofs: wet ways slip, standing water breeds germs, and the "
                    "frame must bear the water; pumps must be rated for where they stand.";
     return n;
