@@ -12,7 +12,6 @@
 
 #define WHY_MAX 320
 #define VOLUME_L_M3 1000.0
-#define NEEDS_A_LOOK 1
 
 /* A typed option's quantity, its default when not given; false, and said in why, when it cannot be
  * read or must be given. */
@@ -84,8 +83,9 @@ static int run_sum(const struct stv_options *options)
     const struct stv_vapour_answer result = {
         .stores = &store, .n = 1, .mixing_nd = stv_options_number(options, STV_OPT_MIXING)};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
-    int code = (int)stv_exit_code(stv_answer_write(options, NULL, NULL, &answer));
-    return code == 0 && stv_vapour_can_burn(&store) ? NEEDS_A_LOOK : code;
+    enum stv_exit code = stv_exit_code(stv_answer_write(options, NULL, NULL, &answer));
+    bool wants_look = code == STV_EXIT_DONE && stv_vapour_can_burn(&store);
+    return (int)(wants_look ? STV_EXIT_ATTENTION : code);
 }
 
 /* Options of the sum, without which they mean nothing. */
