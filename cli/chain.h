@@ -124,6 +124,8 @@ void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_mon
 
 /* Index of a cask by id; -1 when unknown. */
 int stv_chain_cask(const struct stv_chain *chain, const char *id);
+/* Id of the cask that may have been meant; NULL when none is near. */
+const char *stv_chain_nearest_cask(const struct stv_chain *chain, const char *id);
 /* "tier 2, bay 7, front": a place in words, one-based. */
 void stv_place_text(const struct stv_place *place, char *buffer, size_t size);
 

@@ -1,6 +1,7 @@
 /* Third part of the chain: casks through the positions, and what is decided from them. */
 #include "cli/chain.h"
 
+#include "ingest/quantity.h"
 #include "model/calendar.h"
 #include "model/units.h"
 
@@ -18,6 +19,17 @@ int stv_chain_cask(const struct stv_chain *chain, const char *id)
         if (strcmp(chain->book.ledger.casks[c].id, id) == 0)
             return (int)c;
     return -1;
+}
+
+const char *stv_chain_nearest_cask(const struct stv_chain *chain, const char *id)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    const char **ids = malloc((ledger->n_casks + 1) * sizeof *ids);
+    for (size_t c = 0; ids && c < ledger->n_casks; c++)
+        ids[c] = ledger->casks[c].id;
+    const char *nearest = ids ? stv_nearest_word(id, ids, ledger->n_casks) : NULL;
+    free(ids);
+    return nearest;
 }
 
 void stv_place_text(const struct stv_place *place, char *buffer, size_t size)

@@ -5,11 +5,9 @@
 #include "cli/json_document.h"
 #include "cli/messages.h"
 #include "cli/targets.h"
-#include "ingest/quantity.h"
 
 #include <stdarg.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -51,17 +49,9 @@ int stv_session_cask(const struct stv_session *session, const char *id, char *wh
     int cask_idx = stv_chain_cask(&session->chain, id);
     if (cask_idx >= 0)
         return cask_idx;
-    const struct stv_ledger *ledger = &session->chain.book.ledger;
-    const char **ids = malloc((ledger->n_casks + 1) * sizeof *ids);
-    const char *nearest = NULL;
-    if (ids) {
-        for (size_t i = 0; i < ledger->n_casks; i++)
-            ids[i] = ledger->casks[i].id;
-        nearest = stv_nearest_word(id, ids, ledger->n_casks);
-    }
+    const char *nearest = stv_chain_nearest_cask(&session->chain, id);
     snprintf(why, size, "There is no cask \"%.60s\" in casks.csv.%s%s%s", id,
              nearest ? " Did you mean \"" : "", nearest ? nearest : "", nearest ? "\"?" : "");
-    free(ids);
     return -1;
 }
 

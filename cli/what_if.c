@@ -64,21 +64,16 @@ static bool fits(struct reading *reading, const char *text, const char *form)
 
 static bool read_cask(struct reading *reading, size_t hole, int *out)
 {
-    const struct stv_ledger *ledger = &reading->chain->book.ledger;
     *out = stv_chain_cask(reading->chain, reading->holes[hole]);
     if (*out >= 0)
         return true;
-    const char **ids = malloc((ledger->n_casks + 1) * sizeof *ids);
-    for (size_t c = 0; ids && c < ledger->n_casks; c++)
-        ids[c] = ledger->casks[c].id;
-    const char *nearest = ids ? stv_nearest_word(reading->holes[hole], ids, ledger->n_casks) : NULL;
+    const char *nearest = stv_chain_nearest_cask(reading->chain, reading->holes[hole]);
     if (nearest)
         snprintf(reading->why, WHY_MAX, "there is no cask \"%.40s\"; did you mean \"%s\"?",
                  reading->holes[hole], nearest);
     else
         snprintf(reading->why, WHY_MAX, "there is no cask \"%.40s\" in casks.csv",
                  reading->holes[hole]);
-    free(ids);
     return false;
 }
 
