@@ -25,7 +25,7 @@ static int64_t fill_day(const struct stv_chain *chain, int cask_idx)
 }
 
 /* Latest gauge of the present fill that has a volume, or that has a nosing. */
-static int last_of(const struct stv_chain *chain, int cask_idx, int64_t day_d, bool wants_nose)
+static int last_of(const struct stv_chain *chain, int cask_idx, bool wants_nose)
 {
     int64_t from_day_d = fill_day(chain, cask_idx);
     const struct stv_gauge *gauges = chain->book.gauges;
@@ -33,7 +33,7 @@ static int last_of(const struct stv_chain *chain, int cask_idx, int64_t day_d, b
     for (size_t i = 0; i < chain->book.n_gauges; i++) {
         bool is_nosed = gauges[i].nose != STV_NOSE_NONE || isfinite(gauges[i].nose_score);
         bool is_wanted = wants_nose ? is_nosed : isfinite(gauges[i].volume20_l);
-        bool is_in_span = gauges[i].day_d >= from_day_d && gauges[i].day_d <= day_d;
+        bool is_in_span = gauges[i].day_d >= from_day_d && gauges[i].day_d <= chain->as_of_day_d;
         if (is_wanted && is_in_span && !gauges[i].is_suspect && gauges[i].cask_idx == cask_idx &&
             (found < 0 || gauges[i].day_d >= gauges[found].day_d))
             found = (int)i;
@@ -41,26 +41,12 @@ static int last_of(const struct stv_chain *chain, int cask_idx, int64_t day_d, b
     return found;
 }
 
-int stv_last_gauge(const struct stv_chain *chain, int cask_idx, int64_t day_d)
+int stv_last_gauge(const struct stv_chain *chain, int cask_idx)
 {
-    return last_of(chain, cask_idx, day_d, false);
+    return last_of(chain, cask_idx, false);
 }
 
-int stv_last_nose(const struct stv_chain *chain, int cask_idx, int64_t day_d)
+int stv_last_nose(const struct stv_chain *chain, int cask_idx)
 {
-    return last_of(chain, cask_idx, day_d, true);
-}
-
-double stv_water_added_kg(const struct stv_chain *chain, int cask_idx)
-{
-    const struct stv_ledger *ledger = &chain->book.ledger;
-    int first = stv_fill_event(chain, cask_idx);
-    double total_kg = 0.0;
-    for (size_t i = first < 0 ? ledger->n_events : (size_t)first; i < ledger->n_events; i++) {
-        const struct stv_event *event = &ledger->events[i];
-        if (event->day_d <= chain->as_of_day_d && event->cask_idx == cask_idx &&
-            event->kind == STV_EVENT_ADD_WATER && isfinite(event->water_kg))
-            total_kg += event->water_kg;
-    }
-    return total_kg;
+    return last_of(chain, cask_idx, true);
 }

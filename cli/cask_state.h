@@ -1,4 +1,4 @@
-/* What the ledger and the gauges say about a cask on a day. */
+/* What the ledger and the gauges say about a cask on the day of the answer. */
 #ifndef STV_CLI_CASK_STATE_H
 #define STV_CLI_CASK_STATE_H
 
@@ -11,12 +11,9 @@ int stv_fill_event(const struct stv_chain *chain, int cask_idx);
 /* Casks that hold spirit on that day, and those that do not. */
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);
 
-/* Index of the latest gauge of a cask with a volume, from its present fill to day_d; -1. */
-int stv_last_gauge(const struct stv_chain *chain, int cask_idx, int64_t day_d);
+/* Index of the latest gauge of a cask with a volume, from its present fill to that day; -1. */
+int stv_last_gauge(const struct stv_chain *chain, int cask_idx);
 /* Index of the latest nosing in the same span; -1. */
-int stv_last_nose(const struct stv_chain *chain, int cask_idx, int64_t day_d);
-
-/* Kilograms of water that went into the cask during its present fill. */
-double stv_water_added_kg(const struct stv_chain *chain, int cask_idx);
+int stv_last_nose(const struct stv_chain *chain, int cask_idx);
 
 #endif

@@ -309,7 +309,7 @@ static struct stv_forecast_cask cask_without_rows(const struct stv_chain *chain,
     struct stv_forecast_cask cask = {
         .cask_idx = cask_idx,
         .fill_idx = stv_fill_event(chain, cask_idx),
-        .gauge_idx = stv_last_gauge(chain, cask_idx, chain->as_of_day_d),
+        .gauge_idx = stv_last_gauge(chain, cask_idx),
         .now = {.day_d = chain->as_of_day_d, .asked_age_y = (double)NAN},
         .end = {.day_d = end_day_d, .asked_age_y = (double)NAN},
     };

@@ -36,7 +36,7 @@ static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size
 {
     for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
         int fill_idx = stv_fill_event(chain, (int)i);
-        int gauge_idx = stv_last_gauge(chain, (int)i, chain->as_of_day_d);
+        int gauge_idx = stv_last_gauge(chain, (int)i);
         if (fill_idx >= 0)
             days_d[n++] = chain->book.ledger.events[fill_idx].day_d;
         if (fill_idx >= 0 && gauge_idx >= 0)

@@ -225,7 +225,7 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
                                const struct stv_forecast_cask *cask)
 {
     const struct stv_house_rules *rules = &chain->book.rules;
-    int nose_idx = stv_last_nose(chain, cask->cask_idx, chain->as_of_day_d);
+    int nose_idx = stv_last_nose(chain, cask->cask_idx);
     struct stv_formatted at_end = stv_format_month(cask->end.day_d);
     stv_prose_wrap(text, 2, "Wood: %s of your reference cask now, %s in %s; you allow %s to %s.",
                    stv_format_range(*quantity(&cask->now, STV_Q_WOOD_INDEX_ND), 2).text,

@@ -26,8 +26,7 @@ static size_t count_never_nosed(const struct stv_first_screen *screen)
 {
     size_t n = 0;
     for (size_t i = 0; i < screen->forecast->n_casks; i++)
-        n += stv_last_nose(screen->chain, screen->forecast->casks[i].cask_idx,
-                           screen->chain->as_of_day_d) < 0;
+        n += stv_last_nose(screen->chain, screen->forecast->casks[i].cask_idx) < 0;
     return n;
 }
 
