@@ -3,6 +3,7 @@
 
 #include "cli/answer.h"
 #include "cli/cask_state.h"
+#include "cli/day_list.h"
 #include "cli/forecast_answer.h"
 #include "cli/format.h"
 #include "cli/session.h"
@@ -180,19 +181,12 @@ static enum stv_status read_levels(struct work *work, bool is_named)
 
 /* --- comparisons -------------------------------------------------------------------------- */
 
-static int compare_days(const void *a, const void *b)
-{
-    int64_t x = *(const int64_t *)a;
-    int64_t y = *(const int64_t *)b;
-    return (x > y) - (x < y);
-}
-
 /* Days of what could be done, days that were asked for after them, and the end. */
 static size_t compared_days(struct work *work)
 {
     const struct stv_what_if *what_if = &work->what_if;
     int64_t first_d = INT64_MAX, *days_d = work->compare_d;
-    size_t n = 0, n_once = 0;
+    size_t n = 0;
     for (size_t i = 0; i < what_if->n_events; i++) {
         first_d = what_if->events[i].day_d < first_d ? what_if->events[i].day_d : first_d;
         days_d[n++] = what_if->events[i].day_d;
@@ -201,11 +195,7 @@ static size_t compared_days(struct work *work)
         if (work->at_d[i] > first_d && work->at_d[i] < work->days.until_day_d)
             days_d[n++] = work->at_d[i];
     days_d[n++] = work->days.until_day_d;
-    qsort(days_d, n, sizeof *days_d, compare_days);
-    for (size_t i = 0; i < n; i++)
-        if (i == 0 || days_d[i] != days_d[n_once - 1])
-            days_d[n_once++] = days_d[i];
-    return n_once;
+    return stv__days_once(days_d, n);
 }
 
 /* Adds a cask that holds spirit today with the one that will hold it, each once. */

@@ -4,6 +4,7 @@
 #include "cli/forecast.h"
 
 #include "cli/cask_state.h"
+#include "cli/day_list.h"
 #include "cli/forecast_parts.h"
 #include "model/calendar.h"
 #include "model/units.h"

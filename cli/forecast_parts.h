@@ -1,18 +1,8 @@
-/* Private to forecast*.c: days, losses and sums of a forecast. */
+/* Private to forecast*.c: losses and sums of a forecast. */
 #ifndef STV_CLI_FORECAST_PARTS_H
 #define STV_CLI_FORECAST_PARTS_H
 
 #include "cli/forecast.h"
-
-/* Days, ascending and each once when sealed. */
-struct stv__day_list {
-    int64_t *days_d;
-    size_t n, capacity;
-};
-STV_MUST_CHECK enum stv_status stv__day_add(struct stv__day_list *list, int64_t day_d);
-void stv__day_seal(struct stv__day_list *list);
-/* Index of a day in a sealed list; n when it is not there. */
-size_t stv__day_index(const int64_t *days_d, size_t n, int64_t day_d);
 
 /* Room for two rows of trials. */
 struct stv__scratch {

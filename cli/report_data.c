@@ -3,6 +3,7 @@
 #include "cli/report_data.h"
 
 #include "cli/cask_state.h"
+#include "cli/day_list.h"
 #include "model/calendar.h"
 
 #include <stdlib.h>
@@ -13,13 +14,6 @@
 #define BOTTLING_MONTHS 36
 /* Half-years before today that a chart can show: more than any cask lies. */
 #define HALF_YEARS_BACK_MOST 120
-
-static int compare_days(const void *a, const void *b)
-{
-    int64_t x = *(const int64_t *)a;
-    int64_t y = *(const int64_t *)b;
-    return (x > y) - (x < y);
-}
 
 static int64_t earliest_fill(const struct stv_chain *chain)
 {
@@ -45,17 +39,6 @@ static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size
     return n;
 }
 
-/* Sorts days and keeps each once; returns how many are left. */
-static size_t each_once(int64_t *days_d, size_t n)
-{
-    qsort(days_d, n, sizeof *days_d, compare_days);
-    size_t kept = n > 0;
-    for (size_t i = 1; i < n; i++)
-        if (days_d[i] != days_d[kept - 1])
-            days_d[kept++] = days_d[i];
-    return kept;
-}
-
 /* Ascending days for the charts, each once; malloc'd. */
 static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, size_t *out_n)
 {
@@ -74,7 +57,7 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
         days_d[n++] = day_d;
     }
     *out = days_d;
-    *out_n = each_once(days_d, n);
+    *out_n = stv__days_once(days_d, n);
     return STV_OK;
 }
 
@@ -89,7 +72,7 @@ static enum stv_status run_casks(struct stv_report_data *data, const int64_t *da
         return STV_E_MEMORY;
     memcpy(all_d, days_d, n_days * sizeof *all_d);
     memcpy(all_d + n_days, months_d, (BOTTLING_MONTHS + 1) * sizeof *all_d);
-    n = each_once(all_d, n);
+    n = stv__days_once(all_d, n);
     enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);

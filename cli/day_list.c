@@ -1,5 +1,5 @@
-/* Lists of days, each once and ascending. */
-#include "cli/forecast_parts.h"
+/* The days of an answer come from several sides, in no order. */
+#include "cli/day_list.h"
 
 #include <stdlib.h>
 
@@ -24,16 +24,21 @@ static int compare_days(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+size_t stv__days_once(int64_t *days_d, size_t n)
+{
+    size_t n_kept = 1;
+    if (n == 0)
+        return 0;
+    qsort(days_d, n, sizeof *days_d, compare_days);
+    for (size_t i = 1; i < n; i++)
+        if (days_d[i] != days_d[n_kept - 1])
+            days_d[n_kept++] = days_d[i];
+    return n_kept;
+}
+
 void stv__day_seal(struct stv__day_list *list)
 {
-    if (list->n == 0)
-        return;
-    qsort(list->days_d, list->n, sizeof *list->days_d, compare_days);
-    size_t n = 1;
-    for (size_t i = 1; i < list->n; i++)
-        if (list->days_d[i] != list->days_d[n - 1])
-            list->days_d[n++] = list->days_d[i];
-    list->n = n;
+    list->n = stv__days_once(list->days_d, list->n);
 }
 
 size_t stv__day_index(const int64_t *days_d, size_t n, int64_t day_d)
