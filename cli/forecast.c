@@ -13,8 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A cask filled to the bung is a little over its size by maker and moisture: judgement. */
-#define OVERFULL_FRAC 1.03
 /* How far thresholds are looked for: longer than most casks lie. */
 #define HORIZON_MONTHS (15 * STV_MONTHS)
 #define SUM_HOUSE 0
@@ -212,7 +210,7 @@ static void count_oddities(const struct stv_ledger *ledger, const struct stv_hou
 {
     out->n_weak = out->n_overfull = 0;
     for (size_t cask = 0; cask < outlook->n_casks; cask++) {
-        double room_l = OVERFULL_FRAC * ledger->casks[cask].geometry.capacity_l;
+        double room_l = STV_OVERFULL_FRAC * ledger->casks[cask].geometry.capacity_l;
         struct stv_range abv20_frac = stv_outlook_range(outlook, cask, day_idx, STV_Q_ABV20_FRAC);
         struct stv_range volume20_l = stv_outlook_range(outlook, cask, day_idx, STV_Q_VOLUME20_L);
         out->n_weak += abv20_frac.p50 < rules->bottling_abv20_frac;

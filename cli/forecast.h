@@ -5,6 +5,10 @@
 #include "cli/chain.h"
 #include "model/crossing.h"
 
+/* A cask filled to the bung is a little over its size by maker and moisture; more litres than this
+ * share of it do not fit: judgement. */
+#define STV_OVERFULL_FRAC 1.03
+
 /* Where the spirit of a cask went. */
 enum stv_loss {
     STV_LOSS_WOOD_AIR,

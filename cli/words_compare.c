@@ -7,9 +7,6 @@
 
 #include <math.h>
 
-/* A cask over its size by more than makers differ: as in the forecast's own check. */
-#define OVERFULL_FRAC 1.03
-
 static bool is_told(const struct stv_compared *told)
 {
     return isfinite(told->difference.p50);
@@ -77,7 +74,7 @@ static void add_pair(struct stv_text *text, const struct stv_forecast_answer *an
     const struct stv_compared *figures =
         stv_compared_of(comparison, pair_idx, day_idx, (enum stv_figure)0);
     int64_t day_d = comparison->days_d[day_idx];
-    double most_l = OVERFULL_FRAC * casks[pair->other_idx].geometry.capacity_l;
+    double most_l = STV_OVERFULL_FRAC * casks[pair->other_idx].geometry.capacity_l;
     struct stv_formatted who = stv_format("Cask %s", casks[pair->cask_idx].id);
     if (pair->other_idx != pair->cask_idx)
         who =
