@@ -1,3 +1,5 @@
+/* Both sides draw the same trials, so that one's trial can be held against the other's.  All trials
+ * of the casks that are told are kept until both sides have run. */
 #include "cli/compare.h"
 
 #include <math.h>
@@ -156,33 +158,47 @@ static size_t slot_in(const int *casks, int cask_idx)
     return at;
 }
 
+static void tell_pair(const struct side_run sides[2], const int *casks, size_t pair_idx,
+                      double *room, struct stv_comparison *out)
+{
+    const struct stv_compare_pair *pair = &out->pairs[pair_idx];
+    size_t one = slot_in(casks, pair->cask_idx), other = slot_in(casks, pair->other_idx);
+    for (size_t d = 0; d < out->n_days; d++)
+        for (size_t f = 0; f < STV_FIGURE_N; f++)
+            out->figures[(pair_idx * out->n_days + d) * STV_FIGURE_N + f] =
+                compare(sides[0].draws + at_of(&sides[0], one, d, f),
+                        sides[1].draws + at_of(&sides[1], other, d, f), sides[0].n_draws,
+                        (enum stv_figure)f, room);
+}
+
+static void tell_together(const struct side_run sides[2], size_t n_casks, double *room,
+                          struct stv_comparison *out)
+{
+    size_t n_draws = sides[0].n_draws;
+    double *one = room + n_draws, *other = one + n_draws;
+    for (size_t d = 0; d < out->n_days; d++) {
+        for (size_t f = 0; f < STV_FIGURE_N; f++) {
+            add_up(&sides[0], n_casks, d, f, one);
+            add_up(&sides[1], n_casks, d, f, other);
+            out->together[d * STV_FIGURE_N + f] =
+                compare(one, other, n_draws, (enum stv_figure)f, room);
+        }
+    }
+}
+
 static enum stv_status tell(const struct side_run sides[2], const int *casks, size_t n_casks,
                             struct stv_comparison *out)
 {
-    size_t n_draws = sides[0].n_draws;
-    double *room = malloc(3 * n_draws * sizeof *room);
+    double *room = malloc(3 * sides[0].n_draws * sizeof *room);
     out->figures = calloc(out->n_pairs * out->n_days * STV_FIGURE_N + 1, sizeof *out->figures);
     out->together = calloc(out->n_days * STV_FIGURE_N + 1, sizeof *out->together);
     if (!room || !out->figures || !out->together) {
         free(room);
         return STV_E_MEMORY;
     }
-    for (size_t d = 0; d < out->n_days; d++) {
-        for (size_t f = 0; f < STV_FIGURE_N; f++) {
-            for (size_t p = 0; p < out->n_pairs; p++) {
-                size_t one = slot_in(casks, out->pairs[p].cask_idx);
-                size_t other = slot_in(casks, out->pairs[p].other_idx);
-                out->figures[(p * out->n_days + d) * STV_FIGURE_N + f] =
-                    compare(sides[0].draws + at_of(&sides[0], one, d, f),
-                            sides[1].draws + at_of(&sides[1], other, d, f), n_draws,
-                            (enum stv_figure)f, room);
-            }
-            add_up(&sides[0], n_casks, d, f, room + n_draws);
-            add_up(&sides[1], n_casks, d, f, room + 2 * n_draws);
-            out->together[d * STV_FIGURE_N + f] =
-                compare(room + n_draws, room + 2 * n_draws, n_draws, (enum stv_figure)f, room);
-        }
-    }
+    for (size_t p = 0; p < out->n_pairs; p++)
+        tell_pair(sides, casks, p, room, out);
+    tell_together(sides, n_casks, room, out);
     free(room);
     return STV_OK;
 }
