@@ -20,6 +20,7 @@
 #define SHEET "parameter sheet (DEVELOPERS.md, Sources): judgement"
 #define BOOK "set by the book"
 #define UNDER_PARAMETERS "parameters: in book.yaml"
+
 static void add(struct stv_parameter_list *list, struct stv_parameter item)
 {
     if (list->n == list->capacity) {
@@ -144,6 +145,26 @@ static void add_house(struct stv_parameter_list *list, const struct stv_book *bo
     }
 }
 
+/* A number as it stands without a book. */
+static struct stv_parameter usual_of(enum stv_parameter_class kind, const char *name, double value,
+                                     const char *unit, const char *source)
+{
+    struct stv_parameter item = {.value = value,
+                                 .default_value = value,
+                                 .unit = unit,
+                                 .kind = kind,
+                                 .set_by = "",
+                                 .source = source};
+    snprintf(item.name, sizeof item.name, "%s", name);
+    return item;
+}
+
+static struct stv_parameter standard(const char *name, double value, const char *unit,
+                                     const char *source)
+{
+    return usual_of(STV_CLASS_STANDARD, name, value, unit, source);
+}
+
 /* A name with what it belongs to before it, cut to the room there is. */
 static void name_item(struct stv_parameter *item, const char *owner, const char *name)
 {
@@ -215,12 +236,8 @@ static void add_learning(struct stv_parameter_list *list)
          "of volume: spread of a slip in the strength; judgement"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct stv_parameter item = {.value = rows[i].value,
-                                     .default_value = rows[i].value,
-                                     .unit = rows[i].unit,
-                                     .kind = STV_CLASS_ASSUMED,
-                                     .set_by = "",
-                                     .source = rows[i].source};
+        struct stv_parameter item =
+            usual_of(STV_CLASS_ASSUMED, "", rows[i].value, rows[i].unit, rows[i].source);
         name_item(&item, "learn_", rows[i].name);
         add(list, item);
     }
@@ -233,12 +250,9 @@ static void add_building_numbers(struct stv_parameter_list *list, const struct s
     size_t n;
     const struct stv_building_number_info *table = stv_building_number_table(&n);
     for (size_t i = 0; i < n; i++) {
-        struct stv_parameter item = {.value = table[i].default_nd,
-                                     .default_value = table[i].default_nd,
-                                     .unit = table[i].unit,
-                                     .kind = STV_CLASS_ASSUMED,
-                                     .set_by = "numbers: of a warehouse in book.yaml",
-                                     .source = table[i].source};
+        struct stv_parameter item =
+            usual_of(STV_CLASS_ASSUMED, "", table[i].default_nd, table[i].unit, table[i].source);
+        item.set_by = "numbers: of a warehouse in book.yaml";
         name_item(&item, "building_", table[i].name);
         snprintf(item.range, sizeof item.range, "%g to %g allowed", table[i].least_nd,
                  table[i].most_nd);
@@ -294,31 +308,15 @@ static void add_kind(struct stv_parameter_list *list, enum stv_building_kind kin
         {"exposed_frac", "-", b.exposed_frac, "0.05 to 1 allowed", "exposed of a warehouse"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct stv_parameter item = {.value = rows[i].value,
-                                     .default_value = rows[i].value,
-                                     .unit = rows[i].unit,
-                                     .kind = STV_CLASS_ASSUMED,
-                                     .set_by = rows[i].set_by,
-                                     .source = source};
+        struct stv_parameter item =
+            usual_of(STV_CLASS_ASSUMED, "", rows[i].value, rows[i].unit, source);
         char owner[STV_NAME_MAX];
+        item.set_by = rows[i].set_by;
         snprintf(owner, sizeof owner, "%s: ", stv_building_kind_name(kind));
         name_item(&item, owner, rows[i].name);
         snprintf(item.range, sizeof item.range, "%s", rows[i].range);
         add(list, item);
     }
-}
-
-static struct stv_parameter standard(const char *name, double value, const char *unit,
-                                     const char *source)
-{
-    struct stv_parameter item = {.value = value,
-                                 .default_value = value,
-                                 .unit = unit,
-                                 .kind = STV_CLASS_STANDARD,
-                                 .set_by = "",
-                                 .source = source};
-    snprintf(item.name, sizeof item.name, "%s", name);
-    return item;
 }
 
 static void add_constants(struct stv_parameter_list *list)
@@ -336,14 +334,9 @@ static void add_constants(struct stv_parameter_list *list)
 static struct stv_parameter of_sum(const char *name, double frac, const char *option,
                                    const char *source)
 {
-    struct stv_parameter item = {.value = 100.0 * frac,
-                                 .default_value = 100.0 * frac,
-                                 .unit = "%",
-                                 .kind = STV_CLASS_ASSUMED,
-                                 .range = "0 to 50 allowed",
-                                 .set_by = option,
-                                 .source = source};
-    snprintf(item.name, sizeof item.name, "%s", name);
+    struct stv_parameter item = usual_of(STV_CLASS_ASSUMED, name, 100.0 * frac, "%", source);
+    snprintf(item.range, sizeof item.range, "0 to 50 allowed");
+    item.set_by = option;
     return item;
 }
 
