@@ -201,6 +201,7 @@ static void add_run_as(struct stv_text *text, const struct stv_warehouse *wareho
                    stv_format_number(building->width_m, 1).text,
                    stv_format_number(building->eaves_height_m, 1).text,
                    stv_format_number(building->n_casks, 0).text, stv_text_string(&air));
+    text->has_failed = text->has_failed || air.has_failed;
     stv_text_free(&air);
 }
 

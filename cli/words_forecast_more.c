@@ -118,6 +118,7 @@ void stv_words_crossings(struct stv_text *text, const struct stv_forecast *forec
     if (never.n)
         stv_prose_wrap(text, 2, "Its strength rises: it does not fall to %s before %s.",
                        stv_text_string(&never), stv_format_month(forecast->horizon_day_d).text);
+    text->has_failed = text->has_failed || never.has_failed;
     stv_text_free(&never);
 }
 

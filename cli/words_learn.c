@@ -150,6 +150,7 @@ static void say_unseen(struct stv_text *text, size_t indent, const bool holds[ST
                    "Outdoors %s go more than 2 C beyond what the loggers have lived through: what "
                    "was learned says little there.",
                    stv_text_string(&months));
+    text->has_failed = text->has_failed || months.has_failed;
     stv_text_free(&months);
 }
 
