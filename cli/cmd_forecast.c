@@ -6,6 +6,7 @@
 #include "cli/day_list.h"
 #include "cli/forecast_answer.h"
 #include "cli/format.h"
+#include "cli/messages.h"
 #include "cli/session.h"
 #include "cli/what_if.h"
 #include "ingest/quantity.h"
@@ -289,6 +290,17 @@ static enum stv_forecast_by by_of(const struct stv_options *options)
     return by;
 }
 
+/* Days that were asked for and are rows of no answer. */
+static void note_days_untold(const struct stv_options *options)
+{
+    bool has_compared_days = stv_options_has(options, STV_OPT_WHAT_IF);
+    if (stv_options_has(options, STV_OPT_AGE) || stv_options_has(options, STV_OPT_EVERY) ||
+        (stv_options_has(options, STV_OPT_AT) && !has_compared_days))
+        stv_messages_note(options,
+                          "--at, --age and --every say nothing here: they tell of casks named by "
+                          "--cask, or of each cask in --json and --csv without --by.");
+}
+
 static enum stv_status make_forecast(struct work *work)
 {
     const struct stv_options *options = work->session->options;
@@ -305,6 +317,8 @@ static enum stv_status make_forecast(struct work *work)
         .thresholds = work->thresholds,
         .n_thresholds = work->n_thresholds,
     };
+    if (!ask.has_paths)
+        note_days_untold(options);
     work->answer.by = by;
     work->answer.is_each_in_full = is_named;
     return stv_forecast_make(&work->session->chain, &ask, &work->forecast);
