@@ -189,6 +189,19 @@ static const char *lack_of(const struct stv_chain *chain, enum stv_status status
            "shares. The answers rest on the building model and the loggers as before.";
 }
 
+/* Whether an earlier learned.yaml lies beside the book; one that cannot be read counts, too. */
+static bool stands_already(const struct stv_book *book)
+{
+    struct stv_problems unsaid;
+    struct stv_learned standing;
+    stv_problems_init(&unsaid);
+    enum stv_status status = stv_learned_read(book, &unsaid, &standing);
+    bool stands = status != STV_OK || standing.n_racks > 0;
+    stv_learned_free(&standing);
+    stv_problems_free(&unsaid);
+    return stands;
+}
+
 /* Racks first, and the air that they then tell: casks are learned in the air that later commands
  * take.  An earlier learned.yaml that is not made anew goes on being used. */
 static enum stv_status learn_racks(struct stv_session *session, struct stv_learning *out,
@@ -199,19 +212,10 @@ static enum stv_status learn_racks(struct stv_session *session, struct stv_learn
     if (status != STV_OK && status != STV_E_NO_DATA)
         return status;
     *out_lack = lack_of(chain, status, out);
-    if (!*out_lack) {
-        status = stv_learned_write(&chain->book, &out->learned, why, WHY_MAX);
-        if (status != STV_OK)
-            return status;
-    }
-    struct stv_problems unsaid;
-    struct stv_learned standing;
-    stv_problems_init(&unsaid);
-    status = stv_learned_read(&chain->book, &unsaid, &standing);
-    bool stands = status != STV_OK || standing.n_racks > 0;
-    stv_learned_free(&standing);
-    stv_problems_free(&unsaid);
-    return stands ? stv_session_reopen(session) : STV_OK;
+    if (*out_lack)
+        return stands_already(&chain->book) ? stv_session_reopen(session) : STV_OK;
+    status = stv_learned_write(&chain->book, &out->learned, why, WHY_MAX);
+    return status == STV_OK ? stv_session_reopen(session) : status;
 }
 
 static enum stv_status learn_casks(struct stv_session *session, struct stv_cask_lesson *out,
