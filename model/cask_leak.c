@@ -5,8 +5,7 @@
 
 #include <math.h>
 
-#define STOPPED_PRIOR_FRAC 0.9 /* of leaks that were stopped: were leaks; judgement */
-#define MOST_LEAKED_FRAC 0.95  /* of a cask: the rest would be drops */
+#define MOST_LEAKED_FRAC 0.95 /* of a cask: the rest would be drops */
 
 int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d)
 {
@@ -19,32 +18,11 @@ int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int6
     return INT64_MAX;
 }
 
-static int64_t stopped_day(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
-{
-    return stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
-}
-
-/* Whoever stops a leak has seen one: it is likely before the gauge speaks. */
-static void believe_a_stop(struct stv_gauge_odds *odds)
-{
-    double leak = odds->leak_frac * STOPPED_PRIOR_FRAC / STV_LEAK_PRIOR_FRAC;
-    double other = (1.0 - STOPPED_PRIOR_FRAC) / (1.0 - STV_LEAK_PRIOR_FRAC);
-    double sum = leak + other * (odds->evaporation_frac + odds->misread_frac);
-    odds->leak_frac = leak / sum;
-    odds->evaporation_frac *= other / sum;
-    odds->misread_frac *= other / sum;
-}
-
-void stv__cask_leak_weigh_stop(const struct stv_ledger *ledger, struct stv_cask_verdict *verdict)
-{
-    if (stopped_day(ledger, verdict) != INT64_MAX)
-        believe_a_stop(&verdict->odds);
-}
-
 /* Years of a verdict in which the cask may have leaked: until it was stopped, if it was. */
 static double leaking_y(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
 {
-    int64_t stopped_d = stopped_day(ledger, verdict);
+    int64_t stopped_d =
+        stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
     if (stopped_d >= verdict->day_d)
         return verdict->change.years_y;
     return fmax(STV_GAUGE_LEAST_APART_Y, (double)(stopped_d - verdict->since_day_d) / STV_YEAR_D);

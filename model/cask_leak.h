@@ -4,10 +4,6 @@
 
 #include "model/cask_learning.h"
 
-/* Odds of a verdict once the history says that a leak was stopped after its beginning: whoever
- * stops a leak has seen one. */
-void stv__cask_leak_weigh_stop(const struct stv_ledger *ledger, struct stv_cask_verdict *verdict);
-
 /* How likely a cask leaks by its verdicts, from when and by how much: a share of what it holds, so
  * that it holds at the last gauge what was found.  Gauges that all fall short of the same earlier
  * one would each have to be misread on its own; gauges without litres say nothing.

@@ -1,9 +1,11 @@
 /* A first fit takes every figure as right; each gauge is then held against what all others say of
- * it, slips and leaks are left out, and the rest is fitted again; twice. */
+ * it, slips and leaks are left out, and the rest is fitted again; twice.  A leak that the gauges
+ * after it do not bear out is no leak: what was left out for it counts again. */
 #include "model/cask_learning.h"
 
 #include "model/cask_leak.h"
 #include "model/cask_probe.h"
+#include "model/days.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -58,12 +60,6 @@ struct work {
     struct stv_fit_problem problem;
 };
 
-static int compare_days(const void *a, const void *b)
-{
-    int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
-    return (x > y) - (x < y);
-}
-
 /* Each cask's days, ascending and once. */
 static enum stv_status list_days(const struct stv_cask_learning_request *request,
                                  int64_t ***out_days_d, size_t **out_n)
@@ -87,15 +83,8 @@ static enum stv_status list_days(const struct stv_cask_learning_request *request
         size_t cask = request->observations[i].cask_idx;
         days_d[cask][n_days[cask]++] = request->observations[i].day_d;
     }
-    for (size_t c = 0; c < n_casks; c++) {
-        size_t n = 0;
-        if (n_days[c])
-            qsort(days_d[c], n_days[c], sizeof **days_d, compare_days);
-        for (size_t i = 0; i < n_days[c]; i++)
-            if (i == 0 || days_d[c][i] != days_d[c][n - 1])
-                days_d[c][n++] = days_d[c][i];
-        n_days[c] = n;
-    }
+    for (size_t c = 0; c < n_casks; c++)
+        n_days[c] = stv_days_sort(days_d[c], n_days[c]);
     return STV_OK;
 }
 
@@ -105,12 +94,11 @@ static void list_figures(struct work *work, const struct stv_cask_told *told)
     const struct stv_cask_learning_request *request = work->request;
     for (size_t i = 0; i < request->n_observations; i++) {
         const struct stv_cask_observation *seen = &request->observations[i];
-        const int64_t *days_d = work->probe.days_d[seen->cask_idx];
-        const int64_t *found = bsearch(&seen->day_d, days_d, work->probe.n_days[seen->cask_idx],
-                                       sizeof *days_d, compare_days);
+        size_t moment = stv_days_find(work->probe.days_d[seen->cask_idx],
+                                      work->probe.n_days[seen->cask_idx], seen->day_d);
         work->figures[i] = (struct stv_fit_observation){
             .cask_idx = seen->cask_idx,
-            .moment_idx = (size_t)(found - days_d),
+            .moment_idx = moment,
             .kind = seen->kind,
             .value = seen->value,
             .error = told[i].is_left_out ? LEFT_OUT_FACTOR * seen->error : seen->error,
@@ -295,10 +283,13 @@ static bool judge(const struct work *work, const struct stv_cask_told *told,
         change->rise_abv20_frac = apart[here.strength].value - change->strength_then.value;
         change->rise_error_frac = apart[here.strength].error;
     }
-    if (stv_gauge_verdict(change, &out->odds) != STV_OK)
-        return false;
-    stv__cask_leak_weigh_stop(request->house.ledger, out);
-    return true;
+    return stv_gauge_verdict(change, &out->odds) == STV_OK;
+}
+
+static bool is_amount_of_liquid(const struct stv_cask_observation *seen)
+{
+    return seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
+           seen->kind == STV_FIT_GROSS;
 }
 
 /* Figures of a gauge that was misread, and amounts of liquid once a leak is likelier than not,
@@ -315,8 +306,7 @@ static void leave_out(const struct work *work, const struct stv_cask_verdict *ve
          k++) {
         size_t i = work->order[k];
         const struct stv_cask_observation *seen = &request->observations[i];
-        bool is_amount = seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
-                         seen->kind == STV_FIT_GROSS;
+        bool is_amount = is_amount_of_liquid(seen);
         bool is_figure = is_amount || seen->kind == STV_FIT_STRENGTH;
         if (is_misread && seen->day_d == verdict->day_d && is_figure)
             told[i].is_left_out = true;
@@ -398,6 +388,34 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     }
     free(apart);
     return status;
+}
+
+static bool is_misread_day(const struct stv_cask_learning *learning,
+                           const struct stv_cask_observation *seen)
+{
+    for (size_t v = 0; v < learning->n_verdicts; v++) {
+        const struct stv_cask_verdict *verdict = &learning->verdicts[v];
+        if (verdict->cask_idx == seen->cask_idx && verdict->day_d == seen->day_d)
+            return verdict->odds.misread_frac > STV_LIKELIER_FRAC;
+    }
+    return false;
+}
+
+/* Amounts were left out for a leak that later gauges do not bear out: they count again. */
+static bool count_again(const struct work *work, struct stv_cask_learning *learning)
+{
+    bool is_any = false;
+    for (size_t i = 0; i < work->request->n_observations; i++) {
+        const struct stv_cask_observation *seen = &work->request->observations[i];
+        if (!learning->told[i].is_left_out || seen->is_set_aside || !is_amount_of_liquid(seen) ||
+            is_misread_day(learning, seen))
+            continue;
+        struct stv_posterior_cask entry = {.leak_frac = 0.0};
+        stv__cask_leak_set(work->request->house.ledger, learning, seen->cask_idx, &entry);
+        learning->told[i].is_left_out = entry.leak_frac > STV_LIKELIER_FRAC;
+        is_any = is_any || !learning->told[i].is_left_out;
+    }
+    return is_any;
 }
 
 static void fill_entry(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
@@ -541,6 +559,8 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
         if (status == STV_OK)
             status = fit_once(&work, out->told, out);
     }
+    if (status == STV_OK && count_again(&work, out))
+        status = fit_once(&work, out->told, out);
     if (status == STV_OK)
         status = fill_posterior(&work, out);
     work_free(&work);
