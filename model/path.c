@@ -6,11 +6,17 @@
 #include "model/calendar.h"
 #include "model/path_events.h"
 #include "model/path_step.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define FRESH_BY_DAY_D 30 /* while wood drinks and gives fast, the step's mean is too coarse */
+/* While wood drinks and gives fast, a step is too coarse: first its mean climate, then its length.
+ * In a small cask, which has more wall to the litre, both take longer than in one of USUAL_L. */
+#define USUAL_L 200.0
+#define FRESH_BY_DAY_D 30.0
+#define FRESH_Y 1.1
+#define FRESH_PIECE_D 2.5
 
 struct walk {
     const struct stv_path_input *input;
@@ -35,6 +41,13 @@ struct piece {
     int64_t from_d, to_d;
 };
 
+/* Days since a cask was wetted, counted as in a cask of the usual size. */
+static double fresh_age_d(const struct stv__cask_now *now, int64_t day_d)
+{
+    double size = fmin(1.0, now->cask->geometry.capacity_l / USUAL_L);
+    return (double)(day_d - now->wetted_day_d) * size;
+}
+
 static struct piece piece_at(const struct walk *walk, const struct stv__cask_now *now,
                              const struct stv_climate_table *table, int64_t to_d)
 {
@@ -50,7 +63,7 @@ static struct piece piece_at(const struct walk *walk, const struct stv__cask_now
     struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d};
     bool is_cut = (walk->last_event_d > start_d && walk->last_event_d < end_d) ||
                   (walk->next_event_d > start_d && walk->next_event_d < end_d);
-    if (is_cut || start_d - now->wetted_day_d < FRESH_BY_DAY_D) {
+    if (is_cut || fresh_age_d(now, start_d) < FRESH_BY_DAY_D) {
         piece.day_idx = (size_t)(walk->now_d - start_d);
         piece.to_d = walk->now_d + 1;
     }
@@ -82,7 +95,9 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
     const struct stv_cask_numbers *numbers = &walk->input->model->numbers;
     double age_d = (double)(piece->from_d - now->wetted_day_d);
     double step_d = (double)(piece->to_d - piece->from_d);
-    struct stv__step step = {.step_d = step_d, .leak_frac = 1.0};
+    struct stv__step step = {.step_d = step_d, .least_pieces = 1, .leak_frac = 1.0};
+    if (fresh_age_d(now, piece->from_d) < FRESH_Y * STV_YEAR_D)
+        step.least_pieces = (int)ceil(step_d / FRESH_PIECE_D);
     if (now->is_tight || piece->from_d < now->lanes[0].leak_from_d)
         step.leak_frac = 0.0;
     if (now->indrink_total_l > 0.0) {

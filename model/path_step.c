@@ -12,7 +12,7 @@
 #include "model/spirit.h"
 #include "model/units.h"
 
-#define MOST_LOSS_FRAC 0.02 /* of the liquid in one piece of a step */
+#define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
 
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
@@ -479,6 +479,8 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
     double worst = stv__most_lane(stv__pick(is_alive, falls, stv__all(0.0))) * step->step_d;
     int n_pieces =
         worst < MOST_LOSS_FRAC * MOST_PIECES ? (int)(worst / MOST_LOSS_FRAC) + 1 : MOST_PIECES;
+    if (n_pieces < step->least_pieces)
+        n_pieces = step->least_pieces;
     for (int i = 0; i < n_pieces; i++) {
         if (i > 0) {
             is_alive = is_alive & alive_of(model, packet);

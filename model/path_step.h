@@ -21,6 +21,7 @@ void stv__packet_needs(const struct stv__path_model *model, const struct stv__la
 /* A step: how long, what dry wood takes of it, and the climate. */
 struct stv__step {
     double step_d;
+    int least_pieces; /* 1 or more */
     double indrink_l, damp_water_kg;
     double leak_frac;                               /* 1, or 0 once it was stopped */
     size_t first_lane;                              /* of the packet among the table's lanes */

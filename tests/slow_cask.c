@@ -201,6 +201,15 @@ static int slow_rates(double t_s, const double y[], double dydt[], void *context
     return GSL_SUCCESS;
 }
 
+/* The mean over a year counts its days alike: in a leap year the last six as five. */
+static double weight_of_hour(const struct stv_grid *grid, size_t k)
+{
+    int64_t day_d = stv_grid_local_day(grid, k, NULL);
+    int32_t year = stv_date_from_day(day_d).year;
+    int64_t new_year_d = stv_day_from_date((struct stv_date){year + 1, 1, 1});
+    return stv_day_of_year(new_year_d - 1) == 366 && new_year_d - day_d <= 6 ? 5.0 / 6.0 : 1.0;
+}
+
 static void note_means(struct slow_cask *cask)
 {
     size_t n = cask->place->grid.n;
@@ -210,10 +219,13 @@ static void note_means(struct slow_cask *cask)
         cask->mean_tau_h[i] = 0.5 * pow(1.2, (double)i);
         stv_assert_ok(stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]),
                                                CONVECTIVE_FRAC, liquid_c));
-        cask->mean_pa[i] = 0.0;
-        for (size_t k = 0; k < n; k++)
-            cask->mean_pa[i] +=
-                stv_ethanol_psat_pa(liquid_c[k] + cask->params.liquid_offset_k) / (double)n;
+        double sum_pa = 0.0, sum_h = 0.0;
+        for (size_t k = 0; k < n; k++) {
+            double weight_h = weight_of_hour(&cask->place->grid, k);
+            sum_h += weight_h;
+            sum_pa += weight_h * stv_ethanol_psat_pa(liquid_c[k] + cask->params.liquid_offset_k);
+        }
+        cask->mean_pa[i] = sum_pa / sum_h;
     }
     free(liquid_c);
 }
