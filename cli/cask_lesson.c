@@ -8,6 +8,7 @@
 
 #define TIER_APART 1.5 /* bays that a tier counts for: a leak runs down, not along */
 #define DEPTH_APART 0.5
+#define ALIKE_PER_ONE 1e5 /* finer differences of what was moved are rounding */
 
 /* A later gauge says the same, and more of it. */
 static bool is_repeated(const struct stv_cask_lesson *lesson, size_t verdict_idx)
@@ -134,10 +135,15 @@ static const char *kind_name_of(const struct stv_ledger *ledger, uint64_t key)
     return "";
 }
 
+/* Where nothing tells two apart but rounding, the house goes before its kinds. */
 static int compare_moved(const void *a, const void *b)
 {
     const struct stv_lesson_moved *x = a, *y = b;
-    return (x->error_left_frac > y->error_left_frac) - (x->error_left_frac < y->error_left_frac);
+    long long left_x = llround(ALIKE_PER_ONE * x->error_left_frac);
+    long long left_y = llround(ALIKE_PER_ONE * y->error_left_frac);
+    if (left_x != left_y)
+        return left_x > left_y ? 1 : -1;
+    return (x->at > y->at) - (x->at < y->at);
 }
 
 struct stv_lesson_moved *stv_lesson_moved_list(const struct stv_chain *chain,
@@ -157,6 +163,7 @@ struct stv_lesson_moved *stv_lesson_moved_list(const struct stv_chain *chain,
                                    (enum stv_kind_score)((i - STV_SCORE_N) % STV_KIND_SCORE_N)),
             .kind_name =
                 is_house ? NULL : kind_name_of(&chain->book.ledger, posterior->kind_keys[kind]),
+            .at = i,
             .error_left_frac = fit->shared_error_nd[i],
             .moved_nd = fit->shared_nd[i]};
     }

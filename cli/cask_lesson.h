@@ -30,6 +30,7 @@ struct stv_lesson_moved {
     const char *name, *kind_name; /* kind_name NULL: of the whole house */
     double error_left_frac;       /* of the error before anything was measured */
     double moved_nd;              /* in those errors */
+    size_t at;                    /* in the order of the scores */
 };
 /* Of all, least left first.  malloc'd, NULL without memory. */
 struct stv_lesson_moved *stv_lesson_moved_list(const struct stv_chain *chain,

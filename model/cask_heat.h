@@ -31,19 +31,42 @@ STV_MUST_CHECK enum stv_status stv_cask_liquid_c(const double *air_c, const doub
                                                  size_t n, double time_constant_h,
                                                  double convective_frac, double *out_liquid_c);
 
-/* Shared inside model/: the same for up to eight time constants at once.
- *
- * n_lanes        1..8: how many count
- * out_liquid_c   n_lanes rows of around->n hourly means
- * Errors and accuracy as stv_cask_liquid_c */
+/* Shared inside model/: eight liquids side by side, an hour at a time, each of its own time
+ * constant or outside. */
 struct stv__surround {
     const double *air_c, *radiant_c; /* n hourly means */
     size_t n;
     double convective_frac;
 };
-STV_MUST_CHECK enum stv_status stv__cask_liquids_c(const struct stv__surround *around,
-                                                   const double time_constant_h[STV__PACKET],
-                                                   size_t n_lanes,
-                                                   double *const out_liquid_c[STV__PACKET]);
+double stv__outside_c(const struct stv__surround *around, size_t hour_idx);
+
+/* Weights of half an hour, and where the liquids stand. */
+struct stv__liquid_walk {
+    stv__v8 of_state_nd, of_start_nd, of_end_nd, inverse_x_nd;
+    stv__v8 state_c;
+};
+/* Weights of these time constants, 1..2000 h, and the state before the first hour. */
+void stv__liquid_walk_start(const struct stv__surround *around,
+                            const double time_constant_h[STV__PACKET],
+                            struct stv__liquid_walk *out);
+
+/* Walks half an hour; returns the mean of the liquid over it. */
+STV__INLINE stv__v8 stv__liquid_half_hour_c(struct stv__liquid_walk *walk, stv__v8 from_c,
+                                            stv__v8 to_c)
+{
+    stv__v8 start_c = walk->state_c;
+    walk->state_c =
+        walk->of_state_nd * start_c + walk->of_start_nd * from_c + walk->of_end_nd * to_c;
+    return 0.5 * (from_c + to_c) - (walk->state_c - start_c) * walk->inverse_x_nd;
+}
+
+/* Walks an hour by the outside of its middle and of the hours before and after it; returns the mean
+ * of the liquid over it.  At an end of the record the hour itself stands for the missing one. */
+STV__INLINE stv__v8 stv__liquid_hour_c(struct stv__liquid_walk *walk, stv__v8 before_c,
+                                       stv__v8 here_c, stv__v8 after_c)
+{
+    stv__v8 first_c = stv__liquid_half_hour_c(walk, 0.5 * (before_c + here_c), here_c);
+    return 0.5 * (first_c + stv__liquid_half_hour_c(walk, here_c, 0.5 * (here_c + after_c)));
+}
 
 #endif

@@ -1,29 +1,34 @@
-/* Private to climate_table.c and climate_cell.c: a table's insides. */
+/* Private to climate_table.c and climate_cell.c: what a table is made of. */
 #ifndef STV_MODEL_CLIMATE_CELL_H
 #define STV_MODEL_CLIMATE_CELL_H
 
 #include "model/climate_table.h"
 
+#include <math.h>
 #include <omp.h>
 
 #define STV__NO_RUN UINT32_MAX
-#define STV__TABLE_YEAR_D 365 /* 29 February is an odd day of the last step */
+#define STV__TABLE_YEAR_D 365 /* steps of a table's year, without the leap day */
+enum { STV__RUN_MOST = 24 };  /* hours */
 
-/* Known hours without a break, all of one day of one step. */
+/* An unbroken run of known hours of one day of one step of the record. */
 struct stv__run {
     uint32_t from, n;
     uint32_t next; /* of the same step; STV__NO_RUN at the end */
     uint32_t day;  /* of the step, from 0 */
 };
 
+/* One node of the time constant in one panel of composition.  Its entries are the steps of the
+ * record, and after them those of the warmed years that were asked for. */
 struct stv__cell {
-    struct stv_climate_table *table;
-    size_t panel_idx, node;
-    size_t n_columns;
-    float *steps; /* [(year * n_steps + step) * n_columns + column] * STV__LANES + lane */
-    float **days; /* [year * n_steps + step]: its days, NULL until asked for */
-    double mean_pressure_pa[STV__LANES]; /* of ethanol, over the record's year */
-    size_t n_hours, n_held;
+    const struct stv_climate_table *table;
+    const struct stv__table_liquid *liquid;
+    size_t panel_idx;
+    omp_lock_t locks[STV__LANES];      /* while something of a lane is made */
+    unsigned char n_asked[STV__LANES]; /* how often, up to a year's worth */
+    float *rows;                       /* [(lane * n_entries + entry) * row_floats + column] */
+    unsigned char *is_made;            /* [lane * n_entries + entry] */
+    float **days; /* likewise: rows of the entry's days, NULL until asked for */
 };
 
 struct stv_climate_table {
@@ -31,7 +36,11 @@ struct stv_climate_table {
     size_t n_steps;
     int32_t record_year; /* first */
     size_t n_record_years;
-    struct stv__run *runs;
+    size_t n_entries;      /* of a cell's lane */
+    size_t row_floats;     /* columns of a row, in whole vectors */
+    double *outside_c;     /* hour by hour; NaN where it is not known */
+    struct stv__run *runs; /* in their order */
+    size_t n_runs;
     uint32_t *first_run;    /* [record year * n_steps + step] */
     uint32_t *n_data_hours; /* likewise; 0 where too few are known */
     int32_t *whole_years;
@@ -41,15 +50,30 @@ struct stv_climate_table {
     double *warming_k; /* [year] */
     /* Of each distinct lane, [lane * n hours + hour]: the room as it is there. */
     float *rh_frac, *room_pa;
-    omp_lock_t locks[STV__PANELS][STV__TAU_NODES]; /* a cell and its days are made under its own */
+    omp_lock_t lock; /* while a cell or a liquid is made */
     struct stv__cell *cells[STV__PANELS][STV__TAU_NODES];
+    struct stv__table_liquid *liquids[STV__TAU_NODES];
 };
 
 /* Days of a step in a common year. */
 size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx);
 
-STV_MUST_CHECK enum stv_status stv__cell_new(struct stv_climate_table *table, size_t panel_idx,
-                                             size_t node, struct stv__cell **out);
+/* Errors: STV_E_MEMORY; those of stv__lane_rows_panel.  Memory: free with stv__cell_free, which
+ * accepts NULL */
+STV_MUST_CHECK enum stv_status stv__cell_new(const struct stv_climate_table *table,
+                                             const struct stv__table_liquid *liquid,
+                                             size_t panel_idx, struct stv__cell **out);
 void stv__cell_free(struct stv__cell *cell);
+
+/* Where a lane's row comes from: the record's step, how much warmer, and its entry. */
+struct stv__row_source {
+    size_t lane, data, entry;
+    double warming_k;
+};
+/* Makes a row and marks it as made; a second maker waits and does nothing.  It cannot fail. */
+void stv__cell_make_row(struct stv__cell *cell, const struct stv__row_source *source);
+/* Makes the rows of the days of a step.  Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv__cell_make_days(struct stv__cell *cell,
+                                                   const struct stv__row_source *source);
 
 #endif

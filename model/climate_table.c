@@ -6,6 +6,7 @@
 
 #include "model/calendar.h"
 #include "model/climate_cell.h"
+#include "model/climate_liquid.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -46,12 +47,10 @@ size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx
 double stv_table_held_frac(const struct stv_climate_table *table)
 {
     size_t n_hours = 0, n_held = 0;
-    for (size_t p = 0; p < STV__PANELS; p++) {
-        for (size_t node = 0; node < STV__TAU_NODES; node++) {
-            const struct stv__cell *cell = table->cells[p][node];
-            n_hours += cell ? cell->n_hours : 0;
-            n_held += cell ? cell->n_held : 0;
-        }
+    for (size_t node = 0; node < STV__TAU_NODES; node++) {
+        const struct stv__table_liquid *liquid = table->liquids[node];
+        n_hours += liquid ? liquid->n_hours : 0;
+        n_held += liquid ? liquid->n_held : 0;
     }
     return n_hours ? (double)n_held / (double)n_hours : 0.0;
 }
@@ -110,7 +109,7 @@ static enum stv_status find_runs(struct stv_climate_table *table)
             continue;
         }
         size_t data = data_of_hour(table, &position->grid, k, &day);
-        if (data == before && day == day_before) {
+        if (data == before && day == day_before && table->runs[n - 1].n < STV__RUN_MOST) {
             table->runs[n - 1].n++;
         } else {
             if (table->first_run[data] == STV__NO_RUN)
@@ -124,6 +123,7 @@ static enum stv_status find_runs(struct stv_climate_table *table)
         before = data;
         day_before = day;
     }
+    table->n_runs = n;
     free(last_run);
     return STV_OK;
 }
@@ -205,6 +205,22 @@ static void map_years(struct stv_climate_table *table)
     }
 }
 
+/* What surrounds the casks, hour by hour. */
+static enum stv_status fill_outside(struct stv_climate_table *table)
+{
+    const struct stv_position *position = table->plan.position;
+    const struct stv__surround around = {position->air_c, position->radiant_c, position->grid.n,
+                                         table->plan.convective_frac};
+    table->outside_c = malloc(around.n * sizeof *table->outside_c);
+    if (!table->outside_c)
+        return STV_E_MEMORY;
+    for (size_t k = 0; k < around.n; k++)
+        table->outside_c[k] = isfinite(position->air_c[k]) && isfinite(position->radiant_c[k])
+                                  ? stv__outside_c(&around, k)
+                                  : (double)NAN;
+    return STV_OK;
+}
+
 /* The room of every hour in every distinct lane. */
 static enum stv_status fill_rooms(struct stv_climate_table *table)
 {
@@ -242,7 +258,12 @@ static enum stv_status fill_table(struct stv_climate_table *table)
     table->source = malloc(table->n_years * table->n_steps * STV__LANES * sizeof *table->source);
     if (!table->whole_years || !table->warming_k || !table->source)
         return STV_E_MEMORY;
+    table->row_floats = stv__lane_rows_columns(table->plan.rows)->n_padded;
+    table->n_entries = table->n_record_years * table->n_steps +
+                       (table->plan.warming_k_per_y != 0.0 ? table->n_years * table->n_steps : 0);
     enum stv_status status = find_runs(table);
+    if (status == STV_OK)
+        status = fill_outside(table);
     if (status == STV_OK)
         status = fill_rooms(table);
     if (status == STV_OK)
@@ -263,8 +284,7 @@ enum stv_status stv_climate_table_new(const struct stv__table_plan *plan,
     if (!table)
         return STV_E_MEMORY;
     table->plan = *plan;
-    for (size_t i = 0; i < STV__PANELS * STV__TAU_NODES; i++)
-        omp_init_lock(&table->locks[0][0] + i);
+    omp_init_lock(&table->lock);
     enum stv_status status = fill_table(table);
     if (status != STV_OK) {
         stv_climate_table_free(table);
@@ -281,8 +301,10 @@ void stv_climate_table_free(struct stv_climate_table *table)
     for (size_t p = 0; p < STV__PANELS; p++)
         for (size_t node = 0; node < STV__TAU_NODES; node++)
             stv__cell_free(table->cells[p][node]);
-    for (size_t i = 0; i < STV__PANELS * STV__TAU_NODES; i++)
-        omp_destroy_lock(&table->locks[0][0] + i);
+    for (size_t node = 0; node < STV__TAU_NODES; node++)
+        stv__table_liquid_free(table->liquids[node]);
+    omp_destroy_lock(&table->lock);
+    free(table->outside_c);
     free(table->runs);
     free(table->first_run);
     free(table->n_data_hours);
@@ -294,22 +316,71 @@ void stv_climate_table_free(struct stv_climate_table *table)
     free(table);
 }
 
-enum stv_status stv__table_cell(struct stv_climate_table *table, size_t panel_idx, size_t node,
-                                const struct stv__cell **out)
+/* With the table's lock held. */
+static enum stv_status make_cell(struct stv_climate_table *table, size_t panel_idx, size_t node)
 {
-    struct stv__cell **place = &table->cells[panel_idx][node];
-    struct stv__cell *cell = __atomic_load_n(place, __ATOMIC_ACQUIRE);
+    struct stv__cell *cell;
     enum stv_status status = STV_OK;
-    if (!cell) {
-        omp_set_lock(&table->locks[panel_idx][node]);
-        cell = *place;
-        if (!cell) {
-            status = stv__cell_new(table, panel_idx, node, &cell);
-            if (status == STV_OK)
-                __atomic_store_n(place, cell, __ATOMIC_RELEASE);
-        }
-        omp_unset_lock(&table->locks[panel_idx][node]);
+    if (table->cells[panel_idx][node])
+        return STV_OK;
+    if (!table->liquids[node])
+        status = stv__table_liquid_new(table, node, &table->liquids[node]);
+    if (status == STV_OK)
+        status = stv__cell_new(table, table->liquids[node], panel_idx, &cell);
+    if (status == STV_OK)
+        __atomic_store_n(&table->cells[panel_idx][node], cell, __ATOMIC_RELEASE);
+    return status;
+}
+
+static enum stv_status find_cell(struct stv_climate_table *table, size_t panel_idx, size_t node,
+                                 struct stv__cell **out)
+{
+    *out = __atomic_load_n(&table->cells[panel_idx][node], __ATOMIC_ACQUIRE);
+    if (*out)
+        return STV_OK;
+    omp_set_lock(&table->lock);
+    enum stv_status status = make_cell(table, panel_idx, node);
+    *out = table->cells[panel_idx][node];
+    omp_unset_lock(&table->lock);
+    return status;
+}
+
+static enum stv_status find_row(struct stv__cell *cell, const struct stv__row_source *source,
+                                size_t day_idx, const float **out)
+{
+    size_t index = source->lane * cell->table->n_entries + source->entry;
+    if (day_idx == SIZE_MAX) {
+        if (!__atomic_load_n(&cell->is_made[index], __ATOMIC_ACQUIRE))
+            stv__cell_make_row(cell, source);
+        *out = cell->rows + index * cell->table->row_floats;
+        return STV_OK;
     }
-    *out = cell;
+    enum stv_status status = STV_OK;
+    if (!__atomic_load_n(&cell->days[index], __ATOMIC_ACQUIRE))
+        status = stv__cell_make_days(cell, source);
+    if (status == STV_OK)
+        *out = cell->days[index] + day_idx * cell->table->row_floats;
+    return status;
+}
+
+enum stv_status stv__table_rows(struct stv_climate_table *table,
+                                const struct stv__table_window *window,
+                                const float *out[STV__TAU_WINDOW])
+{
+    size_t year = (size_t)(window->year - table->plan.first_year);
+    size_t step = year * table->n_steps + window->step_idx;
+    struct stv__row_source source = {
+        .lane = stv__lane_rows_distinct(table->plan.rows) > 1 ? window->lane : 0,
+        .warming_k = table->warming_k[year]};
+    source.data = source.entry = table->source[step * STV__LANES + source.lane];
+    if (source.warming_k != 0.0)
+        source.entry = table->n_record_years * table->n_steps + step;
+    enum stv_status status = STV_OK;
+    for (size_t w = 0; w < STV__TAU_WINDOW && status == STV_OK; w++) {
+        struct stv__cell *cell;
+        status = find_cell(table, window->panel_idx, window->first_node + w, &cell);
+        if (status == STV_OK)
+            status = find_row(cell, &source, window->day_idx, &out[w]);
+    }
     return status;
 }

@@ -1,5 +1,5 @@
 /* Shared inside model/: one place's climate boiled down to what casks feel there in each step of
- * the years that are asked for, for STV__LANES climate members side by side: driving pressures as
+ * the years that are asked for, for each of STV__LANES climate members: driving pressures as
  * polynomials of composition and mean Arrhenius factors, at nodes of the liquid's time constant.
  * All casks and trials that stand there share it. */
 #ifndef STV_MODEL_CLIMATE_TABLE_H
@@ -41,7 +41,7 @@ struct stv__table_plan {
     double warming_k_per_y; /* of years after the record, counted from its last whole year */
 };
 
-/* Makes an empty table; cells are made when they are asked for.
+/* Makes an empty table; rows are made when they are asked for.
  *
  * Hours that are NaN are left out; a step needs 85 % of its hours, and the last of a year takes the
  * odd days.  All hours of a typical year are one year.  Years beyond the record, and steps that it
@@ -55,8 +55,8 @@ STV_MUST_CHECK enum stv_status stv_climate_table_new(const struct stv__table_pla
                                                      struct stv_climate_table **out);
 void stv_climate_table_free(struct stv_climate_table *table);
 
-/* Share of hours whose liquid lay outside -15..50 C and was held at that end, 0..1, of the cells
- * made so far. */
+/* Share of hours whose liquid lay outside -15..50 C and was held at that end, 0..1, of the nodes
+ * asked for so far. */
 double stv_table_held_frac(const struct stv_climate_table *table);
 
 /* Steps of a year; the day of the year (0-based) at which one starts. */
@@ -66,19 +66,20 @@ size_t stv_table_step_start_d(const struct stv_climate_table *table, size_t step
 /* Whole years of the record (every step known), ascending; *out_n of them. */
 const int32_t *stv_table_whole_years(const struct stv_climate_table *table, size_t *out_n);
 
-/* A panel of composition at a node of the time constant.  The pointer stays good; safe from several
- * threads, and the same whoever asks first.
+/* What is asked of a table: one lane's rows at STV__TAU_WINDOW nodes from the first on. */
+struct stv__table_window {
+    size_t panel_idx, first_node, lane;
+    int32_t year;             /* within the plan's */
+    size_t step_idx, day_idx; /* day of the step from 0; SIZE_MAX: the mean of the step */
+};
+
+/* Rows of columns, n_padded floats each (stv__factor_columns).  They are made when they are first
+ * asked for and stay good; safe from several threads, and the same whoever asks first.
  *
  * Errors:  STV_E_MEMORY; STV_E_DOMAIN  of stv__lane_rows_panel
- * Accuracy: of a cell, as tested: 2e-6 of the mean flux over its hours */
-struct stv__cell;
-STV_MUST_CHECK enum stv_status stv__table_cell(struct stv_climate_table *table, size_t panel_idx,
-                                               size_t node, const struct stv__cell **out);
-
-/* Columns of a step, [column][lane], STV__LANES floats each; the year within the plan's. */
-const float *stv__cell_step(const struct stv__cell *cell, int32_t year, size_t step_idx);
-/* The same of one day of the step (from 0), for steps that something cuts in two. */
-STV_MUST_CHECK enum stv_status stv__cell_day(const struct stv__cell *cell, int32_t year,
-                                             size_t step_idx, size_t day_idx, const float **out);
+ * Accuracy: of a row, as tested: 2e-6 of the mean flux over its hours */
+STV_MUST_CHECK enum stv_status stv__table_rows(struct stv_climate_table *table,
+                                               const struct stv__table_window *window,
+                                               const float *out[STV__TAU_WINDOW]);
 
 #endif

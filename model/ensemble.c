@@ -12,7 +12,6 @@
 
 #define TABLE_BYTES_MOST (320u << 20)
 #define USUAL_CELLS 70 /* of a table with 64 trials, measured; to reckon memory alone */
-#define LEAST_USUAL_FULL_FRAC 0.6
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
 {
@@ -166,41 +165,6 @@ static void find_years(struct stv__ensemble *ensemble, const struct stv_outlook_
         ensemble->reference_year + 1 + (int32_t)(request->rules->reference_months / STV_MONTHS);
 }
 
-/* Widens what is usual at a position by a cask that comes to stand there. */
-static void note_tau(struct stv__ensemble *ensemble, size_t position_idx,
-                     const struct stv_cask_geometry *geometry)
-{
-    double *range_h = ensemble->tau_h[position_idx];
-    double capacity_l = geometry->capacity_l;
-    double abv20_frac = 0.60; /* any; it hardly moves the time constant */
-    double low_h = stv_cask_time_constant_h(geometry, LEAST_USUAL_FULL_FRAC * capacity_l,
-                                            abv20_frac, &ensemble->numbers);
-    double high_h = stv_cask_time_constant_h(geometry, capacity_l, abv20_frac, &ensemble->numbers);
-    range_h[0] = range_h[1] > 0.0 ? fmin(range_h[0], low_h) : low_h;
-    range_h[1] = fmax(range_h[1], high_h);
-}
-
-static enum stv_status note_taus(struct stv__ensemble *ensemble,
-                                 const struct stv_house_rules *rules)
-{
-    const struct stv_ledger *ledger = ensemble->ledger;
-    struct stv_cask_geometry reference;
-    ensemble->tau_h = calloc(ensemble->set->n_positions, sizeof *ensemble->tau_h);
-    if (!ensemble->tau_h)
-        return STV_E_MEMORY;
-    enum stv_status status =
-        stv_cask_geometry(rules->reference_capacity_l, NAN, &ensemble->numbers, &reference);
-    if (status == STV_OK)
-        note_tau(ensemble, ensemble->set->reference_idx, &reference);
-    for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        int into = event->other_idx >= 0 ? event->other_idx : event->cask_idx;
-        if (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_MOVE || event->other_idx >= 0)
-            note_tau(ensemble, ensemble->event_positions[e], &ledger->casks[into].geometry);
-    }
-    return status;
-}
-
 /* What the members decide of all their draws. */
 static void member_params(struct stv__ensemble *ensemble, struct stv_params out[STV__LANES])
 {
@@ -276,8 +240,6 @@ static enum stv_status ensemble_new(const struct stv_outlook_request *request, b
     if (status == STV_OK)
         status = make_shared(out);
     if (status == STV_OK)
-        status = note_taus(out, request->rules);
-    if (status == STV_OK)
         find_years(out, request);
     else
         stv__ensemble_free(out);
@@ -310,7 +272,6 @@ void stv__ensemble_free(struct stv__ensemble *ensemble)
     for (size_t p = 0; ensemble->tables && p < ensemble->set->n_positions; p++)
         drop_table(ensemble, p);
     free(ensemble->tables);
-    free(ensemble->tau_h);
     stv__lane_rows_free(ensemble->rows);
     stv_house_draws_free(&ensemble->house);
     stv__cask_kinds_free(&ensemble->kinds);
@@ -385,48 +346,15 @@ static size_t positions_at_once(const struct stv__ensemble *ensemble)
     return 1 + (size_t)(TABLE_BYTES_MOST / bytes);
 }
 
-/* The usual nodes of the tables just made, side by side. */
-static enum stv_status make_usual_cells(struct stv__ensemble *ensemble, const size_t *fresh,
-                                        size_t n_fresh)
-{
-    enum stv_status worst = STV_OK;
-    enum stv_status status[STV__TAU_NODES];
-    for (size_t i = 0; i < n_fresh && worst == STV_OK; i++) {
-        const double *range_h = ensemble->tau_h[fresh[i]];
-        if (!(range_h[1] > 0.0))
-            continue;
-        size_t from = (size_t)stv__tau_place_nd(range_h[0]) - 1;
-        size_t to = (size_t)stv__tau_place_nd(range_h[1]) - 1 + STV__TAU_WINDOW;
-#pragma omp parallel for schedule(dynamic)
-        for (size_t node = from; node < to; node++) {
-            const struct stv__cell *cell;
-            status[node] = stv__table_cell(ensemble->tables[fresh[i]], 1, node, &cell);
-        }
-        for (size_t node = from; node < to && worst == STV_OK; node++)
-            worst = status[node];
-    }
-    return worst;
-}
-
 static enum stv_status replace_tables(struct stv__ensemble *ensemble, const bool *is_needed)
 {
     enum stv_status status = STV_OK;
-    size_t n_fresh = 0;
-    size_t *fresh = malloc(ensemble->set->n_positions * sizeof *fresh);
-    if (!fresh)
-        return STV_E_MEMORY;
     for (size_t p = 0; p < ensemble->set->n_positions; p++)
         if (!is_needed[p] && p != ensemble->set->reference_idx)
             drop_table(ensemble, p);
-    for (size_t p = 0; p < ensemble->set->n_positions && status == STV_OK; p++) {
-        if (!is_needed[p] || ensemble->tables[p])
-            continue;
-        status = make_table(ensemble, p);
-        fresh[n_fresh++] = p;
-    }
-    if (status == STV_OK)
-        status = make_usual_cells(ensemble, fresh, n_fresh);
-    free(fresh);
+    for (size_t p = 0; p < ensemble->set->n_positions && status == STV_OK; p++)
+        if (is_needed[p] && !ensemble->tables[p])
+            status = make_table(ensemble, p);
     return status;
 }
 

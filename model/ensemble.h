@@ -29,7 +29,6 @@ struct stv__ensemble {
     int32_t first_year, last_year;     /* of events and days */
     /* The reference cask is filled on the first day of one and told in the other. */
     int32_t reference_year, last_reference_year;
-    double (*tau_h)[2]; /* per position: least and most that is usual there */
     size_t *event_positions;
     struct stv_path_group *groups; /* by the first position they stand in */
     size_t n_groups;

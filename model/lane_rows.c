@@ -60,6 +60,7 @@ struct stv__lane_rows {
     double node_nd[STV__NODES8];               /* of -1..1 */
     double power_nd[STV__NODES8][STV__NODES8]; /* [node][power]: the polynomial that is 1 there */
     double psat_pa[AIR_ROWS];
+    double ethanol_pa[N_ROWS];
     double wood[HUMIDITY_CELLS + 1][WOOD_TERMS];
 };
 
@@ -122,6 +123,7 @@ static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_nu
     rows->columns.ester = column_of(rows, ester_j_mol);
     rows->columns.oxidation = fixed_column(rows, numbers->oxidation_ea_j_mol);
     rows->columns.n_columns = STV__COL_FACTORS + rows->n_factors;
+    rows->columns.n_padded = (rows->columns.n_columns + 7) / 8 * 8;
     rows->stride = ROW_FACTORS + rows->n_factors <= ROW_WARMTH + 16 ? ROW_WARMTH + 16 : ROW_MOST;
 }
 
@@ -225,10 +227,18 @@ STV__INLINE double wood_at(const struct stv__lane_rows *rows, double rh_frac, do
     return wood_sum(terms, (liquid_c - MIDDLE_C) / HALF_K);
 }
 
+/* Rounding must not carry the last row past the end of the range. */
+static double row_c(size_t row)
+{
+    return fmin(STV_TABLE_MOST_C, STV_TABLE_LEAST_C + ROW_STEP_K * (double)row);
+}
+
 static void fill_psat(struct stv__lane_rows *rows)
 {
     for (size_t r = 0; r < AIR_ROWS; r++)
         rows->psat_pa[r] = stv_water_psat_pa(AIR_LEAST_C + ROW_STEP_K * (double)r);
+    for (size_t r = 0; r < N_ROWS; r++)
+        rows->ethanol_pa[r] = stv_ethanol_psat_pa(row_c(r));
 }
 
 double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c)
@@ -250,10 +260,9 @@ struct liquid {
 static enum stv_status liquid_of(const struct stv__lane_rows *rows, size_t panel_idx, size_t row,
                                  struct liquid *out)
 {
-    /* Rounding must not carry the last row past the end of the range. */
-    out->temp_c = fmin(STV_TABLE_MOST_C, STV_TABLE_LEAST_C + ROW_STEP_K * (double)row);
+    out->temp_c = row_c(row);
     out->water_pa = stv_water_psat_pa(out->temp_c);
-    out->pure_ethanol_pa = stv_ethanol_psat_pa(out->temp_c);
+    out->pure_ethanol_pa = rows->ethanol_pa[row];
     double low = stv__panel_bound_nd[panel_idx], high = stv__panel_bound_nd[panel_idx + 1];
     for (size_t i = 0; i < STV__NODES8; i++) {
         double root = 0.5 * (low + high) + 0.5 * (high - low) * rows->node_nd[i];
@@ -359,6 +368,34 @@ size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows)
     return rows->n_distinct;
 }
 
+/* Where a liquid lies in the rows: the row below it, and how far above that. */
+struct row_place {
+    size_t row;
+    double x, held_c;
+};
+
+STV__INLINE struct row_place place_of(double liquid_c)
+{
+    double held_c = liquid_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : liquid_c;
+    held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
+    double place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
+    size_t row = (size_t)place;
+    row = row > N_ROWS - 2 ? N_ROWS - 2 : row;
+    return (struct row_place){row, place - (double)row, held_c};
+}
+
+double stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const double *liquid_c,
+                                 size_t n)
+{
+    double sum_pa = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        struct row_place at = place_of(liquid_c[i]);
+        const double *low = rows->ethanol_pa + at.row;
+        sum_pa += low[0] + at.x * (low[1] - low[0]);
+    }
+    return sum_pa;
+}
+
 /* Hours taken together: what is scalar in each goes first, so that the vectors run on. */
 enum { HOURS_AT_ONCE = 24 };
 struct prepared {
@@ -374,15 +411,10 @@ STV__INLINE void prepare(const struct stv__lane_rows *rows, const double *table,
 {
     double terms[HOURS_AT_ONCE][WOOD_TERMS];
     for (size_t i = 0; i < n; i++) {
-        double held_c = hours->liquid_c[from + i];
-        held_c = held_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : held_c;
-        held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
-        double place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
-        size_t row = (size_t)place;
-        row = row > N_ROWS - 2 ? N_ROWS - 2 : row;
-        out->low[i] = table + row * rows->stride;
-        out->x[i] = place - (double)row;
-        out->held_c[i] = held_c;
+        struct row_place at = place_of(hours->liquid_c[from + i]);
+        out->low[i] = table + at.row * rows->stride;
+        out->x[i] = at.x;
+        out->held_c[i] = at.held_c;
         stv__store(wood_terms(rows, hours->rh_frac[from + i]), terms[i]);
     }
     for (size_t i = 0; i < n; i++)

@@ -31,12 +31,14 @@ enum {
     STV__COL_PRESSURE = 2 * STV__NODES8, /* ethanol's, over the record's mean */
     STV__COL_SWING,                      /* of the liquid in a day, K */
     STV__COL_FACTORS,                    /* Arrhenius factors, relative to 20 C */
-    STV__FACTORS_MOST = 3 * STV_OAK_N + 2
+    STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
+    STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + 7) / 8 * 8
 };
 
 /* Which column holds whose factor; kinds of one energy share a column. */
 struct stv__factor_columns {
     size_t n_columns; /* of a step, all told */
+    size_t n_padded;  /* the same in whole vectors of eight */
     size_t fast[STV_OAK_N], slow[STV_OAK_N];
     size_t decay[STV_OAK_N]; /* SIZE_MAX: does not decay */
     size_t ester, oxidation;
@@ -66,6 +68,10 @@ STV_MUST_CHECK enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows,
 
 /* Saturation pressure of water by straight lines 0.05 K apart, 6e-7 off. */
 double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c);
+
+/* Sum of pure ethanol's pressure over n liquids, held to -15..50 C; straight lines, likewise. */
+double stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const double *liquid_c,
+                                 size_t n);
 
 /* Some hours of one place as one lane feels them. */
 struct stv__lane_hours {

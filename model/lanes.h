@@ -96,6 +96,29 @@ STV__INLINE stv__v8f stv__load_f(const float *values)
     return value;
 }
 
+/* Turns eight vectors of eight: element j of rows[i] becomes element i of out[j]. */
+STV__INLINE void stv__turn(const stv__v8f rows[8], stv__v8f out[8])
+{
+    typedef int32_t pattern __attribute__((vector_size(32)));
+    const pattern low = {0, 8, 1, 9, 4, 12, 5, 13}, high = {2, 10, 3, 11, 6, 14, 7, 15};
+    const pattern near = {0, 1, 8, 9, 4, 5, 12, 13}, far = {2, 3, 10, 11, 6, 7, 14, 15};
+    const pattern front = {0, 1, 2, 3, 8, 9, 10, 11}, back = {4, 5, 6, 7, 12, 13, 14, 15};
+    stv__v8f twos[8], fours[8];
+    for (int i = 0; i < 8; i += 2) {
+        twos[i] = __builtin_shuffle(rows[i], rows[i + 1], low);
+        twos[i + 1] = __builtin_shuffle(rows[i], rows[i + 1], high);
+    }
+    for (int i = 0; i < 8; i += 4)
+        for (int j = 0; j < 2; j++) {
+            fours[i + 2 * j] = __builtin_shuffle(twos[i + j], twos[i + j + 2], near);
+            fours[i + 2 * j + 1] = __builtin_shuffle(twos[i + j], twos[i + j + 2], far);
+        }
+    for (int j = 0; j < 4; j++) {
+        out[j] = __builtin_shuffle(fours[j], fours[j + 4], front);
+        out[j + 4] = __builtin_shuffle(fours[j], fours[j + 4], back);
+    }
+}
+
 STV__INLINE stv__v8 stv__load(const double *values)
 {
     stv__v8 value;

@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* While wood drinks and gives fast, a step is too coarse: first its mean climate, then its length.
  * In a small cask, which has more wall to the litre, both take longer than in one of USUAL_L. */
@@ -70,22 +71,22 @@ static struct piece piece_at(const struct walk *walk, const struct stv__cask_now
     return piece;
 }
 
-static enum stv_status find_data(struct stv_climate_table *table, const struct piece *piece,
-                                 const struct stv__step_needs *needs, struct stv__step *out)
+static enum stv_status find_rows(struct stv_climate_table *table, const struct piece *piece,
+                                 size_t first_lane, const struct stv__step_needs *needs,
+                                 struct stv__step *out)
 {
     enum stv_status status = STV_OK;
-    for (size_t at = 0; at < STV__PANELS * STV__TAU_NODES && status == STV_OK; at++) {
-        const struct stv__cell *cell;
-        size_t panel = at / STV__TAU_NODES, node = at % STV__TAU_NODES;
-        if (!(needs->nodes[panel] >> node & 1))
+    for (size_t l = 0; l < STV__PACKET && status == STV_OK; l++) {
+        if (!needs->is_alive[l])
             continue;
-        status = stv__table_cell(table, panel, node, &cell);
-        if (status == STV_OK && piece->day_idx == SIZE_MAX)
-            out->data[panel][node] = stv__cell_step(cell, piece->year, piece->step_idx);
-        else if (status == STV_OK)
-            status = stv__cell_day(cell, piece->year, piece->step_idx, piece->day_idx,
-                                   &out->data[panel][node]);
+        const struct stv__table_window window = {needs->panel[l], stv__first_node(needs, l),
+                                                 first_lane + l,  piece->year,
+                                                 piece->step_idx, piece->day_idx};
+        status = stv__table_rows(table, &window, out->rows[l]);
     }
+    for (size_t l = 0; l < STV__PACKET; l++)
+        if (!needs->is_alive[l])
+            memcpy(out->rows[l], out->rows[needs->first_alive], sizeof out->rows[l]);
     return status;
 }
 
@@ -110,9 +111,10 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
     enum stv_status status = STV_OK;
     for (size_t p = 0; p < walk->input->n_packets && status == STV_OK; p++) {
         struct stv__step_needs needs;
-        step.first_lane = STV__PACKET * (p % STV__PACKETS);
         stv__packet_needs(walk->input->model, &now->lanes[p], &now->packets[p], step_d, &needs);
-        status = find_data(table, piece, &needs, &step);
+        if (needs.first_alive == STV__PACKET)
+            continue;
+        status = find_rows(table, piece, STV__PACKET * (p % STV__PACKETS), &needs, &step);
         if (status == STV_OK)
             stv__packet_advance(walk->input->model, &now->lanes[p], &step, &needs,
                                 &now->packets[p]);

@@ -46,14 +46,6 @@ STV__INLINE stv__v8 held_frac(stv__v8 mole_frac)
                       stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), mole_frac));
 }
 
-#define WINDOW_BITS ((UINT64_C(1) << STV__TAU_WINDOW) - 1)
-
-/* First node of the window about a place; places are at least 1. */
-STV__INLINE size_t first_of(double tau_place_nd)
-{
-    return (size_t)tau_place_nd - 1;
-}
-
 /* stv__tau_place_nd, eight at a time. */
 STV__INLINE stv__v8 tau_places(stv__v8 time_constant_h)
 {
@@ -78,91 +70,59 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
     out->tau_place_nd = tau_places(tau_h);
-    for (size_t p = 0; p < STV__PANELS; p++)
-        out->nodes[p] = 0;
-    for (int l = 0; l < STV__PACKET; l++) {
-        size_t panel = stv__panel_of(root[l]);
-        out->panel_nd[l] = (double)panel;
-        if (is_alive[l] ||
-            l == 0) /* a packet without a living lane still needs something to read */
-            out->nodes[panel] |= WINDOW_BITS << first_of(out->tau_place_nd[l]);
+    out->is_alive = is_alive;
+    out->first_alive = STV__PACKET;
+    for (size_t l = STV__PACKET; l-- > 0;) {
+        out->panel[l] = stv__panel_of(root[l]);
+        out->first_alive = is_alive[l] ? l : out->first_alive;
     }
 }
 
-/* The nodes of one panel that a step needs, and each lane's cubic weight there; 0 where the node is
- * not in its window. */
-struct window {
-    size_t n;
-    const float *data[STV__TAU_NODES];
-    stv__v8f weights[STV__TAU_NODES];
-};
-
-STV__INLINE void fill_window(const struct stv__step *step, const struct stv__step_needs *needs,
-                             size_t panel, struct window *out)
+/* Columns of one group of eight, blended over the window's nodes lane by lane, then turned so that
+ * a vector holds one column of every lane. */
+STV__INLINE void blend_group(const struct stv__step *step, const stv__v8f weights[STV__TAU_WINDOW],
+                             size_t group, stv__v8f out[8])
 {
-    stv__v8 first;
-    for (int l = 0; l < STV__PACKET; l++)
-        first[l] = (double)first_of(needs->tau_place_nd[l]);
-    stv__v8 t = needs->tau_place_nd - first;
-    const stv__v8 cubic[STV__TAU_WINDOW] = {
-        -(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0, 0.5 * t * (t - 2.0) * (t - 3.0),
-        -0.5 * t * (t - 1.0) * (t - 3.0), t * (t - 1.0) * (t - 2.0) / 6.0};
-    out->n = 0;
-    for (size_t node = 0; node < STV__TAU_NODES; node++) {
-        if (!(needs->nodes[panel] >> node & 1))
-            continue;
-        stv__v8 away = (double)node - first, weight = stv__all(0.0);
-        for (int w = 0; w < STV__TAU_WINDOW; w++)
-            weight = stv__pick(away == (double)w, cubic[w], weight);
-        out->data[out->n] = step->data[panel][node] + step->first_lane;
-        out->weights[out->n++] = __builtin_convertvector(weight, stv__v8f);
+    stv__v8f lanes[STV__PACKET];
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        lanes[l] = weights[0][l] * stv__load_f(step->rows[l][0] + 8 * group);
+        for (size_t w = 1; w < STV__TAU_WINDOW; w++)
+            lanes[l] += weights[w][l] * stv__load_f(step->rows[l][w] + 8 * group);
     }
-}
-
-STV__INLINE stv__v8 blend(const struct window *window, size_t column)
-{
-    stv__v8f sum = window->weights[0] * stv__load_f(window->data[0] + column * STV__LANES);
-    for (size_t n = 1; n < window->n; n++)
-        sum += window->weights[n] * stv__load_f(window->data[n] + column * STV__LANES);
-    return __builtin_convertvector(sum, stv__v8);
-}
-
-/* What the lanes of one panel feel; the others keep what they have. */
-STV__INLINE void feel_panel(const struct stv__path_model *model, const struct window *window,
-                            size_t panel, stv__m8 is_here, struct felt *out)
-{
-    struct composition *composition = &out->composition;
-    double low = stv__panel_bound_nd[panel], high = stv__panel_bound_nd[panel + 1];
-    composition->middle_nd =
-        stv__pick(is_here, stv__all(0.5 * (low + high)), composition->middle_nd);
-    composition->per_half_nd =
-        stv__pick(is_here, stv__all(2.0 / (high - low)), composition->per_half_nd);
-    for (size_t k = 0; k < STV__NODES8; k++) {
-        composition->ethanol_pa[k] =
-            stv__pick(is_here, blend(window, STV__COL_ETHANOL + k), composition->ethanol_pa[k]);
-        composition->water_pa[k] =
-            stv__pick(is_here, blend(window, STV__COL_WATER + k), composition->water_pa[k]);
-    }
-    out->pressure_nd = stv__pick(is_here, blend(window, STV__COL_PRESSURE), out->pressure_nd);
-    out->swing_k = stv__pick(is_here, blend(window, STV__COL_SWING), out->swing_k);
-    for (size_t c = STV__COL_FACTORS; c < model->columns->n_columns; c++)
-        out->factor_nd[c - STV__COL_FACTORS] =
-            stv__pick(is_here, blend(window, c), out->factor_nd[c - STV__COL_FACTORS]);
+    stv__turn(lanes, out);
 }
 
 STV__INLINE void feel(const struct stv__path_model *model, const struct stv__step *step,
                       const struct stv__step_needs *needs, struct felt *out)
 {
-    stv__m8 is_here = stv__all(0.0) == 0.0; /* the first panel fills lanes of no panel too */
-    out->leak_frac = step->leak_frac;
-    for (size_t p = 0; p < STV__PANELS; p++) {
-        struct window window;
-        if (!needs->nodes[p])
-            continue;
-        fill_window(step, needs, p, &window);
-        feel_panel(model, &window, p, is_here | (needs->panel_nd == (double)p), out);
-        is_here = stv__all(0.0) != 0.0;
+    struct composition *composition = &out->composition;
+    stv__v8 first;
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        double low = stv__panel_bound_nd[needs->panel[l]];
+        double high = stv__panel_bound_nd[needs->panel[l] + 1];
+        composition->middle_nd[l] = 0.5 * (low + high);
+        composition->per_half_nd[l] = 2.0 / (high - low);
+        first[l] = (double)stv__first_node(needs, l);
     }
+    stv__v8 t = needs->tau_place_nd - first;
+    const stv__v8f weights[STV__TAU_WINDOW] = {
+        __builtin_convertvector(-(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0, stv__v8f),
+        __builtin_convertvector(0.5 * t * (t - 2.0) * (t - 3.0), stv__v8f),
+        __builtin_convertvector(-0.5 * t * (t - 1.0) * (t - 3.0), stv__v8f),
+        __builtin_convertvector(t * (t - 1.0) * (t - 2.0) / 6.0, stv__v8f)};
+    stv__v8f columns[STV__ROW_MOST];
+    for (size_t g = 0; 8 * g < model->columns->n_padded; g++)
+        blend_group(step, weights, g, columns + 8 * g);
+    out->leak_frac = step->leak_frac;
+    for (size_t k = 0; k < STV__NODES8; k++) {
+        composition->ethanol_pa[k] =
+            __builtin_convertvector(columns[STV__COL_ETHANOL + k], stv__v8);
+        composition->water_pa[k] = __builtin_convertvector(columns[STV__COL_WATER + k], stv__v8);
+    }
+    out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
+    out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
+    for (size_t c = STV__COL_FACTORS; c < model->columns->n_columns; c++)
+        out->factor_nd[c - STV__COL_FACTORS] = __builtin_convertvector(columns[c], stv__v8);
 }
 
 struct rates {
@@ -463,7 +423,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
                                    const struct stv__lane_cask *cask, const struct stv__step *step,
                                    const struct stv__step_needs *needs, struct stv__packet *packet)
 {
-    struct felt felt = {.leak_frac = 0.0};
+    struct felt felt;
     if (step->indrink_l > 0.0) {
         take_indrink(model, step, packet);
         give_water(step, packet);

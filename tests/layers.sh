@@ -70,13 +70,12 @@ cat >"$work/layers" <<'LAYERS'
 6 climate_result
 6 climate_table
 6 climate_cell climate_table
+6 climate_liquid climate_table
 6 ledger
 6 lineage
 6 cask_kinds
 6 path
 8 reference_run
-6 climate_cell climate_table
-6 cask_kinds
 6 cask_posterior
 8 ensemble outlook
 7 gauge_fit

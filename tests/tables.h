@@ -69,17 +69,46 @@ static inline struct stv_climate_table *table_of(const struct stv__table_plan *p
     return table;
 }
 
-static inline const struct stv__cell *cell_of(struct stv_climate_table *table, size_t panel,
-                                              size_t node)
+/* A panel at a node. */
+struct cell {
+    struct stv_climate_table *table;
+    size_t panel, node;
+};
+
+static inline struct cell cell_of(struct stv_climate_table *table, size_t panel, size_t node)
 {
-    const struct stv__cell *cell;
-    stv_assert_ok(stv__table_cell(table, panel, node, &cell));
-    return cell;
+    return (struct cell){table, panel, node};
 }
 
-static inline double column(const float *columns, size_t column_idx, size_t lane)
+/* Columns of all lanes in a step, or in a day of it. */
+struct columns {
+    float lane[STV__LANES][STV__ROW_MOST];
+};
+
+static inline struct columns day_of_step(struct cell cell, int year, size_t step_idx,
+                                         size_t day_idx)
 {
-    return (double)columns[column_idx * STV__LANES + lane];
+    struct columns columns = {{{0.0f}}};
+    /* The window's second node, or the first where there is none before it. */
+    size_t first = cell.node > 0 ? cell.node - 1 : 0;
+    for (size_t l = 0; l < STV__LANES; l++) {
+        const struct stv__table_window window = {cell.panel, first, l, year, step_idx, day_idx};
+        const float *found[STV__TAU_WINDOW];
+        stv_assert_ok(stv__table_rows(cell.table, &window, found));
+        memcpy(columns.lane[l], found[cell.node - first],
+               stv__lane_rows_columns(rows)->n_columns * sizeof(float));
+    }
+    return columns;
+}
+
+static inline struct columns step_of(struct cell cell, int year, size_t step_idx)
+{
+    return day_of_step(cell, year, step_idx, SIZE_MAX);
+}
+
+static inline double column(const struct columns *columns, size_t column_idx, size_t lane)
+{
+    return (double)columns->lane[lane][column_idx];
 }
 
 /* Water and ethanol pressures of a lane's columns at a composition. */
@@ -87,7 +116,8 @@ struct pressures {
     double water_pa, ethanol_pa;
 };
 
-static inline struct pressures pressures_at(const float *columns, size_t lane, double root_nd)
+static inline struct pressures pressures_at(const struct columns *columns, size_t lane,
+                                            double root_nd)
 {
     size_t panel = stv__panel_of(root_nd);
     double low = stv__panel_bound_nd[panel], high = stv__panel_bound_nd[panel + 1];

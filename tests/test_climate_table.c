@@ -14,14 +14,13 @@ static void steady_air_is_the_equation(void **state)
         struct stv__table_plan plan = plan_of(&place, 2003, 2003);
         struct stv_climate_table *table = table_of(&plan);
         for (double root = 0.2001; root < 0.866; root += 0.0171) {
-            const float *columns =
-                stv__cell_step(cell_of(table, stv__panel_of(root), NODE), 2003, 31);
+            struct columns columns = step_of(cell_of(table, stv__panel_of(root), NODE), 2003, 31);
             for (size_t l = 0; l < STV__LANES; l++) {
                 struct pressures want =
                     hour_pressures(&params[l], root * root, temp_c, temp_c, rh_frac);
-                worst = fmax(worst, flux_error(pressures_at(columns, l, root), want));
-                stv_assert_close(column(columns, STV__COL_PRESSURE, l), 1.0, 1e-6, 0.0);
-                stv_assert_close(column(columns, STV__COL_SWING, l), 0.0, 0.0, 1e-9);
+                worst = fmax(worst, flux_error(pressures_at(&columns, l, root), want));
+                stv_assert_close(column(&columns, STV__COL_PRESSURE, l), 1.0, 1e-6, 0.0);
+                stv_assert_close(column(&columns, STV__COL_SWING, l), 0.0, 0.0, 1e-6);
             }
         }
         stv_assert_close(stv_table_held_frac(table), 0.0, 0.0, 0.0);
@@ -70,16 +69,14 @@ static void swinging_air_is_averaged_hour_by_hour(void **state)
         for (size_t l = 0; l < STV__LANES; l += 3) {
             double time_constant_h = stv__tau_of_node_h(nodes[n]) * plan.tau_factor_nd[l];
             double root = 0.5 + 0.02 * (double)l;
-            const struct stv__cell *cell = cell_of(table, stv__panel_of(root), nodes[n]);
-            const float *day;
+            struct cell cell = cell_of(table, stv__panel_of(root), nodes[n]);
+            struct columns step = step_of(cell, 2003, 40), day = day_of_step(cell, 2003, 40, 3);
             struct pressures want = mean_of_hours(&place, time_constant_h, l, root * root,
                                                   (size_t[]){40 * 120, 41 * 120});
-            worst = fmax(worst,
-                         flux_error(pressures_at(stv__cell_step(cell, 2003, 40), l, root), want));
+            worst = fmax(worst, flux_error(pressures_at(&step, l, root), want));
             want = mean_of_hours(&place, time_constant_h, l, root * root,
                                  (size_t[]){203 * 24, 204 * 24});
-            stv_assert_ok(stv__cell_day(cell, 2003, 40, 3, &day));
-            worst = fmax(worst, flux_error(pressures_at(day, l, root), want));
+            worst = fmax(worst, flux_error(pressures_at(&day, l, root), want));
         }
     print_message("worst flux of swinging air: %.1e\n", worst);
     assert_true(worst < 2e-5);
@@ -100,7 +97,7 @@ static void arrhenius_means_are_those_of_the_hours(void **state)
                                            stv_cask_convective_frac(&usual), liquid_c));
     for (size_t s = 4; s < 73; s += 9)
         for (size_t l = 0; l < STV__LANES; l += 5) {
-            const float *step = stv__cell_step(cell_of(table, 1, NODE), 2003, s);
+            struct columns step = step_of(cell_of(table, 1, NODE), 2003, s);
             for (size_t k = 0; k <= STV_OAK_N; k++) {
                 struct stv_oak_constants oak =
                     stv_oak_constants_of(&usual, (enum stv_oak_kind)(k % STV_OAK_N));
@@ -111,7 +108,7 @@ static void arrhenius_means_are_those_of_the_hours(void **state)
                 for (size_t h = s * 120; h < (s + 1) * 120; h++)
                     sum += stv_arrhenius20_nd(ea_j_mol, liquid_c[h]);
                 size_t at = k < STV_OAK_N ? columns->slow[k] : columns->ester;
-                stv_assert_close(column(step, at, l), sum / 120.0, 1e-4, 0.0);
+                stv_assert_close(column(&step, at, l), sum / 120.0, 1e-4, 0.0);
             }
         }
     assert_true(columns->decay[STV_OAK_PHENOLICS] == SIZE_MAX);
@@ -136,39 +133,39 @@ static void time_constants_have_their_nodes(void **state)
         slow.tau_factor_nd[l] = factor;
     struct stv_climate_table *open = table_of(&plan), *block = table_of(&slow);
     for (size_t s = 0; s < 73; s += 8) {
-        const float *a = stv__cell_step(cell_of(open, 1, NODE + 3), 2003, s);
-        const float *b = stv__cell_step(cell_of(block, 1, NODE), 2003, s);
+        struct columns a = step_of(cell_of(open, 1, NODE + 3), 2003, s);
+        struct columns b = step_of(cell_of(block, 1, NODE), 2003, s);
         for (size_t c = STV__COL_PRESSURE; c < stv__lane_rows_columns(rows)->n_columns; c++)
-            stv_assert_close(column(a, c, 6), column(b, c, 6), 1e-6, 0.0);
+            stv_assert_close(column(&a, c, 6), column(&b, c, 6), 1e-6, 0.0);
     }
     stv_climate_table_free(open);
     stv_climate_table_free(block);
     place_end(&place);
 }
 
-/* Cells and days asked for by several threads at once, in any order, are the same bytes. */
+/* Rows and days asked for by several threads at once, in any order, are the same bytes. */
 static void whoever_asks_first(void **state)
 {
     (void)state;
     struct stv_position place = place_new(2003, 2 * YEAR_H, 0, &swinging);
     struct stv__table_plan plan = plan_of(&place, 2003, 2006);
     struct stv_climate_table *one = table_of(&plan), *many = table_of(&plan);
-    size_t n_bytes = stv__lane_rows_columns(rows)->n_columns * STV__LANES * sizeof(float);
-    const float *want[48], *got[48];
+    const float *want[48][STV__TAU_WINDOW], *got[48][STV__TAU_WINDOW];
+    size_t n_bytes = stv__lane_rows_columns(rows)->n_columns * sizeof(float);
+    struct stv__table_window windows[48];
     enum stv_status status[48];
-    for (int i = 0; i < 48; i++)
-        stv_assert_ok(stv__cell_day(cell_of(one, (size_t)(i % 2), 12 + (size_t)(i % 3)),
-                                    2003 + i % 4, (size_t)i, 1, &want[i]));
-#pragma omp parallel for schedule(dynamic) num_threads(4)
-    for (int i = 47; i >= 0; i--) {
-        const struct stv__cell *cell;
-        status[i] = stv__table_cell(many, (size_t)(i % 2), 12 + (size_t)(i % 3), &cell);
-        if (status[i] == STV_OK)
-            status[i] = stv__cell_day(cell, 2003 + i % 4, (size_t)i, 1, &got[i]);
+    for (size_t i = 0; i < 48; i++) {
+        windows[i] = (struct stv__table_window){
+            i % 2, 12 + i % 3, i % STV__LANES, 2003 + (int)i % 4, i, i % 5 ? 1 : SIZE_MAX};
+        stv_assert_ok(stv__table_rows(one, &windows[i], want[i]));
     }
+#pragma omp parallel for schedule(dynamic) num_threads(4)
+    for (int i = 4 * 48 - 1; i >= 0; i--)
+        status[i % 48] = stv__table_rows(many, &windows[i % 48], got[i % 48]);
     for (int i = 0; i < 48; i++) {
         stv_assert_ok(status[i]);
-        assert_memory_equal(want[i], got[i], n_bytes);
+        for (size_t w = 0; w < STV__TAU_WINDOW; w++)
+            assert_memory_equal(want[i][w], got[i][w], n_bytes);
     }
     stv_climate_table_free(one);
     stv_climate_table_free(many);

@@ -2,9 +2,10 @@
 #include "tests/tables.h"
 
 /* Factor of the ester's energy: tells the temperature that a step saw. */
-static double ester_factor(const struct stv__cell *cell, int year, size_t step, size_t lane)
+static double ester_factor(struct cell cell, int year, size_t step, size_t lane)
 {
-    return column(stv__cell_step(cell, year, step), stv__lane_rows_columns(rows)->ester, lane);
+    struct columns columns = step_of(cell, year, step);
+    return column(&columns, stv__lane_rows_columns(rows)->ester, lane);
 }
 
 static double factor_at(double temp_c, size_t lane)
@@ -30,7 +31,7 @@ static void steps_hold_their_days(void **state)
     }
     struct stv__table_plan plan = plan_of(&place, 2003, 2005);
     struct stv_climate_table *table = table_of(&plan);
-    const struct stv__cell *cell = cell_of(table, 1, 10); /* 8 h: follows soon */
+    struct cell cell = cell_of(table, 1, 10); /* 8 h: follows soon */
     assert_int_equal(stv_table_steps(table), 73);
     for (int year = 2003; year <= 2005; year++)
         for (size_t s = 1; s < 73; s++) {
@@ -42,10 +43,9 @@ static void steps_hold_their_days(void **state)
         }
     /* The 366th day belongs to the last step, not to the first. */
     stv_assert_close(ester_factor(cell, 2004, 0, 7), ester_factor(cell, 2005, 0, 7), 1e-4, 0.0);
-    const float *odd;
-    stv_assert_ok(stv__cell_day(cell, 2004, 72, 5, &odd));
+    struct columns odd = day_of_step(cell, 2004, 72, 5);
     /* Its last half hour leans to the cold of the new year. */
-    stv_assert_close(column(odd, stv__lane_rows_columns(rows)->ester, 7),
+    stv_assert_close(column(&odd, stv__lane_rows_columns(rows)->ester, 7),
                      factor_at(banded_c(365), 7), 1e-3, 0.0);
     stv_climate_table_free(table);
 
@@ -71,7 +71,7 @@ static struct stv_position stepped_place(size_t n_days)
 }
 
 /* Temperature of a step well inside a year of such a record. */
-static double year_c(const struct stv__cell *cell, int year, size_t step, size_t lane)
+static double year_c(struct cell cell, int year, size_t step, size_t lane)
 {
     double nd =
         log(ester_factor(cell, year, step, lane)) * STV_GAS_J_MOLK / params[lane].ester_ea_j_mol;
@@ -86,7 +86,7 @@ static void other_years_are_put_together(void **state)
     struct stv_position place = stepped_place(365 + 366 + 365 + 181); /* to the end of June 2006 */
     struct stv__table_plan plan = plan_of(&place, 1999, 2040);
     struct stv_climate_table *table = table_of(&plan);
-    const struct stv__cell *cell = cell_of(table, 1, 10);
+    struct cell cell = cell_of(table, 1, 10);
     size_t n;
     const int32_t *whole = stv_table_whole_years(table, &n);
     assert_int_equal(n, 3);
@@ -115,9 +115,8 @@ static void other_years_are_put_together(void **state)
     for (int year = 2007; year <= 2040; year++) {
         double want =
             stv_arrhenius20_nd(stv_params_default().ester_ea_j_mol, 11.0 + (year - 2003) % 3);
-        float got =
-            stv__cell_step(cell, year, 30)[stv__lane_rows_columns(alike)->ester * STV__LANES + 9];
-        stv_assert_close((double)got, want, 1e-5, 0.0);
+        struct columns got = step_of(cell, year, 30);
+        stv_assert_close(column(&got, stv__lane_rows_columns(alike)->ester, 9), want, 1e-5, 0.0);
     }
     stv_climate_table_free(table);
     place_end(&place);
@@ -132,12 +131,13 @@ static void years_depend_on_the_seed_alone(void **state)
     struct stv__table_plan other = plan;
     other.seed = 6;
     struct stv_climate_table *a = table_of(&plan), *b = table_of(&fewer), *c = table_of(&other);
-    size_t n_bytes = stv__lane_rows_columns(rows)->n_columns * STV__LANES * sizeof(float);
     size_t n_differ = 0;
     for (int year = 2010; year <= 2020; year++) {
-        const float *step = stv__cell_step(cell_of(a, 1, 10), year, 44);
-        assert_memory_equal(step, stv__cell_step(cell_of(b, 1, 10), year, 44), n_bytes);
-        n_differ += memcmp(step, stv__cell_step(cell_of(c, 1, 10), year, 44), n_bytes) != 0;
+        struct columns own = step_of(cell_of(a, 1, 10), year, 44);
+        struct columns same = step_of(cell_of(b, 1, 10), year, 44);
+        struct columns drawn = step_of(cell_of(c, 1, 10), year, 44);
+        assert_memory_equal(&own, &same, sizeof own);
+        n_differ += memcmp(&own, &drawn, sizeof own) != 0;
     }
     assert_true(n_differ > 9);
     stv_climate_table_free(a);
@@ -158,7 +158,7 @@ static void holes_are_other_years_steps(void **state)
     }
     struct stv__table_plan plan = plan_of(&place, 2003, 2006);
     struct stv_climate_table *table = table_of(&plan);
-    const struct stv__cell *cell = cell_of(table, 1, 10);
+    struct cell cell = cell_of(table, 1, 10);
     size_t n;
     stv_table_whole_years(table, &n);
     assert_int_equal(n, 1);
@@ -193,12 +193,11 @@ static void years_to_come_are_warmed(void **state)
     struct stv_climate_table *table = table_of(&plan);
     for (int year = 2003; year <= 2024; year += 7) {
         double warm_c = 14.0 + 0.07 * (year > 2004 ? year - 2004 : 0);
-        const struct stv__cell *cell = cell_of(table, 1, NODE);
-        const float *step = stv__cell_step(cell, year, 20), *day;
+        struct cell cell = cell_of(table, 1, NODE);
+        struct columns step = step_of(cell, year, 20), day = day_of_step(cell, year, 20, 2);
         struct pressures want = hour_pressures(&params[5], 0.3, warm_c, warm_c, 0.55);
-        assert_true(flux_error(pressures_at(step, 5, sqrt(0.3)), want) < 2e-5);
-        stv_assert_ok(stv__cell_day(cell, year, 20, 2, &day));
-        assert_true(flux_error(pressures_at(day, 5, sqrt(0.3)), want) < 2e-5);
+        assert_true(flux_error(pressures_at(&step, 5, sqrt(0.3)), want) < 2e-5);
+        assert_true(flux_error(pressures_at(&day, 5, sqrt(0.3)), want) < 2e-5);
         stv_assert_close(ester_factor(cell, year, 20, 5), factor_at(warm_c, 5), 5e-6, 0.0);
     }
     stv_climate_table_free(table);
@@ -217,9 +216,9 @@ static void pressures_average_to_one(void **state)
     double sum = 0.0, first = 0.0;
     for (int year = 2001; year < 2004; year++)
         for (size_t s = 0; s < 73; s++) {
-            const float *step = stv__cell_step(cell_of(table, 1, NODE), year, s);
-            sum += column(step, STV__COL_PRESSURE, 2) / (3.0 * 73.0);
-            first += year == 2001 ? column(step, STV__COL_PRESSURE, 2) / 73.0 : 0.0;
+            struct columns step = step_of(cell_of(table, 1, NODE), year, s);
+            sum += column(&step, STV__COL_PRESSURE, 2) / (3.0 * 73.0);
+            first += year == 2001 ? column(&step, STV__COL_PRESSURE, 2) / 73.0 : 0.0;
         }
     stv_assert_close(sum, 1.0, 1e-6, 0.0);
     assert_true(first > 1.15);
@@ -263,10 +262,10 @@ static void held_hours_are_counted(void **state)
     struct stv__table_plan plan = plan_of(&place, 2003, 2003);
     struct stv_climate_table *table = table_of(&plan);
     stv_assert_close(stv_table_held_frac(table), 0.0, 0.0, 0.0); /* nobody has asked yet */
-    const struct stv__cell *cell = cell_of(table, 1, NODE);
+    struct cell cell = cell_of(table, 1, NODE);
+    stv_assert_close(ester_factor(cell, 2003, 37, 4), factor_at(50.0, 4), 1e-6, 0.0);
     /* The liquid needs its time to get out of range and back. */
     stv_assert_close(stv_table_held_frac(table), 0.2, 0.0, 0.02);
-    stv_assert_close(ester_factor(cell, 2003, 37, 4), factor_at(50.0, 4), 1e-6, 0.0);
     stv_climate_table_free(table);
     place_end(&place);
 }
@@ -289,11 +288,11 @@ static void members_move_the_climate(void **state)
         struct stv__table_plan there = plan_of(&other, 2003, 2003);
         struct stv_climate_table *want = table_of(&there);
         for (size_t s = 0; s < 73; s += 8) {
-            const float *a = stv__cell_step(cell_of(got, 2, NODE), 2003, s);
-            const float *b = stv__cell_step(cell_of(want, 2, NODE), 2003, s);
-            assert_true(flux_error(pressures_at(a, l, 0.71), pressures_at(b, l, 0.71)) < 2e-6);
+            struct columns a = step_of(cell_of(got, 2, NODE), 2003, s);
+            struct columns b = step_of(cell_of(want, 2, NODE), 2003, s);
+            assert_true(flux_error(pressures_at(&a, l, 0.71), pressures_at(&b, l, 0.71)) < 2e-6);
             for (size_t c = STV__COL_PRESSURE; c < stv__lane_rows_columns(rows)->n_columns; c++)
-                stv_assert_close(column(a, c, l), column(b, c, l), 2e-6, 0.0);
+                stv_assert_close(column(&a, c, l), column(&b, c, l), 2e-6, 0.0);
         }
         stv_climate_table_free(want);
         place_end(&other);

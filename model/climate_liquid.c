@@ -1,0 +1,218 @@
+/* The record is walked once, eight members side by side; what is kept is where the liquid stands
+ * when each day's hours begin, so that any day can be walked again when it is asked for. */
+#include "model/climate_liquid.h"
+
+#include "model/units.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define LEAST_TAU_H 1.0
+#define MOST_TAU_H 2000.0
+
+/* The walk of half of the lanes over the record. */
+struct record_walk {
+    const struct stv_climate_table *table;
+    struct stv__table_liquid *liquid;
+    size_t first_lane;
+    stv__v8 *at_c; /* hourly means, NaN where nothing is known */
+    size_t next_run;
+};
+
+/* Hour before which a run's state is kept. */
+static size_t start_of(const struct stv_climate_table *table, const struct stv__run *run)
+{
+    return run->from - (stv__run_has_before(table, run) ? 1 : 0);
+}
+
+static void keep_states(struct record_walk *walk, size_t hour_idx, const stv__v8 *state_c)
+{
+    const struct stv_climate_table *table = walk->table;
+    while (walk->next_run < table->n_runs &&
+           start_of(table, &table->runs[walk->next_run]) == hour_idx) {
+        float *start_c = walk->liquid->start_c + walk->next_run * STV__LANES + walk->first_lane;
+        for (size_t l = 0; l < STV__PACKET; l++)
+            start_c[l] = (float)(*state_c)[l];
+        walk->next_run++;
+    }
+}
+
+/* An unbroken stretch of known hours [from, to). */
+STV__WIDE static void walk_stretch(struct record_walk *walk, const double *time_constant_h,
+                                   size_t from, size_t to)
+{
+    const struct stv_position *position = walk->table->plan.position;
+    const struct stv__surround around = {position->air_c + from, position->radiant_c + from,
+                                         to - from, walk->table->plan.convective_frac};
+    const double *outside_c = walk->table->outside_c;
+    struct stv__liquid_walk *liquid = &walk->liquid->walks[walk->first_lane / STV__PACKET];
+    stv__liquid_walk_start(&around, time_constant_h, liquid);
+    stv__v8 here_c = stv__all(outside_c[from]), before_c = here_c;
+    for (size_t k = from; k < to; k++) {
+        stv__v8 after_c = k + 1 < to ? stv__all(outside_c[k + 1]) : here_c;
+        keep_states(walk, k, &liquid->state_c);
+        walk->at_c[k] = stv__liquid_hour_c(liquid, before_c, here_c, after_c);
+        before_c = here_c;
+        here_c = after_c;
+    }
+}
+
+static void walk_record(struct record_walk *walk, const double *time_constant_h)
+{
+    const double *outside_c = walk->table->outside_c;
+    size_t n = walk->table->plan.position->grid.n;
+    for (size_t from = 0; from < n;) {
+        size_t to = from;
+        while (to < n && isfinite(outside_c[to]))
+            to++;
+        if (to > from)
+            walk_stretch(walk, time_constant_h, from, to);
+        if (to < n)
+            walk->at_c[to] = stv__all(NAN);
+        from = to + 1;
+    }
+}
+
+/* Mean of ethanol's pressure over a step of the record, as the cells' means are taken. */
+static double step_pressure_pa(const struct record_walk *walk, size_t lane, size_t data)
+{
+    const struct stv_climate_table *table = walk->table;
+    const struct stv__lane_rows *rows = table->plan.rows;
+    double offset_k = table->plan.members[walk->first_lane + lane].liquid_offset_k;
+    double sum_pa = 0.0, sum_c = 0.0, move_k2 = 0.0;
+    size_t n = 0;
+    for (uint32_t r = table->first_run[data]; r != STV__NO_RUN; r = table->runs[r].next) {
+        const struct stv__run *run = &table->runs[r];
+        double at_c[STV__RUN_MOST];
+        size_t last = run->from + run->n - 1;
+        for (size_t i = 0; i < run->n; i++) {
+            size_t k = run->from + i;
+            at_c[i] = walk->at_c[k][lane] + offset_k;
+            sum_c += at_c[i];
+            size_t before = k > run->from || stv__run_has_before(table, run) ? k - 1 : k;
+            size_t after = k < last || stv__run_has_after(table, run) ? k + 1 : k;
+            double move_c = 0.5 * (walk->at_c[after][lane] - walk->at_c[before][lane]);
+            move_k2 += move_c * move_c;
+        }
+        sum_pa += stv__lane_rows_ethanol_pa(rows, at_c, run->n);
+        n += run->n;
+    }
+    double mean_pa = sum_pa / (double)n;
+    for (int side = -1; side <= 1; side++) {
+        double at_c = sum_c / (double)n + STV__BEND_STEP_K * side;
+        mean_pa += stv__bend_weight_nd(side, move_k2 / (double)n) *
+                   stv__lane_rows_ethanol_pa(rows, &at_c, 1);
+    }
+    return mean_pa;
+}
+
+/* Over the year, every day of which counts alike however many years have it. */
+static double year_pressure_pa(const struct record_walk *walk, size_t lane)
+{
+    const struct stv_climate_table *table = walk->table;
+    double mean_pa = 0.0;
+    for (size_t s = 0; s < table->n_steps; s++) {
+        double sum_pa = 0.0;
+        size_t n_years = 0;
+        for (size_t y = 0; y < table->n_record_years; y++) {
+            size_t data = y * table->n_steps + s;
+            if (table->n_data_hours[data] == 0)
+                continue;
+            sum_pa += step_pressure_pa(walk, lane, data);
+            n_years++;
+        }
+        mean_pa +=
+            sum_pa / (double)n_years * (double)stv__table_days_of(table, s) / STV__TABLE_YEAR_D;
+    }
+    return mean_pa;
+}
+
+static void count_held(const struct record_walk *walk, size_t n_lanes)
+{
+    const struct stv__table_plan *plan = &walk->table->plan;
+    for (size_t k = 0; k < plan->position->grid.n; k++)
+        for (size_t l = 0; l < n_lanes; l++) {
+            double at_c = walk->at_c[k][l] + plan->members[walk->first_lane + l].liquid_offset_k;
+            walk->liquid->n_held += at_c < STV_TABLE_LEAST_C || at_c > STV_TABLE_MOST_C;
+        }
+    walk->liquid->n_hours += n_lanes * plan->position->grid.n;
+}
+
+static void fill_half(struct record_walk *walk, size_t node, size_t n_lanes)
+{
+    double time_constant_h[STV__PACKET];
+    for (size_t l = 0; l < STV__PACKET; l++)
+        time_constant_h[l] =
+            fmin(MOST_TAU_H,
+                 fmax(LEAST_TAU_H, stv__tau_of_node_h(node) *
+                                       walk->table->plan.tau_factor_nd[walk->first_lane + l]));
+    walk_record(walk, time_constant_h);
+    for (size_t l = 0; l < n_lanes; l++)
+        walk->liquid->mean_pressure_pa[walk->first_lane + l] = year_pressure_pa(walk, l);
+    count_held(walk, n_lanes);
+}
+
+enum stv_status stv__table_liquid_new(const struct stv_climate_table *table, size_t node,
+                                      struct stv__table_liquid **out)
+{
+    size_t n_lanes = stv__lane_rows_distinct(table->plan.rows);
+    struct stv__table_liquid *liquid = aligned_alloc(64, sizeof *liquid);
+    stv__v8 *at_c = aligned_alloc(64, table->plan.position->grid.n * sizeof *at_c);
+    *out = NULL;
+    if (liquid) {
+        memset(liquid, 0, sizeof *liquid);
+        liquid->start_c = malloc((table->n_runs + 1) * STV__LANES * sizeof *liquid->start_c);
+    }
+    if (!liquid || !at_c || !liquid->start_c) {
+        stv__table_liquid_free(liquid);
+        free(at_c);
+        return STV_E_MEMORY;
+    }
+    for (size_t lane = 0; lane < n_lanes; lane += STV__PACKET) {
+        struct record_walk walk = {table, liquid, lane, at_c, 0};
+        fill_half(&walk, node, n_lanes < STV__PACKET ? n_lanes : STV__PACKET);
+    }
+    free(at_c);
+    *out = liquid;
+    return STV_OK;
+}
+
+void stv__table_liquid_free(struct stv__table_liquid *liquid)
+{
+    if (liquid)
+        free(liquid->start_c);
+    free(liquid);
+}
+
+STV__WIDE void stv__table_liquid_runs(const struct stv_climate_table *table,
+                                      const struct stv__table_liquid *liquid, size_t lane,
+                                      const uint32_t *runs, size_t n_runs, stv__v8 *at_c)
+{
+    const struct stv__liquid_walk *of = &liquid->walks[lane / STV__PACKET];
+    const double *outside_c = table->outside_c;
+    size_t l = lane % STV__PACKET, n = table->plan.position->grid.n, first[STV__PACKET],
+           longest = 0;
+    struct stv__liquid_walk walk = {stv__all(of->of_state_nd[l]), stv__all(of->of_start_nd[l]),
+                                    stv__all(of->of_end_nd[l]), stv__all(of->inverse_x_nd[l]),
+                                    stv__all(0.0)};
+    stv__v8 before_c = stv__all(0.0), here_c = before_c, after_c = before_c;
+    for (size_t r = 0; r < STV__PACKET; r++) {
+        uint32_t own = runs[r < n_runs ? r : 0];
+        const struct stv__run *run = &table->runs[own];
+        first[r] = start_of(table, run);
+        longest = run->n > longest ? run->n : longest;
+        walk.state_c[r] = (double)liquid->start_c[own * STV__LANES + lane];
+        here_c[r] = outside_c[first[r]];
+        before_c[r] =
+            first[r] > 0 && isfinite(outside_c[first[r] - 1]) ? outside_c[first[r] - 1] : here_c[r];
+    }
+    for (size_t i = 0; i < longest + 2; i++) {
+        for (size_t r = 0; r < STV__PACKET; r++) {
+            size_t next = first[r] + i + 1;
+            after_c[r] = next < n && isfinite(outside_c[next]) ? outside_c[next] : here_c[r];
+        }
+        at_c[i] = stv__liquid_hour_c(&walk, before_c, here_c, after_c);
+        before_c = here_c;
+        here_c = after_c;
+    }
+}

@@ -1,0 +1,50 @@
+/* Private to climate_table.c and climate_cell.c: the liquid of one node of the time constant
+ * through a place's record. */
+#ifndef STV_MODEL_CLIMATE_LIQUID_H
+#define STV_MODEL_CLIMATE_LIQUID_H
+
+#include "model/cask_heat.h"
+#include "model/climate_cell.h"
+
+struct stv__table_liquid {
+    struct stv__liquid_walk walks[STV__PACKETS]; /* weights of the lanes; their state is not kept */
+    /* [run * STV__LANES + lane]: the state when the hour before the run begins, or the run itself
+     * where that hour is not known.  A float is 1e-6 K fine. */
+    float *start_c;
+    double mean_pressure_pa[STV__LANES]; /* of ethanol, over the record's year */
+    size_t n_hours, n_held;              /* hours of all lanes; those outside -15..50 C */
+};
+
+/* Errors: STV_E_MEMORY.  Memory: free with stv__table_liquid_free, which accepts NULL */
+STV_MUST_CHECK enum stv_status stv__table_liquid_new(const struct stv_climate_table *table,
+                                                     size_t node, struct stv__table_liquid **out);
+void stv__table_liquid_free(struct stv__table_liquid *liquid);
+
+/* Hourly means of one lane in up to STV__PACKET runs side by side: at_c[0] is the hour before the
+ * run where stv__run_has_before, and n + 2 hours are written for the longest run. */
+void stv__table_liquid_runs(const struct stv_climate_table *table,
+                            const struct stv__table_liquid *liquid, size_t lane,
+                            const uint32_t *runs, size_t n_runs, stv__v8 *at_c);
+
+/* Whether the liquid is known in the hour before a run, and in the one after it. */
+static inline bool stv__run_has_before(const struct stv_climate_table *table,
+                                       const struct stv__run *run)
+{
+    return run->from > 0 && isfinite(table->outside_c[run->from - 1]);
+}
+static inline bool stv__run_has_after(const struct stv_climate_table *table,
+                                      const struct stv__run *run)
+{
+    size_t to = (size_t)run->from + run->n;
+    return to < table->plan.position->grid.n && isfinite(table->outside_c[to]);
+}
+
+/* Half the second derivative times the variance of straight moves within the hours: what they add
+ * to a mean, by values BEND_STEP_K below, at and above the mean temperature. */
+#define STV__BEND_STEP_K 3.0
+static inline double stv__bend_weight_nd(int side, double mean_square_move_k)
+{
+    return (side ? 1.0 : -2.0) * 0.5 * mean_square_move_k / 12.0 / (STV__BEND_STEP_K * STV__BEND_STEP_K);
+}
+
+#endif
