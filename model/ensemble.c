@@ -11,7 +11,7 @@
 #include <stdlib.h>
 
 #define TABLE_BYTES_MOST (320u << 20)
-#define USUAL_CELLS 70 /* of a table with 64 trials, measured; to reckon memory alone */
+#define USUAL_CELLS 100 /* full, of a table with 64 trials, measured; to reckon memory alone */
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
 {
@@ -340,9 +340,11 @@ static size_t mark_group(const struct stv__ensemble *ensemble, size_t group_idx,
 
 static size_t positions_at_once(const struct stv__ensemble *ensemble)
 {
-    size_t n_years = (size_t)(ensemble->last_year - ensemble->first_year) + 1;
-    double bytes = (double)USUAL_CELLS * (double)n_years * 366.0 / ensemble->options.step_d *
-                   (double)ensemble->model.columns->n_columns * STV__LANES * sizeof(float);
+    size_t n_days = ensemble->set->positions[0].grid.n / STV_DAY_H + 1;
+    if (ensemble->options.warming_k_per_y != 0.0) /* each of its years is one of its own */
+        n_days += (size_t)(ensemble->last_year - ensemble->first_year + 1) * 366;
+    double bytes = (double)USUAL_CELLS * (double)n_days / ensemble->options.step_d *
+                   (double)ensemble->model.columns->n_padded * STV__LANES * sizeof(float);
     return 1 + (size_t)(TABLE_BYTES_MOST / bytes);
 }
 
