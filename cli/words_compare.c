@@ -163,6 +163,16 @@ static void add_cycling_row(struct stv_text *text, const struct stv_forecast_ans
                   stv_format_signed_range(stv_range_scaled(more, 100.0), 1).text);
 }
 
+/* By the margin that every comparison of wood has. */
+static bool does_cycling_not_matter(const struct stv_comparison *comparison)
+{
+    for (size_t p = 0; p < comparison->n_pairs; p++)
+        for (size_t d = 0; d < comparison->n_days; d++)
+            if (stv_compared_of(comparison, p, d, STV_FIGURE_WOOD)->matters)
+                return false;
+    return comparison->n_pairs > 0;
+}
+
 void stv_words_cycling(struct stv_text *text, const struct stv_forecast_answer *answer)
 {
     const struct stv_comparison *comparison = &answer->cycling;
@@ -181,5 +191,9 @@ void stv_words_cycling(struct stv_text *text, const struct stv_forecast_answer *
     for (size_t p = 0; p < comparison->n_pairs; p++)
         for (size_t d = 0; d < comparison->n_days; d++)
             add_cycling_row(text, answer, p, d);
+    if (does_cycling_not_matter(comparison))
+        stv_prose_wrap(text, 2,
+                       "It does not matter here: on none of these days are the two further apart "
+                       "than 0.04 of the reference cask's wood.");
     stv_text_add(text, "\n");
 }

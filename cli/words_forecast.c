@@ -227,11 +227,14 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
     const struct stv_house_rules *rules = &chain->book.rules;
     int nose_idx = stv_last_nose(chain, cask->cask_idx);
     struct stv_formatted at_end = stv_format_month(cask->end.day_d);
-    stv_prose_wrap(text, 2, "Wood: %s of your reference cask now, %s in %s; you allow %s to %s.",
+    static const char *const whose[] = {[STV_WOOD_USUAL] = "assumed, for the book does not say",
+                                        [STV_WOOD_BOOK] = "as the book says",
+                                        [STV_WOOD_LEARNED] = "as the noses call ready"};
+    stv_prose_wrap(text, 2, "Wood: %s of your reference cask now, %s in %s; wanted %s to %s, %s.",
                    stv_format_range(*quantity(&cask->now, STV_Q_WOOD_INDEX_ND), 2).text,
                    stv_format_range(*quantity(&cask->end, STV_Q_WOOD_INDEX_ND), 2).text,
                    at_end.text, stv_format_number(rules->wood_least_nd, 2).text,
-                   stv_format_number(rules->wood_most_nd, 2).text);
+                   stv_format_number(rules->wood_most_nd, 2).text, whose[chain->book.wood_from]);
     if (nose_idx >= 0)
         add_nose(text, &chain->book.gauges[nose_idx]);
     stv_prose_wrap(text, 2,

@@ -14,6 +14,7 @@
 
 /* Odds below and above which a thing is said not to happen, or to be so: the ends of a range. */
 #define HARDLY_FRAC 0.05
+#define HALF_FRAC 0.5
 #define NEARLY_ALL_FRAC 0.95
 /* A span of months that is told by the month; longer ones by the year. */
 #define BY_MONTH_D 550
@@ -88,10 +89,15 @@ static void add_crossing(struct stv_text *text, const struct stv_forecast *forec
     if (strcmp(early.text, late.text) == 0)
         stv_prose_wrap(text, 2, "%s %s in %s.", verb(threshold), level.text, early.text);
     else if (crossing->already_frac > HARDLY_FRAC)
-        stv_prose_wrap(text, 2, "%s %s by %s, most likely in %s; so already in %s of 100 trials.",
-                       verb(threshold), level.text, late.text,
-                       when(crossing->central_d, span_d).text,
-                       stv_format_number(100.0 * crossing->already_frac, 0).text);
+        stv_prose_wrap(
+            text, 2, "Has %s %s already in %s of 100 trials%s; in 19 of 20 by %s.",
+            threshold->level.is_fallen_to ? "fallen to" : "reached", level.text,
+            stv_format_number(100.0 * crossing->already_frac, 0).text,
+            crossing->already_frac < HALF_FRAC
+                ? stv_format(", most likely does so in %s", when(crossing->central_d, span_d).text)
+                      .text
+                : "",
+            late.text);
     else
         stv_prose_wrap(text, 2, "%s %s between %s and %s, most likely in %s.", verb(threshold),
                        level.text, early.text, late.text, when(crossing->central_d, span_d).text);
