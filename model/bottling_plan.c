@@ -255,7 +255,7 @@ static bool ask_more(struct work *work, size_t wish_idx, const struct judged *ju
     struct stv__choice_wish *ask = &work->wishes[wish_idx];
     double width = work->request->rules->wood_most_nd - work->request->rules->wood_least_nd;
     bool is_more = false;
-    if (missing_of(wish, judged) > 0.0 && wish->n_casks == 0) {
+    if (missing_of(wish, judged) > 0.0) {
         double factor = wish->bottles_nd / fmax(1.0, judged->bottles_nd.p05);
         ask->bottles_nd *= fmin(2.0, fmax(LEAST_STEP_NEED, factor));
         is_more = true;
@@ -386,7 +386,8 @@ static void tell_label(struct work *work, size_t wish_idx, struct stv_bottling_o
         int64_t born_d = spirit.youngest.to_day_d;
         youngest_d = born_d > youngest_d ? born_d : youngest_d;
         out->had_water |= spirit.had_water;
-        out->may_say_single = out->may_say_single && spirit.is_single && !spirit.had_top_up;
+        out->casks[i].may_say_single = spirit.is_single && !spirit.had_top_up;
+        out->may_say_single = out->may_say_single && out->casks[i].may_say_single;
         out->gets_water |=
             !wish->is_as_drawn && out->casks[i].abv20_frac.p50 > wish->most_abv20_frac;
         out->lost_bottles_nd += out->casks[i].bottles_nd.p50 * loss_frac / (1.0 - loss_frac);

@@ -31,6 +31,7 @@ struct stv_chosen_cask {
     int substitute_idx;           /* the best cask in its stead; -1: none that would serve */
     double substitute_bottles_nd; /* of the whole, median of paired differences to the choice */
     double substitute_all_frac;   /* odds of the whole with it */
+    int may_say_single;           /* its spirit never met another cask's, nor was it topped */
     int is_tie;                   /* the substitute does as well */
 };
 
