@@ -251,19 +251,3 @@ enum stv_status stv_chain_windows(const struct stv_chain *chain, const struct st
     };
     return stv_bottling_windows(&request, out);
 }
-
-enum stv_status stv_chain_bottling(const struct stv_chain *chain, size_t n_months,
-                                   struct stv_outlook *out_outlook, struct stv_bottling *out)
-{
-    int64_t *days_d = stv_chain_months(chain, n_months);
-    if (!days_d)
-        return STV_E_MEMORY;
-    enum stv_status status = stv_chain_outlook(chain, days_d, n_months + 1, out_outlook);
-    free(days_d);
-    if (status != STV_OK)
-        return status;
-    status = stv_chain_windows(chain, out_outlook, out);
-    if (status != STV_OK)
-        stv_outlook_free(out_outlook);
-    return status;
-}

@@ -105,11 +105,14 @@ static const struct stv_command_info commands[STV_CMD_N] = {
     [STV_CMD_BOTTLING] = {"bottling",
                           "[BOOK]",
                           false,
-                          "when each cask can be bottled",
-                          "Tells for each full cask when its time to bottle opens and closes, "
-                          "what opens and closes it, and how many bottles it gives.",
+                          "when casks can be bottled, and which to take",
+                          "Tells for each full cask or lot when its time to bottle opens and "
+                          "closes, what opens and closes it, and how many bottles it gives; which "
+                          "casks go into the bottlings that book.yaml plans, with what odds, and "
+                          "what another year would cost; and which casks fall to a strength that "
+                          "must not be passed.",
                           {"stavecast bottling examples/quill-basin",
-                           "stavecast bottling my-house --months 60"}},
+                           "stavecast bottling my-house --by lot --market eu"}},
     [STV_CMD_SITES] = {"sites",
                        "STUDY",
                        true,
@@ -274,8 +277,9 @@ static const struct stv_option_info options[STV_OPT_N] = {
                           "(\"150 L\"); casks that are named always tell it of the house's "
                           "least strength, 40 %vol, and the wood it allows"},
     [STV_OPT_BY] = {"by", 0, "cask|lot|tier|house", STV_VALUE_CHOICE, NULL, "cask", 0, 0, false,
-                    STV_FOR(STV_CMD_FORECAST),
-                    "Sums over lots (one day's fills of one kind of cask), tiers, or the house"},
+                    STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_BOTTLING),
+                    "Sums over lots (one day's fills of one kind of cask), tiers, or the house; "
+                    "bottling: windows of casks or of lots, as one liquid each"},
     [STV_OPT_WHAT_IF] = {"what-if", 0, "WORDS", STV_VALUE_TYPED, NULL, NULL, 0, 0, true,
                          STV_FOR(STV_CMD_FORECAST),
                          "What could be done, beside leaving it: \"move cask 12 to tier 2 bay 7 "
@@ -410,11 +414,12 @@ static const struct stv_option_info options[STV_OPT_N] = {
         TYPED("bottle", "VOLUME", NULL, REDUCE | MARRY, "Size of a bottle, \"70 cl\""),
     [STV_OPT_LOSS] = TYPED("loss", "SHARE", "0 %", REDUCE | MARRY,
                            "Lost in emptying, filtering and filling bottles"),
-    [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "none", 0, 0, false, BENCH,
+    [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "none", 0, 0, false,
+                        BENCH | STV_FOR(STV_CMD_BOTTLING),
                         "Hold the answer against this market's rules; `stavecast help --markets` "
                         "lists them"},
     [STV_OPT_RULES] = {"rules", 0, "FILE", STV_VALUE_TEXT, NULL, "those carried", 0, 0, false,
-                       BENCH, "Your own copy of the market rules"},
+                       BENCH | STV_FOR(STV_CMD_BOTTLING), "Your own copy of the market rules"},
     [STV_OPT_SHEET] = {"sheet", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, BENCH,
                        "A CSV with one such line a row, columns named as these options; gives it "
                        "back as CSV with the answers; - is standard input"},

@@ -85,8 +85,8 @@ void stv_words_placement(struct stv_text *text, const struct stv_chain *chain,
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_outlook *months,
                                const struct stv_bottling *bottling);
-void stv_words_bottling(struct stv_text *text, const struct stv_chain *chain,
-                        const struct stv_outlook *months, const struct stv_bottling *bottling);
+struct stv_bottling_answer;
+void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer *answer);
 
 /* One or two sentences: which site keeps most, and what cannot be told apart. */
 void stv_words_sites_answer(struct stv_text *text, const struct stv_sites_result *result);

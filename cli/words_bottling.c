@@ -1,6 +1,7 @@
 /* Windows in words: when a cask opens, its surest month, when it closes, and why. */
 #include "cli/words.h"
 
+#include "cli/bottling.h"
 #include "cli/prose.h"
 
 #include <math.h>
@@ -11,8 +12,12 @@
 /* "Surest" only means something when most trials agree: 7 in 10, a house's usual odds. */
 #define SURE_FRAC 0.7
 
+/* Wood that is known to the half year is told as a month, else in summers. */
+#define WOOD_MONTHS_D 183.0
+#define CERTAIN_FRAC 0.5
+
 /* Columns behind the cask. */
-#define WINDOW_ROW "%-8s %-9s %-8s %-13s %-13s %s\n"
+#define WINDOW_ROW "%-11s %-13s %-11s %-13s %-13s %s\n"
 
 /* A side in so few words that it fits a column. */
 static const char *short_side(enum stv_window_side side)
@@ -101,25 +106,96 @@ void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *ch
     add_group(text, chain, bottling, is_never, "Not in the months looked at", NULL);
 }
 
-static void add_row(struct stv_text *text, const struct stv_chain *chain,
-                    const struct stv_outlook *months, const struct stv_window *window)
+/* "1-3 summers", "2+ summers": between the days by which 5 and 95 of 100 trials have it. */
+static struct stv_formatted summers(const struct stv_chain *chain,
+                                    const struct stv_crossing *crossing)
 {
-    stv_prose_cell(text, cask_id(chain, window), stv_words_id_columns(chain));
+    int from = stv_summers_until(chain, crossing->earliest_d);
+    if (!isfinite(crossing->latest_d))
+        return from ? stv_format("%d+ summers", from) : stv_format("%s", "not clear");
+    int to = stv_summers_until(chain, crossing->latest_d);
+    return from == to ? stv_format("%d %s", to, to == 1 ? "summer" : "summers")
+                      : stv_format("%d-%d summers", from, to);
+}
+
+/* A side of a window as a month; where wood decides and is not known to the half year, in
+ * summers. */
+static struct stv_formatted side_words(const struct stv_bottling_answer *answer,
+                                       enum stv_window_side side, size_t month_idx,
+                                       const struct stv_crossing *wood)
+{
+    bool is_wood = side == STV_SIDE_WOOD_LOW || side == STV_SIDE_WOOD_HIGH;
+    bool is_vague = is_wood && isfinite(wood->earliest_d) &&
+                    !(wood->latest_d - wood->earliest_d < WOOD_MONTHS_D);
+    return is_vague ? summers(answer->chain, wood)
+                    : stv_format_month(answer->months.days_d[month_idx]);
+}
+
+/* "Oct 2028", "Feb-Nov 2028", "Oct 28-Mar 29" */
+static struct stv_formatted surest_words(const struct stv_outlook *months,
+                                         const struct stv_window *window)
+{
+    struct stv_formatted from = stv_format_month(months->days_d[window->surest_from_idx]);
+    struct stv_formatted to = stv_format_month(months->days_d[window->surest_to_idx]);
+    if (window->surest_frac < SURE_FRAC)
+        return stv_format("not clear");
+    if (window->surest_from_idx == window->surest_to_idx)
+        return to;
+    if (strcmp(from.text + 4, to.text + 4) == 0)
+        return stv_format("%.3s-%s", from.text, to.text);
+    return stv_format("%.3s %s-%.3s %s", from.text, from.text + 6, to.text, to.text + 6);
+}
+
+/* What is left to do with a cask that has no window. */
+static const char *advice(const struct stv_window *window)
+{
+    switch (window->never_by) {
+    case STV_SIDE_WOOD_HIGH:
+        return window->over_now_frac >= CERTAIN_FRAC
+                   ? "over already: marry it with spirit short of wood"
+                   : "bottle or marry it now: over before the rest is right";
+    case STV_SIDE_WOOD_LOW:
+        return "wait";
+    case STV_SIDE_STRENGTH:
+        return "marry or bottle now";
+    case STV_SIDE_VOLUME:
+        return "marry it";
+    case STV_SIDE_AGE:
+        return "wait";
+    case STV_SIDE_NONE:
+        break;
+    }
+    return "";
+}
+
+static void add_row(struct stv_text *text, const struct stv_bottling_answer *answer,
+                    const struct stv_window *window, size_t columns)
+{
+    const struct stv_outlook *months = &answer->months;
+    if (answer->ask.by_lot)
+        stv_prose_add(text, "%s: %s\n",
+                      answer->lots.sums[answer->lot_of_cask[window->cask_idx]].name,
+                      stv_format_count(window->n_casks, "cask", "casks").text);
+    stv_prose_cell(text, answer->ask.by_lot ? "" : cask_id(answer->chain, window), columns);
     stv_text_add(text, " ");
     if (!window->has_window) {
-        stv_prose_add(text, "%-8s fails most often by: %s\n", "none",
-                      stv_window_side_text(window->never_by));
+        stv_prose_add(text, "none: %s (%s)\n",
+                      window->never_by == STV_SIDE_AGE ? "not old enough yet"
+                                                       : stv_window_side_text(window->never_by),
+                      advice(window));
         return;
     }
-    struct stv_formatted surest = window->surest_frac < SURE_FRAC
-                                      ? stv_format("not clear")
-                                      : stv_format_month(months->days_d[window->surest_idx]);
     struct stv_formatted closes =
-        window->closes ? stv_format_month(months->days_d[window->close_idx]) : stv_format("open");
+        window->closes
+            ? side_words(answer, window->closes_by, window->close_idx, &window->too_much_wood)
+            : stv_format("open");
     stv_prose_add(
         text, WINDOW_ROW,
-        window->open_idx == 0 ? "now" : stv_format_month(months->days_d[window->open_idx]).text,
-        surest.text, closes.text, short_side(window->opens_by), short_side(window->closes_by),
+        window->open_idx == 0
+            ? "now"
+            : side_words(answer, window->opens_by, window->open_idx, &window->enough_wood).text,
+        surest_words(months, window).text, closes.text, short_side(window->opens_by),
+        short_side(window->closes_by),
         stv_format("%s (%s)", stv_format_number(window->bottles_nd.p50, 0).text,
                    stv_format_number(window->bottles_nd.p05, 0).text)
             .text);
@@ -180,23 +256,45 @@ static void add_wishes(struct stv_text *text, const struct stv_chain *chain,
         stv_format_number(chain->book.least_bottles_nd, 0).text);
 }
 
-void stv_words_bottling(struct stv_text *text, const struct stv_chain *chain,
-                        const struct stv_outlook *months, const struct stv_bottling *bottling)
+#define LOT_COLUMNS 4 /* its name stands on a line of its own */
+
+static void add_windows(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
-    stv_words_bottling_answer(text, chain, months, bottling);
-    if (bottling->n_windows == 0 || months->n_days == 0)
+    size_t columns = answer->ask.by_lot ? LOT_COLUMNS : stv_words_id_columns(answer->chain);
+    stv_prose_heading(text, "%s", answer->ask.by_lot ? "Each lot, as one liquid" : "Each cask");
+    stv_prose_add(text, "%-*s " WINDOW_ROW, (int)columns, answer->ask.by_lot ? "lot" : "cask",
+                  "opens", "surest", "closes", "opens by", "closes by", "bottles");
+    for (size_t i = 0; i < answer->windows.n_windows; i++)
+        add_row(text, answer, window_at(&answer->windows, i), columns);
+    stv_prose_wrap(text, 0,
+                   "(A window: at least half the trials meet every wish; \"not clear\": never 7 in "
+                   "10. Summers: hot seasons from today until wood opens or closes it, 9 trials in "
+                   "10. Bottles in brackets: reached in 19 trials of 20.)");
+    stv_text_add(text, "\n");
+}
+
+void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    const struct stv_bottling *bottling = &answer->windows;
+    const struct stv_outlook *months = &answer->months;
+    if (bottling->n_windows == 0 || months->n_days == 0) {
+        stv_words_bottling_answer(text, chain, months, bottling);
         return;
-    stv_prose_add(text, "\n%-*s " WINDOW_ROW, (int)stv_words_id_columns(chain), "cask", "opens",
-                  "surest", "closes", "opens by", "closes by", "bottles");
-    for (size_t i = 0; i < bottling->n_windows; i++)
-        add_row(text, chain, months, window_at(bottling, i));
-    stv_prose_add(
-        text, "(a window: at least half the trials meet every wish; \"not clear\": never 7 in 10;\n"
-              " bottles in brackets: reached in 19 trials of 20)\n\n");
-    add_waiting(text, chain, bottling);
-    add_label_words(text, chain, bottling);
+    }
+    stv_words_planned(text, answer);
+    if (!answer->ask.by_lot)
+        stv_words_bottling_answer(text, chain, months, bottling);
+    stv_text_add(text, "\n");
+    add_windows(text, answer);
+    if (!answer->ask.by_lot) {
+        add_waiting(text, chain, bottling);
+        add_label_words(text, chain, bottling);
+    }
     add_wishes(text, chain, months);
     stv_words_bottle_basis(text, &chain->book.rules);
+    stv_text_add(text, "\n");
+    stv_words_guard(text, answer);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "A nosing of the casks that are \"not clear\".");
@@ -204,4 +302,5 @@ void stv_words_bottling(struct stv_text *text, const struct stv_chain *chain,
     stv_words_caution_planning(text);
     stv_words_caution_haze(text, &chain->book.rules);
     stv_words_caution_vapour(text);
+    stv_words_caution_moving(text);
 }

@@ -7,8 +7,8 @@
 # install: prints the command for whoever has them, and ends with 6.
 set -eu
 
-packages="build-essential cmake pkg-config libgsl-dev libcurl4-openssl-dev libyaml-dev
-    libjansson-dev nettle-dev zlib1g-dev libcmocka-dev gnuplot-nox"
+packages="build-essential cmake pkg-config libgsl-dev libglpk-dev libcurl4-openssl-dev
+    libyaml-dev libjansson-dev nettle-dev zlib1g-dev libcmocka-dev gnuplot-nox"
 case "${1:-}" in
 "") ;;
 --tests) packages="$packages chromium universal-ctags libmicrohttpd-dev libgnutls28-dev" ;;

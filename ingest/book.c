@@ -186,6 +186,7 @@ void stv_book_free(struct stv_book *book)
     free(book->warehouses);
     free(book->gauges);
     free(book->loggers);
+    free(book->bottlings);
     stv_ledger_free(&book->ledger);
     *book = (struct stv_book){0};
 }

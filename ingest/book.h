@@ -6,6 +6,7 @@
 #include "ingest/logger_file.h"
 #include "ingest/problem.h"
 #include "ingest/weather_file.h"
+#include "model/bottling_plan.h"
 #include "model/building.h"
 #include "model/cask_numbers.h"
 #include "model/gap_fill.h"
@@ -59,7 +60,7 @@ struct stv_gauge {
     int cask_idx;
     double volume20_l, volume_sd_l; /* at 20 C */
     enum stv_volume_from volume_from;
-    double abv20_frac, abv_sd_frac; /* true, whatever the instrument showed */
+    double abv20_frac, abv_sd_frac;                       /* true, whatever the instrument showed */
     struct stv_typed_figure litres_typed, strength_typed; /* of the cells behind these two */
     bool is_reading;                /* abv20_frac comes of the instrument and the temperature */
     double temp_c;                  /* of the spirit */
@@ -86,6 +87,15 @@ struct stv_months {
     bool holds[12];
 };
 
+/* One planned bottling of `bottlings:`, or one release of a series of it. */
+struct stv_book_bottling {
+    char name[STV_NAME_MAX];
+    struct stv_planned_bottling wish;
+    double day_width_d;            /* as in struct stv_event: a month is its middle, give or take */
+    double samples_nd, archive_nd; /* bottles; together the wish's kept_back_nd */
+    size_t release, n_releases;    /* 1 of 1 outside a series */
+};
+
 /* Who says what range of wood the house calls ready. */
 enum stv_wood_from { STV_WOOD_USUAL, STV_WOOD_BOOK, STV_WOOD_LEARNED };
 
@@ -108,6 +118,8 @@ struct stv_book {
     struct stv_house_rules rules;
     enum stv_wood_from wood_from; /* of the rules' wood_least_nd and wood_most_nd */
     double least_bottles_nd;
+    struct stv_book_bottling *bottlings; /* by day */
+    size_t n_bottlings;
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

@@ -90,6 +90,9 @@ static const char book_yaml[] =
     "#   least_bottles: 60\n"
     "#   prefer: fruit                   # fruit or wood, where both cannot be had\n"
     "\n"
+    "# Planned bottlings (README.md has all keys), married or single casks:\n"
+    "# bottlings: [{name: autumn, when: 2028-11, style: married, bottles: 700}]\n"
+    "\n"
     "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
     "# parameters: {neutral_loss_per_y: 0.0142}\n";
 
@@ -119,7 +122,8 @@ static const char history_csv[] =
     "# to          transfer, marry: the cask it goes into, empty for a whole transfer, holding "
     "spirit\n"
     "#             for marry;  litres empty: all of it\n"
-    "# litres      fill, transfer, marry, top up, sample;   strength  fill, top up (60 %vol, 120 US "
+    "# litres      fill, transfer, marry, top up, sample;   strength  fill, top up (60 %vol, 120 "
+    "US "
     "proof)\n"
     "# water       add water: how much, like 11.7 kg\n"
     "# warehouse, tier, bay, depth   fill, move, transfer: where it lies then; tier 1 is the "

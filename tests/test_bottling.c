@@ -62,8 +62,10 @@ static void from_month(struct book *book, size_t month, size_t n_draws, enum stv
 
 static struct stv_window window_of(const struct book *book, double least_bottles_nd)
 {
-    struct stv_bottling_request request = {&book->outlook, &book->ledger, &book->rules,
-                                           least_bottles_nd};
+    struct stv_bottling_request request = {.outlook = &book->outlook,
+                                           .ledger = &book->ledger,
+                                           .rules = &book->rules,
+                                           .least_bottles_nd = least_bottles_nd};
     struct stv_bottling bottling;
     stv_assert_ok(stv_bottling_windows(&request, &bottling));
     assert_int_equal(bottling.n_windows, 1); /* the empty cask has none */
@@ -201,12 +203,152 @@ static void never_by_the_commonest_failure(void **state)
     book_end(&book);
 }
 
+/* Months within a twentieth of the surest odds are as sure; with four draws only equal ones are. */
+static void months_as_sure_as_the_surest(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    from_month(&book, 0, N_DRAWS, STV_Q_WOOD_INDEX_ND, 0.6);
+    from_month(&book, 5, 3, STV_Q_WOOD_INDEX_ND, 0.8);
+    from_month(&book, 8, 4, STV_Q_WOOD_INDEX_ND, 0.9);
+    from_month(&book, 17, 1, STV_Q_WOOD_INDEX_ND, 1.4);
+    struct stv_window window = window_of(&book, 60.0);
+    assert_int_equal(window.open_idx, 5);
+    assert_int_equal(window.surest_from_idx, 8);
+    assert_int_equal(window.surest_to_idx, 16);
+    /* enough wood: three draws cross in month 5, the last in month 8 */
+    assert_in_range((int64_t)window.enough_wood.central_d, book.outlook.days_d[4],
+                    book.outlook.days_d[5]);
+    stv_assert_close(window.too_much_wood.odds_frac, 0.25, 1e-12, 0.0);
+    book_end(&book);
+}
+
+/* A cask that is over today is not waited for, even where its wood would come back in range. */
+static void over_today_has_no_window(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    for (size_t m = 0; m < 6; m++)
+        for (size_t d = 0; d < 3; d++)
+            cell(&book, 0, m, STV_Q_WOOD_INDEX_ND)[d] = 1.4;
+    struct stv_window window = window_of(&book, 60.0);
+    assert_false(window.has_window);
+    assert_int_equal(window.never_by, STV_SIDE_WOOD_HIGH);
+    stv_assert_close(window.over_now_frac, 0.75, 1e-12, 0.0);
+    cell(&book, 0, 0, STV_Q_WOOD_INDEX_ND)[0] = 1.0;
+    cell(&book, 0, 0, STV_Q_WOOD_INDEX_ND)[1] = 1.0;
+    assert_true(window_of(&book, 60.0).has_window); /* in one draw of four */
+    book_end(&book);
+}
+
+/* However far ahead is looked, the surest month never has more wood than is allowed. */
+static void looking_further_never_prefers_more_wood(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    for (size_t m = 0; m < N_MONTHS; m++)
+        for (size_t d = 0; d < N_DRAWS; d++)
+            cell(&book, 0, m, STV_Q_WOOD_INDEX_ND)[d] =
+                0.65 + 0.02 * (double)m * (0.9 + 0.07 * (double)d);
+    size_t n_windows = 0;
+    for (size_t n = 1; n <= N_MONTHS; n++) {
+        book.outlook.n_days = n;
+        struct stv_window window = window_of(&book, 60.0);
+        n_windows += window.has_window != 0;
+        assert_true(!window.has_window || window.wood_nd.p50 <= book.rules.wood_most_nd);
+    }
+    assert_true(n_windows > 20);
+    book_end(&book);
+}
+
+/* A lot is one liquid: its wood is the mean by alcohol, its bottles the sum. */
+static void a_lot_is_one_liquid(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    book.ledger.n_events = 2; /* the second cask was never emptied */
+    for (size_t m = 0; m < N_MONTHS; m++)
+        for (size_t d = 0; d < N_DRAWS; d++) {
+            const double volumes[2] = {100.0, 200.0}, wood[2] = {0.5, 1.1};
+            for (size_t c = 0; c < 2; c++) {
+                cell(&book, c, m, STV_Q_VOLUME20_L)[d] = volumes[c];
+                cell(&book, c, m, STV_Q_ABV20_FRAC)[d] = 0.5;
+                cell(&book, c, m, STV_Q_LPA_L)[d] = 0.5 * volumes[c];
+                cell(&book, c, m, STV_Q_WOOD_INDEX_ND)[d] = wood[c];
+                cell(&book, c, m, STV_Q_BOTTLES_ND)[d] = volumes[c];
+            }
+        }
+    const size_t lots[2] = {0, 0};
+    struct stv_bottling_request request = {.outlook = &book.outlook,
+                                           .ledger = &book.ledger,
+                                           .rules = &book.rules,
+                                           .least_bottles_nd = 60.0,
+                                           .lot_of_cask = lots,
+                                           .n_lots = 1};
+    struct stv_bottling bottling;
+    stv_assert_ok(stv_bottling_windows(&request, &bottling));
+    assert_int_equal(bottling.n_windows, 1);
+    assert_int_equal(bottling.windows[0].n_casks, 2);
+    assert_true(bottling.windows[0].has_window);
+    stv_assert_close(bottling.windows[0].wood_nd.p50, 0.9, 1e-12, 0.0); /* (0.5 + 2 x 1.1) / 3 */
+    stv_assert_close(bottling.windows[0].bottles_nd.p50, 300.0, 1e-12, 0.0);
+    stv_assert_close(bottling.windows[0].abv20_frac.p50, 0.5, 1e-12, 0.0);
+    stv_bottling_free(&bottling);
+    request.lot_of_cask = NULL; /* by themselves the first has too little wood */
+    stv_assert_ok(stv_bottling_windows(&request, &bottling));
+    assert_int_equal(bottling.n_windows, 2);
+    assert_false(bottling.windows[0].has_window);
+    assert_int_equal(bottling.windows[0].never_by, STV_SIDE_WOOD_LOW);
+    assert_true(bottling.windows[1].has_window);
+    stv_bottling_free(&bottling);
+    book_end(&book);
+}
+
+/* A humid store's cask of 43.8 % that falls 0.55 points a year, give or take 0.10 for 9 in 10, and
+ * may not pass 40.3 %: 3.5 points are 3.5/0.65, 3.5/0.55 and 3.5/0.45 years. */
+static void strength_falls_to_its_guard(void **state)
+{
+    (void)state;
+    enum { TRIALS = 21, HALF_YEARS = 21 };
+    struct stv_outlook outlook = {.n_casks = 1, .n_days = HALF_YEARS, .n_draws = TRIALS};
+    outlook.days_d = calloc(HALF_YEARS, sizeof(int64_t));
+    outlook.values = room_for(HALF_YEARS * STV_Q_N * TRIALS);
+    assert_non_null(outlook.days_d);
+    for (size_t h = 0; h < HALF_YEARS; h++) {
+        outlook.days_d[h] = stv_day_add_months(day_of(2027, 1, 1), 6 * (int)h);
+        double years = (double)(outlook.days_d[h] - outlook.days_d[0]) / STV_YEAR_D;
+        for (size_t d = 0; d < TRIALS; d++) {
+            double rate =
+                0.55 + 0.10 * ((double)d - 10.0) / 9.0; /* second and last but one: ends */
+            outlook.values[(h * STV_Q_N + STV_Q_ABV20_FRAC) * TRIALS + d] =
+                0.01 * (43.8 - rate * years);
+        }
+    }
+    struct stv_crossing falls;
+    stv_assert_ok(stv_strength_guard(&outlook, 0, 0.403, &falls));
+    double from_d = (double)outlook.days_d[0];
+    stv_assert_close((falls.earliest_d - from_d) / STV_YEAR_D, 5.4, 0.0, 0.05);
+    stv_assert_close((falls.central_d - from_d) / STV_YEAR_D, 6.4, 0.0, 0.05);
+    stv_assert_close((falls.latest_d - from_d) / STV_YEAR_D, 7.8, 0.0, 0.05);
+    stv_assert_close(falls.odds_frac, 1.0, 1e-12, 0.0);
+    stv_assert_ok(stv_strength_guard(&outlook, 0, 0.20, &falls));
+    assert_true(isinf(falls.earliest_d));
+    stv_outlook_free(&outlook);
+}
+
 static void edges(void **state)
 {
     (void)state;
     struct book book;
     book_new(&book);
-    struct stv_bottling_request request = {&book.outlook, &book.ledger, &book.rules, 60.0};
+    struct stv_bottling_request request = {.outlook = &book.outlook,
+                                           .ledger = &book.ledger,
+                                           .rules = &book.rules,
+                                           .least_bottles_nd = 60.0};
     struct stv_bottling bottling;
     book.outlook.n_days = 0;
     stv_assert_status(stv_bottling_windows(&request, &bottling), STV_E_NO_DATA);
@@ -232,6 +374,11 @@ int main(void)
         cmocka_unit_test(strength_and_bottles_close),
         cmocka_unit_test(waiting_past_the_last_month_is_not_known),
         cmocka_unit_test(never_by_the_commonest_failure),
+        cmocka_unit_test(months_as_sure_as_the_surest),
+        cmocka_unit_test(over_today_has_no_window),
+        cmocka_unit_test(looking_further_never_prefers_more_wood),
+        cmocka_unit_test(a_lot_is_one_liquid),
+        cmocka_unit_test(strength_falls_to_its_guard),
         cmocka_unit_test(edges),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,203 @@
+#include "cli/bottling.h"
+
+#include "cli/day_list.h"
+#include "cli/forecast_parts.h"
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define GUARD_MONTHS_APART 6
+#define GUARD_DAYS (STV_GUARD_YEARS * STV_MONTHS / GUARD_MONTHS_APART + 1)
+#define HOT_MONTH_NORTH 7 /* the middle of a summer is the middle of this month */
+#define HOT_MONTH_SOUTH 1
+
+struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottling)
+{
+    struct stv_bottling_name name;
+    if (bottling->n_releases > 1)
+        snprintf(name.text, sizeof name.text, "%s, %zu of %zu", bottling->name, bottling->release,
+                 bottling->n_releases);
+    else
+        snprintf(name.text, sizeof name.text, "%s", bottling->name);
+    return name;
+}
+
+int stv_bottling_of_cask(const struct stv_bottling_answer *answer, int cask_idx)
+{
+    for (size_t w = 0; w < answer->n_planned; w++)
+        for (size_t i = 0; i < answer->plan.outcomes[w].n_casks; i++)
+            if (answer->plan.outcomes[w].casks[i].cask_idx == cask_idx)
+                return (int)w;
+    return -1;
+}
+
+int stv_summers_until(const struct stv_chain *chain, double day_d)
+{
+    bool is_south = chain->book.has_site && chain->book.site.latitude_deg < 0.0;
+    struct stv_date date = stv_date_from_day(chain->as_of_day_d);
+    int n = 0;
+    date.month = is_south ? HOT_MONTH_SOUTH : HOT_MONTH_NORTH;
+    date.day = 15;
+    for (int64_t hot_d = stv_day_from_date(date); (double)hot_d <= day_d;
+         hot_d = stv_day_from_date(date)) {
+        n += hot_d > chain->as_of_day_d;
+        date.year++;
+    }
+    return n;
+}
+
+static int64_t guard_day(const struct stv_chain *chain, int half_year)
+{
+    return stv_day_add_months(chain->as_of_day_d, half_year * GUARD_MONTHS_APART);
+}
+
+/* Every day that anything is asked of. */
+static enum stv_status list_days(const struct stv_bottling_answer *answer,
+                                 struct stv__day_list *list)
+{
+    enum stv_status status = STV_OK;
+    for (size_t m = 0; m <= answer->ask.n_months && status == STV_OK; m++)
+        status = stv__day_add(list, stv_day_add_months(answer->chain->as_of_day_d, (int)m));
+    for (int h = 0; h < GUARD_DAYS && status == STV_OK; h++)
+        status = stv__day_add(list, guard_day(answer->chain, h));
+    for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++) {
+        int64_t day_d = answer->planned[w].wish.day_d;
+        status = stv__day_add(list, day_d);
+        if (status == STV_OK)
+            status = stv__day_add(list, stv_day_add_months(day_d, STV_MONTHS));
+    }
+    if (status == STV_OK)
+        stv__day_seal(list);
+    return status;
+}
+
+/* Labels of the lots, and their names in answer->lots. */
+static enum stv_status find_lots(struct stv_bottling_answer *answer)
+{
+    size_t n = answer->chain->book.ledger.n_casks;
+    int *all = malloc((n + 1) * sizeof *all);
+    answer->lot_of_cask = malloc((n + 1) * sizeof *answer->lot_of_cask);
+    enum stv_status status = all && answer->lot_of_cask ? STV_OK : STV_E_MEMORY;
+    for (size_t c = 0; c < n && status == STV_OK; c++) {
+        all[c] = (int)c;
+        answer->lot_of_cask[c] = SIZE_MAX;
+    }
+    const struct stv_forecast_ask ask = {.cask_idx = all, .n_casks = n, .by = STV_BY_LOT};
+    if (status == STV_OK)
+        status = stv__sum_labels(answer->chain, &ask, all, answer->lot_of_cask, &answer->lots);
+    free(all);
+    return status;
+}
+
+static enum stv_status find_windows(struct stv_bottling_answer *answer,
+                                    const struct stv_outlook *all)
+{
+    const struct stv_book *book = &answer->chain->book;
+    int64_t *days_d = stv_chain_months(answer->chain, answer->ask.n_months);
+    enum stv_status status =
+        days_d ? stv_outlook_pick(all, days_d, answer->ask.n_months + 1, &answer->months)
+               : STV_E_MEMORY;
+    const struct stv_bottling_request request = {
+        .outlook = &answer->months,
+        .ledger = &book->ledger,
+        .rules = &book->rules,
+        .least_bottles_nd = book->least_bottles_nd,
+        .lot_of_cask = answer->ask.by_lot ? answer->lot_of_cask : NULL,
+        .n_lots = answer->lots.n_sums,
+    };
+    if (status == STV_OK)
+        status = stv_bottling_windows(&request, &answer->windows);
+    free(days_d);
+    return status;
+}
+
+static enum stv_status find_guards(struct stv_bottling_answer *answer,
+                                   const struct stv_outlook *all)
+{
+    const struct stv_chain *chain = answer->chain;
+    int64_t days_d[GUARD_DAYS];
+    struct stv_outlook half_years = {0};
+    for (int h = 0; h < GUARD_DAYS; h++)
+        days_d[h] = guard_day(chain, h);
+    answer->guard_until_d = days_d[GUARD_DAYS - 1];
+    answer->guard_abv20_frac = chain->book.rules.least_abv20_frac;
+    if (answer->ask.market && isfinite(answer->ask.market->bottled_least_abv20_frac.value)) {
+        double tolerance_frac = answer->ask.market->label_tolerance_abv20_frac.value;
+        answer->guard_abv20_frac = answer->ask.market->bottled_least_abv20_frac.value +
+                                   (isfinite(tolerance_frac) ? tolerance_frac : 0.0);
+    }
+    answer->guards = calloc(all->n_casks + 1, sizeof *answer->guards);
+    enum stv_status status =
+        answer->guards ? stv_outlook_pick(all, days_d, GUARD_DAYS, &half_years) : STV_E_MEMORY;
+    for (size_t c = 0; c < all->n_casks && status == STV_OK; c++)
+        status =
+            stv_strength_guard(&half_years, (int)c, answer->guard_abv20_frac, &answer->guards[c]);
+    stv_outlook_free(&half_years);
+    return status;
+}
+
+static enum stv_status find_plan(struct stv_bottling_answer *answer, const struct stv_outlook *all)
+{
+    const struct stv_book *book = &answer->chain->book;
+    struct stv_planned_bottling *wishes = malloc((answer->n_planned + 1) * sizeof *wishes);
+    if (!wishes)
+        return STV_E_MEMORY;
+    for (size_t w = 0; w < answer->n_planned; w++)
+        wishes[w] = answer->planned[w].wish;
+    const struct stv_bottling_plan_request request = {
+        .outlook = all,
+        .ledger = &book->ledger,
+        .rules = &book->rules,
+        .wishes = wishes,
+        .n_wishes = answer->n_planned,
+        .least_bottles_nd = book->least_bottles_nd,
+        .lot_of_cask = answer->lot_of_cask,
+    };
+    enum stv_status status = stv_bottling_plan(&request, &answer->plan);
+    free(wishes);
+    return status;
+}
+
+enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
+                                         const struct stv_bottling_ask *ask,
+                                         struct stv_bottling_answer *out)
+{
+    *out = (struct stv_bottling_answer){.chain = chain, .ask = *ask};
+    while (out->n_past < chain->book.n_bottlings &&
+           chain->book.bottlings[out->n_past].wish.day_d < chain->as_of_day_d)
+        out->n_past++;
+    out->n_planned = chain->book.n_bottlings - out->n_past;
+    out->planned = out->n_planned ? chain->book.bottlings + out->n_past : NULL;
+    struct stv__day_list list = {0};
+    struct stv_outlook all = {0};
+    enum stv_status status = list_days(out, &list);
+    if (status == STV_OK)
+        status = stv_chain_outlook(chain, list.days_d, list.n, &all);
+    if (status == STV_OK)
+        status = find_lots(out);
+    if (status == STV_OK)
+        status = find_windows(out, &all);
+    if (status == STV_OK)
+        status = find_guards(out, &all);
+    if (status == STV_OK)
+        status = find_plan(out, &all);
+    stv_outlook_free(&all);
+    free(list.days_d);
+    if (status != STV_OK)
+        stv_bottling_answer_free(out);
+    return status;
+}
+
+void stv_bottling_answer_free(struct stv_bottling_answer *answer)
+{
+    stv_bottling_plan_free(&answer->plan);
+    stv_bottling_free(&answer->windows);
+    stv_outlook_free(&answer->months);
+    stv_forecast_free(&answer->lots);
+    free(answer->lot_of_cask);
+    free(answer->guards);
+    *answer = (struct stv_bottling_answer){0};
+}

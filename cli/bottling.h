@@ -1,0 +1,56 @@
+/* What `bottling` works out: windows of casks or lots, casks for what is planned, and when
+ * strengths fall too far; one run of the casks serves all three. */
+#ifndef STV_CLI_BOTTLING_H
+#define STV_CLI_BOTTLING_H
+
+#include "cli/chain.h"
+#include "cli/forecast.h"
+#include "ingest/market.h"
+#include "model/bottling_plan.h"
+
+/* How far ahead strengths are looked at. */
+#define STV_GUARD_YEARS 10
+
+struct stv_bottling_ask {
+    size_t n_months;
+    bool by_lot;
+    const struct stv_market *market; /* NULL: none named */
+};
+
+struct stv_bottling_answer {
+    const struct stv_chain *chain;
+    struct stv_bottling_ask ask;
+    struct stv_outlook months; /* of the windows */
+    struct stv_bottling windows;
+    struct stv_forecast lots;                /* its sums hold the lots' names, by label */
+    size_t *lot_of_cask;                     /* per cask of the book; SIZE_MAX: empty */
+    const struct stv_book_bottling *planned; /* those from the day of the answer on, by day */
+    size_t n_planned, n_past;
+    struct stv_bottling_plan plan; /* per planned bottling */
+    double guard_abv20_frac;       /* the strength that must not be passed */
+    int64_t guard_until_d;
+    struct stv_crossing *guards; /* per cask of the book; meaningless for an empty one */
+};
+
+/* Errors: those of stv_outlook_run and stv_bottling_plan; free after STV_OK alone. */
+STV_MUST_CHECK enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
+                                                        const struct stv_bottling_ask *ask,
+                                                        struct stv_bottling_answer *out);
+void stv_bottling_answer_free(struct stv_bottling_answer *answer);
+
+/* "November singles", of a series "November singles, 2 of 3". */
+struct stv_bottling_name {
+    char text[STV_NAME_MAX + 32];
+};
+struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottling);
+
+/* The planned bottling that takes a cask; -1: none. */
+int stv_bottling_of_cask(const struct stv_bottling_answer *answer, int cask_idx);
+
+struct stv_text;
+void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
+void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer);
+/* Hot seasons from the day of the answer until a day; the south has them half a year later. */
+int stv_summers_until(const struct stv_chain *chain, double day_d);
+
+#endif

@@ -1,0 +1,369 @@
+/* Planned bottlings in words: which casks, with what odds, at what price; and the casks whose
+ * strength falls to what must not be passed. */
+#include "cli/bottling.h"
+#include "cli/prose.h"
+#include "cli/words.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Below it reduced spirit may haze when it is cold: trade convention, not a measured threshold. */
+#define HAZE_FRAC 0.46
+#define HARDLY_FRAC 0.05 /* a strength that fewer trials fall to is not listed */
+#define GUARD_ROWS_MOST 12
+#define IDS_MOST 30 /* bytes of ids that a heading holds */
+#define NO_FRAC 0.005
+#define ROUNDING_FRAC 1e-9
+
+static const char *cask_id(const struct stv_bottling_answer *answer, int cask_idx)
+{
+    return answer->chain->book.ledger.casks[cask_idx].id;
+}
+
+/* "18, 26 and 33" */
+static void add_ids(struct stv_text *text, const struct stv_bottling_answer *answer,
+                    const struct stv_bottling_outcome *outcome)
+{
+    for (size_t i = 0; i < outcome->n_casks; i++)
+        stv_prose_add(text, "%s%s", i == 0 ? "" : (i + 1 == outcome->n_casks ? " and " : ", "),
+                      cask_id(answer, outcome->casks[i].cask_idx));
+}
+
+/* "49 to 52 %vol", "46 %vol" */
+static struct stv_formatted strengths(const struct stv_planned_bottling *wish)
+{
+    struct stv_formatted least = stv_words_percent(wish->least_abv20_frac);
+    struct stv_formatted most = stv_words_percent(wish->most_abv20_frac);
+    return strcmp(least.text, most.text) == 0 ? stv_format("%s %%vol", least.text)
+                                              : stv_format("%s to %s %%vol", least.text, most.text);
+}
+
+/* "7 in 10", and what that cannot tell. */
+static struct stv_formatted in_ten(double frac)
+{
+    if (frac >= 1.0 - NO_FRAC)
+        return stv_format("%s", "all");
+    if (frac < NO_FRAC)
+        return stv_format("%s", "none");
+    if (frac >= 0.95 || frac < 0.05)
+        return stv_format("%s", frac < 0.05 ? "under 1 in 20" : "19 in 20");
+    return stv_format("%.0f in 10", floor(10.0 * frac + 0.5));
+}
+
+static struct stv_formatted number(double value)
+{
+    return stv_format_number(value, 0);
+}
+
+static void add_heading(struct stv_text *text, const struct stv_bottling_answer *answer,
+                        size_t wish_idx)
+{
+    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    struct stv_text ids = {0}, take = {0};
+    struct stv_formatted when = planned->day_width_d > 0.0 ? stv_format_month(planned->wish.day_d)
+                                                           : stv_format_day(planned->wish.day_d);
+    add_ids(&ids, answer, outcome);
+    if (outcome->n_casks == 0)
+        stv_text_add(&take, "no cask would serve");
+    else if (ids.n <= IDS_MOST)
+        stv_prose_add(&take, "take %s", stv_text_string(&ids));
+    else
+        stv_prose_add(&take, "take %zu casks", outcome->n_casks);
+    stv_prose_heading(text, "%s, %s: %s", when.text, stv_bottling_name(planned).text,
+                      stv_text_string(&take));
+    if (ids.n > IDS_MOST)
+        stv_prose_wrap(text, 0, "Take %s.", stv_text_string(&ids));
+    if (outcome->n_casks > 0)
+        stv_prose_wrap(text, 0, "%s, at %s%s. At least %s bottles (19 in 20), probably %s.",
+                       planned->wish.is_married ? "Married"
+                       : outcome->n_casks > 1   ? "One by one"
+                                                : "By itself",
+                       strengths(&planned->wish).text, planned->wish.is_as_drawn ? " as drawn" : "",
+                       number(floor(outcome->bottles_nd.p05)).text,
+                       number(floor(outcome->bottles_nd.p50)).text);
+    text->has_failed = text->has_failed || ids.has_failed || take.has_failed;
+    stv_text_free(&ids);
+    stv_text_free(&take);
+}
+
+static void add_missing(struct stv_text *text, const struct stv_planned_bottling *wish,
+                        const struct stv_bottling_outcome *outcome)
+{
+    if (outcome->n_missing_casks > 0)
+        stv_prose_wrap(text, 0,
+                       "CANNOT BE MET as planned: %s short of %zu. Another month, a wider strength "
+                       "or fewer casks would change that.",
+                       stv_format_count(outcome->n_missing_casks, "cask", "casks").text,
+                       wish->n_casks);
+    if (outcome->missing_bottles_nd > 0.0)
+        stv_prose_wrap(text, 0,
+                       "CANNOT BE PROMISED: %s bottles short of %s at 19 in 20; as many as that "
+                       "come in %s trials.",
+                       number(outcome->missing_bottles_nd).text, number(wish->bottles_nd).text,
+                       in_ten(outcome->bottles_frac).text);
+}
+
+static void add_odds(struct stv_text *text, const struct stv_planned_bottling *wish,
+                     const struct stv_bottling_outcome *outcome)
+{
+    struct stv_formatted bottles =
+        wish->bottles_nd > 0.0 ? stv_format("%s bottles %s, ", number(wish->bottles_nd).text,
+                                            in_ten(outcome->bottles_frac).text)
+                               : stv_format("%s", "");
+    stv_prose_wrap(text, 0, "All as planned, at once: %s (%sstrength %s, wood %s)%s.",
+                   in_ten(outcome->all_frac).text, bottles.text,
+                   in_ten(outcome->strength_frac).text, in_ten(outcome->wood_frac).text,
+                   outcome->age_frac > 0.0 ? "" : "; not all old enough");
+    if (wish->is_married)
+        stv_prose_wrap(text, 0, "Married as drawn: %s %%vol, wood %s.",
+                       stv_format_range(stv_range_scaled(outcome->abv20_frac, 100.0), 1).text,
+                       stv_format_range(outcome->wood_nd, 2).text);
+}
+
+#define PLAN_ROW "%-9s %-10s %-7s %-5s %-16s %s\n"
+
+/* The same so short that it fits a column. */
+static struct stv_formatted in_ten_cell(double frac)
+{
+    return frac >= NO_FRAC && frac < HARDLY_FRAC ? stv_format("%s", "hardly") : in_ten(frac);
+}
+
+static struct stv_formatted wait_words(double cost_nd, double over_frac)
+{
+    if (!isfinite(cost_nd))
+        return stv_format("%s", "-");
+    if (over_frac < HARDLY_FRAC)
+        return stv_format("%s, not over", number(cost_nd).text);
+    return stv_format("%s, over %s", number(cost_nd).text, in_ten_cell(over_frac).text);
+}
+
+static struct stv_formatted instead_words(const struct stv_bottling_answer *answer,
+                                          const struct stv_chosen_cask *cask)
+{
+    if (cask->substitute_idx < 0)
+        return stv_format("%s", "none");
+    if (cask->is_tie)
+        return stv_format("%.20s, as good", cask_id(answer, cask->substitute_idx));
+    double more_nd = round(cask->substitute_bottles_nd);
+    struct stv_formatted bottles = more_nd == 0.0 ? stv_format("%s", "as many")
+                                                  : stv_format("%s %s", number(fabs(more_nd)).text,
+                                                               more_nd > 0.0 ? "more" : "fewer");
+    return stv_format("%.20s, %s, %s", cask_id(answer, cask->substitute_idx), bottles.text,
+                      in_ten_cell(cask->substitute_all_frac).text);
+}
+
+static void add_casks(struct stv_text *text, const struct stv_bottling_answer *answer,
+                      const struct stv_bottling_outcome *outcome)
+{
+    size_t columns = stv_words_id_columns(answer->chain);
+    if (outcome->n_casks == 0)
+        return;
+    stv_prose_add(text, "\n%-*s " PLAN_ROW, (int)columns, "cask", "serves", "bottles", "drawn %",
+                  "wood", "a year's wait", "if it is out: all");
+    for (size_t i = 0; i < outcome->n_casks; i++) {
+        const struct stv_chosen_cask *cask = &outcome->casks[i];
+        stv_prose_cell(text, cask_id(answer, cask->cask_idx), columns);
+        stv_prose_add(text, " " PLAN_ROW, in_ten_cell(cask->ok_frac).text,
+                      stv_format("%s (%s)", number(cask->bottles_nd.p50).text,
+                                 number(cask->bottles_nd.p05).text)
+                          .text,
+                      stv_format_number(100.0 * cask->abv20_frac.p50, 1).text,
+                      stv_format_number(cask->wood_nd.p50, 2).text,
+                      wait_words(cask->wait_cost_bottles_nd, cask->wait_over_frac).text,
+                      instead_words(answer, cask).text);
+    }
+}
+
+static void add_price(struct stv_text *text, const struct stv_bottling_answer *answer,
+                      size_t wish_idx)
+{
+    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    bool is_single = !planned->wish.is_married && outcome->n_casks > 1;
+    if (outcome->n_casks == 0)
+        return;
+    stv_prose_wrap(text, 0,
+                   "Taken off first: %s bottles lost in emptying, filtering and filling, %s for "
+                   "samples, %s for the archive%s.",
+                   number(outcome->lost_bottles_nd).text,
+                   number(planned->samples_nd * (is_single ? (double)outcome->n_casks : 1.0)).text,
+                   number(planned->archive_nd * (is_single ? (double)outcome->n_casks : 1.0)).text,
+                   is_single ? ", all casks together" : "");
+    if (isfinite(outcome->wait_cost_bottles_nd))
+        stv_prose_wrap(text, 0, "Waiting a year with %s: %s bottles, and %s that %s goes over.",
+                       outcome->n_casks > 1 ? "all of them" : "it",
+                       number(outcome->wait_cost_bottles_nd).text,
+                       in_ten(outcome->wait_over_frac).text,
+                       planned->wish.is_married || outcome->n_casks == 1 ? "it" : "one of them");
+    stv_prose_wrap(text, 0, "Left then: %s that could have served and that nothing planned takes.",
+                   stv_format_count(outcome->n_left, "cask", "casks").text);
+}
+
+/* Which of the casks may say "single cask": all, none, or all but these. */
+static void add_single(struct stv_text *line, const struct stv_bottling_answer *answer,
+                       const struct stv_planned_bottling *wish,
+                       const struct stv_bottling_outcome *outcome)
+{
+    size_t n_not = 0;
+    for (size_t i = 0; i < outcome->n_casks; i++)
+        n_not += !outcome->casks[i].may_say_single;
+    if (outcome->may_say_single) {
+        stv_prose_add(line, "may say single cask");
+        return;
+    }
+    stv_prose_add(line, "not a single cask");
+    if ((wish->is_married && outcome->n_casks > 1) || n_not == outcome->n_casks)
+        return;
+    for (size_t i = 0, k = 0; i < outcome->n_casks; i++)
+        if (!outcome->casks[i].may_say_single)
+            stv_prose_add(line, "%s%s", k++ ? ", " : ": ",
+                          cask_id(answer, outcome->casks[i].cask_idx));
+    stv_prose_add(line, " (spirit of another cask, or topped); the others may");
+}
+
+static void add_label(struct stv_text *text, const struct stv_bottling_answer *answer,
+                      const struct stv_planned_bottling *wish,
+                      const struct stv_bottling_outcome *outcome)
+{
+    const char *water = outcome->had_water && outcome->gets_water
+                            ? "water was added in the cask and is added at bottling"
+                        : outcome->had_water  ? "water was added in the cask"
+                        : outcome->gets_water ? "water is added at bottling"
+                                              : "no water was added";
+    struct stv_text single = {0};
+    add_single(&single, answer, wish, outcome);
+    if (outcome->n_casks > 0)
+        stv_prose_wrap(text, 0, "Words on the label: youngest part %s old; %s; %s.",
+                       stv_format_count((size_t)outcome->youngest_age_y, "year", "years").text,
+                       water, stv_text_string(&single));
+    text->has_failed = text->has_failed || single.has_failed;
+    stv_text_free(&single);
+    if (wish->least_abv20_frac < HAZE_FRAC - ROUNDING_FRAC)
+        stv_prose_wrap(text, 0,
+                       "Before the strength is chosen: under about 46 %%vol it may haze when it is "
+                       "cold (trade convention). Say which water is used and how it is treated.");
+}
+
+static void add_market(struct stv_text *text, const struct stv_bottling_answer *answer,
+                       const struct stv_planned_bottling *wish)
+{
+    const struct stv_market *market = answer->ask.market;
+    if (market && market->bottled_least_abv20_frac.value > wish->least_abv20_frac + ROUNDING_FRAC)
+        stv_prose_wrap(text, 0, "UNDER THE MARKET'S LEAST: %s asks for %s in the bottle (%s, %s).",
+                       market->label, market->bottled_least_abv20_frac.text,
+                       market->bottled_least_abv20_frac.source,
+                       market->bottled_least_abv20_frac.seen);
+}
+
+void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    for (size_t w = 0; w < answer->n_planned; w++) {
+        const struct stv_planned_bottling *wish = &answer->planned[w].wish;
+        const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
+        add_heading(text, answer, w);
+        add_missing(text, wish, outcome);
+        add_odds(text, wish, outcome);
+        add_casks(text, answer, outcome);
+        add_price(text, answer, w);
+        add_label(text, answer, wish, outcome);
+        add_market(text, answer, wish);
+        stv_text_add(text, "\n");
+    }
+    if (answer->n_planned > 0)
+        stv_prose_wrap(text, 0,
+                       "Chosen so that what is planned is there 19 times in 20 where it can be, "
+                       "then for the best odds of all at once, then casks that would not wait a "
+                       "year, then sisters for a series. \"As good\": within a twentieth in odds "
+                       "and 1.5 %% in bottles.");
+    if (answer->n_past > 0)
+        stv_prose_wrap(text, 0, "%s before today and %s not looked at.",
+                       stv_format_count(answer->n_past, "bottling of the book lies",
+                                        "bottlings of the book lie")
+                           .text,
+                       answer->n_past == 1 ? "is" : "are");
+    if (answer->n_planned == 0)
+        stv_prose_wrap(text, 0,
+                       "No bottling is planned. With `bottlings:` in book.yaml (when, style, casks "
+                       "or bottles, strength) casks are chosen for it, with odds.");
+}
+
+/* --- strengths that fall --------------------------------------------------------------- */
+
+struct falling {
+    int cask_idx;
+    const struct stv_crossing *falls;
+};
+
+static int compare_falling(const void *a, const void *b)
+{
+    const struct falling *x = a, *y = b;
+    if (x->falls->earliest_d != y->falls->earliest_d)
+        return x->falls->earliest_d < y->falls->earliest_d ? -1 : 1;
+    if (x->falls->odds_frac != y->falls->odds_frac)
+        return x->falls->odds_frac > y->falls->odds_frac ? -1 : 1;
+    return (x->cask_idx > y->cask_idx) - (x->cask_idx < y->cask_idx);
+}
+
+static struct stv_formatted month_or(double day_d, const char *never)
+{
+    return isfinite(day_d) ? stv_format_month((int64_t)day_d) : stv_format("%s", never);
+}
+
+static void add_falling(struct stv_text *text, const struct stv_bottling_answer *answer,
+                        const struct falling *list, size_t n)
+{
+    size_t columns = stv_words_id_columns(answer->chain);
+    stv_prose_add(text, "%-*s %-24s %-12s %-12s %s\n", (int)columns, "cask",
+                  "bottle or marry before", "central", "latest", "trials");
+    for (size_t i = 0; i < n && i < GUARD_ROWS_MOST; i++) {
+        const struct stv_crossing *falls = list[i].falls;
+        stv_prose_cell(text, cask_id(answer, list[i].cask_idx), columns);
+        stv_prose_add(text, " %-24s %-12s %-12s %s\n",
+                      falls->already_frac >= HARDLY_FRAC ? "now"
+                                                         : month_or(falls->earliest_d, "-").text,
+                      month_or(falls->central_d, "not by then").text,
+                      month_or(falls->latest_d, "not by then").text, in_ten(falls->odds_frac).text);
+    }
+    if (n > GUARD_ROWS_MOST)
+        stv_prose_add(text, "... and %zu more: --json has them all.\n", n - GUARD_ROWS_MOST);
+}
+
+void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    const struct stv_market *market = answer->ask.market;
+    size_t n = 0, n_casks = answer->chain->book.ledger.n_casks;
+    struct falling *list = malloc((n_casks + 1) * sizeof *list);
+    struct stv_formatted until = stv_format_month(answer->guard_until_d);
+    struct stv_formatted level =
+        stv_format_number(100.0 * answer->guard_abv20_frac,
+                          fabs(remainder(100.0 * answer->guard_abv20_frac, 1.0)) < 1e-6 ? 0 : 1);
+    if (!list) {
+        text->has_failed = true;
+        return;
+    }
+    for (size_t c = 0; c < n_casks; c++)
+        if (stv_lineage_spirit(answer->chain->lineage, (int)c).is_there &&
+            answer->guards[c].odds_frac >= HARDLY_FRAC)
+            list[n++] = (struct falling){(int)c, &answer->guards[c]};
+    qsort(list, n, sizeof *list, compare_falling);
+    stv_prose_heading(text, "Falls to %s %%vol by %s: %s", level.text, until.text,
+                      n ? stv_format_count(n, "cask", "casks").text : "no cask");
+    if (n)
+        add_falling(text, answer, list, n);
+    if (market)
+        stv_prose_wrap(text, 0, "%s %%vol: what %s asks for, %s (%s, %s)%s.", level.text,
+                       market->label, market->bottled_least_abv20_frac.text,
+                       market->bottled_least_abv20_frac.source,
+                       market->bottled_least_abv20_frac.seen,
+                       isfinite(market->label_tolerance_abv20_frac.value)
+                           ? ", with the label's tolerance on top"
+                           : "");
+    else
+        stv_prose_wrap(text, 0,
+                       "%s %%vol: the least strength that the book allows. --market holds them "
+                       "against a market's least.",
+                       level.text);
+    free(list);
+}

@@ -1,0 +1,97 @@
+/* Planned bottlings: which casks go into each, with what odds, at what price. */
+#ifndef STV_MODEL_BOTTLING_PLAN_H
+#define STV_MODEL_BOTTLING_PLAN_H
+
+#include "model/lineage.h"
+#include "model/outlook.h"
+
+/* What a house wants of one bottling. */
+struct stv_planned_bottling {
+    int64_t day_d;
+    int is_married;    /* all casks together; else each cask by itself */
+    int is_as_drawn;   /* no water at bottling: a strength over the most does not do */
+    double bottles_nd; /* wanted, after all that is taken off; 0: not said */
+    size_t n_casks;    /* wanted, 0: as many as the bottles take */
+    double least_abv20_frac, most_abv20_frac; /* in the bottle */
+    double kept_back_nd; /* bottles kept back as samples and archive: of the marriage, or of each
+                            single cask */
+    size_t series_idx;   /* releases of one series share it: their casks should be sisters */
+};
+
+/* One cask of a bottling. */
+struct stv_chosen_cask {
+    int cask_idx;
+    double ok_frac;              /* share of draws in which it meets every wish by itself */
+    double over_frac;            /* over the wood allowed by then */
+    struct stv_range bottles_nd; /* after losses, before what is kept back */
+    struct stv_range abv20_frac; /* as drawn */
+    struct stv_range wood_nd;
+    double wait_cost_bottles_nd;  /* a year later: bottles fewer, and ... */
+    double wait_over_frac;        /* ... the odds that it is over by then */
+    int substitute_idx;           /* the best cask in its stead; -1: none that would serve */
+    double substitute_bottles_nd; /* of the whole, median of paired differences to the choice */
+    double substitute_all_frac;   /* odds of the whole with it */
+    int may_say_single;           /* its spirit never met another cask's, nor was it topped */
+    int is_tie;                   /* the substitute does as well */
+};
+
+/* What comes of one planned bottling. */
+struct stv_bottling_outcome {
+    struct stv_chosen_cask *casks; /* n_casks, in the book's order */
+    size_t n_casks;
+    struct stv_range bottles_nd; /* to be had, after all that is taken off; p05: 19 in 20 */
+    double missing_bottles_nd;   /* of those wanted, at 19 in 20 odds; 0: enough */
+    size_t n_missing_casks;
+    double bottles_frac;                  /* odds that there are as many bottles as wanted */
+    double strength_frac;                 /* odds that every strength lies where it is wanted */
+    double wood_frac;                     /* odds that all wood lies where it is allowed */
+    double age_frac;                      /* 1 when all are old enough by then, else 0 */
+    double all_frac;                      /* all of it at once: joint, draw by draw */
+    struct stv_range abv20_frac, wood_nd; /* of all casks as one liquid, as drawn */
+    double lost_bottles_nd;               /* in emptying, filtering and filling: middle */
+    double kept_back_nd;                  /* samples and archive, all casks */
+    double wait_cost_bottles_nd;          /* a year later, the same casks: NaN without that day */
+    double wait_over_frac; /* odds that a cask of them is over the wood allowed by then */
+    size_t n_could_serve;  /* casks that could serve and that no other bottling takes */
+    size_t n_left;         /* of them, not taken here either */
+    int youngest_age_y;    /* whole years on the day, of the youngest part */
+    int had_water;         /* water was added to some of it in the cask */
+    int gets_water;        /* and at bottling, in most draws */
+    int may_say_single;    /* each bottle is of one cask alone, never topped or married */
+};
+
+struct stv_bottling_plan {
+    struct stv_bottling_outcome *outcomes; /* per wish */
+    size_t n;
+    size_t n_rounds; /* of the choice, made more careful until 19 in 20 draws suffice */
+};
+
+struct stv_bottling_plan_request {
+    const struct stv_outlook *outlook; /* holds every wish's day; the first is today */
+    const struct stv_ledger *ledger;
+    const struct stv_house_rules *rules;
+    const struct stv_planned_bottling *wishes;
+    size_t n_wishes;
+    double least_bottles_nd;   /* a single cask that gives fewer is not worth it */
+    const size_t *lot_of_cask; /* casks of one lot are sisters; SIZE_MAX: of none */
+};
+
+/* Chooses casks for all planned bottlings at once, each cask once, and tells the odds.
+ *
+ * The goal, in order: as many bottles and casks as are wanted, 19 times in 20; the highest odds;
+ * casks that would not wait a year first; sisters for the releases of a series; few bottles over.
+ *
+ * request  days: a wish whose day the outlook lacks is an error; a year's wait is told where the
+ *          outlook holds that day too
+ * out      per wish; a wish that cannot be met has what there is, and what is missing
+ *
+ * Errors:  STV_E_NO_DATA a day that the outlook lacks; STV_E_DOMAIN a strength, bottle or count
+ *          outside; STV_E_NO_CONVERGENCE the solver gave up; STV_E_MEMORY
+ * Source:  own rule, solved as a mixed-integer program (GLPK); its weights are judgement
+ * Assumes: a single cask that is stronger than wanted gets water at bottling unless as drawn
+ * Memory:  free with stv_bottling_plan_free; GLPK itself ends the program without memory */
+STV_MUST_CHECK enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *request,
+                                                 struct stv_bottling_plan *out);
+void stv_bottling_plan_free(struct stv_bottling_plan *plan);
+
+#endif
