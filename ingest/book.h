@@ -2,6 +2,7 @@
 #ifndef STV_INGEST_BOOK_H
 #define STV_INGEST_BOOK_H
 
+#include "ingest/book_stock.h"
 #include "ingest/gauge_numbers.h"
 #include "ingest/logger_file.h"
 #include "ingest/problem.h"
@@ -59,7 +60,7 @@ struct stv_gauge {
     int cask_idx;
     double volume20_l, volume_sd_l; /* at 20 C */
     enum stv_volume_from volume_from;
-    double abv20_frac, abv_sd_frac; /* true, whatever the instrument showed */
+    double abv20_frac, abv_sd_frac;                       /* true, whatever the instrument showed */
     struct stv_typed_figure litres_typed, strength_typed; /* of the cells behind these two */
     bool is_reading;                /* abv20_frac comes of the instrument and the temperature */
     double temp_c;                  /* of the spirit */
@@ -108,6 +109,8 @@ struct stv_book {
     struct stv_house_rules rules;
     enum stv_wood_from wood_from; /* of the rules' wood_least_nd and wood_most_nd */
     double least_bottles_nd;
+    struct stv_prices prices;
+    struct stv_cask_plan cask_plan;
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

@@ -90,6 +90,9 @@ static const char book_yaml[] =
     "#   least_bottles: 60\n"
     "#   prefer: fruit                   # fruit or wood, where both cannot be had\n"
     "\n"
+    "# prices: {currency: EUR, bottle: 48}   # for `stavecast stock`, as is\n"
+    "# cask_plan: {fills: [{date: 2028-04-10, casks: 8, wood: new, size: 200 L}]}\n"
+    "\n"
     "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
     "# parameters: {neutral_loss_per_y: 0.0142}\n";
 
