@@ -422,13 +422,16 @@ static enum stv_status tell_all(const struct stv_fit_problem *problem, const str
     return worst;
 }
 
-static void make_offers(const struct stv_sampling_casks *casks,
-                        const struct stv_fit_moment *moments, struct stv_sampling_offer *offers,
+/* A cask that cannot be told moves with nothing: it is sure, and its offers narrow none. */
+static void make_offers(const struct stv_cask_wish *wishes, size_t n_wishes, const bool *is_told,
+                        struct stv_fit_moment *moments, struct stv_sampling_offer *offers,
                         struct stv_sampling_target *targets)
 {
-    for (size_t w = 0; w < casks->n_wishes; w++) {
-        size_t cask = casks->wishes[w].cask_idx;
-        double holds_l = casks->holds_l[w];
+    for (size_t w = 0; w < n_wishes; w++) {
+        size_t cask = wishes[w].cask_idx;
+        if (!is_told[w])
+            memset(moments + 2 * w, 0, 2 * sizeof *moments);
+        double holds_l = is_told[w] ? moments[2 * w].value[STV_FIT_VOLUME20_L] : (double)INFINITY;
         targets[w] = (struct stv_sampling_target){cask, &moments[2 * w], &moments[2 * w + 1]};
         offers[2 * w] =
             (struct stv_sampling_offer){cask, STV_SAMPLING_GAUGE, STV_SAMPLING_GAUGE_L, holds_l};
@@ -437,38 +440,22 @@ static void make_offers(const struct stv_sampling_casks *casks,
     }
 }
 
-/* A cask that cannot be told moves with nothing: its targets are sure and its offers narrow none.
- */
-static void blank_untold(const bool *is_told, size_t n_wishes, struct stv_fit_moment *moments)
+static enum stv_status choose_told(const struct stv_fit_problem *problem, const struct stv_fit *fit,
+                                   const struct stv_cask_wish *wishes, size_t n_wishes,
+                                   struct stv_sampling_limits limits, struct stv_sampling_list *out)
 {
-    for (size_t w = 0; w < n_wishes; w++)
-        if (!is_told[w])
-            memset(moments + 2 * w, 0, 2 * sizeof *moments);
-}
-
-static enum stv_status choose_told(const struct stv_fit_problem *problem,
-                                   const struct stv_cask_learning *learning,
-                                   const struct stv_sampling_casks *casks,
-                                   struct stv_sampling_request *request,
-                                   struct stv_sampling_list *out)
-{
-    const struct stv_cask_wish *wishes = casks->wishes;
-    size_t n_wishes = casks->n_wishes;
     struct stv_fit_moment *moments = calloc(2 * n_wishes, sizeof *moments);
     struct stv_sampling_offer *offers = calloc(2 * n_wishes, sizeof *offers);
     struct stv_sampling_target *targets = calloc(n_wishes, sizeof *targets);
     bool *is_told = calloc(n_wishes, sizeof *is_told);
     enum stv_status status = moments && offers && targets && is_told ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
-        status = tell_all(problem, &learning->fit, wishes, n_wishes, moments, is_told);
+        status = tell_all(problem, fit, wishes, n_wishes, moments, is_told);
     if (status == STV_OK) {
-        blank_untold(is_told, n_wishes, moments);
-        make_offers(casks, moments, offers, targets);
-        request->offers = offers;
-        request->n_offers = 2 * n_wishes;
-        request->targets = targets;
-        request->n_targets = n_wishes;
-        status = stv_sampling_choose(problem, &learning->fit, request, out);
+        make_offers(wishes, n_wishes, is_told, moments, offers, targets);
+        const struct stv_sampling_request request = {offers, 2 * n_wishes, targets, n_wishes,
+                                                     limits};
+        status = stv_sampling_choose(problem, fit, &request, out);
     }
     free(moments);
     free(offers);
@@ -479,19 +466,18 @@ static enum stv_status choose_told(const struct stv_fit_problem *problem,
 
 enum stv_status stv_sampling_of_casks(const struct stv_cask_learning_request *request,
                                       const struct stv_cask_learning *learning,
-                                      const struct stv_sampling_casks *casks,
+                                      const struct stv_cask_wish *wishes, size_t n_wishes,
                                       struct stv_sampling_limits limits,
                                       struct stv_sampling_list *out)
 {
     struct stv__cask_probe probe;
-    struct stv_sampling_request wanted = {.limits = limits};
     *out = (struct stv_sampling_list){0};
-    if (casks->n_wishes == 0)
+    if (n_wishes == 0)
         return STV_OK;
-    enum stv_status status = stv__wish_probe(request, casks->wishes, casks->n_wishes, &probe);
+    enum stv_status status = stv__wish_probe(request, wishes, n_wishes, &probe);
     if (status == STV_OK) {
         struct stv_fit_problem problem = stv__wish_problem(request, &probe);
-        status = choose_told(&problem, learning, casks, &wanted, out);
+        status = choose_told(&problem, &learning->fit, wishes, n_wishes, limits, out);
     }
     stv__cask_probe_free(&probe);
     return status;

@@ -87,24 +87,18 @@ STV_MUST_CHECK enum stv_status stv_sampling_choose(const struct stv_fit_problem 
                                                    const struct stv_sampling_request *request,
                                                    struct stv_sampling_list *out);
 
-/* Casks that can be visited, each with the day that it is to be known for and what it holds. */
-struct stv_sampling_casks {
-    const struct stv_cask_wish *wishes; /* n_wishes */
-    const double *holds_l;              /* n_wishes */
-    size_t n_wishes;
-};
-
 /* The same of learned casks.
  *
  * learning  as the request was answered
+ * wishes    n_wishes: the casks that can be visited, each to the day that it is to be known for
  * out       offers 2 w (a gauging) and 2 w + 1 (a nosing) are those of wish w
  *
  * Errors:   those of stv_cask_learn and of stv_sampling_choose; a cask that cannot be told so far
  * is left out */
 STV_MUST_CHECK enum stv_status
 stv_sampling_of_casks(const struct stv_cask_learning_request *request,
-                      const struct stv_cask_learning *learning,
-                      const struct stv_sampling_casks *casks, struct stv_sampling_limits limits,
+                      const struct stv_cask_learning *learning, const struct stv_cask_wish *wishes,
+                      size_t n_wishes, struct stv_sampling_limits limits,
                       struct stv_sampling_list *out);
 
 /* Frees and empties; may be called twice. */
