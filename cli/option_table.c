@@ -8,11 +8,12 @@
 #define BARE STV_FOR(STV_CMD_N)
 #define CASKS                                                                         \
     (STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | \
-     STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) | STV_FOR(STV_CMD_VAPOUR))
+     STV_FOR(STV_CMD_STOCK) | STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) |      \
+     STV_FOR(STV_CMD_VAPOUR))
 #define TABLES                                                                       \
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
-     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN))
+     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN) | STV_FOR(STV_CMD_STOCK))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
@@ -112,7 +113,20 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                           "what another year would cost; and which casks fall to a strength that "
                           "must not be passed.",
                           {"stavecast bottling examples/quill-basin",
+<<<<<<< HEAD
                            "stavecast bottling my-house --by lot --market eu"}},
+=======
+                           "stavecast bottling my-house --months 60"}},
+    [STV_CMD_STOCK] = {"stock",
+                       "[BOOK]",
+                       false,
+                       "the house's alcohol by year, casks to buy",
+                       "Tells how much pure alcohol, how many litres and bottles the house holds "
+                       "year by year, where the rest goes and what that is worth, by tier, wood or "
+                       "year of fill; and which casks to order by when for the fills that the book "
+                       "plans. A planning estimate, not a loss account.",
+                       {"stavecast stock examples/quill-basin",
+                        "stavecast stock my-house --years 8 --by wood --json"}},
     [STV_CMD_SITES] = {"sites",
                        "STUDY",
                        true,
@@ -295,6 +309,13 @@ static const struct stv_option_info options[STV_OPT_N] = {
                          "faster for each K (judgement; it is disputed)"},
     [STV_OPT_MONTHS] = {"months", 0, "N", STV_VALUE_COUNT, "months", "36", 1, 360, false,
                         STV_FOR(STV_CMD_BOTTLING), "How many months ahead to look"},
+    [STV_OPT_STOCK_BY] =
+        {"by", 0, "tier|wood|year|house", STV_VALUE_CHOICE, NULL, "tier", 0, 0, false,
+         STV_FOR(STV_CMD_STOCK),
+         "Sums over tiers as the casks lie today, kinds of cask, years of fill, or "
+         "the house alone"},
+    [STV_OPT_STOCK_YEARS] = {"years", 0, "N", STV_VALUE_COUNT, "years", "5", 1, 20, false,
+                             STV_FOR(STV_CMD_STOCK), "How many years ahead to look"},
     [STV_OPT_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, "BOOK/report", 0, 0, false,
                      STV_FOR(STV_CMD_REPORT), "Where the page and its charts are written"},
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,

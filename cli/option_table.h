@@ -15,6 +15,7 @@ enum stv_command {
     STV_CMD_FORECAST,
     STV_CMD_PLACE,
     STV_CMD_BOTTLING,
+    STV_CMD_STOCK,
     STV_CMD_SITES,
     STV_CMD_REPORT,
     STV_CMD_VAPOUR,
@@ -73,6 +74,8 @@ enum stv_option {
     STV_OPT_WARMING,
     STV_OPT_CYCLING,
     STV_OPT_MONTHS,
+    STV_OPT_STOCK_BY,
+    STV_OPT_STOCK_YEARS,
     STV_OPT_OUT,
     STV_OPT_STUDY,
     STV_OPT_VAPOUR_CASKS,
@@ -148,14 +151,14 @@ enum stv_option {
 enum stv_value_kind {
     STV_VALUE_NONE, /* a switch */
     STV_VALUE_TEXT,
-    STV_VALUE_CHOICE, /* one of the words of `argument`, cut at '|' */
-    STV_VALUE_DATE,   /* YYYY-MM-DD */
-    STV_VALUE_COUNT,  /* whole number */
-    STV_VALUE_NUMBER, /* plain number */
+    STV_VALUE_CHOICE,            /* one of the words of `argument`, cut at '|' */
+    STV_VALUE_DATE,              /* YYYY-MM-DD */
+    STV_VALUE_COUNT,             /* whole number */
+    STV_VALUE_NUMBER,            /* plain number */
     STV_VALUE_NUMBER_OR_DEFAULT, /* the same behind '='; alone, the default */
-    STV_VALUE_ANGLE,  /* degrees, with or without a unit */
-    STV_VALUE_LENGTH, /* metres, with or without a unit */
-    STV_VALUE_TYPED   /* read by the command, in the words and units of a bench sheet's cell */
+    STV_VALUE_ANGLE,             /* degrees, with or without a unit */
+    STV_VALUE_LENGTH,            /* metres, with or without a unit */
+    STV_VALUE_TYPED /* read by the command, in the words and units of a bench sheet's cell */
 };
 
 struct stv_option_info {

@@ -60,7 +60,9 @@ struct stv_book stv__book_blank(void)
                             .rules = stv_house_rules_default(),
                             .params = stv_params_default(),
                             .numbers = stv_cask_numbers_default(),
-                            .gauge_numbers = stv_gauge_numbers_default()};
+                            .gauge_numbers = stv_gauge_numbers_default(),
+                            .prices = stv_prices_unsaid(),
+                            .cask_plan = stv_cask_plan_unsaid()};
     stv_weather_meta_init(&book.weather.meta);
     return book;
 }
@@ -187,6 +189,8 @@ void stv_book_free(struct stv_book *book)
     free(book->gauges);
     free(book->loggers);
     free(book->bottlings);
+    free(book->prices.casks);
+    free(book->cask_plan.fills);
     stv_ledger_free(&book->ledger);
     *book = (struct stv_book){0};
 }

@@ -2,6 +2,7 @@
 #ifndef STV_INGEST_BOOK_H
 #define STV_INGEST_BOOK_H
 
+#include "ingest/book_stock.h"
 #include "ingest/gauge_numbers.h"
 #include "ingest/logger_file.h"
 #include "ingest/problem.h"
@@ -120,6 +121,8 @@ struct stv_book {
     double least_bottles_nd;
     struct stv_book_bottling *bottlings; /* by day */
     size_t n_bottlings;
+    struct stv_prices prices;
+    struct stv_cask_plan cask_plan;
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

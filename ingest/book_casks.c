@@ -137,6 +137,7 @@ static void set_wood(struct stv_table *table, const struct stv__wood *wood,
         has_size)
         stv__cask_kind_name(wood->held, wood->n_uses, wood->size_l, cask->kind_name,
                             sizeof cask->kind_name);
+    cask->n_fills_before = wood->n_uses;
     cask->tare_kg = wood->tare_kg;
 }
 

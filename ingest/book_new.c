@@ -92,6 +92,8 @@ static const char book_yaml[] =
     "\n"
     "# Planned bottlings (README.md has all keys), married or single casks:\n"
     "# bottlings: [{name: autumn, when: 2028-11, style: married, bottles: 700}]\n"
+    "# prices: {currency: EUR, bottle: 48}   # for `stavecast stock`, as is\n"
+    "# cask_plan: {fills: [{date: 2028-04-10, casks: 8, wood: new, size: 200 L}]}\n"
     "\n"
     "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
     "# parameters: {neutral_loss_per_y: 0.0142}\n";

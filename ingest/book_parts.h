@@ -170,6 +170,10 @@ void stv__parameters_from_yaml(const struct stv_yaml_context *context,
 STV_MUST_CHECK enum stv_status stv__bottlings_from_yaml(struct stv__book_reader *reader,
                                                         const struct stv_yaml_context *context,
                                                         const struct stv_yaml_node *root);
+/* `prices:` and `cask_plan:`, both of which may be absent.  Errors: STV_E_MEMORY. */
+STV_MUST_CHECK enum stv_status stv__stock_from_yaml(const struct stv_yaml_context *context,
+                                                    const struct stv_yaml_node *root,
+                                                    struct stv_book *book);
 
 /* A `weather:` mapping; its file is relative to the folder and must be there.  Returns false when
  * anything was refused. */

@@ -295,9 +295,10 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
 static enum stv_status read_root(struct stv__book_reader *reader, const char *file,
                                  const struct stv_yaml_node *root)
 {
-    static const char *const keys[] = {
-        "name",    "invented", "as_of",          "units",   "site",       "weather",  "warehouses",
-        "seasons", "holes",    "reference_cask", "targets", "parameters", "bottlings"};
+    static const char *const keys[] = {"name",      "invented",       "as_of",      "units",
+                                       "site",      "weather",        "warehouses", "seasons",
+                                       "holes",     "reference_cask", "targets",    "parameters",
+                                       "bottlings", "prices",         "cask_plan"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));
@@ -312,6 +313,8 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
     read_house(&context, root, book);
     read_weather(reader, &context, root);
     enum stv_status status = stv__bottlings_from_yaml(reader, &context, root);
+    if (status == STV_OK)
+        status = stv__stock_from_yaml(&context, root, book);
     const struct stv_yaml_node *list = stv_yaml_list(&context, root, "warehouses");
     if (status != STV_OK)
         return status;

@@ -1,5 +1,6 @@
 /* What the next gauge or nosing would narrow: the learned casks told once more, on the day of the
  * gauge and on the day that is asked about. */
+#include "model/cask_worth.h"
 #include "model/cask_learning.h"
 #include "model/cask_probe.h"
 
@@ -58,12 +59,10 @@ static enum stv_status worth_of_one(const struct stv_fit_problem *problem,
     return status;
 }
 
-static enum stv_status worth_of_all(struct stv__cask_probe *probe,
-                                    const struct stv_cask_learning_request *request,
-                                    const struct stv_fit *fit, const struct stv_cask_wish *wishes,
-                                    size_t n_wishes, struct stv_cask_worth *out)
+struct stv_fit_problem stv__wish_problem(const struct stv_cask_learning_request *request,
+                                         struct stv__cask_probe *probe)
 {
-    const struct stv_fit_problem problem = {
+    return (struct stv_fit_problem){
         .n_top = stv__cask_probe_top(probe),
         .n_own = STV_OWN_SCORE_N,
         .n_casks = request->house.ledger->n_casks,
@@ -75,6 +74,26 @@ static enum stv_status worth_of_all(struct stv__cask_probe *probe,
         .predict = stv__cask_probe_tell,
         .context = probe,
     };
+}
+
+enum stv_status stv__wish_probe(const struct stv_cask_learning_request *request,
+                                const struct stv_cask_wish *wishes, size_t n_wishes,
+                                struct stv__cask_probe *out)
+{
+    *out = (struct stv__cask_probe){.n_casks = request->house.ledger->n_casks};
+    enum stv_status status =
+        list_days(request->house.ledger->n_casks, wishes, n_wishes, &out->days_d, &out->n_days);
+    if (status == STV_OK)
+        status = stv__cask_probe_new(&request->house, out->days_d, out->n_days, out);
+    return status;
+}
+
+static enum stv_status worth_of_all(struct stv__cask_probe *probe,
+                                    const struct stv_cask_learning_request *request,
+                                    const struct stv_fit *fit, const struct stv_cask_wish *wishes,
+                                    size_t n_wishes, struct stv_cask_worth *out)
+{
+    const struct stv_fit_problem problem = stv__wish_problem(request, probe);
     enum stv_status worst = STV_OK;
 #pragma omp parallel for schedule(dynamic)
     for (size_t w = 0; w < n_wishes; w++) {
@@ -94,13 +113,10 @@ enum stv_status stv_cask_worth_of(const struct stv_cask_learning_request *reques
                                   const struct stv_cask_wish *wishes, size_t n_wishes,
                                   struct stv_cask_worth *out)
 {
-    struct stv__cask_probe probe = {.n_casks = request->house.ledger->n_casks};
+    struct stv__cask_probe probe;
     if (n_wishes == 0)
         return STV_OK;
-    enum stv_status status =
-        list_days(request->house.ledger->n_casks, wishes, n_wishes, &probe.days_d, &probe.n_days);
-    if (status == STV_OK)
-        status = stv__cask_probe_new(&request->house, probe.days_d, probe.n_days, &probe);
+    enum stv_status status = stv__wish_probe(request, wishes, n_wishes, &probe);
     if (status == STV_OK)
         status = worth_of_all(&probe, request, &learning->fit, wishes, n_wishes, out);
     stv__cask_probe_free(&probe);

@@ -106,6 +106,16 @@ STV_MUST_CHECK enum stv_status stv__fit_predict_all(struct stv__fit_casks *casks
 size_t stv__fit_tell_at(const struct stv__fit_casks *casks, size_t observation_idx,
                         struct stv__fit_point point, struct stv__fit_told out[STV_FIT_THRESHOLDS]);
 
+/* A figure as what independent normals give: those of the shared scores, then the cask's. */
+struct stv__fit_spread {
+    size_t cask_idx;
+    double shared_nd[STV__FIT_SHARED_MOST], block_nd[STV__FIT_BLOCK_MOST];
+};
+void stv__fit_spread_of(const struct stv_fit *fit, size_t cask_idx, const struct stv__fit_told *row,
+                        struct stv__fit_spread *out);
+double stv__fit_covariance_nd(const struct stv_fit *fit, const struct stv__fit_spread *a,
+                              const struct stv__fit_spread *b);
+
 /* Whether a problem can be asked at all. */
 bool stv__fit_is_sound(const struct stv_fit_problem *problem);
 

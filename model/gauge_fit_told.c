@@ -322,14 +322,8 @@ enum stv_status stv_fit_predicted_apart(const struct stv_fit_problem *problem,
     return status;
 }
 
-/* A figure as what independent normals give: those of the shared scores, then the cask's. */
-struct spread {
-    size_t cask_idx;
-    double shared_nd[STV__FIT_SHARED_MOST], block_nd[STV__FIT_BLOCK_MOST];
-};
-
-static void spread_of(const struct stv_fit *fit, size_t cask_idx, const struct stv__fit_told *row,
-                      struct spread *out)
+void stv__fit_spread_of(const struct stv_fit *fit, size_t cask_idx, const struct stv__fit_told *row,
+                        struct stv__fit_spread *out)
 {
     size_t ns = fit->n_shared, nb = fit->n_block;
     const double *by_shared = fit->by_shared_nd + cask_idx * nb * ns;
@@ -353,8 +347,8 @@ static void spread_of(const struct stv_fit *fit, size_t cask_idx, const struct s
     }
 }
 
-static double covariance_of(const struct stv_fit *fit, const struct spread *a,
-                            const struct spread *b)
+double stv__fit_covariance_nd(const struct stv_fit *fit, const struct stv__fit_spread *a,
+                              const struct stv__fit_spread *b)
 {
     double sum = 0.0;
     for (size_t i = 0; i < fit->n_shared; i++)
@@ -367,19 +361,20 @@ static double covariance_of(const struct stv_fit *fit, const struct spread *a,
 /* By how much up to two rows with error 1 lower the variance of a target. */
 static double lowered_by(const struct stv_fit *fit, size_t cask_idx,
                          const struct stv__fit_told *rows, size_t n_rows,
-                         const struct spread *target)
+                         const struct stv__fit_spread *target)
 {
-    struct spread first, second;
+    struct stv__fit_spread first, second;
     if (n_rows == 0)
         return 0.0;
-    spread_of(fit, cask_idx, &rows[0], &first);
-    double k0 = covariance_of(fit, &first, target), v00 = covariance_of(fit, &first, &first) + 1.0;
+    stv__fit_spread_of(fit, cask_idx, &rows[0], &first);
+    double k0 = stv__fit_covariance_nd(fit, &first, target),
+           v00 = stv__fit_covariance_nd(fit, &first, &first) + 1.0;
     if (n_rows == 1)
         return k0 * k0 / v00;
-    spread_of(fit, cask_idx, &rows[1], &second);
-    double k1 = covariance_of(fit, &second, target);
-    double v11 = covariance_of(fit, &second, &second) + 1.0;
-    double v01 = covariance_of(fit, &first, &second);
+    stv__fit_spread_of(fit, cask_idx, &rows[1], &second);
+    double k1 = stv__fit_covariance_nd(fit, &second, target);
+    double v11 = stv__fit_covariance_nd(fit, &second, &second) + 1.0;
+    double v01 = stv__fit_covariance_nd(fit, &first, &second);
     return (k0 * k0 * v11 - 2.0 * k0 * k1 * v01 + k1 * k1 * v00) / (v00 * v11 - v01 * v01);
 }
 
@@ -387,14 +382,14 @@ static double lowered_by(const struct stv_fit *fit, size_t cask_idx,
 static double lowered_by_verdict(const struct stv_fit *fit,
                                  const struct stv_fit_observation *observation,
                                  const struct stv__fit_told told[STV_FIT_THRESHOLDS],
-                                 const struct spread *target)
+                                 const struct stv__fit_spread *target)
 {
     double above[STV_FIT_THRESHOLDS], error[STV_FIT_THRESHOLDS], chance[STV__FIT_VERDICTS];
     for (size_t k = 0; k < STV_FIT_THRESHOLDS; k++) {
-        struct spread spread;
-        spread_of(fit, observation->cask_idx, &told[k], &spread);
+        struct stv__fit_spread spread;
+        stv__fit_spread_of(fit, observation->cask_idx, &told[k], &spread);
         above[k] = told[k].value;
-        error[k] = hypot(observation->error, sqrt(covariance_of(fit, &spread, &spread)));
+        error[k] = hypot(observation->error, sqrt(stv__fit_covariance_nd(fit, &spread, &spread)));
     }
     verdict_chances(above, error, chance);
     double lowered = 0.0, cost = 0.0;
@@ -410,7 +405,8 @@ static double lowered_by_verdict(const struct stv_fit *fit,
 
 static double lowered_by_one(const struct stv_fit_problem *problem, const struct stv_fit *fit,
                              const struct stv_fit_observation *observation,
-                             const struct stv_fit_moment *moment, const struct spread *target)
+                             const struct stv_fit_moment *moment,
+                             const struct stv__fit_spread *target)
 {
     struct stv__fit_told told[STV_FIT_THRESHOLDS], rows[STV__FIT_ROWS_MOST];
     size_t cask = observation->cask_idx;
@@ -425,17 +421,19 @@ static double lowered_by_one(const struct stv_fit_problem *problem, const struct
 /* A reading narrows by where on its scale it falls: the mean over three points of the normal
  * distribution of what it may be (Gauss and Hermite's). */
 static double lowered_by_reading(const struct stv_fit_problem *problem, const struct stv_fit *fit,
-                                 const struct stv_fit_wish *wish, const struct spread *target)
+                                 const struct stv_fit_wish *wish,
+                                 const struct stv__fit_spread *target)
 {
     struct stv_fit_observation found = wish->observation;
     struct stv__fit_told told[STV_FIT_THRESHOLDS];
-    struct spread spread;
+    struct stv__fit_spread spread;
     double step_ln = stv__fit_step_ln_nd(problem, found.scale_idx, fit->shared_nd), lowered = 0.0;
     found.value = problem->scales[found.scale_idx].middle_nd;
     (void)stv__fit_tell(problem, &found, wish->moment, point_of(fit, found.cask_idx), told);
     double likely = found.value + told->value / step_ln;
-    spread_of(fit, found.cask_idx, told, &spread);
-    double error = hypot(found.error, sqrt(covariance_of(fit, &spread, &spread))) / step_ln;
+    stv__fit_spread_of(fit, found.cask_idx, told, &spread);
+    double error =
+        hypot(found.error, sqrt(stv__fit_covariance_nd(fit, &spread, &spread))) / step_ln;
     for (int k = -1; k <= 1; k++) {
         found.value = likely + k * sqrt(3.0) * error;
         lowered += (k == 0 ? 2.0 / 3.0 : 1.0 / 6.0) *
@@ -456,11 +454,11 @@ enum stv_status stv_fit_worth_of(const struct stv_fit_problem *problem, const st
         (observation->kind == STV_FIT_READING && observation->scale_idx >= problem->n_scales))
         return STV_E_ARG;
     struct stv__fit_told target_row = {0};
-    struct spread target;
+    struct stv__fit_spread target;
     memcpy(target_row.by_shared_nd, wish->target_by_top_nd, fit->n_top * sizeof(double));
     memcpy(target_row.by_block_nd, wish->target_by_own_nd, fit->n_own * sizeof(double));
-    spread_of(fit, wish->target_cask_idx, &target_row, &target);
-    double before = covariance_of(fit, &target, &target);
+    stv__fit_spread_of(fit, wish->target_cask_idx, &target_row, &target);
+    double before = stv__fit_covariance_nd(fit, &target, &target);
     double lowered = observation->kind == STV_FIT_READING
                          ? lowered_by_reading(problem, fit, wish, &target)
                          : lowered_by_one(problem, fit, observation, wish->moment, &target);

@@ -19,6 +19,7 @@ struct stv_cask {
     enum stv_wood_history history; /* what it held before the first event here */
     char kind_name[STV_ID_MAX];    /* as the user calls this kind of cask */
     size_t row;                    /* row of casks.csv, for messages */
+    size_t n_fills_before;         /* with spirit to mature, before the first event here */
     double tare_kg;                /* empty, as its head says; NaN or 0 when nothing does */
 };
 

@@ -92,6 +92,8 @@ cat >"$work/layers" <<'LAYERS'
 8 bottling
 8 buying
 8 sampling
+8 leak_walk
+8 stock
 8 vapour
 8 sites
 LAYERS

@@ -1,0 +1,71 @@
+/* What a house holds year by year and which casks it has to buy: what `stock` shows. */
+#ifndef STV_CLI_STOCK_H
+#define STV_CLI_STOCK_H
+
+#include "cli/chain.h"
+#include "model/buying.h"
+#include "model/stock.h"
+
+enum stv_stock_by { STV_STOCK_BY_TIER, STV_STOCK_BY_WOOD, STV_STOCK_BY_YEAR, STV_STOCK_BY_HOUSE };
+/* "tier", "wood", "year", "house". */
+const char *stv_stock_by_key(enum stv_stock_by by);
+
+#define STV_STOCK_NAME_MAX 192
+
+/* One of the house's own casks that is or comes free. */
+struct stv_stock_cask {
+    struct stv_buying_cask cask;
+    bool is_planned; /* by history.csv; else by the house's planned age, or empty already */
+    bool is_empty;   /* today */
+};
+
+struct stv_stock_answer {
+    const struct stv_chain *chain;
+    enum stv_stock_by by;
+    size_t n_years;
+    int64_t *days_d; /* n_years + 1: the day of the answer and its anniversaries */
+    struct stv_stock stock;
+    char (*names)[STV_STOCK_NAME_MAX]; /* per label */
+    size_t n_labels, n_full, n_empty;
+    /* Casks to buy. */
+    struct stv_stock_cask *casks;
+    size_t n_casks;
+    struct stv_buying_plan plan; /* of the book's planned fills */
+};
+
+/* Sums the house over years, and serves the book's planned fills.
+ *
+ * chain   with its climate; must outlive the answer
+ * Errors: those of stv_stock_sum.  Free with stv_stock_answer_free, also after a failure. */
+STV_MUST_CHECK enum stv_status stv_stock_make(const struct stv_chain *chain, enum stv_stock_by by,
+                                              size_t n_years, struct stv_stock_answer *out);
+void stv_stock_answer_free(struct stv_stock_answer *answer);
+
+/* The house's label. */
+static inline size_t stv_stock_house(const struct stv_stock_answer *answer)
+{
+    return answer->n_labels;
+}
+
+/* Fill runs of one day, as they are ordered together. */
+struct stv_stock_order {
+    int64_t fill_day_d, order_day_d;
+    bool is_late;        /* the day to order by is past */
+    size_t n_own, n_buy; /* of all its fills */
+    double price;        /* of those to buy; NaN when one has no price */
+};
+/* The order that a planned fill belongs to, made of all fills of its day; false when an earlier
+ * fill of the list has the same day. */
+bool stv_stock_order_of(const struct stv_stock_answer *answer, size_t fill_idx,
+                        struct stv_stock_order *out);
+/* Price of one cask of a kind; NaN when the book says none. */
+double stv_stock_price_of(const struct stv_book *book, const char *kind);
+
+/* "Order by 10 January 2028: 8 new ..." for each order that is to be placed by until_d; true when
+ * there was any. */
+struct stv_text;
+bool stv_words_orders(struct stv_text *text, const struct stv_stock_answer *answer,
+                      int64_t until_d);
+void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answer);
+
+#endif
