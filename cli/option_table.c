@@ -113,10 +113,7 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                           "what another year would cost; and which casks fall to a strength that "
                           "must not be passed.",
                           {"stavecast bottling examples/quill-basin",
-<<<<<<< HEAD
                            "stavecast bottling my-house --by lot --market eu"}},
-=======
-                           "stavecast bottling my-house --months 60"}},
     [STV_CMD_STOCK] = {"stock",
                        "[BOOK]",
                        false,

@@ -14,89 +14,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static const char book_yaml[] =
-    "# The book of one distillery.  Change what is written here to what is true for yours.\n"
-    "# Every quantity says its unit.  A line that starts with # says nothing.\n"
-    "# \"stavecast check\" in this folder names every fault with its line.\n"
-    "\n"
-    "name: New book\n"
-    "# invented: true            # say so when the figures are made up\n"
-    "# as_of: 2025-06-30         # the day the answers speak of; else the latest day written down\n"
-    "\n"
-    "# Units that may be left out in all files of this book:\n"
-    "# units: {strength: \"%vol\", volume: L, mass: kg, temperature: C, length: m}\n"
-    "\n"
-    "# Where the warehouse stands.  clock is winter time, as the day is counted here.\n"
-    "site: {latitude: 35.2 N, longitude: 101.7 W, elevation: 1100 m, clock: \"UTC-06:00\"}\n"
-    "\n"
-    "# Outdoor weather: a file in weather/, as the service wrote it, with its .meta.yaml beside "
-    "it.\n"
-    "# Take the # away once the file is there:\n"
-    "# weather: {file: weather/station.csv, station: NAME}\n"
-    "# \"stavecast fetch\" brings such files, and \"check --weather FILE\" says what one holds.\n"
-    "\n"
-    "# Holes in the loggers' hours stay holes, unless they may be filled, so far and from what:\n"
-    "# holes: {fill_up_to: 3 d, from: neighbour}     # neighbour, weather, both\n"
-    "\n"
-    "# Each warehouse as a builder would describe it.  Only name and kind are needed: the kind\n"
-    "# fills in the rest, and the answers say what was filled in.\n"
-    "warehouses:\n"
-    "  - name: First Shed\n"
-    "    kind: racked shed       # dunnage, racked shed, rick house, palletised store, plain zone\n"
-    "    tiers: 6                # 1 is the floor\n"
-    "    bays: 12\n"
-    "    depth: 2                # casks behind one another\n"
-    "    # length: 30 m\n"
-    "    # width: 15 m\n"
-    "    # eaves_height: 8 m\n"
-    "    # tier_height: 1.1 m    # centre of one tier to the next\n"
-    "    # long_axis: 90 deg     # direction of the ridge from north; 90 is east to west\n"
-    "    # casks_stored: 140\n"
-    "    # usual_cask: 200 L\n"
-    "    # wall: {construction: \"insulated panel 80 mm\"}\n"
-    "    # roof: {construction: \"bare steel sheet\", absorptance: 0.7, emittance: 0.85}\n"
-    "    # floor: {kind: earth, wetness: 0.5}    # slab, earth, timber, suspended\n"
-    "    # leak_area: 0.2 m2     # gaps of the shell, all together\n"
-    "    # vent_low: 0.5 m2      # openings kept open near the floor\n"
-    "    # vent_high: 0.5 m2     # ... and under the roof\n"
-    "    # night_air: {air_change: 5 1/h, above: 22 C}   # fan, when the top tier is warmer than "
-    "outdoors\n"
-    "    # windows: [{facing: south, area: 6 m2}]\n"
-    "    # heat_gains: {power: 200 W, radiant: 60 %}   # lamps and machines, all day\n"
-    "    # heating: 12 C         # air of every tier at least this warm\n"
-    "    # misting: {rate: 20 kg/h, above: 25 C, below_humidity: 80 %, from: 10:00, to: 18:00}\n"
-    "    # roof_spray: {wet: 70 %, above: 24 C, sun_above: 300 W/m2}   # water on the roof by day\n"
-    "    # shade: [{on: roof, beam: 60 %, sky: 30 %}, {on: west, beam: 80 %}]   # kept off by "
-    "trees ...\n"
-    "    # wind_shelter: 0.6     # wind here as a part of the station's\n"
-    "    # ground_albedo: 0.2    # sunlight that the ground throws back\n"
-    "    # reach: {by_hand: 2, with_lift: 6}             # highest tier each reaches\n"
-    "\n"
-    "# Months you call warm and cold; else the warmest and coldest 13 weeks of the store itself.\n"
-    "# seasons: {warm: [Jun, Jul, Aug], cold: [Dec, Jan, Feb]}\n"
-    "\n"
-    "# Wood is told in parts of what this cask has at this age:\n"
-    "# reference_cask: {size: 200 L, strength: 60 %vol, age: 36 months}\n"
-    "\n"
-    "# What the house wants:\n"
-    "# targets:\n"
-    "#   planned_age: 8 y               # when a place is judged by it\n"
-    "#   least_age: 3 y                 # younger is never bottled\n"
-    "#   bottling_strength: 46 %vol\n"
-    "#   bottle: 70 cl\n"
-    "#   bottling_loss: 2 %              # lost in emptying, filtering, samples\n"
-    "#   wood: {least: 0.7, most: 1.3}   # of the reference cask\n"
-    "#   least_strength: 46 %vol         # allowed in the cask\n"
-    "#   least_bottles: 60\n"
-    "#   prefer: fruit                   # fruit or wood, where both cannot be had\n"
-    "\n"
-    "# Planned bottlings (README.md has all keys), married or single casks:\n"
-    "# bottlings: [{name: autumn, when: 2028-11, style: married, bottles: 700}]\n"
-    "# prices: {currency: EUR, bottle: 48}   # for `stavecast stock`, as is\n"
-    "# cask_plan: {fills: [{date: 2028-04-10, casks: 8, wood: new, size: 200 L}]}\n"
-    "\n"
-    "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
-    "# parameters: {neutral_loss_per_y: 0.0142}\n";
+extern const char stv__new_book_text[]; /* new_book.yaml */
 
 static const char casks_csv[] =
     "# The wood, one row per cask.\n"
@@ -171,8 +89,12 @@ struct part {
     const char *name, *text; /* text NULL: a folder */
 };
 static const struct part parts[] = {
-    {"book.yaml", book_yaml},   {"casks.csv", casks_csv},     {"history.csv", history_csv},
-    {"gauges.csv", gauges_csv}, {"loggers.csv", loggers_csv}, {"loggers", NULL},
+    {"book.yaml", stv__new_book_text},
+    {"casks.csv", casks_csv},
+    {"history.csv", history_csv},
+    {"gauges.csv", gauges_csv},
+    {"loggers.csv", loggers_csv},
+    {"loggers", NULL},
     {"weather", NULL},
 };
 #define N_PARTS (sizeof parts / sizeof parts[0])

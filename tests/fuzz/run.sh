@@ -40,9 +40,11 @@ for file in "$root"/model/*.c "$root"/ingest/*.c; do
     [ "$object" -nt "$file" ] && [ -z "$(find "$root/model" "$root/ingest" -name '*.h' -newer "$object")" ] ||
         clang $flags $(pkg-config --cflags $libraries) -c "$file" -o "$object"
 done
-cmake -DINPUT="$root/ingest/markets.yaml" -DOUTPUT="$objects/markets_text.c" \
-    -DNAME=stv__markets_text -P "$root/ingest/embed_text.cmake"
-clang $flags -c "$objects/markets_text.c" -o "$objects/markets_text.o"
+for text in markets new_book; do
+    cmake -DINPUT="$root/ingest/$text.yaml" -DOUTPUT="$objects/${text}_text.c" \
+        -DNAME="stv__${text}_text" -P "$root/ingest/embed_text.cmake"
+    clang $flags -c "$objects/${text}_text.c" -o "$objects/${text}_text.o"
+done
 clang $flags -fsanitize=fuzzer $define $(pkg-config --cflags $libraries) "$source" "$objects"/*.o \
     $(pkg-config --libs $libraries) -lm -o "$folder/$name/fuzz"
 cd "$folder/$name"
