@@ -46,7 +46,7 @@ for text in markets new_book; do
     clang $flags -c "$objects/${text}_text.c" -o "$objects/${text}_text.o"
 done
 clang $flags -fsanitize=fuzzer $define $(pkg-config --cflags $libraries) "$source" "$objects"/*.o \
-    $(pkg-config --libs $libraries) -lm -o "$folder/$name/fuzz"
+    $(pkg-config --libs $libraries) -lglpk -lm -o "$folder/$name/fuzz"
 cd "$folder/$name"
 ./fuzz -max_total_time="$seconds" -max_len=16384 -timeout=10 -rss_limit_mb=2048 \
     -artifact_prefix=found- -print_final_stats=1 grown "$here/corpus/$name" >log 2>&1 && result=0 ||
