@@ -3,6 +3,7 @@
 
 #include "cli/bottling.h"
 #include "cli/prose.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <string.h>
@@ -15,6 +16,8 @@
 /* Wood that is known to the half year is told as a month, else in summers. */
 #define WOOD_MONTHS_D 183.0
 #define CERTAIN_FRAC 0.5
+/* Without a window, but not far from one: its wood is not known well enough. */
+#define PERHAPS_FRAC 0.25
 
 /* Columns behind the cask. */
 #define WINDOW_ROW "%-11s %-13s %-11s %-13s %-13s %s\n"
@@ -146,26 +149,32 @@ static struct stv_formatted surest_words(const struct stv_outlook *months,
     return stv_format("%.3s %s-%.3s %s", from.text, from.text + 6, to.text, to.text + 6);
 }
 
-/* What is left to do with a cask that has no window. */
-static const char *advice(const struct stv_window *window)
+/* What is left to do with a cask that has no window; one whose strength falls must not wait. */
+static struct stv_formatted advice(const struct stv_bottling_answer *answer,
+                                   const struct stv_window *window)
 {
+    double falls_d = answer->guards[window->cask_idx].earliest_d;
+    int64_t last_d = answer->months.days_d[answer->months.n_days - 1];
+    bool is_wood = window->never_by == STV_SIDE_WOOD_LOW || window->never_by == STV_SIDE_WOOD_HIGH;
+    if (is_wood && window->over_now_frac < CERTAIN_FRAC && window->surest_frac >= PERHAPS_FRAC)
+        return stv_format("not clear: nose it");
     switch (window->never_by) {
     case STV_SIDE_WOOD_HIGH:
         return window->over_now_frac >= CERTAIN_FRAC
-                   ? "over already: marry it with spirit short of wood"
-                   : "bottle or marry it now: over before the rest is right";
-    case STV_SIDE_WOOD_LOW:
-        return "wait";
+                   ? stv_format("over already: marry it with spirit short of wood")
+                   : stv_format("over before the rest is right: marry it");
     case STV_SIDE_STRENGTH:
-        return "marry or bottle now";
+        return stv_format("marry or bottle now");
     case STV_SIDE_VOLUME:
-        return "marry it";
+        return stv_format("marry it");
+    case STV_SIDE_WOOD_LOW:
     case STV_SIDE_AGE:
-        return "wait";
     case STV_SIDE_NONE:
         break;
     }
-    return "";
+    if (isfinite(falls_d) && !answer->ask.by_lot && falls_d < (double)last_d + STV_YEAR_D)
+        return stv_format("strength falls: marry by %s", stv_format_month((int64_t)falls_d).text);
+    return stv_format("wait");
 }
 
 static void add_row(struct stv_text *text, const struct stv_bottling_answer *answer,
@@ -182,7 +191,7 @@ static void add_row(struct stv_text *text, const struct stv_bottling_answer *ans
         stv_prose_add(text, "none: %s (%s)\n",
                       window->never_by == STV_SIDE_AGE ? "not old enough yet"
                                                        : stv_window_side_text(window->never_by),
-                      advice(window));
+                      advice(answer, window).text);
         return;
     }
     struct stv_formatted closes =
@@ -282,9 +291,12 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
         stv_words_bottling_answer(text, chain, months, bottling);
         return;
     }
-    stv_words_planned(text, answer);
+    if (answer->n_planned > 0)
+        stv_words_planned(text, answer);
     if (!answer->ask.by_lot)
         stv_words_bottling_answer(text, chain, months, bottling);
+    if (answer->n_planned == 0)
+        stv_words_planned(text, answer);
     stv_text_add(text, "\n");
     add_windows(text, answer);
     if (!answer->ask.by_lot) {
