@@ -35,6 +35,19 @@ double *stv_cell_values_nd(const struct stv_study_cell *cell, size_t tier,
     return cell->values + row * cell->n_draws;
 }
 
+enum stv_status stv_cell_year_range(const struct stv_study_cell *cell, size_t tier,
+                                    enum stv_cell_metric metric, size_t year_idx,
+                                    struct stv_range *out)
+{
+    double *room = malloc((cell->n_draws + 1) * sizeof *room);
+    if (!room)
+        return STV_E_MEMORY;
+    memcpy(room, stv_cell_values_nd(cell, tier, metric, year_idx), cell->n_draws * sizeof *room);
+    *out = stv_range_of(room, cell->n_draws);
+    free(room);
+    return STV_OK;
+}
+
 enum stv_status stv_cell_allocate(struct stv_study_cell *cell)
 {
     cell->years = calloc(cell->n_years + 1, sizeof *cell->years);

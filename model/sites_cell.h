@@ -76,6 +76,10 @@ void stv_cell_free(struct stv_study_cell *cell);
 /* n_draws values of a tier, metric and fill year. */
 double *stv_cell_values_nd(const struct stv_study_cell *cell, size_t tier,
                            enum stv_cell_metric metric, size_t year_idx);
+/* Range over the draws of one of them.  Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_cell_year_range(const struct stv_study_cell *cell, size_t tier,
+                                                   enum stv_cell_metric metric, size_t year_idx,
+                                                   struct stv_range *out);
 /* Number of months that are followed. */
 size_t stv_cell_n_months(const struct stv_study_cell *cell);
 /* Doubles in `values`, and in each of the two columns of months. */

@@ -151,16 +151,20 @@ static size_t most_years(const struct stv_grid_request *request)
     return most;
 }
 
+/* Sites, buildings and casks are three questions, so each is a family of its own. */
 static enum stv_status judge_families(const struct stv_grid_request *request,
                                       struct stv_grid_result *result)
 {
     struct stv_judged **family = malloc((result->n_pairs + 1) * sizeof *family);
     enum stv_status status = family ? STV_OK : STV_E_MEMORY;
-    for (size_t m = 0; m < STV_CELL_METRIC_N && status == STV_OK; m++) {
-        for (size_t i = 0; i < result->n_pairs; i++)
-            family[i] = &result->pairs[i].figure[m];
-        status = stv_judge_family(family, result->n_pairs, request->margin[m]);
-    }
+    for (int factor = 0; factor < STV_FACTOR_N; factor++)
+        for (size_t m = 0; m < STV_CELL_METRIC_N && status == STV_OK; m++) {
+            size_t n = 0;
+            for (size_t i = 0; i < result->n_pairs; i++)
+                if ((int)result->pairs[i].differs == factor)
+                    family[n++] = &result->pairs[i].figure[m];
+            status = stv_judge_family(family, n, request->margin[m]);
+        }
     free(family);
     return status;
 }

@@ -57,9 +57,10 @@ struct stv_grid_result {
  * Wood of a cask is its phenolics per litre of alcohol over those of the house's reference cask
  * under the first site, in the first building's middle tier asked, trial by trial.  A month belongs
  * to the window when strength and wood lie within what the request allows.  Pairs keep the order of
- * the arms; a typical year pairs with typical years alone.  The split is that of a full factorial
- * table into its main effects (sums of squares); without a common fill year it is NaN, and the
- * years' share is NaN when there is but one.
+ * the arms; a typical year pairs with typical years alone; verdicts are adjusted within each figure
+ * and each of the three factors.  The split is that of a full factorial table into its main effects
+ * (sums of squares); without a common fill year it is NaN, and the years' share is NaN when there
+ * is but one.
  *
  * out      free with stv_grid_free; empty when the status is not OK
  *

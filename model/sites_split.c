@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define LEAST_SHARE 1e-12 /* less is rounding */
+
 enum { BY_SITE, BY_BUILDING, BY_CASK, BY_TIER, BY_YEAR, BY_DRAW, N_FACTORS };
 
 struct table {
@@ -72,6 +74,8 @@ static size_t n_rows_of(const struct table *table)
 static double effect(const struct table *table, double mean, int factor)
 {
     size_t n_rows = n_rows_of(table), n_levels = table->n[factor];
+    if (n_levels < 2)
+        return 0.0;
     memset(table->sums, 0, n_levels * sizeof *table->sums);
     for (size_t r = 0; r < n_rows; r++)
         for (size_t d = 0; d < table->n[BY_DRAW]; d++)
@@ -97,6 +101,8 @@ static struct stv_variance_split split_of(const struct table *table)
     bool has_none = !(total > 1e-24 * fmax(1.0, mean * mean));
     for (int f = 0; f < N_FACTORS; f++) {
         share[f] = has_none ? 0.0 : effect(table, mean, f) / total;
+        if (share[f] < LEAST_SHARE)
+            share[f] = 0.0;
         known += share[f];
     }
     bool has_years = table->n[BY_YEAR] > 1;
