@@ -291,7 +291,7 @@ static void add_answer(struct stv_text *text, const struct stv_study_run *run)
                       : told[0] == 0           ? ""
                       : told[0] + told[1] == n ? " keeps most"
                                                : " keeps most, but not told apart from all others";
-    stv_prose_wrap(text, 0, "%s%s%s: %s bottles in a cask after %s, one cask in one year %s to %s.",
+    stv_prose_wrap(text, 0, "%s%s%s: %s bottles in a cask after %s (one cask, one year: %s to %s).",
                    n == 0 || told[0] > 0 ? ""
                    : told[1] == n        ? "In bottles it does not matter. "
                                          : "In bottles they cannot be told apart. ",
@@ -483,8 +483,9 @@ static void add_rests(struct stv_text *text, const struct stv_study_run *run)
                            "other sites.",
                            study->buildings[b].name, study->buildings[b].checked);
         else
-            stv_prose_wrap(text, 2, "%s: one building model, not measured there.",
-                           study->buildings[b].name);
+            stv_prose_wrap(text, 2, "%s: one building model, not measured there.%s",
+                           study->buildings[b].name,
+                           study->warehouse[0] ? " A study reads no logger of the book." : "");
     stv_prose_wrap(text, 2,
                    "%zu trials, %s. Verdicts at 1 in 20, adjusted for the number of pairs of each "
                    "figure that differ in the same thing (Holm); "
