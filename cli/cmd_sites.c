@@ -5,9 +5,9 @@
 #include "cli/change_figures.h"
 #include "cli/csv.h"
 #include "cli/messages.h"
-#include "cli/parameters.h"
 #include "cli/session.h"
 #include "cli/site_metrics.h"
+#include "cli/study.h"
 #include "cli/targets.h"
 #include "cli/words.h"
 
@@ -164,28 +164,89 @@ static void add_inputs(json_t *document, const struct stv_study *study)
         stv_json_set(inputs, "casks_stored", stv_json_number(study->building.n_casks));
 }
 
-/* The numbers of the study in place of the defaults, as of a book with its one building. */
-static void add_parameters(json_t *document, const struct stv_study *study)
-{
-    struct stv_warehouse warehouse = {.building = study->building};
-    static struct stv_book book; /* too large for a stack */
-    snprintf(warehouse.name, sizeof warehouse.name, "%s",
-             study->warehouse[0] ? study->warehouse : "building");
-    book.rules = study->rules;
-    book.params = study->params;
-    book.numbers = study->numbers;
-    book.gauge_numbers = study->gauge_numbers;
-    snprintf(book.overridden, sizeof book.overridden, "%s", study->overridden);
-    book.warehouses = &warehouse;
-    book.n_warehouses = 1;
-    stv_json_set(document, "parameters", stv_parameters_json(&book));
-}
-
 static void add_json_with_inputs(json_t *document, const void *result)
 {
     add_inputs(document, ((const struct result *)result)->study);
-    add_parameters(document, ((const struct result *)result)->study);
+    stv_json_set(document, "parameters",
+                 stv_study_parameters(((const struct result *)result)->study));
     add_json(document, result);
+}
+
+static void add_study_text(struct stv_text *text, const void *result)
+{
+    stv_words_study(text, result);
+}
+
+static void add_study_json(json_t *document, const void *result)
+{
+    const struct stv_study_run *run = result;
+    add_inputs(document, run->study);
+    stv_json_set(document, "parameters", stv_study_parameters(run->study));
+    stv_study_add_json(document, run);
+}
+
+static void add_study_csv(struct stv_sheet *table, const void *result)
+{
+    stv_study_results_sheet(table, result);
+}
+
+/* Keeps the tables where --out says. */
+static enum stv_status keep_study(const struct stv_options *options,
+                                  const struct stv_study_run *run)
+{
+    if (!stv_options_has(options, STV_OPT_STUDY_OUT))
+        return STV_OK;
+    const char *folder = stv_options_text(options, STV_OPT_STUDY_OUT);
+    struct stv_study_file files[STV_STUDY_FILES];
+    enum stv_status status = stv_study_files(run, files);
+    if (status == STV_OK)
+        status = stv_study_files_write(folder, files);
+    stv_study_files_free(files);
+    if (status == STV_OK)
+        stv_messages_note(options,
+                          "%s: %zu of %zu cells were finished before; tables and manifest "
+                          "written.",
+                          folder, run->n_kept, run->n_cells);
+    return status;
+}
+
+static int stop(struct stv_session *session, enum stv_status status)
+{
+    return stv_session_fail(session, status, "%s: %s.", session->options->operand,
+                            session->chain.problems.n_by_severity[STV_REFUSED] > 0
+                                ? "nothing was computed or written"
+                                : stv_status_text(status));
+}
+
+/* A grid, or a study that is to be kept. */
+static enum stv_status run_study(const struct stv_options *options, const struct stv_study *study,
+                                 struct stv_problems *problems, bool *out_is_computed)
+{
+    char cells[STV_STUDY_PATH_MAX];
+    struct stv_study_run run = {.study = NULL};
+    bool is_kept = stv_options_has(options, STV_OPT_STUDY_OUT);
+    enum stv_status status = STV_OK;
+    run = (struct stv_study_run){.study = study, .study_path = options->operand};
+    if (is_kept)
+        status = stv_study_list_inputs(&run, problems);
+    if (is_kept && status == STV_OK &&
+        !stv_study_folder_is_free(stv_options_text(options, STV_OPT_STUDY_OUT), &run))
+        status = STV_E_USAGE;
+    stv_study_run_free(&run);
+    if (is_kept && status == STV_OK)
+        status =
+            stv_study_make_folder(stv_options_text(options, STV_OPT_STUDY_OUT), "cells", cells);
+    if (status == STV_OK)
+        status = stv_study_run(options, study, is_kept ? cells : NULL, problems, &run);
+    stv_messages_problems(options, problems);
+    *out_is_computed = status == STV_OK;
+    if (status == STV_OK)
+        status = keep_study(options, &run);
+    const struct stv_answer answer = {&run, add_study_text, add_study_json, add_study_csv};
+    if (status == STV_OK)
+        status = stv_answer_write(options, NULL, problems, &answer);
+    stv_study_run_free(&run);
+    return status;
 }
 
 int stv_cmd_sites(const struct stv_options *options)
@@ -202,6 +263,16 @@ int stv_cmd_sites(const struct stv_options *options)
     for (size_t i = 0; i < study.n_sites && status == STV_OK; i++)
         if (!stv_targets_spare(options, study.sites[i].weather.path, problems))
             status = STV_E_USAGE;
+    if (status == STV_OK && stv_options_has(options, STV_OPT_STUDY_OUT) && study.n_changes > 0) {
+        stv_problem_add(problems, STV_REFUSED, options->operand, 0, 0, "changes",
+                        "are not kept by --out: list them under buildings, or leave out --out");
+        status = STV_E_USAGE;
+    }
+    if (status == STV_OK && (study.is_grid || stv_options_has(options, STV_OPT_STUDY_OUT))) {
+        bool is_computed;
+        status = run_study(options, &study, problems, &is_computed);
+        return is_computed ? stv_session_close(&session, status) : stop(&session, status);
+    }
     if (status == STV_OK) {
         stv_messages_step(options, "Running %zu sites and %zu changes", study.n_sites,
                           study.n_changes);
@@ -211,10 +282,7 @@ int stv_cmd_sites(const struct stv_options *options)
     if (status != STV_OK)
         stv_chain_changes_free(&study, changes);
     if (status != STV_OK)
-        return stv_session_fail(&session, status, "%s: %s.", options->operand,
-                                session.chain.problems.n_by_severity[STV_REFUSED] > 0
-                                    ? "nothing was computed or written"
-                                    : stv_status_text(status));
+        return stop(&session, status);
     const struct result result = {&study, &sites, &climates, changes};
     const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
     status = stv_answer_write(options, NULL, problems, &answer);

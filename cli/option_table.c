@@ -130,9 +130,20 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "other skies, and changes of the building",
                        "Compares sites for the same cask in the same building, year by year, and "
                        "changes of that building (white roof, insulation, night air ...) tier by "
-                       "tier, and says which differences can be told apart.",
+                       "tier, and says which differences can be told apart. A study may also list "
+                       "buildings, casks, tiers and follow_years; with --out it is kept with all "
+                       "its tables.",
                        {"stavecast sites examples/quill-basin/sites.yaml",
                         "stavecast sites examples/quill-basin/changes.yaml"}},
+    [STV_CMD_RERUN] = {"rerun",
+                       "MANIFEST",
+                       true,
+                       "a kept study once more, byte for byte",
+                       "Runs a study again from the manifest beside its tables, refuses by name "
+                       "every input that has changed since, and says whether each table comes out "
+                       "the same, byte for byte. Run it in the folder where the study was run.",
+                       {"stavecast rerun my-study/manifest.json",
+                        "stavecast rerun my-study/manifest.json --out again"}},
     [STV_CMD_REPORT] = {"report",
                         "[BOOK]",
                         false,
@@ -317,6 +328,13 @@ static const struct stv_option_info options[STV_OPT_N] = {
                      STV_FOR(STV_CMD_REPORT), "Where the page and its charts are written"},
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,
                        false, STV_FOR(STV_CMD_REPORT), "A study of sites to show on the page"},
+    [STV_OPT_STUDY_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, NULL, 0, 0, false,
+                           STV_FOR(STV_CMD_SITES),
+                           "Also keeps the study there: tidy tables with their dictionary, "
+                           "methods, sources, a manifest for `rerun`, and finished cells, from "
+                           "which a run that was cut short goes on"},
+    [STV_OPT_RERUN_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, NULL, 0, 0, false,
+                           STV_FOR(STV_CMD_RERUN), "Also writes what was made again there"},
     [STV_OPT_VAPOUR_CASKS] = {"casks", 0, "N", STV_VALUE_COUNT, NULL, NULL, 1, 1e6, false, VAPOUR,
                               "Without a book: how many casks"},
     [STV_OPT_ETHANOL] = TYPED("ethanol", "KG/YR", NULL, VAPOUR,

@@ -11,6 +11,10 @@
 
 /* Differences below these cannot be told apart in a warehouse.  Assumed: about what a careful
  * gauge and an experienced nose tell; no published source. */
+static const double default_cell_margin[STV_CELL_METRIC_N] = {
+    [STV_CELL_BOTTLES_ND] = 1.0, [STV_CELL_WINDOW_MONTHS] = 1.0, [STV_CELL_HOT_H] = 50.0,
+    [STV_CELL_COOL_H] = 100.0,   [STV_CELL_CYCLES_ND] = 5.0,
+};
 static const double default_margin[STV_SITE_METRIC_N] = {
     [STV_SITE_VOLUME_LOSS_FRAC] = 0.003, [STV_SITE_LPA_LOSS_FRAC] = 0.003,
     [STV_SITE_DRIFT_FRAC] = 0.0015,      [STV_SITE_WOOD_ND] = 0.05,
@@ -22,24 +26,26 @@ static const double default_margin[STV_SITE_METRIC_N] = {
 #define MARGIN_RH_FRAC 0.03
 #define MARGIN_BOTTLES_ND 0.25
 
-static void read_cask(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      struct stv_study *out)
+void stv__study_cask(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                     const char *also, const struct stv_study *study, struct stv_study_cask *out)
 {
-    static const char *const keys[] = {"size", "held", "uses", "stave", "strength"};
+    const char *const keys[] = {"size", "held", "uses", "stave", "strength", also};
     static const size_t uses_range[2] = {0, 30};
     struct stv_yaml_want size = {STV_DIM_VOLUME, NULL, 1.0, 1000.0};
     struct stv_yaml_want stave = {STV_DIM_LENGTH, NULL, 0.010, 0.060};
     struct stv_yaml_want strength = {STV_DIM_STRENGTH, NULL, 0.05, 0.972};
     struct stv_yaml_words held_words = {stv__held_words, stv__n_held_words};
-    double size_l = out->rules.reference_capacity_l, stave_m = NAN;
+    double size_l = study->rules.reference_capacity_l, stave_m = NAN;
     size_t held = 0, n_uses = 0;
-    stv_yaml_known_keys(context, map, keys, N_OF(keys));
+    out->fill_abv20_frac = study->rules.reference_abv20_frac;
+    snprintf(out->cask.id, sizeof out->cask.id, "study"); /* one id: the same draws for all */
+    stv_yaml_known_keys(context, map, keys, N_OF(keys) - !also);
     stv_yaml_quantity(context, map, "size", size, &size_l);
     stv_yaml_quantity(context, map, "stave", stave, &stave_m);
     stv_yaml_quantity(context, map, "strength", strength, &out->fill_abv20_frac);
     stv_yaml_word(context, map, "held", held_words, &held);
     stv_yaml_count(context, map, "uses", uses_range, &n_uses);
-    if (stv_cask_geometry(size_l, 1000.0 * stave_m, &out->numbers, &out->cask.geometry) != STV_OK)
+    if (stv_cask_geometry(size_l, 1000.0 * stave_m, &study->numbers, &out->cask.geometry) != STV_OK)
         stv_yaml_refuse(context, map, "no cask of this size and stave is known");
     out->cask.history = stv__wood_history(held, n_uses);
     stv__cask_kind_name(held, n_uses, size_l, out->cask.kind_name, sizeof out->cask.kind_name);
@@ -48,7 +54,7 @@ static void read_cask(const struct stv_yaml_context *context, const struct stv_y
 static void read_margin(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                         struct stv_study *out)
 {
-    static const char *const keys[STV_SITE_METRIC_N + 3] = {
+    static const char *const keys[] = {
         [STV_SITE_VOLUME_LOSS_FRAC] = "litres",
         [STV_SITE_LPA_LOSS_FRAC] = "alcohol",
         [STV_SITE_DRIFT_FRAC] = "strength",
@@ -57,7 +63,19 @@ static void read_margin(const struct stv_yaml_context *context, const struct stv
         "temperature",
         "humidity",
         "bottles",
+        "window",
+        "hot_hours",
+        "cool_hours",
+        "cycles",
     };
+    static const struct {
+        const char *key;
+        enum stv_cell_metric metric;
+        double most;
+    } counted[] = {{"window", STV_CELL_WINDOW_MONTHS, 360.0},
+                   {"hot_hours", STV_CELL_HOT_H, 8784.0},
+                   {"cool_hours", STV_CELL_COOL_H, 8784.0},
+                   {"cycles", STV_CELL_CYCLES_ND, 8784.0}};
     static const enum stv_dimension dimensions[STV_SITE_METRIC_N] = {
         [STV_SITE_VOLUME_LOSS_FRAC] = STV_DIM_FRACTION, [STV_SITE_LPA_LOSS_FRAC] = STV_DIM_FRACTION,
         [STV_SITE_DRIFT_FRAC] = STV_DIM_STRENGTH,       [STV_SITE_WOOD_ND] = STV_DIM_NUMBER,
@@ -73,7 +91,12 @@ static void read_margin(const struct stv_yaml_context *context, const struct stv
     }
     stv_yaml_quantity(context, map, "temperature", liquid, &out->margin_liquid_k);
     stv_yaml_quantity(context, map, "humidity", humidity, &out->margin_rh_frac);
-    stv_yaml_quantity(context, map, "bottles", bottles, &out->margin_bottles_nd);
+    if (stv_yaml_quantity(context, map, "bottles", bottles, &out->margin_bottles_nd))
+        out->cell_margin[STV_CELL_BOTTLES_ND] = out->margin_bottles_nd;
+    for (size_t i = 0; i < N_OF(counted); i++) {
+        struct stv_yaml_want want = {STV_DIM_NUMBER, NULL, 0.0, counted[i].most};
+        stv_yaml_quantity(context, map, counted[i].key, want, &out->cell_margin[counted[i].metric]);
+    }
 }
 
 static bool is_name_taken(const struct stv_study *study, const char *name)
@@ -85,7 +108,7 @@ static bool is_name_taken(const struct stv_study *study, const char *name)
 }
 
 static void read_site(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      const char *folder, struct stv_study *out)
+                      const char *folder, struct stv_study *out, enum stv_status *status)
 {
     static const char *const keys[] = {"name", "weather"};
     struct stv_study_site *site = &out->sites[out->n_sites];
@@ -102,27 +125,32 @@ static void read_site(const struct stv_yaml_context *context, const struct stv_y
     const struct stv_yaml_node *weather = stv_yaml_map(context, map, "weather");
     if (weather)
         stv__weather_from_yaml(context, weather, folder, &site->weather);
+    *status = stv__yaml_sha256(map, site->said_sha256);
     if (site->name[0] && is_name_taken(out, site->name))
         stv_yaml_refuse(context, stv_yaml_find(map, "name"), "is the name of an earlier site");
     out->n_sites++;
 }
 
-static void read_sites(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
-                       const char *folder, struct stv_study *out)
+static enum stv_status read_sites(const struct stv_yaml_context *context,
+                                  const struct stv_yaml_node *root, const char *folder,
+                                  struct stv_study *out)
 {
     const struct stv_yaml_node *list = stv_yaml_list(context, root, "sites");
     if (!stv_yaml_find(root, "sites")) {
         if (!out->has_own_site)
             stv_yaml_refuse(context, root, "needs sites: a list of places with their weather");
         out->n_sites = out->has_own_site;
-        return;
+        return STV_OK;
     }
     out->has_own_site = false;
     if (list && (list->n_items == 0 || list->n_items > STV_STUDY_SITES_MAX))
         stv_yaml_refuse(context, list, "lists %zu sites; 1 to %d are wanted", list->n_items,
                         STV_STUDY_SITES_MAX);
-    for (size_t i = 0; list && i < list->n_items && out->n_sites < STV_STUDY_SITES_MAX; i++)
-        read_site(context, &list->items[i], folder, out);
+    enum stv_status status = STV_OK;
+    for (size_t i = 0;
+         list && i < list->n_items && out->n_sites < STV_STUDY_SITES_MAX && status == STV_OK; i++)
+        read_site(context, &list->items[i], folder, out, &status);
+    return status;
 }
 
 /* The building, from the study or from its book. */
@@ -138,7 +166,7 @@ static enum stv_status read_building(const struct stv_yaml_context *context,
         stv_yaml_refuse(context, book, "says the building twice: keep book or building");
     else if (book)
         status = stv__study_book(context, root, folder, out, base);
-    else if (!stv_yaml_find(root, "building"))
+    else if (!stv_yaml_find(root, "building") && !stv_yaml_find(root, "buildings"))
         stv_yaml_refuse(context, root,
                         "needs a building, like {kind: racked shed, tiers: 6}, or a book");
     else if (map && stv__building_from_yaml(context, map, &out->building, NULL, 0))
@@ -156,22 +184,25 @@ static enum stv_status read_root(const struct stv_yaml_context *context,
                                  const struct stv_yaml_node *root, const char *folder,
                                  struct stv_study *out)
 {
-    static const char *const keys[] = {"study", "building", "book",  "warehouse", "tier",
-                                       "cask",  "margin",   "sites", "changes"};
+    static const char *const keys[] = {"study", "building", "book",        "warehouse", "tier",
+                                       "cask",  "margin",   "sites",       "changes",   "buildings",
+                                       "casks", "tiers",    "follow_years"};
     struct stv__study_base base = {.owned = NULL};
     stv_yaml_known_keys(context, root, keys, N_OF(keys));
     stv_yaml_text(context, root, "study", out->name, sizeof out->name);
     if (!stv_yaml_find(root, "study"))
         stv_yaml_refuse(context, root, "needs study: a line that says what is asked");
     enum stv_status status = read_building(context, root, folder, out, &base);
-    const struct stv_yaml_node *cask = stv_yaml_map(context, root, "cask");
-    read_cask(context, cask ? cask : &(struct stv_yaml_node){.type = STV_YAML_MAP}, out);
     const struct stv_yaml_node *margin = stv_yaml_map(context, root, "margin");
     if (margin)
         read_margin(context, margin, out);
     /* A book that was refused may have had the weather that is missing. */
-    if (base.map || !stv_yaml_find(root, "book") || stv_yaml_find(root, "sites"))
-        read_sites(context, root, folder, out);
+    if (base.map || !stv_yaml_find(root, "book") || stv_yaml_find(root, "sites")) {
+        enum stv_status read = read_sites(context, root, folder, out);
+        status = status == STV_OK ? read : status;
+    }
+    if (status == STV_OK)
+        status = stv__study_grid(context, root, &base, out);
     if (status == STV_OK)
         status = stv__study_changes(context, root, &base, out);
     stv_yaml_free(base.owned);
@@ -202,9 +233,8 @@ enum stv_status stv_study_read(const char *path, struct stv_problems *problems,
                               .margin_liquid_k = MARGIN_LIQUID_K,
                               .margin_rh_frac = MARGIN_RH_FRAC,
                               .margin_bottles_nd = MARGIN_BOTTLES_ND};
-    out->fill_abv20_frac = out->rules.reference_abv20_frac;
     memcpy(out->margin, default_margin, sizeof default_margin);
-    snprintf(out->cask.id, sizeof out->cask.id, "study");
+    memcpy(out->cell_margin, default_cell_margin, sizeof default_cell_margin);
     size_t n_before = stv__n_refused(problems);
     char folder[STV__PATH_MAX];
     struct stv_yaml_node *root = NULL;

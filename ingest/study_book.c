@@ -82,7 +82,6 @@ static void take(const struct stv_book *book, size_t warehouse_idx, struct stv_s
     memcpy(out->overridden, book->overridden, sizeof out->overridden);
     out->warm_months = book->warm_months;
     out->cold_months = book->cold_months;
-    out->fill_abv20_frac = book->rules.reference_abv20_frac;
     if (!book->has_weather)
         return;
     struct stv_study_site *site = &out->sites[0];
@@ -121,6 +120,8 @@ enum stv_status stv__study_book(const struct stv_yaml_context *context,
             choose(context, root, book, &chosen)) {
             keep_units(reader, base);
             take(book, chosen, out);
+            snprintf(out->book_path, sizeof out->book_path, "%.*s/book.yaml",
+                     (int)sizeof out->book_path - 11, path);
             status = find_map(path, out->warehouse, context->problems, base);
         }
     }

@@ -66,6 +66,28 @@ static void read_head(const struct stv_yaml_context *context, const struct stv_y
                         "does nothing to the air: leave it out");
 }
 
+bool stv__study_building(const struct stv_yaml_context *context, struct stv__study_over put,
+                         struct stv_building *out, char out_sha256[STV_SHA256_TEXT],
+                         enum stv_status *out_status)
+{
+    static const struct stv_yaml_node nothing = {.type = STV_YAML_MAP};
+    struct stv_yaml_node *merged;
+    out_sha256[0] = '\0';
+    *out_status = stv_yaml_merge(put.base ? put.base : &nothing, put.over, &merged);
+    if (*out_status != STV_OK)
+        return false;
+    settle_wall(put.over, "wall", merged);
+    settle_wall(put.over, "roof", merged);
+    settle_floor(put.over, merged);
+    if (put.also)
+        stv_yaml_drop(merged, put.also);
+    bool is_read = stv__building_from_yaml(context, merged, out, NULL, 0);
+    if (is_read)
+        *out_status = stv__yaml_sha256(merged, out_sha256);
+    stv_yaml_free(merged);
+    return is_read && *out_status == STV_OK;
+}
+
 static enum stv_status read_change(const struct stv_yaml_context *context,
                                    const struct stv_yaml_node *map,
                                    const struct stv__study_base *base, struct stv_study *out)
@@ -78,20 +100,17 @@ static enum stv_status read_change(const struct stv_yaml_context *context,
         return STV_OK;
     }
     read_head(context, map, out, change);
-    struct stv_yaml_node *merged;
-    enum stv_status status = stv_yaml_merge(base->map, map, &merged);
-    if (status != STV_OK)
-        return status;
-    settle_wall(map, "wall", merged);
-    settle_wall(map, "roof", merged);
-    settle_floor(map, merged);
-    if (stv__building_from_yaml(context, merged, &change->building, NULL, 0) &&
+    enum stv_status status = STV_OK;
+    char sha256[STV_SHA256_TEXT];
+    struct stv__study_over put = {base->map, map, NULL};
+    if (stv__study_building(context, put, &change->building, sha256, &status) &&
         change->building.n_tiers != out->building.n_tiers)
         stv_yaml_refuse(context, map,
                         "makes %zu tiers of %zu: differences are told tier by tier, so a change "
                         "keeps them; another number of tiers is a study of its own",
                         change->building.n_tiers, out->building.n_tiers);
-    stv_yaml_free(merged);
+    if (status != STV_OK)
+        return status;
     out->n_changes++;
     return STV_OK;
 }

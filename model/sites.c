@@ -58,7 +58,8 @@ static enum stv_status run_years(const struct stv_sites_request *request,
     struct stv_house_rules rules = stv_house_rules_default();
     struct stv__fresh_fills fills = {
         &set,          request->cask,    request->fill_abv20_frac, &rules,
-        request->base, request->options, request->numbers};
+        request->base, request->options, request->numbers,         1,
+        NULL};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, first_year, out->n_years, &outlook);
     if (status == STV_OK) {

@@ -167,7 +167,8 @@ static enum stv_status run_casks(const struct job *job)
     options.n_draws = options.n_draws ? job->plan->n_draws : 0;
     options.seed += job->member_idx * SEED_STEP;
     struct stv__fresh_fills fills = {&set,  request->cask, request->fill_abv20_frac, request->rules,
-                                     &base, options,       request->numbers};
+                                     &base, options,       request->numbers,         1,
+                                     NULL};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, job->first_year, job->n_years, &outlook);
     if (status != STV_OK)

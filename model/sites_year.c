@@ -1,4 +1,4 @@
-/* One copy of the cask per position and year; each is emptied when its year has been read, for its
+/* One copy of the cask per position and year; each is emptied when its end has been read, for its
  * later life is not asked. */
 #include "model/sites_year.h"
 
@@ -6,8 +6,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-
-#define YEAR_D 365
 
 size_t stv__whole_years(const struct stv_grid *grid, int32_t *out_first)
 {
@@ -42,7 +40,7 @@ static void add_fill(const struct stv__fresh_fills *fills, size_t position, int6
     };
     struct stv_event empty = fill;
     empty.kind = STV_EVENT_EMPTY;
-    empty.day_d += YEAR_D + 1;
+    empty.day_d += (int64_t)fills->follow_y * STV__FOLLOWED_D + 1;
     empty.row++;
     ledger->events[ledger->n_events++] = fill;
     ledger->events[ledger->n_events++] = empty;
@@ -61,7 +59,7 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
         for (size_t y = 0; y < n_years; y++)
             add_fill(fills, p, days_d[y], ledger);
     for (size_t y = 0; y < n_years; y++)
-        days_d[y] += YEAR_D;
+        days_d[y] += (int64_t)fills->follow_y * STV__FOLLOWED_D;
     enum stv_status status = stv_ledger_sort(ledger);
     struct stv_outlook_request ask = {.ledger = ledger,
                                       .set = fills->set,
@@ -69,7 +67,8 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
                                       .base = fills->base,
                                       .options = fills->options,
                                       .days_d = days_d,
-                                      .n_days = n_years,
+                                      .n_days = fills->rows ? 0 : n_years,
+                                      .rows = fills->rows,
                                       .numbers = fills->numbers};
     if (status == STV_OK)
         status = stv_outlook_run(&ask, out);

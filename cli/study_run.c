@@ -1,0 +1,200 @@
+/* Cells of a study one after another: those that are finished are taken, the others run and kept.
+ */
+#include "cli/study.h"
+
+#include "cli/messages.h"
+#include "cli/session.h"
+#include "ingest/cell_file.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct runner {
+    const struct stv_options *options;
+    const char *cells_folder;
+    struct stv_problems *problems;
+    struct stv_study_run *run;
+};
+
+/* One building under one sky, made when a cell asks for it. */
+struct store {
+    struct stv_building_climate climate;
+    struct stv_position *tiers;
+    bool is_made;
+};
+
+static void store_free(const struct stv_study *study, struct store *store)
+{
+    for (size_t t = 0; store->tiers && t < study->n_tiers; t++)
+        stv_position_free(&store->tiers[t]);
+    free(store->tiers);
+    stv_building_climate_free(&store->climate);
+    *store = (struct store){.is_made = false};
+}
+
+static enum stv_status store_make(const struct stv_study *study, size_t building_idx,
+                                  const struct stv_weather *weather, struct store *store)
+{
+    if (store->is_made)
+        return STV_OK;
+    enum stv_status status = stv_building_simulate(&study->buildings[building_idx].building,
+                                                   weather, 3600, &store->climate);
+    store->tiers = calloc(study->n_tiers, sizeof *store->tiers);
+    if (!store->tiers)
+        status = STV_E_MEMORY;
+    for (size_t t = 0; t < study->n_tiers && status == STV_OK; t++) {
+        struct stv_place place = {0, study->tiers_idx[t], -1, -1};
+        status = stv_position_join(place, &store->climate, NULL, NULL, 0, &store->tiers[t]);
+        store->tiers[t].error = stv_climate_error_weather(&study->numbers);
+    }
+    store->is_made = status == STV_OK;
+    return status;
+}
+
+static bool take_kept(const struct runner *to, const char *path, const char *key,
+                      struct stv_study_cell *cell)
+{
+    if (!to->cells_folder || !key[0])
+        return false;
+    enum stv_status status = stv_cell_file_read(path, key, cell);
+    if (status == STV_E_PARSE)
+        stv_messages_note(to->options, "%s is damaged and is made anew.", path);
+    return status == STV_OK;
+}
+
+static enum stv_status keep(const struct runner *to, const char *path, const char *key,
+                            const struct stv_study_cell *cell)
+{
+    char why[512];
+    if (!to->cells_folder || !key[0])
+        return STV_OK;
+    enum stv_status status = stv_cell_file_write(path, key, cell, why, sizeof why);
+    if (status != STV_OK)
+        stv_problem_add(to->problems, STV_REFUSED, path, 0, 0, NULL, "could not be kept: %s", why);
+    return status;
+}
+
+static enum stv_status run_cell(const struct runner *to, size_t cell_idx,
+                                const struct stv_weather *weather, struct store *store)
+{
+    struct stv_study_run *run = to->run;
+    const struct stv_study *study = run->study;
+    size_t building_idx = cell_idx / study->n_casks % study->n_buildings;
+    const struct stv_study_cask *cask = &study->casks[cell_idx % study->n_casks];
+    char key[STV_SHA256_TEXT], path[STV_STUDY_PATH_MAX + 80];
+    stv_study_cell_key(run, cell_idx, key);
+    snprintf(path, sizeof path, "%s/%s.cell", to->cells_folder ? to->cells_folder : "", key);
+    if (take_kept(to, path, key, &run->cells[cell_idx])) {
+        run->n_kept++;
+        return STV_OK;
+    }
+    enum stv_status status = store_make(study, building_idx, weather, store);
+    if (status != STV_OK)
+        return status;
+    struct stv_cell_input input = {
+        .tiers = store->tiers,
+        .n_tiers = study->n_tiers,
+        .exposed_frac = study->buildings[building_idx].building.exposed_frac,
+        .cask = &cask->cask,
+        .fill_abv20_frac = cask->fill_abv20_frac,
+        .rules = &study->rules,
+        .base = &study->params,
+        .numbers = &study->numbers,
+        .options = run->options,
+        .follow_y = study->follow_y,
+    };
+    status = stv_cell_run(&input, &run->cells[cell_idx]);
+    return status == STV_OK ? keep(to, path, key, &run->cells[cell_idx]) : status;
+}
+
+static void note_origin(struct stv_study_run *run, size_t site_idx,
+                        const struct stv_weather_meta *meta)
+{
+    run->is_invented[site_idx] = meta->is_invented;
+    for (size_t i = 0; i < run->n_inputs; i++) {
+        struct stv_study_input *input = &run->inputs[i];
+        if (strcmp(input->path, run->study->sites[site_idx].weather.path) != 0)
+            continue;
+        snprintf(input->source, sizeof input->source, "%s", meta->source);
+        snprintf(input->licence, sizeof input->licence, "%s", meta->licence);
+    }
+}
+
+static enum stv_status run_site(const struct runner *to, size_t site_idx)
+{
+    const struct stv_study *study = to->run->study;
+    const struct stv_study_site *site = &study->sites[site_idx];
+    struct stv_weather_record record = {0};
+    struct stv_weather weather = {0};
+    struct stv_weather_meta meta;
+    enum stv_status status = stv_weather_read(&site->weather, to->problems, &record, &meta);
+    if (status == STV_OK) {
+        record.site = meta.site;
+        note_origin(to->run, site_idx, &meta);
+        status = stv_weather_complete(&record, &weather);
+    }
+    for (size_t b = 0; b < study->n_buildings && status == STV_OK; b++) {
+        struct store store = {.is_made = false};
+        for (size_t c = 0; c < study->n_casks && status == STV_OK; c++) {
+            size_t cell = (site_idx * study->n_buildings + b) * study->n_casks + c;
+            stv_messages_step(to->options, "%s, %s, %s", site->name, study->buildings[b].name,
+                              study->casks[c].name);
+            status = run_cell(to, cell, &weather, &store);
+        }
+        store_free(study, &store);
+    }
+    if (status == STV_E_NO_DATA)
+        stv_problem_add(to->problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
+                        "the record lacks %zu whole calendar years on end: take a longer one, or "
+                        "fewer follow_years",
+                        study->follow_y);
+    stv_weather_free(&weather);
+    stv_weather_record_free(&record);
+    return status;
+}
+
+static enum stv_status compare(struct stv_study_run *run)
+{
+    const struct stv_study *study = run->study;
+    const struct stv_house_rules *rules = &study->rules;
+    struct stv_grid_request request = {
+        .sizes = {study->n_sites, study->n_buildings, study->n_casks, study->n_tiers},
+        .cells = run->cells,
+        .wood_least_nd = rules->wood_least_nd,
+        .wood_most_nd = rules->wood_most_nd,
+        .least_abv20_frac = rules->least_abv20_frac > rules->bottling_abv20_frac
+                                ? rules->least_abv20_frac
+                                : rules->bottling_abv20_frac};
+    memcpy(request.margin, study->cell_margin, sizeof request.margin);
+    return stv_grid_compare(&request, &run->grid);
+}
+
+enum stv_status stv_study_run(const struct stv_options *options, const struct stv_study *study,
+                              const char *cells_folder, struct stv_problems *problems,
+                              struct stv_study_run *out)
+{
+    *out = (struct stv_study_run){
+        .study = study, .study_path = options->operand, .options = stv_run_options_of(options)};
+    out->n_cells = study->n_sites * study->n_buildings * study->n_casks;
+    out->cells = calloc(out->n_cells + 1, sizeof *out->cells);
+    out->is_invented = calloc(study->n_sites + 1, sizeof *out->is_invented);
+    enum stv_status status = out->cells && out->is_invented ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = stv_study_list_inputs(out, problems);
+    const struct runner to = {options, cells_folder, problems, out};
+    for (size_t s = 0; s < study->n_sites && status == STV_OK; s++)
+        status = run_site(&to, s);
+    return status == STV_OK ? compare(out) : status;
+}
+
+void stv_study_run_free(struct stv_study_run *run)
+{
+    for (size_t c = 0; run->cells && c < run->n_cells; c++)
+        stv_cell_free(&run->cells[c]);
+    free(run->cells);
+    free(run->is_invented);
+    free(run->inputs);
+    stv_grid_free(&run->grid);
+    *run = (struct stv_study_run){.study = NULL};
+}
