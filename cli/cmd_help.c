@@ -9,6 +9,7 @@
 #include "cli/version.h"
 #include "ingest/market.h"
 
+#include <glpk.h>
 #include <gsl/gsl_version.h>
 #include <jansson.h>
 #include <yaml.h>
@@ -47,7 +48,7 @@ int stv_cmd_version(const struct stv_options *options)
 #ifdef STV_COMMIT
     stv_prose_add(&text, "commit %s\n", STV_COMMIT);
 #endif
-    stv_prose_add(&text, "GSL %s, libcurl %s, libyaml %s, jansson %s\n", gsl_version,
-                  STV_CURL_VERSION, yaml_get_version_string(), jansson_version_str());
+    stv_prose_add(&text, "GSL %s, GLPK %s, libcurl %s, libyaml %s, jansson %s\n", gsl_version,
+                  glp_version(), STV_CURL_VERSION, yaml_get_version_string(), jansson_version_str());
     return written(options, &text);
 }

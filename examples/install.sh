@@ -7,7 +7,7 @@
 # install: prints the command for whoever has them, and ends with 6.
 set -eu
 
-packages="build-essential cmake pkg-config libgsl-dev libcurl4-openssl-dev libyaml-dev
+packages="build-essential cmake pkg-config libgsl-dev libglpk-dev libcurl4-openssl-dev libyaml-dev
     libjansson-dev nettle-dev zlib1g-dev libcmocka-dev gnuplot-nox"
 case "${1:-}" in
 "") ;;

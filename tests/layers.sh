@@ -33,6 +33,7 @@ cat >"$work/layers" <<'LAYERS'
 0 lanes
 0 draws
 0 quantiles
+0 assignment
 0 crossing
 1 spirit
 1 air

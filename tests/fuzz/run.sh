@@ -44,7 +44,7 @@ cmake -DINPUT="$root/ingest/markets.yaml" -DOUTPUT="$objects/markets_text.c" \
     -DNAME=stv__markets_text -P "$root/ingest/embed_text.cmake"
 clang $flags -c "$objects/markets_text.c" -o "$objects/markets_text.o"
 clang $flags -fsanitize=fuzzer $define $(pkg-config --cflags $libraries) "$source" "$objects"/*.o \
-    $(pkg-config --libs $libraries) -lm -o "$folder/$name/fuzz"
+    $(pkg-config --libs $libraries) -lglpk -lm -o "$folder/$name/fuzz"
 cd "$folder/$name"
 ./fuzz -max_total_time="$seconds" -max_len=16384 -timeout=10 -rss_limit_mb=2048 \
     -artifact_prefix=found- -print_final_stats=1 grown "$here/corpus/$name" >log 2>&1 && result=0 ||
