@@ -88,6 +88,8 @@ cat >"$work/layers" <<'LAYERS'
 8 cask_worth cask_learning
 8 cask_leak cask_learning
 8 placement
+8 exchange
+5 crew_list
 8 transfer
 8 reduction
 8 bottling
