@@ -295,9 +295,9 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
 static enum stv_status read_root(struct stv__book_reader *reader, const char *file,
                                  const struct stv_yaml_node *root)
 {
-    static const char *const keys[] = {"name",  "invented",       "as_of",      "units",
-                                       "site",  "weather",        "warehouses", "seasons",
-                                       "holes", "reference_cask", "targets",    "parameters"};
+    static const char *const keys[] = {
+        "name",    "invented", "as_of",          "units",   "site",       "weather", "warehouses",
+        "seasons", "holes",    "reference_cask", "targets", "parameters", "plates"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));
@@ -312,7 +312,9 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
     read_house(&context, root, book);
     read_weather(reader, &context, root);
     const struct stv_yaml_node *list = stv_yaml_list(&context, root, "warehouses");
-    return list ? read_warehouses(reader, &context, list) : STV_OK;
+    enum stv_status status = list ? read_warehouses(reader, &context, list) : STV_OK;
+    stv__plates_from_yaml(&context, root, book);
+    return status;
 }
 
 /* The path of book.yaml; false, after a message that knows what to do, when it is not there. */
