@@ -72,4 +72,10 @@ int stv_bench_run(const struct stv_options *options, const struct stv_bench_sum 
 int stv_bench_sheet(const struct stv_options *options, const struct stv_bench_sum *sum,
                     const struct stv_bench_shared *shared);
 
+/* The market that --market names, of --rules or those carried; NULL when none is named.  False when
+ * the command ends here, all said, with its exit code.  Free markets, zero at first, in any case.
+ */
+bool stv_bench_find_market(const struct stv_options *options, struct stv_markets *markets,
+                           const struct stv_market **out, int *out_exit);
+
 #endif

@@ -12,9 +12,9 @@
 /* In margins (1.5 % of the bottles of the best place), what makes a place less welcome; judgement.
  */
 #define COST_MOVE 1.0
-#define COST_BEHIND 0.3
+#define COST_BEHIND 1.0
 #define COST_LIFT 0.1
-#define COST_TIER 0.01
+#define COST_TIER_PER_Y 0.002 /* of the plan: what waits longest lies lowest */
 /* When two ways to share out differ; judgement, as for one cask. */
 #define MATTERS_BOTTLES_SHARE 0.015
 #define MATTERS_CASKS_FRAC 0.10
@@ -73,6 +73,17 @@ static size_t find_climates(const struct stv_house_wish *wish, size_t *climate_o
         climate_of_kind[k] = same < k ? climate_of_kind[same] : n++;
     }
     return n;
+}
+
+/* Gives the stand-ins of which nothing was learned one id. */
+static void name_alike(struct house *house)
+{
+    const struct stv_posterior *learned = house->request->learned;
+    for (size_t w = 0; w < house->wish->n_groups * house->n_climates; w++) {
+        struct stv_cask *cask = &house->trial.ledger.casks[house->trial.cask_of_want[w]];
+        if (!learned || !stv_posterior_find(learned, stv_key_of(cask->id)))
+            memcpy(cask->id, STV_HOUSE_STAND_IN_ID, sizeof STV_HOUSE_STAND_IN_ID);
+    }
 }
 
 static enum stv_status make_trial(struct house *house)
@@ -163,7 +174,17 @@ static enum stv_status run(struct house *house)
     return status;
 }
 
-/* Relates a group's places to its best one. */
+/* Median of a group's bottles at one kind of place less those at another. */
+static double bottles_apart_nd(const struct house *house, size_t group, size_t kind, size_t other,
+                               double *room)
+{
+    const double *bottles = house->bottles_nd + group * house->n_climates * house->n_draws;
+    return stv__paired_median_nd(bottles + house->climate_of_kind[kind] * house->n_draws,
+                                 bottles + house->climate_of_kind[other] * house->n_draws,
+                                 house->n_draws, room);
+}
+
+/* Relates a group's places to its best one and to its present one. */
 static void judge_group(const struct house *house, size_t group, double *room,
                         struct stv_house_placement *out)
 {
@@ -182,14 +203,15 @@ static void judge_group(const struct house *house, size_t group, double *room,
     out->best_idx[group] = best;
     if (best == SIZE_MAX)
         return;
-    const double *bottles = house->bottles_nd + group * house->n_climates * house->n_draws;
     for (size_t k = 0; k < wish->n_kinds; k++) {
-        own[k].score.bottles_against_best_nd = stv__paired_median_nd(
-            bottles + house->climate_of_kind[k] * house->n_draws,
-            bottles + house->climate_of_kind[best] * house->n_draws, house->n_draws, room);
+        own[k].score.bottles_against_best_nd = bottles_apart_nd(house, group, k, best, room);
         own[k].score.as_good =
             stv__place_is_as_good(&own[k].score, &own[best].score,
                                   own[k].score.bottles_against_best_nd, house->request->rules);
+        if (casks->present_idx != SIZE_MAX)
+            own[k].is_as_present = stv__place_is_as_good(
+                &own[k].score, &own[casks->present_idx].score,
+                bottles_apart_nd(house, group, k, casks->present_idx, room), house->request->rules);
     }
 }
 
@@ -205,12 +227,19 @@ static double worth_nd(const struct stv_house_wish *wish, const struct stv_house
     double best_nd = own[best].score.merit_nd;
     double margin_nd =
         best_nd / own[best].score.bottles_nd.p50 * stv__place_margin_nd(&own[best].score);
-    double costs = COST_TIER * wish->kinds[kind].place.tier_idx;
-    costs += present != SIZE_MAX && present != kind ? COST_MOVE : 0.0;
-    costs += wish->kinds[kind].reach == STV_REACH_BEHIND ? COST_BEHIND : 0.0;
-    costs += wish->kinds[kind].reach == STV_REACH_LIFT ? COST_LIFT : 0.0;
-    return (own[kind].score.as_good ? best_nd : own[kind].score.merit_nd) -
-           (isfinite(margin_nd) ? costs * margin_nd : 0.0);
+    double years = (double)(wish->groups[group].target_day_d - wish->from_day_d) / STV_YEAR_D;
+    double costs = COST_TIER_PER_Y * years * wish->kinds[kind].place.tier_idx;
+    if (present != kind) { /* who stays needs no reach */
+        costs += present != SIZE_MAX ? COST_MOVE : 0.0;
+        costs += wish->kinds[kind].reach == STV_REACH_BEHIND ? COST_BEHIND : 0.0;
+        costs += wish->kinds[kind].reach == STV_REACH_LIFT ? COST_LIFT : 0.0;
+    }
+    double merit_nd = own[kind].score.merit_nd;
+    if (present != SIZE_MAX)
+        merit_nd = own[kind].is_as_present ? own[present].score.merit_nd : merit_nd;
+    else if (own[kind].score.as_good)
+        merit_nd = best_nd;
+    return merit_nd - (isfinite(margin_nd) ? costs * margin_nd : 0.0);
 }
 
 static enum stv_status share_out(const struct stv_house_wish *wish, struct stv_house_placement *out)
@@ -316,6 +345,8 @@ static enum stv_status compare_to_plain(const struct house *house, struct stv_ho
         add_way(house, out, out->assignment.n_placed, 1.0, against, difference);
         add_way(house, out, plain, -1.0, against, difference);
         out->bottles_nd = stv_range_of(all, house->n_draws);
+        for (size_t d = 0; d < house->n_draws; d++)
+            against->more_frac += (difference[d] > 0.0) / (double)house->n_draws;
         against->bottles_nd = stv_range_of(difference, house->n_draws).p50;
         out->margin_bottles_nd = MATTERS_BOTTLES_SHARE * out->bottles_nd.p50;
         for (size_t g = 0; g < wish->n_groups; g++)
@@ -360,8 +391,10 @@ enum stv_status stv_house_place(const struct stv_outlook_request *request,
         return STV_E_MEMORY;
     house.n_climates = find_climates(wish, house.climate_of_kind);
     status = make_trial(&house);
-    if (status == STV_OK)
+    if (status == STV_OK) {
+        name_alike(&house);
         status = make_days(&house);
+    }
     if (status == STV_OK)
         status = run(&house);
     if (status == STV_OK)

@@ -6,6 +6,10 @@
 #include "model/assignment.h"
 #include "model/placement.h"
 
+/* Casks of which nothing was learned are tried under this id, all with the same draws, so that what
+ * tells groups apart is never one cask's luck. */
+#define STV_HOUSE_STAND_IN_ID "casks alike"
+
 /* Casks alike in wood, size, what was done to them, plan and present kind of place. */
 struct stv_cask_group {
     int cask_idx; /* in the ledger: stands for them all */
@@ -37,11 +41,13 @@ struct stv_house_wish {
 struct stv_house_outcome {
     struct stv_place_score score;     /* free_idx: the kind of place; related to the group's best */
     struct stv_range loss_frac_per_y; /* of the litres it had on from_day_d, at 20 C */
+    int is_as_present;                /* cannot be told from where the group's casks lie now */
     int is_allowed; /* 0: heavier than the plate leaves; where a cask lies now it may stay */
 };
 
 /* Two ways to share out, compared: what the first gives more. */
 struct stv_house_difference {
+    double more_frac;  /* share of the draws in which it gives more bottles */
     double bottles_nd; /* median of paired sums */
     double wood_ok_nd; /* casks inside the wood range, expected */
     double abv_ok_nd;  /* casks at or above the least strength, expected */
@@ -71,15 +77,37 @@ struct stv_house_placement {
  * Errors:  STV_E_ARG      no such cask, a target that is not later than from_day_d
  *          STV_E_NO_DATA  no group, no kind of place, or a group's cask is empty that day
  *          others of stv_outlook_run and stv_assignment_solve
- * Source:  own rule.  A place that cannot be told from a group's best (model/placement.h) counts as
- *          the best; then a move costs one margin of 1.5 % of the bottles, a place behind others
- *          0.3, one that asks for gear 0.1, each tier 0.01: judgement
- * Assumes: casks alike turn out as the one that stands for them */
+ * Source:  own rule.  Of casks that lie nowhere, a place that cannot be told from their best
+ *          (model/placement.h) counts as the best; of casks that lie somewhere, one that cannot be
+ *          told from theirs counts as theirs.  Then a move costs one margin of 1.5 % of the
+ * bottles, a place behind others one, one that asks for gear 0.1, each tier 0.002 for each year of
+ * the plan: judgement Assumes: casks alike turn out as the one that stands for them */
 STV_MUST_CHECK enum stv_status stv_house_place(const struct stv_outlook_request *house,
                                                const struct stv_house_wish *wish,
                                                struct stv_house_placement *out);
 /* Frees and empties; may be called twice. */
 void stv_house_placement_free(struct stv_house_placement *placement);
+
+/* A wish of the house that a group does not get. */
+enum stv_house_gap_kind {
+    STV_GAP_PLACE,     /* no place was left, or no plate bears them */
+    STV_GAP_WOOD_LOW,  /* in most draws outside the wood range, the middle one below it */
+    STV_GAP_WOOD_HIGH, /* ... or above it */
+    STV_GAP_STRENGTH,  /* in most draws below the least strength */
+    STV_GAP_BEST       /* a place that is not as good as the best for them was left */
+};
+struct stv_house_gap {
+    enum stv_house_gap_kind kind;
+    size_t group_idx, n_casks;
+    /* Mean over these casks: wood index, strength (fraction) or bottles missing; 0 for places. */
+    double missing_nd;
+    double met_frac; /* mean share of the draws in which the wish is met; NaN for places, best */
+};
+
+/* Names what is not met, group by group.
+ * out_gaps  room for 5 x n_groups; returns how many there are */
+size_t stv_house_gaps(const struct stv_house_placement *placement,
+                      const struct stv_house_rules *rules, struct stv_house_gap *out_gaps);
 
 /* One place, and one cask. */
 struct stv_house_slot {

@@ -42,7 +42,7 @@ static void store_new(struct store *store)
     }
     static const double sizes_l[N_GROUPS] = {200.0, 250.0, 500.0};
     static const size_t n_casks[N_GROUPS] = {40, 20, 0};
-    static const char *const ids[N_GROUPS] = {"a", "b", "c"};
+    static const char *const ids[N_GROUPS] = {"a", STV_HOUSE_STAND_IN_ID, "c"};
     for (int g = 0; g < N_GROUPS; g++) {
         store->casks[g] = cask_new(ids[g], sizes_l[g]);
         store->casks[g].history = STV_WOOD_HELD_SPIRIT;
@@ -185,6 +185,15 @@ static void plates_are_kept(void **state)
     for (int t = 0; t < N_TIERS; t++)
         store.kinds[t].most_kg = 260.0;
     placement = place_of(&store);
+    struct stv_house_gap gaps[5 * N_GROUPS];
+    size_t n_gaps = stv_house_gaps(&placement, &store.rules, gaps), n_place = 0;
+    for (size_t i = 0; i < n_gaps; i++)
+        if (gaps[i].kind == STV_GAP_PLACE) {
+            assert_int_equal(gaps[i].group_idx, 1);
+            assert_int_equal(gaps[i].n_casks, 20);
+            n_place++;
+        }
+    assert_int_equal(n_place, 1);
     assert_int_equal(placement.assignment.n_left[1], 20);
     assert_true(placement.best_idx[1] == SIZE_MAX);
     stv_house_placement_free(&placement);
@@ -198,7 +207,6 @@ static void moves_are_limited(void **state)
     (void)state;
     struct store store;
     store_new(&store);
-    store.rules.wood_first = 1; /* height counts */
     store.groups[0].n_casks = 8;
     store.groups[1].n_casks = 6;
     store.groups[0].present_idx = 0;
@@ -232,6 +240,29 @@ static void moves_are_limited(void **state)
     store_end(&store);
 }
 
+/* Lots that only lie apart: no exchange of them is worth anything, whatever their ids. */
+static void luck_moves_nobody(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store);
+    store.rules.wood_first = 1;
+    store.casks[1] = store.casks[0];
+    snprintf(store.casks[1].id, sizeof store.casks[1].id, "another");
+    store.events[1].volume20_l = store.events[0].volume20_l;
+    for (int g = 0; g < 2; g++) {
+        store.groups[g].n_casks = BAYS;
+        store.groups[g].target_day_d = store.groups[0].target_day_d;
+        store.groups[g].present_idx = g == 0 ? 0 : N_TIERS - 1;
+    }
+    for (int t = 1; t < N_TIERS - 1; t++)
+        store.kinds[t].n_places = 0;
+    struct stv_house_placement placement = place_of(&store);
+    assert_int_equal(placement.assignment.n_moves, 0);
+    stv_house_placement_free(&placement);
+    store_end(&store);
+}
+
 /* One climate everywhere: nothing matters, the floor is as good. */
 static void one_climate_does_not_matter(void **state)
 {
@@ -246,6 +277,32 @@ static void one_climate_does_not_matter(void **state)
     assert_false(placement.against_plain.is_matter);
     assert_int_equal(placement.assignment.n_placed[0], BAYS);
     assert_int_equal(placement.assignment.n_placed[1], 2); /* by hand, the lowest first */
+    stv_house_placement_free(&placement);
+    store_end(&store);
+}
+
+/* Wishes that nobody can meet are named with what is missing. */
+static void gaps_are_told(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store);
+    store.rules.wood_least_nd = 5.0;
+    store.rules.wood_most_nd = 6.0;
+    store.rules.least_abv20_frac = 0.90;
+    struct stv_house_placement placement = place_of(&store);
+    struct stv_house_gap gaps[5 * N_GROUPS];
+    size_t n = stv_house_gaps(&placement, &store.rules, gaps), n_casks[5] = {0};
+    for (size_t i = 0; i < n; i++) {
+        n_casks[gaps[i].kind] += gaps[i].n_casks;
+        if (gaps[i].kind == STV_GAP_WOOD_LOW)
+            assert_true(gaps[i].missing_nd > 3.0 && gaps[i].missing_nd < 5.0);
+        if (gaps[i].kind == STV_GAP_STRENGTH)
+            assert_true(gaps[i].missing_nd > 0.1 && gaps[i].missing_nd < 0.5);
+    }
+    assert_int_equal(n_casks[STV_GAP_WOOD_LOW], 60);
+    assert_int_equal(n_casks[STV_GAP_WOOD_HIGH], 0);
+    assert_int_equal(n_casks[STV_GAP_STRENGTH], 60);
     stv_house_placement_free(&placement);
     store_end(&store);
 }
@@ -280,6 +337,8 @@ int main(void)
         cmocka_unit_test(plates_are_kept),
         cmocka_unit_test(moves_are_limited),
         cmocka_unit_test(one_climate_does_not_matter),
+        cmocka_unit_test(luck_moves_nobody),
+        cmocka_unit_test(gaps_are_told),
         cmocka_unit_test(refuses),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
