@@ -49,6 +49,7 @@ int stv_cmd_version(const struct stv_options *options)
     stv_prose_add(&text, "commit %s\n", STV_COMMIT);
 #endif
     stv_prose_add(&text, "GSL %s, GLPK %s, libcurl %s, libyaml %s, jansson %s\n", gsl_version,
-                  glp_version(), STV_CURL_VERSION, yaml_get_version_string(), jansson_version_str());
+                  glp_version(), STV_CURL_VERSION, yaml_get_version_string(),
+                  jansson_version_str());
     return written(options, &text);
 }

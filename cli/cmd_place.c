@@ -1,7 +1,8 @@
-/* `place`: which free place suits a cask. */
-#include "cli/commands.h"
+/* `place`: which free place suits a cask; and who answers its other questions. */
+#include "cli/cmd_place.h"
 
 #include "cli/answer.h"
+#include "cli/commands.h"
 #include "cli/csv.h"
 #include "cli/session.h"
 #include "cli/words.h"
@@ -14,7 +15,7 @@ struct result {
     const struct stv_free_place *free_places;
 };
 
-static const char *reach_key(enum stv_reach reach)
+const char *stv__reach_key(enum stv_reach reach)
 {
     switch (reach) {
     case STV_REACH_HAND:
@@ -45,7 +46,7 @@ static json_t *score_object(const struct result *result, size_t i)
     stv_json_set(object, "wood_inside_pct", stv_json_number(100.0 * score->wood_ok_frac));
     stv_json_set(object, "strength_reached_pct", stv_json_number(100.0 * score->abv_ok_frac));
     stv_json_set(object, "is_as_good", json_boolean(score->as_good != 0));
-    stv_json_set(object, "reach", stv_json_text(reach_key(free_place->reach)));
+    stv_json_set(object, "reach", stv_json_text(stv__reach_key(free_place->reach)));
     stv_json_set(object, "blocked_by", stv_json_text(free_place->blocked_by));
     stv_json_set(object, "is_present", json_boolean(free_place->is_present != 0));
     return object;
@@ -86,7 +87,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
         stv_csv_place(table, free_place->place.tier_idx);
         stv_csv_place(table, free_place->place.bay_idx);
         stv_csv_place(table, free_place->place.depth_idx);
-        stv_sheet_add_text(table, reach_key(free_place->reach));
+        stv_sheet_add_text(table, stv__reach_key(free_place->reach));
         stv_csv_number(table, score->as_good);
         stv_csv_range(table, score->bottles_nd, 1.0);
         stv_csv_number(table, score->bottles_against_best_nd);
@@ -105,32 +106,66 @@ static void add_text(struct stv_text *text, const void *result)
     stv_words_placement(text, all->chain, all->placement, all->free_places);
 }
 
-int stv_cmd_place(const struct stv_options *options)
+/* What is wrong with the options together; NULL: nothing. */
+static const char *complaint(const struct stv_options *options)
 {
-    if (stv_options_count(options, STV_OPT_CASK) != 1)
-        return stv_refuse(options, NULL, STV_E_USAGE, "place needs one cask: --cask ID.");
-    struct stv_session session;
-    int code;
-    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
-        return code;
+    bool has_house =
+        stv_options_has(options, STV_OPT_PLACE_FILL) || stv_options_has(options, STV_OPT_ALL);
+    bool has_exchange = stv_options_has(options, STV_OPT_EXCHANGE);
+    bool has_new = stv_options_has(options, STV_OPT_BUY);
+    size_t n_casks = stv_options_count(options, STV_OPT_CASK);
+    if ((n_casks > 0) + has_house + has_exchange + has_new != 1 || n_casks > 1)
+        return "place answers one question: --cask ID, --fill and --all, --exchange, or --new.";
+    if (stv_options_has(options, STV_OPT_MOST_MOVES) && !stv_options_has(options, STV_OPT_ALL))
+        return "--most-moves goes with --all: nothing else moves casks that lie somewhere.";
+    if (stv_options_has(options, STV_OPT_CREW) && !has_house && !has_exchange)
+        return "--crew goes with --fill, --all or --exchange.";
+    if (stv_options_has(options, STV_OPT_UNTIL) && !has_exchange)
+        return "--until goes with --exchange; casks are placed for their planned age.";
+    if ((stv_options_has(options, STV_OPT_MARKET) || stv_options_has(options, STV_OPT_RULES)) &&
+        !has_new)
+        return "--market and --rules go with --new.";
+    return NULL;
+}
+
+static int place_one(struct stv_session *session)
+{
+    const struct stv_options *options = session->options;
     char why[256];
     int cask_idx =
-        stv_session_cask(&session, stv_options_text(options, STV_OPT_CASK), why, sizeof why);
+        stv_session_cask(session, stv_options_text(options, STV_OPT_CASK), why, sizeof why);
     if (cask_idx < 0)
-        return stv_session_fail(&session, STV_E_USAGE, "%s", why);
+        return stv_session_fail(session, STV_E_USAGE, "%s", why);
     struct stv_placement placement = {0};
     struct stv_free_place *free_places = NULL;
     size_t n_free = 0;
     enum stv_status status =
-        stv_chain_place(&session.chain, cask_idx, &placement, &free_places, &n_free);
+        stv_chain_place(&session->chain, cask_idx, &placement, &free_places, &n_free);
     if (status != STV_OK)
-        return stv_session_fail(&session, status, "No place could be judged for this cask: %s.",
+        return stv_session_fail(session, status, "No place could be judged for this cask: %s.",
                                 status == STV_E_NO_DATA ? "there is no free place for it"
                                                         : stv_status_text(status));
-    const struct result result = {&session.chain, &placement, free_places};
+    const struct result result = {&session->chain, &placement, free_places};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
-    status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    status = stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
     stv_placement_free(&placement);
     free(free_places);
-    return stv_session_close(&session, status);
+    return stv_session_close(session, status);
+}
+
+int stv_cmd_place(const struct stv_options *options)
+{
+    const char *wrong = complaint(options);
+    if (wrong)
+        return stv_refuse(options, NULL, STV_E_USAGE, wrong);
+    struct stv_session session;
+    int code;
+    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
+        return code;
+    if (stv_options_has(options, STV_OPT_CASK))
+        return place_one(&session);
+    if (stv_options_has(options, STV_OPT_EXCHANGE))
+        return stv__place_exchange(&session);
+    return stv_options_has(options, STV_OPT_BUY) ? stv__place_new(&session)
+                                                 : stv__place_house(&session);
 }

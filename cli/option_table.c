@@ -100,9 +100,11 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        false,
                        "which place suits a cask",
                        "Ranks the free places for one cask by what it would give there at its "
-                       "planned age, and says when it does not matter.",
+                       "planned age, shares a fill run or the whole house out over the places, "
+                       "weighs an exchange, or compares casks before they are bought; and says "
+                       "when it does not matter.",
                        {"stavecast place examples/quill-basin --cask 12",
-                        "stavecast place my-house --cask 7 --json"}},
+                        "stavecast place my-house --fill \"12 x new oak 200 L at 60 %\" --crew"}},
     [STV_CMD_BOTTLING] = {"bottling",
                           "[BOOK]",
                           false,
@@ -284,8 +286,31 @@ static const struct stv_option_info options[STV_OPT_N] = {
                       STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
                       "The cask to tell of, as casks.csv names it; forecast takes it repeatedly, "
                       "else tells of all"},
+    [STV_OPT_PLACE_FILL] =
+        TYPED_OFTEN("fill", "RUN", STV_FOR(STV_CMD_PLACE),
+                    "Casks that look for a free place: \"12 x new oak 200 L, 195 L at 59.2 %, plan "
+                    "8 y\" (litres 97 % of the cask, plan the book's, when not said), or "
+                    "\"placeless\": full casks of the book without a place"),
+    [STV_OPT_ALL] = {"all", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
+                     STV_FOR(STV_CMD_PLACE),
+                     "The whole house: every cask may move to where it serves better"},
+    [STV_OPT_MOST_MOVES] = {"most-moves", 0, "N", STV_VALUE_COUNT, NULL, "any number", 0, 1e6,
+                            false, STV_FOR(STV_CMD_PLACE),
+                            "With --all: how many casks may move at most"},
+    [STV_OPT_EXCHANGE] =
+        TYPED("exchange", "WORDS", NULL, STV_FOR(STV_CMD_PLACE),
+              "Weighs an exchange of places: \"tier 6 with tier 1 on 2029-06-01\", "
+              "\"cask 12 with cask 47\"; halfway to --until when no day is said"),
+    [STV_OPT_BUY] =
+        TYPED_OFTEN("new", "CASK", STV_FOR(STV_CMD_PLACE),
+                    "Before buying: a kind of cask and fill strengths, \"new oak 200 L at 55, 60, "
+                    "63.5 %\"; --market holds them against its limits"),
+    [STV_OPT_CREW] = {"crew", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
+                      STV_FOR(STV_CMD_PLACE),
+                      "With --fill, --all or --exchange: each step of the work, in order"},
     [STV_OPT_UNTIL] = {"until", 0, "DATE", STV_VALUE_DATE, NULL, "3 years on", 0, 0, false,
-                       STV_FOR(STV_CMD_FORECAST), "Last day to tell of"},
+                       STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
+                       "Last day to tell of; place: with --exchange"},
     [STV_OPT_EVERY] = {"every", 0, "month|year", STV_VALUE_CHOICE, NULL, "year", 0, 0, false,
                        STV_FOR(STV_CMD_FORECAST), "How far apart the days of a cask's path lie"},
     [STV_OPT_AT] = {"at", 0, "DATE", STV_VALUE_DATE, NULL, NULL, 0, 0, true,
@@ -451,11 +476,12 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_LOSS] = TYPED("loss", "SHARE", "0 %", REDUCE | MARRY,
                            "Lost in emptying, filtering and filling bottles"),
     [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "none", 0, 0, false,
-                        BENCH | STV_FOR(STV_CMD_BOTTLING),
+                        BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE),
                         "Hold the answer against this market's rules; `stavecast help --markets` "
                         "lists them"},
     [STV_OPT_RULES] = {"rules", 0, "FILE", STV_VALUE_TEXT, NULL, "those carried", 0, 0, false,
-                       BENCH | STV_FOR(STV_CMD_BOTTLING), "Your own copy of the market rules"},
+                       BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE),
+                       "Your own copy of the market rules"},
     [STV_OPT_SHEET] = {"sheet", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, BENCH,
                        "A CSV with one such line a row, columns named as these options; gives it "
                        "back as CSV with the answers; - is standard input"},

@@ -21,6 +21,8 @@ struct stv_warehouse {
     struct stv_building building;
     size_t by_hand_tiers;   /* tiers a hand reaches from the floor */
     size_t with_lift_tiers; /* tiers the gear reaches */
+    /* Of each tier: the most that one of its bays may bear, all depths together; 0: not said. */
+    double plate_kg[STV_TIERS_MAX];
     char filled_in[512];    /* keys the kind filled in, for "how we know" */
 };
 

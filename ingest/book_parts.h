@@ -162,6 +162,10 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
 bool stv__warehouse_from_yaml(const struct stv_yaml_context *context,
                               const struct stv_yaml_node *map, struct stv_warehouse *out);
 
+/* `plates:` of the root; the warehouses must have been read. */
+void stv__plates_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
+                           struct stv_book *book);
+
 /* `parameters:`: numbers of the cask model by their names. */
 void stv__parameters_from_yaml(const struct stv_yaml_context *context,
                                const struct stv_yaml_node *map, struct stv_book *book);

@@ -298,7 +298,7 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
     static const char *const keys[] = {"name",      "invented",       "as_of",      "units",
                                        "site",      "weather",        "warehouses", "seasons",
                                        "holes",     "reference_cask", "targets",    "parameters",
-                                       "bottlings", "prices",         "cask_plan"};
+                                       "bottlings", "prices",         "cask_plan",  "plates"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));
@@ -316,9 +316,11 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
     if (status == STV_OK)
         status = stv__stock_from_yaml(&context, root, book);
     const struct stv_yaml_node *list = stv_yaml_list(&context, root, "warehouses");
-    if (status != STV_OK)
-        return status;
-    return list ? read_warehouses(reader, &context, list) : STV_OK;
+    if (status == STV_OK && list)
+        status = read_warehouses(reader, &context, list);
+    if (status == STV_OK)
+        stv__plates_from_yaml(&context, root, book);
+    return status;
 }
 
 /* The path of book.yaml; false, after a message that knows what to do, when it is not there. */

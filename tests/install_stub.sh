@@ -53,6 +53,13 @@ grep -q 'apt-get install -y --no-install-recommends gnuplot-nox$' "$work/said" |
 install 6 --tests
 grep -q 'recommends gnuplot-nox chromium$' "$work/said" || fail "--tests does not ask for chromium"
 
+step="a library missing, no rights"
+stand_in dpkg-query 'case "$4$3" in *libglpk-dev*) echo not-installed ;; *) echo installed ;; esac'
+install 6
+grep -q 'apt-get install -y --no-install-recommends libglpk-dev$' "$work/said" ||
+    fail "the solver of places is not asked for"
+stand_in dpkg-query "$two_missing"
+
 step="missing, root"
 stand_in id 'echo 0'
 install 0
@@ -79,5 +86,5 @@ rm "$work/bin/dpkg-query"
 install 6
 grep -q 'not a Debian system' "$work/said" || fail "it does not say so"
 
-[ "$failed" -ne 0 ] || echo "install: eight cases as wanted"
+[ "$failed" -ne 0 ] || echo "install: nine cases as wanted"
 exit "$failed"

@@ -33,6 +33,7 @@ cat >"$work/layers" <<'LAYERS'
 0 lanes
 0 draws
 0 quantiles
+0 assignment
 0 crossing
 1 spirit
 1 air
@@ -87,6 +88,8 @@ cat >"$work/layers" <<'LAYERS'
 8 cask_worth cask_learning
 8 cask_leak cask_learning
 8 placement
+8 exchange
+5 crew_list
 8 transfer
 8 reduction
 8 bottling

@@ -1,0 +1,381 @@
+/* What there is to place and where: places, kinds of them, casks, and groups of casks alike. */
+#include "cli/place_house.h"
+
+#include "model/calendar.h"
+#include "model/spirit.h"
+#include "model/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LITRES_ALIKE_L 1.0
+#define ABV_ALIKE_FRAC 0.001
+#define RUN_FULL_FRAC 0.97 /* how full a cask of a run is filled when nobody says it */
+
+struct stock {
+    const struct stv_chain *chain;
+    const struct stv_place_ask *ask;
+    struct stv_place_house *out;
+    size_t *first_cell; /* per warehouse */
+    size_t n_cells;
+    int *occupant;   /* per cell: full cask of the book, -1: none */
+    size_t *slot_of; /* per cell; SIZE_MAX: no slot */
+    /* The book's events cask by cask: of each cask its first, of each event the cask's next. */
+    size_t *first_event, *next_event;
+    bool *has_met_others; /* per cask: spirit ever went between it and another */
+};
+
+double stv_place_cask_kg(const struct stv_cask *cask, double litres_l, double abv20_frac)
+{
+    double mass_frac = NAN;
+    if (stv_mass_frac_from_abv20(abv20_frac, &mass_frac) != STV_OK)
+        return NAN;
+    return 1e-3 * litres_l * stv_spirit_rho20_kg_m3(mass_frac) + cask->geometry.wood_kg;
+}
+
+const struct stv_event *stv_place_fill_of(const struct stv_chain *chain, size_t cask_idx)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    const struct stv_event *fill = NULL;
+    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= chain->as_of_day_d; e++)
+        if (ledger->events[e].kind == STV_EVENT_FILL &&
+            (size_t)ledger->events[e].cask_idx == cask_idx)
+            fill = &ledger->events[e];
+    return fill;
+}
+
+static bool is_whole(const struct stv_place *place)
+{
+    return place->warehouse_idx >= 0 && place->tier_idx >= 0 && place->bay_idx >= 0 &&
+           place->depth_idx >= 0;
+}
+
+static size_t cell_of(const struct stock *stock, const struct stv_place *place)
+{
+    const struct stv_building *building =
+        &stock->chain->book.warehouses[place->warehouse_idx].building;
+    return stock->first_cell[place->warehouse_idx] +
+           ((size_t)place->tier_idx * building->n_bays + (size_t)place->bay_idx) *
+               building->n_depth +
+           (size_t)place->depth_idx;
+}
+
+static bool is_full(const struct stock *stock, size_t cask_idx)
+{
+    return stv_lineage_spirit(stock->chain->lineage, (int)cask_idx).is_there;
+}
+
+static enum stv_status stock_new(struct stock *stock)
+{
+    const struct stv_book *book = &stock->chain->book;
+    stock->first_cell = malloc((book->n_warehouses + 1) * sizeof *stock->first_cell);
+    if (!stock->first_cell)
+        return STV_E_MEMORY;
+    for (size_t w = 0; w < book->n_warehouses; w++) {
+        const struct stv_building *building = &book->warehouses[w].building;
+        stock->first_cell[w] = stock->n_cells;
+        stock->n_cells += building->n_tiers * building->n_bays * building->n_depth;
+    }
+    stock->occupant = malloc((stock->n_cells + 1) * sizeof *stock->occupant);
+    stock->slot_of = malloc((stock->n_cells + 1) * sizeof *stock->slot_of);
+    stock->out->slots = malloc((stock->n_cells + 1) * sizeof *stock->out->slots);
+    stock->out->kinds = malloc((stock->n_cells + 1) * sizeof *stock->out->kinds);
+    if (!stock->occupant || !stock->slot_of || !stock->out->slots || !stock->out->kinds)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < stock->n_cells; i++) {
+        stock->occupant[i] = -1;
+        stock->slot_of[i] = SIZE_MAX;
+    }
+    for (size_t c = 0; c < book->ledger.n_casks; c++) {
+        struct stv_place place = stv_lineage_place(stock->chain->lineage, (int)c);
+        if (is_full(stock, c) && is_whole(&place))
+            stock->occupant[cell_of(stock, &place)] = (int)c;
+    }
+    return STV_OK;
+}
+
+static struct stv_place_kind kind_of(const struct stock *stock, const struct stv_place *place)
+{
+    const struct stv_warehouse *warehouse = &stock->chain->book.warehouses[place->warehouse_idx];
+    double plate_kg = warehouse->plate_kg[place->tier_idx];
+    struct stv_place_kind kind = {
+        .position_idx = stv_position_of_place(&stock->chain->set, place),
+        .place = *place,
+        .reach = place->tier_idx < (int)warehouse->by_hand_tiers ? STV_REACH_HAND : STV_REACH_LIFT,
+        .most_kg =
+            plate_kg > 0.0 ? plate_kg / (double)warehouse->building.n_depth : (double)INFINITY,
+    };
+    struct stv_place front = *place;
+    for (front.depth_idx = 0; front.depth_idx < place->depth_idx; front.depth_idx++)
+        if (stock->occupant[cell_of(stock, &front)] >= 0)
+            kind.reach = STV_REACH_BEHIND;
+    return kind;
+}
+
+static bool is_one_kind(const struct stv_place_kind *a, const struct stv_place_kind *b)
+{
+    return a->position_idx == b->position_idx && a->reach == b->reach && a->most_kg == b->most_kg &&
+           a->place.tier_idx == b->place.tier_idx &&
+           a->place.warehouse_idx == b->place.warehouse_idx;
+}
+
+static void add_slot(struct stock *stock, const struct stv_place *place)
+{
+    struct stv_place_house *out = stock->out;
+    struct stv_place_kind kind = kind_of(stock, place);
+    size_t k = 0;
+    while (k < out->n_kinds && !is_one_kind(&out->kinds[k], &kind))
+        k++;
+    if (k == out->n_kinds)
+        out->kinds[out->n_kinds++] = kind;
+    out->kinds[k].n_places++;
+    stock->slot_of[cell_of(stock, place)] = out->n_slots;
+    out->slots[out->n_slots++] = (struct stv_house_slot){*place, k};
+}
+
+/* Free places as far as the gear reaches, and all that are taken when the whole house may move. */
+static void add_slots(struct stock *stock)
+{
+    const struct stv_book *book = &stock->chain->book;
+    for (int w = 0; w < (int)book->n_warehouses; w++) {
+        const struct stv_building *building = &book->warehouses[w].building;
+        for (int t = 0; t < (int)building->n_tiers; t++)
+            for (int b = 0; b < (int)building->n_bays; b++)
+                for (int d = 0; d < (int)building->n_depth; d++) {
+                    struct stv_place place = {w, t, b, d};
+                    bool is_free = stock->occupant[cell_of(stock, &place)] < 0;
+                    bool is_reached = t < (int)book->warehouses[w].with_lift_tiers;
+                    if (is_free ? is_reached : stock->ask->has_all)
+                        add_slot(stock, &place);
+                    stock->out->n_free += is_free && is_reached;
+                }
+    }
+}
+
+/* Each cask's events in order, without samples and notes, which leave casks alike; those after the
+ * day of the answer are left out. */
+static enum stv_status list_events(struct stock *stock)
+{
+    const struct stv_ledger *ledger = &stock->chain->book.ledger;
+    stock->first_event = malloc((ledger->n_casks + 1) * sizeof *stock->first_event);
+    stock->next_event = malloc((ledger->n_events + 1) * sizeof *stock->next_event);
+    stock->has_met_others = calloc(ledger->n_casks + 1, sizeof *stock->has_met_others);
+    if (!stock->first_event || !stock->next_event || !stock->has_met_others)
+        return STV_E_MEMORY;
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        stock->first_event[c] = SIZE_MAX;
+    for (size_t e = ledger->n_events; e-- > 0;) {
+        const struct stv_event *event = &ledger->events[e];
+        if (event->day_d > stock->chain->as_of_day_d)
+            continue;
+        bool counts = event->kind != STV_EVENT_SAMPLE && event->kind != STV_EVENT_LEAK_STOPPED;
+        if (counts) {
+            stock->next_event[e] = stock->first_event[event->cask_idx];
+            stock->first_event[event->cask_idx] = e;
+        }
+        if (event->other_idx >= 0)
+            stock->has_met_others[event->cask_idx] = stock->has_met_others[event->other_idx] = true;
+    }
+    return STV_OK;
+}
+
+static bool is_same_event(const struct stv_chain *chain, const struct stv_event *one,
+                          const struct stv_event *other)
+{
+    struct stv_date day = stv_date_from_day(one->day_d), same = stv_date_from_day(other->day_d);
+    bool has_places = one->place.warehouse_idx >= 0 && other->place.warehouse_idx >= 0;
+    return one->kind == other->kind && day.year == same.year && day.month == same.month &&
+           !(fabs(one->volume20_l - other->volume20_l) > LITRES_ALIKE_L) &&
+           !(fabs(one->abv20_frac - other->abv20_frac) > ABV_ALIKE_FRAC) &&
+           !(fabs(one->water_kg - other->water_kg) > LITRES_ALIKE_L) &&
+           !(has_places && stv_position_of_place(&chain->set, &one->place) !=
+                               stv_position_of_place(&chain->set, &other->place));
+}
+
+/* True when the same was done to both casks, in the same months and amounts, in the same air. */
+static bool is_same_past(const struct stock *stock, int a, int b)
+{
+    const struct stv_event *events = stock->chain->book.ledger.events;
+    size_t i = stock->first_event[a], j = stock->first_event[b];
+    while (i != SIZE_MAX && j != SIZE_MAX) {
+        if (!is_same_event(stock->chain, &events[i], &events[j]))
+            return false;
+        i = stock->next_event[i];
+        j = stock->next_event[j];
+    }
+    return i == j;
+}
+
+static bool is_alike(const struct stock *stock, const struct stv_cask_group *group, int cask_idx,
+                     size_t present_idx)
+{
+    const struct stv_cask *casks = stock->chain->book.ledger.casks;
+    if (group->cask_idx >= (int)stock->chain->book.ledger.n_casks ||
+        group->present_idx != present_idx)
+        return false;
+    const struct stv_cask *one = &casks[group->cask_idx], *other = &casks[cask_idx];
+    return one->history == other->history &&
+           one->geometry.capacity_l == other->geometry.capacity_l &&
+           one->geometry.stave_mm == other->geometry.stave_mm &&
+           strcmp(one->kind_name, other->kind_name) == 0 && !stock->has_met_others[cask_idx] &&
+           !stock->has_met_others[group->cask_idx] &&
+           is_same_past(stock, group->cask_idx, cask_idx);
+}
+
+static void label_of(size_t idx, char out[8])
+{
+    if (idx < 26)
+        snprintf(out, 8, "%c", (char)('A' + idx));
+    else
+        snprintf(out, 8, "%c%c", (char)('A' + (idx / 26 - 1) % 26), (char)('A' + idx % 26));
+}
+
+static struct stv_cask_group *new_group(struct stock *stock, int cask_idx, size_t present_idx,
+                                        const struct stv_event *fill)
+{
+    struct stv_place_house *out = stock->out;
+    struct stv_cask_group *group = &out->groups[out->n_groups];
+    struct stv_place_group *words = &out->group_words[out->n_groups];
+    const struct stv_cask *cask = &out->ledger.casks[cask_idx];
+    *words = (struct stv_place_group){.filled_day_d = fill ? fill->day_d : INT64_MIN,
+                                      .litres_l = fill ? fill->volume20_l : (double)NAN,
+                                      .abv20_frac = fill ? fill->abv20_frac : (double)NAN};
+    label_of(out->n_groups++, words->label);
+    memcpy(words->kind_name, cask->kind_name, sizeof words->kind_name);
+    *group = (struct stv_cask_group){
+        .cask_idx = cask_idx,
+        .present_idx = present_idx,
+        .mass_kg = stv_place_cask_kg(cask, words->litres_l, words->abv20_frac)};
+    return group;
+}
+
+static void add_item(struct stock *stock, size_t group_idx, int cask_idx, const char *id,
+                     const struct stv_place *from)
+{
+    struct stv_place_house *out = stock->out;
+    size_t slot = is_whole(from) ? stock->slot_of[cell_of(stock, from)] : SIZE_MAX;
+    struct stv_place_item *item = &out->items[out->n_items];
+    *item = (struct stv_place_item){
+        .cask_idx = cask_idx, .from = *from, .mass_kg = out->groups[group_idx].mass_kg};
+    snprintf(item->id, sizeof item->id, "%s", id);
+    out->house_items[out->n_items++] = (struct stv_house_item){group_idx, slot};
+    out->groups[group_idx].n_casks++;
+    out->n_too_heavy +=
+        slot != SIZE_MAX && item->mass_kg > out->kinds[out->slots[slot].kind_idx].most_kg;
+}
+
+static void add_book_cask(struct stock *stock, int cask_idx)
+{
+    struct stv_place_house *out = stock->out;
+    struct stv_place place = stv_lineage_place(stock->chain->lineage, cask_idx);
+    bool is_nowhere = place.warehouse_idx < 0;
+    if (!is_nowhere && !is_whole(&place)) {
+        out->n_left_aside++;
+        return;
+    }
+    if (is_nowhere ? !stock->ask->has_placeless : !stock->ask->has_all)
+        return;
+    size_t present_idx =
+        is_nowhere ? SIZE_MAX : out->slots[stock->slot_of[cell_of(stock, &place)]].kind_idx;
+    size_t g = 0;
+    while (g < out->n_groups && !is_alike(stock, &out->groups[g], cask_idx, present_idx))
+        g++;
+    if (g == out->n_groups)
+        new_group(stock, cask_idx, present_idx, stv_place_fill_of(stock->chain, (size_t)cask_idx))
+            ->target_day_d = stv_chain_planned_day(stock->chain, cask_idx);
+    add_item(stock, g, cask_idx, stock->chain->book.ledger.casks[cask_idx].id, &place);
+}
+
+/* The book's ledger with room for one cask and fill of each run. */
+static enum stv_status copy_ledger(struct stock *stock)
+{
+    const struct stv_ledger *book = &stock->chain->book.ledger;
+    struct stv_ledger *out = &stock->out->ledger;
+    size_t n_runs = stock->ask->n_runs;
+    out->casks = malloc((book->n_casks + n_runs + 1) * sizeof *out->casks);
+    out->events = malloc((book->n_events + n_runs + 1) * sizeof *out->events);
+    if (!out->casks || !out->events)
+        return STV_E_MEMORY;
+    memcpy(out->casks, book->casks, book->n_casks * sizeof *out->casks);
+    memcpy(out->events, book->events, book->n_events * sizeof *out->events);
+    out->n_casks = book->n_casks;
+    out->n_events = book->n_events;
+    return STV_OK;
+}
+
+static void add_run(struct stock *stock, const struct stv_fill_words *run)
+{
+    struct stv_place_house *out = stock->out;
+    const struct stv_chain *chain = stock->chain;
+    const struct stv_place nowhere = {-1, -1, -1, -1};
+    int cask_idx = (int)out->ledger.n_casks;
+    struct stv_cask *cask = &out->ledger.casks[out->ledger.n_casks++];
+    struct stv_event *fill = &out->ledger.events[out->ledger.n_events++];
+    char label[8], id[STV_ID_MAX];
+    label_of(out->n_groups, label);
+    *cask = run->cask;
+    /* A name that no cask of a book has: it only seeds the run's trials. */
+    snprintf(cask->id, sizeof cask->id, "fill run %s", label);
+    *fill = (struct stv_event){
+        .day_d = chain->as_of_day_d,
+        .kind = STV_EVENT_FILL,
+        .cask_idx = cask_idx,
+        .other_idx = -1,
+        .volume20_l =
+            isnan(run->litres_l) ? RUN_FULL_FRAC * cask->geometry.capacity_l : run->litres_l,
+        .abv20_frac = run->strengths_frac[0],
+        .water_kg = NAN,
+        .place = nowhere,
+        .row = SIZE_MAX - 1,
+    };
+    double plan_y = isnan(run->plan_y) ? chain->book.rules.planned_age_y : run->plan_y;
+    size_t g = out->n_groups;
+    struct stv_cask_group *group = new_group(stock, cask_idx, SIZE_MAX, fill);
+    group->target_day_d = chain->as_of_day_d + (int64_t)llround(plan_y * STV_YEAR_D);
+    out->group_words[g].is_invented = true;
+    int width = run->n_casks < 100 ? 2 : run->n_casks < 1000 ? 3 : 5;
+    for (size_t n = 1, number = 1; n <= run->n_casks; n++, number++) {
+        do /* an id that the book has is passed over */
+            snprintf(id, sizeof id, "%s%0*zu", label, width, number);
+        while (stv_chain_cask(chain, id) >= 0 && number++);
+        add_item(stock, g, -1, id, &nowhere);
+    }
+}
+
+enum stv_status stv__place_stock(const struct stv_chain *chain, const struct stv_place_ask *ask,
+                                 struct stv_place_house *out)
+{
+    struct stock stock = {.chain = chain, .ask = ask, .out = out};
+    size_t n_book = chain->book.ledger.n_casks, n_most = n_book;
+    for (size_t r = 0; r < ask->n_runs; r++)
+        n_most += ask->runs[r].n_casks;
+    out->groups = malloc((n_book + ask->n_runs + 1) * sizeof *out->groups);
+    out->group_words = malloc((n_book + ask->n_runs + 1) * sizeof *out->group_words);
+    out->items = malloc((n_most + 1) * sizeof *out->items);
+    out->house_items = malloc((n_most + 1) * sizeof *out->house_items);
+    enum stv_status status = out->groups && out->group_words && out->items && out->house_items
+                                 ? copy_ledger(&stock)
+                                 : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = stock_new(&stock);
+    if (status == STV_OK)
+        status = list_events(&stock);
+    if (status == STV_OK) {
+        add_slots(&stock);
+        for (size_t r = 0; r < ask->n_runs; r++)
+            add_run(&stock, &ask->runs[r]);
+        for (size_t c = 0; c < n_book; c++)
+            if (is_full(&stock, c))
+                add_book_cask(&stock, (int)c);
+        status = stv_ledger_sort(&out->ledger);
+    }
+    free(stock.first_cell);
+    free(stock.occupant);
+    free(stock.slot_of);
+    free(stock.first_event);
+    free(stock.next_event);
+    free(stock.has_met_others);
+    return status;
+}

@@ -1,0 +1,22 @@
+/* An exchange of places, told. */
+#ifndef STV_CLI_WORDS_PLACE_EXCHANGE_H
+#define STV_CLI_WORDS_PLACE_EXCHANGE_H
+
+#include "cli/place_house.h"
+#include "model/exchange.h"
+#include "plots/text.h"
+
+struct stv_place_exchange {
+    struct stv_place one, other; /* tiers (bay and depth -1), or the places of two casks */
+    struct stv_exchange_pair *pairs;
+    size_t n_pairs, n_without_partner;
+    int64_t exchange_day_d, until_day_d;
+    struct stv_exchange exchange;
+    enum stv_exchange_verdict verdict;
+    struct stv_place_house house; /* its items and crew alone */
+};
+
+void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *chain,
+                              const struct stv_place_exchange *told, bool with_crew);
+
+#endif

@@ -1,0 +1,513 @@
+/* Where a fill run, or the whole house, had better lie: what to do, what it brings, what each kind
+ * of cask gives on each tier, which wishes are not met, and cask by cask where. */
+#include "cli/words_place_house.h"
+
+#include "cli/place_crew.h"
+#include "cli/prose.h"
+#include "cli/words.h"
+#include "model/units.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define GROUPS_PRINTED_MOST 12
+#define MOVED_GROUPS_PRINTED_MOST 4
+#define CASKS_PRINTED_MOST 72
+#define HEIGHT_MATTERS_SHARE 0.015 /* of the merit: as for one cask */
+
+/* Places of one tier and air: told as one row. */
+struct tier_row {
+    size_t kind_idx; /* the first of them */
+    size_t n_places, n_here;
+};
+
+static const struct stv_house_outcome *outcome_of(const struct stv_place_house *house, size_t group,
+                                                  size_t kind)
+{
+    return &house->placement.outcomes[group * house->n_kinds + kind];
+}
+
+static size_t placed_in(const struct stv_place_house *house, size_t group, size_t kind)
+{
+    return house->placement.assignment.n_placed[group * house->n_kinds + kind];
+}
+
+static int row_order(const struct stv_place_house *house, size_t group, const struct tier_row *a,
+                     const struct tier_row *b)
+{
+    const struct stv_house_outcome *x = outcome_of(house, group, a->kind_idx);
+    const struct stv_house_outcome *y = outcome_of(house, group, b->kind_idx);
+    if (x->is_allowed != y->is_allowed)
+        return y->is_allowed - x->is_allowed;
+    if (x->score.as_good != y->score.as_good)
+        return y->score.as_good - x->score.as_good;
+    if (!x->score.as_good && x->score.merit_nd != y->score.merit_nd)
+        return x->score.merit_nd > y->score.merit_nd ? -1 : 1;
+    return house->kinds[a->kind_idx].place.tier_idx - house->kinds[b->kind_idx].place.tier_idx;
+}
+
+/* Rows of a group, best first. */
+static size_t make_rows(const struct stv_place_house *house, size_t group, struct tier_row *rows)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < house->n_kinds; k++) {
+        const struct stv_place_kind *kind = &house->kinds[k];
+        size_t r = 0;
+        for (; r < n; r++) {
+            const struct stv_place_kind *same = &house->kinds[rows[r].kind_idx];
+            if (same->place.tier_idx == kind->place.tier_idx &&
+                same->place.warehouse_idx == kind->place.warehouse_idx &&
+                same->position_idx == kind->position_idx && same->most_kg == kind->most_kg)
+                break;
+        }
+        if (r == n)
+            rows[n++] = (struct tier_row){k, 0, 0};
+        rows[r].n_places += kind->n_places;
+        rows[r].n_here += placed_in(house, group, k);
+    }
+    for (size_t i = 1; i < n; i++) /* few rows, kept in order when alike */
+        for (size_t j = i; j > 0 && row_order(house, group, &rows[j], &rows[j - 1]) < 0; j--) {
+            struct tier_row kept = rows[j];
+            rows[j] = rows[j - 1];
+            rows[j - 1] = kept;
+        }
+    return n;
+}
+
+/* "tiers 1 and 2", or with several stores "A 1". */
+static void add_tiers(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_place_house *house, size_t group)
+{
+    struct stv_place seen[STV_TIERS_MAX];
+    size_t n = 0;
+    for (int t = 0; t < STV_TIERS_MAX; t++)
+        for (size_t k = 0; k < house->n_kinds; k++) {
+            struct stv_place tier = house->kinds[k].place;
+            bool is_new = tier.tier_idx == t && placed_in(house, group, k) > 0 && n < STV_TIERS_MAX;
+            for (size_t i = 0; i < n && is_new; i++)
+                is_new = seen[i].tier_idx != t || seen[i].warehouse_idx != tier.warehouse_idx;
+            tier.bay_idx = tier.depth_idx = -1;
+            if (is_new)
+                seen[n++] = tier;
+        }
+    stv_prose_add(text, n == 1 ? "tier " : "tiers ");
+    for (size_t i = 0; i < n; i++)
+        stv_prose_add(text, "%s%s",
+                      i == 0       ? ""
+                      : i + 1 == n ? " and "
+                                   : ", ",
+                      stv_words_place_short(chain, &seen[i]).text);
+}
+
+static size_t n_left(const struct stv_place_house *house)
+{
+    size_t n = 0;
+    for (size_t g = 0; g < house->n_groups; g++)
+        n += house->placement.assignment.n_left[g];
+    return n;
+}
+
+static void add_where(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_place_house *house)
+{
+    struct stv_text line = {0};
+    size_t n_told = 0;
+    for (size_t g = 0; g < house->n_groups; g++) {
+        size_t n = house->groups[g].n_casks - house->placement.assignment.n_left[g];
+        if (n == 0 || n_told == GROUPS_PRINTED_MOST)
+            continue;
+        stv_prose_add(&line, "%s%zu %s on ", n_told++ ? "; " : "Put ", n,
+                      house->group_words[g].kind_name);
+        add_tiers(&line, chain, house, g);
+    }
+    if (n_told)
+        stv_prose_wrap(text, 0, "%s.", stv_text_string(&line));
+    if (n_left(house))
+        stv_prose_wrap(text, 0, "%s no place: %zu places are free.",
+                       stv_format_count(n_left(house), "cask finds", "casks find").text,
+                       house->n_free);
+    stv_text_free(&line);
+}
+
+/* What the plan brings against what would be done anyway, or that it brings nothing. */
+static void add_price(struct stv_text *text, const struct stv_place_house *house, bool is_all)
+{
+    const struct stv_house_difference *against = &house->placement.against_plain;
+    const char *plain = is_all ? "leaving all where they lie" : "filling up from the floor";
+    struct stv_formatted bottles = stv_format_range(house->placement.bottles_nd, 0);
+    if (!against->is_matter)
+        stv_prose_wrap(text, 0,
+                       "It hardly matters where they lie: against %s that is %s bottles of %s, "
+                       "less than the %s "
+                       "that could be told; more bottles in %s of 10 trials.",
+                       plain, stv_format_signed(against->bottles_nd, 0).text, bottles.text,
+                       stv_format_number(house->placement.margin_bottles_nd, 0).text,
+                       stv_format_number(10.0 * against->more_frac, 0).text);
+    else
+        stv_prose_wrap(text, 0, "Against %s: %s bottles of %s, more of them in %s of 10 trials.",
+                       plain, stv_format_signed(against->bottles_nd, 0).text, bottles.text,
+                       stv_format_number(10.0 * against->more_frac, 0).text);
+    stv_prose_wrap(text, 0,
+                   "Casks inside the wood you allow %s, strong enough %s, still fruit left %s on "
+                   "average.",
+                   stv_format_signed(against->wood_ok_nd, 1).text,
+                   stv_format_signed(against->abv_ok_nd, 1).text,
+                   stv_format_signed(against->fruit_frac, 2).text);
+}
+
+static void add_what(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_place_house *house, bool is_all)
+{
+    size_t n_moves = house->placement.assignment.n_moves;
+    if (!is_all || n_left(house))
+        add_where(text, chain, house);
+    else if (n_moves == 0)
+        stv_prose_wrap(text, 0,
+                       "Leave every cask where it lies: no move is worth its work%s. A move has to "
+                       "bring 1.5 %% of a cask's bottles, or as much in wood and fruit.",
+                       house->most_moves == 0 ? ", for none is allowed" : "");
+    else
+        stv_prose_wrap(text, 0,
+                       house->placement.against_plain.is_matter
+                           ? "Move %s of %zu%s."
+                           : "You may leave the house as it is. %s of %zu%s would each lie better "
+                             "elsewhere, as told below; together it hardly matters.",
+                       stv_format_count(n_moves, "cask", "casks").text, house->n_items,
+                       house->most_moves == n_moves ? ", as many as you allow," : "");
+    if (!house->placement.assignment.is_proven)
+        stv_prose_wrap(text, 0, "A better choice of moves may exist: the search was cut short.");
+}
+
+/* What matters comes first; where nothing does, that does. */
+static void add_answer(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_place_house *house, bool is_all)
+{
+    bool is_matter = house->placement.against_plain.is_matter != 0;
+    bool has_moves = house->placement.assignment.n_moves > 0;
+    if (!is_matter && !is_all)
+        add_price(text, house, is_all);
+    add_what(text, chain, house, is_all);
+    if (is_matter || (is_all && has_moves))
+        add_price(text, house, is_all);
+}
+
+static void add_group_head(struct stv_text *text, const struct stv_chain *chain,
+                           const struct stv_place_house *house, size_t g)
+{
+    const struct stv_cask_group *group = &house->groups[g];
+    const struct stv_place_group *words = &house->group_words[g];
+    struct stv_text head = {0};
+    stv_prose_add(&head, "%s: %zu x %s, %s L at %s %%vol", words->label, group->n_casks,
+                  words->kind_name, stv_format_number(words->litres_l, 0).text,
+                  stv_words_percent(words->abv20_frac).text);
+    if (!words->is_invented)
+        stv_prose_add(&head, " filled %s", stv_format_month(words->filled_day_d).text);
+    if (group->present_idx != SIZE_MAX) {
+        struct stv_place tier = house->kinds[group->present_idx].place;
+        tier.bay_idx = tier.depth_idx = -1;
+        stv_prose_add(&head, ", now on %s", stv_words_place_of(chain, &tier).text);
+    }
+    stv_prose_wrap(text, 0, "%s. Wanted %s.", stv_text_string(&head),
+                   stv_format_month(group->target_day_d).text);
+    stv_text_free(&head);
+}
+
+static void add_row(struct stv_text *text, const struct stv_chain *chain,
+                    const struct stv_place_house *house, size_t g, const struct tier_row *row)
+{
+    const struct stv_house_outcome *outcome = outcome_of(house, g, row->kind_idx);
+    const struct stv_place_score *score = &outcome->score;
+    struct stv_place tier = house->kinds[row->kind_idx].place;
+    tier.bay_idx = tier.depth_idx = -1;
+    const char *mark =
+        !outcome->is_allowed ? "plate"
+        : house->placement.best_idx[g] == row->kind_idx || score->bottles_against_best_nd == 0.0
+            ? "best"
+        : score->as_good ? "as good"
+                         : stv_format_signed(score->bottles_against_best_nd, 1).text;
+    stv_prose_cell(text, stv_words_place_short(chain, &tier).text, 7);
+    stv_prose_add(text, "%7zu%6s  %-20s%6s%6s%8s%6zu  %s\n", row->n_places,
+                  stv_format_number(100.0 * outcome->loss_frac_per_y.p50, 2).text,
+                  stv_format_range(stv_range_scaled(score->abv20_frac, 100.0), 1).text,
+                  stv_format_number(score->wood_nd.p50, 2).text,
+                  stv_format_number(score->fruit_nd.p50, 2).text,
+                  stv_format_number(score->bottles_nd.p50, 0).text, row->n_here, mark);
+}
+
+/* Lowest and highest kind of place. */
+static void find_ends(const struct stv_place_house *house, size_t *low, size_t *high)
+{
+    *low = *high = 0;
+    for (size_t k = 1; k < house->n_kinds; k++) {
+        if (house->kinds[k].place.tier_idx < house->kinds[*low].place.tier_idx)
+            *low = k;
+        if (house->kinds[k].place.tier_idx > house->kinds[*high].place.tier_idx)
+            *high = k;
+    }
+}
+
+/* What lying high costs or brings this kind of cask. */
+static void add_height(struct stv_text *text, const struct stv_place_house *house, size_t g)
+{
+    size_t low, high;
+    find_ends(house, &low, &high);
+    const struct stv_place_score *bottom = &outcome_of(house, g, low)->score;
+    const struct stv_place_score *top = &outcome_of(house, g, high)->score;
+    if (house->kinds[low].place.tier_idx == house->kinds[high].place.tier_idx)
+        return;
+    double share = (top->merit_nd - bottom->merit_nd) / bottom->merit_nd;
+    stv_prose_wrap(
+        text, 2, "Tier %d against tier %d: %s bottles, wood %s, still fruit %s, %s %%vol; %s.",
+        house->kinds[high].place.tier_idx + 1, house->kinds[low].place.tier_idx + 1,
+        stv_format_signed(top->bottles_nd.p50 - bottom->bottles_nd.p50, 1).text,
+        stv_format_signed(top->wood_nd.p50 - bottom->wood_nd.p50, 2).text,
+        stv_format_signed(top->fruit_nd.p50 - bottom->fruit_nd.p50, 2).text,
+        stv_format_signed(100.0 * (top->abv20_frac.p50 - bottom->abv20_frac.p50), 1).text,
+        fabs(share) < HEIGHT_MATTERS_SHARE
+            ? "weighed together, no difference"
+            : stv_format("weighed together, %s %% %s",
+                         stv_format_number(100.0 * fabs(share), 1).text,
+                         share > 0.0 ? "better" : "worse")
+                  .text);
+}
+
+/* Of a whole house only the kinds that move are told in full. */
+static bool is_group_told(const struct stv_place_house *house, size_t g, bool is_all)
+{
+    for (size_t k = 0; is_all && k < house->n_kinds; k++)
+        if (k != house->groups[g].present_idx && placed_in(house, g, k) > 0)
+            return true;
+    return !is_all;
+}
+
+static void add_groups(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_place_house *house, bool is_all)
+{
+    size_t n_told = 0, most = is_all ? MOVED_GROUPS_PRINTED_MOST : GROUPS_PRINTED_MOST;
+    struct tier_row *rows = malloc((house->n_kinds + 1) * sizeof *rows);
+    if (!rows) {
+        text->has_failed = true;
+        return;
+    }
+    for (size_t g = 0; g < house->n_groups && n_told < most; g++) {
+        if (!is_group_told(house, g, is_all))
+            continue;
+        size_t n = make_rows(house, g, rows);
+        n_told++;
+        stv_prose_add(text, "\n");
+        add_group_head(text, chain, house, g);
+        stv_prose_add(text, "%-7s%7s%6s  %-20s%6s%6s%8s%6s\n", "tier", "places", "%/y", "%vol then",
+                      "wood", "fruit", "bottles", "here");
+        for (size_t r = 0; r < n; r++)
+            add_row(text, chain, house, g, &rows[r]);
+        add_height(text, house, g);
+    }
+    stv_prose_add(text, "\n");
+    if (house->n_groups > n_told)
+        stv_prose_add(text, "(%zu %skinds of casks: --json tells each on each tier)\n",
+                      house->n_groups - n_told, n_told ? "more " : "");
+    free(rows);
+    if (n_told == 0)
+        return;
+    stv_words_warehouse_key(text, chain);
+    stv_prose_wrap(text, 0,
+                   "%%/y: litres at 20 C lost in a year, of what it holds now. Behind \"here\": "
+                   "bottles against the best place, where it is not as good.");
+}
+
+/* Share of all that counts which a cask of a group loses by lying high. */
+static double height_cost_frac(const struct stv_place_house *house, size_t g)
+{
+    size_t low, high;
+    find_ends(house, &low, &high);
+    double bottom = outcome_of(house, g, low)->score.merit_nd;
+    return (bottom - outcome_of(house, g, high)->score.merit_nd) / bottom;
+}
+
+static double mean_tier(const struct stv_place_house *house, size_t g)
+{
+    double tiers = 0.0, n = 0.0;
+    for (size_t k = 0; k < house->n_kinds; k++) {
+        double here = (double)placed_in(house, g, k);
+        tiers += here * (house->kinds[k].place.tier_idx + 1);
+        n += here;
+    }
+    return tiers / n;
+}
+
+/* Whether the longest plan lies lowest, and why not. */
+static void add_plans(struct stv_text *text, const struct stv_place_house *house)
+{
+    size_t longest = 0, shortest = 0;
+    for (size_t g = 1; g < house->n_groups; g++) {
+        if (house->groups[g].target_day_d > house->groups[longest].target_day_d)
+            longest = g;
+        if (house->groups[g].target_day_d < house->groups[shortest].target_day_d)
+            shortest = g;
+    }
+    double tiers[2] = {mean_tier(house, longest), mean_tier(house, shortest)};
+    double costs[2] = {height_cost_frac(house, longest), height_cost_frac(house, shortest)};
+    const char *labels[2] = {house->group_words[longest].label, house->group_words[shortest].label};
+    if (house->groups[longest].target_day_d - house->groups[shortest].target_day_d < 365 ||
+        isnan(tiers[0]) || isnan(tiers[1]))
+        return;
+    struct stv_text why = {0};
+    if (fmax(fabs(costs[0]), fabs(costs[1])) < HEIGHT_MATTERS_SHARE)
+        stv_prose_add(&why, "for neither does height make a difference by your targets");
+    else
+        stv_prose_add(&why, "by your targets lying high takes %s %% from %s and %s %% from %s",
+                      stv_format_number(100.0 * costs[0], 1).text, labels[0],
+                      stv_format_number(100.0 * costs[1], 1).text, labels[1]);
+    stv_prose_wrap(text, 0, "The longer plan, %s, lies %s: on tier %s on average, %s on %s; %s.",
+                   labels[0], tiers[0] < tiers[1] ? "lower" : "no lower",
+                   stv_format_number(tiers[0], 1).text, labels[1],
+                   stv_format_number(tiers[1], 1).text, stv_text_string(&why));
+    stv_text_free(&why);
+}
+
+static void add_gap(struct stv_text *text, const struct stv_chain *chain,
+                    const struct stv_place_house *house, const struct stv_house_gap *gap)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    const char *label = house->group_words[gap->group_idx].label;
+    struct stv_formatted met =
+        stv_format("met in %s of 10 trials", stv_format_number(10.0 * gap->met_frac, 0).text);
+    struct stv_formatted casks = stv_format_count(gap->n_casks, "cask", "casks");
+    switch (gap->kind) {
+    case STV_GAP_PLACE:
+        stv_prose_wrap(text, 2, "%s: %s without a place: none is free that %s.", label, casks.text,
+                       isinf(house->kinds[0].most_kg) ? "they may take" : "the plates allow them");
+        return;
+    case STV_GAP_WOOD_LOW:
+    case STV_GAP_WOOD_HIGH:
+        if (gap->missing_nd < 0.005) {
+            stv_prose_wrap(text, 2,
+                           "%s: in most trials outside the wood you allow, some under and some "
+                           "over (%s; %s).",
+                           label, casks.text, met.text);
+            return;
+        }
+        stv_prose_wrap(text, 2, "%s: wood %s the %s you allow by %s (%s; %s).", label,
+                       gap->kind == STV_GAP_WOOD_LOW ? "under" : "over",
+                       stv_format_number(gap->kind == STV_GAP_WOOD_LOW ? rules->wood_least_nd
+                                                                       : rules->wood_most_nd,
+                                         2)
+                           .text,
+                       stv_format_number(gap->missing_nd, 2).text, casks.text, met.text);
+        return;
+    case STV_GAP_STRENGTH:
+        stv_prose_wrap(text, 2, "%s: %s points short of your least strength (%s; %s).", label,
+                       stv_format_number(100.0 * gap->missing_nd, 1).text, casks.text, met.text);
+        return;
+    case STV_GAP_BEST:
+        stv_prose_wrap(
+            text, 2,
+            "%s: %s where it is not as good as the best for them: %s bottles each, the rest "
+            "in wood, fruit or strength.",
+            label, casks.text, stv_format_signed(-gap->missing_nd, 1).text);
+        return;
+    }
+}
+
+static void add_gaps(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_place_house *house)
+{
+    struct stv_house_gap *gaps = malloc((5 * house->n_groups + 1) * sizeof *gaps);
+    if (!gaps) {
+        text->has_failed = true;
+        return;
+    }
+    size_t n = stv_house_gaps(&house->placement, &chain->book.rules, gaps);
+    if (n)
+        stv_prose_heading(text, "Wishes that are not met");
+    for (size_t i = 0; i < n && i < 2 * GROUPS_PRINTED_MOST; i++)
+        add_gap(text, chain, house, &gaps[i]);
+    if (n > 2 * GROUPS_PRINTED_MOST)
+        stv_prose_add(text, "  (%zu more: --json has them all)\n", n - 2 * GROUPS_PRINTED_MOST);
+    free(gaps);
+}
+
+static void add_casks(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_place_house *house, bool is_all)
+{
+    size_t n_told = 0, n_more = 0;
+    for (size_t i = 0; i < house->n_items; i++) {
+        size_t slot = house->slot_of_item[i];
+        if (slot == SIZE_MAX || (is_all && slot == house->house_items[i].slot_idx))
+            continue;
+        if (n_told == 0)
+            stv_prose_heading(text, is_all ? "Who moves" : "Cask by cask");
+        if (n_told == CASKS_PRINTED_MOST) {
+            n_more++;
+            continue;
+        }
+        struct stv_text cell = {0};
+        stv_prose_add(&cell, "%s  ", house->items[i].id);
+        if (is_all)
+            stv_prose_add(&cell, "%s to ",
+                          stv_words_place_short(chain, &house->items[i].from).text);
+        stv_prose_add(&cell, "%s", stv_words_place_short(chain, &house->slots[slot].place).text);
+        n_told++;
+        if (n_told % (is_all ? 2 : 3) == 0)
+            stv_prose_add(text, "%s\n", stv_text_string(&cell));
+        else
+            stv_prose_cell(text, stv_text_string(&cell), is_all ? 40 : 26);
+        stv_text_free(&cell);
+    }
+    if (n_told % (is_all ? 2 : 3))
+        stv_prose_add(text, "\n");
+    if (n_more)
+        stv_prose_add(text, "(%zu more: --csv has them all)\n", n_more);
+}
+
+static void add_asides(struct stv_text *text, const struct stv_place_house *house)
+{
+    if (house->n_left_aside)
+        stv_prose_wrap(
+            text, 0,
+            "%s left where they are: their place is not said whole, with tier, bay and "
+            "depth.",
+            stv_format_count(house->n_left_aside, "full cask is", "full casks are").text);
+    if (house->n_too_heavy)
+        stv_prose_wrap(text, 0,
+                       "%s now where the plate does not bear them, its share for one cask being "
+                       "less than their weight: look at that first.",
+                       stv_format_count(house->n_too_heavy, "cask lies", "casks lie").text);
+}
+
+void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
+                           const struct stv_place_house *house, bool is_all, bool with_crew)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    add_answer(text, chain, house, is_all);
+    add_asides(text, house);
+    stv_prose_wrap(
+        text, 0,
+        "Wanted of all: wood %s to %s of your reference cask, at least %s %%vol in the "
+        "cask, %s.",
+        stv_format_number(rules->wood_least_nd, 2).text,
+        stv_format_number(rules->wood_most_nd, 2).text,
+        stv_words_percent(fmax(rules->least_abv20_frac, rules->bottling_abv20_frac)).text,
+        rules->wood_first ? "wood before fruit" : "fruit before wood");
+    add_groups(text, chain, house, is_all);
+    if (!is_all)
+        add_plans(text, house);
+    add_gaps(text, chain, house);
+    add_casks(text, chain, house, is_all);
+    stv_place_crew_text(text, chain, house, with_crew);
+    stv_prose_wrap(text, 0,
+                   "Does not matter: the bay, where no logger of its own tells it apart. Of places "
+                   "as good, the lowest and easiest to reach were taken.");
+    stv_words_bottle_basis(text, rules);
+    stv_words_rests_on(text, chain, true);
+    stv_prose_wrap(text, 2,
+                   "Casks alike in wood, size, fill, strength and past are judged by one of them. "
+                   "The model gives a first fill after spirit and a refill the same wood.");
+    stv_words_would_change(text, chain);
+    stv_prose_wrap(text, 2, "\"%s\" under `targets: prefer`, or another planned age.",
+                   rules->wood_first ? "fruit" : "wood");
+    stv_prose_heading(text, "Cautions");
+    stv_words_caution_moving(text);
+    stv_words_caution_planning(text);
+}
