@@ -1,7 +1,7 @@
 /* A cask tried at every free place: copies of it, with the same id and so the same draws, part
  * only at the day of the move.  Places of one climate give one and the same outcome, so only
  * climates are run. */
-#include "model/placement.h"
+#include "model/placement_score.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -134,13 +134,13 @@ static double quality_nd(const struct stv_house_rules *rules, double wood_nd, do
     return rules->wood_first ? fmin(1.0, wood_nd / rules->wood_most_nd) : fruit_nd;
 }
 
-static void score_copy(const struct stv_outlook *outlook, size_t cask_idx,
-                       const struct stv_house_rules *rules, struct stv_place_score *score)
+void stv__score_told(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
+                     const struct stv_house_rules *rules, struct stv_place_score *score)
 {
-    const double *bottles = stv_outlook_draws(outlook, cask_idx, 0, STV_Q_BOTTLES_ND);
-    const double *abv = stv_outlook_draws(outlook, cask_idx, 0, STV_Q_ABV20_FRAC);
-    const double *wood = stv_outlook_draws(outlook, cask_idx, 0, STV_Q_WOOD_INDEX_ND);
-    const double *fruit = stv_outlook_draws(outlook, cask_idx, 0, STV_Q_STILL_FRUIT_ND);
+    const double *bottles = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_BOTTLES_ND);
+    const double *abv = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_ABV20_FRAC);
+    const double *wood = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_WOOD_INDEX_ND);
+    const double *fruit = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_STILL_FRUIT_ND);
     double n = (double)outlook->n_draws;
     double least_abv = fmax(rules->least_abv20_frac, rules->bottling_abv20_frac);
     for (size_t d = 0; d < outlook->n_draws; d++) {
@@ -152,11 +152,27 @@ static void score_copy(const struct stv_outlook *outlook, size_t cask_idx,
         score->abv_ok_frac += abv_ok / n;
         score->merit_nd += bottles[d] * wishes * quality / n;
     }
-    score->bottles_nd = stv_outlook_range(outlook, cask_idx, 0, STV_Q_BOTTLES_ND);
-    score->abv20_frac = stv_outlook_range(outlook, cask_idx, 0, STV_Q_ABV20_FRAC);
-    score->wood_nd = stv_outlook_range(outlook, cask_idx, 0, STV_Q_WOOD_INDEX_ND);
-    score->fruit_nd = stv_outlook_range(outlook, cask_idx, 0, STV_Q_STILL_FRUIT_ND);
-    score->lpa_l = stv_outlook_range(outlook, cask_idx, 0, STV_Q_LPA_L);
+    score->bottles_nd = stv_outlook_range(outlook, cask_idx, day_idx, STV_Q_BOTTLES_ND);
+    score->abv20_frac = stv_outlook_range(outlook, cask_idx, day_idx, STV_Q_ABV20_FRAC);
+    score->wood_nd = stv_outlook_range(outlook, cask_idx, day_idx, STV_Q_WOOD_INDEX_ND);
+    score->fruit_nd = stv_outlook_range(outlook, cask_idx, day_idx, STV_Q_STILL_FRUIT_ND);
+    score->lpa_l = stv_outlook_range(outlook, cask_idx, day_idx, STV_Q_LPA_L);
+}
+
+double stv__score_margin_bottles_nd(const struct stv_place_score *best)
+{
+    return MARGIN_BOTTLES_SHARE * best->bottles_nd.p50;
+}
+
+int stv__score_is_as_good(const struct stv_place_score *score, const struct stv_place_score *best,
+                          double bottles_against_nd, const struct stv_house_rules *rules)
+{
+    double quality = quality_nd(rules, score->wood_nd.p50, score->fruit_nd.p50);
+    double best_quality = quality_nd(rules, best->wood_nd.p50, best->fruit_nd.p50);
+    return fabs(bottles_against_nd) <= stv__score_margin_bottles_nd(best) &&
+           fabs(score->wood_ok_frac - best->wood_ok_frac) <= MARGIN_OK_FRAC &&
+           fabs(score->abv_ok_frac - best->abv_ok_frac) <= MARGIN_OK_FRAC &&
+           fabs(quality - best_quality) <= MARGIN_QUALITY_ND;
 }
 
 /* A free place with its score, and which cask of the trial stands for it. */
@@ -209,18 +225,12 @@ static void judge(const struct stv_outlook *outlook, const struct stv_house_rule
                   struct row *rows, size_t n_rows, double *room, struct stv_placement *out)
 {
     const struct stv_place_score *best = &rows[0].score;
-    double best_quality = quality_nd(rules, best->wood_nd.p50, best->fruit_nd.p50);
-    out->margin_bottles_nd = MARGIN_BOTTLES_SHARE * best->bottles_nd.p50;
+    out->margin_bottles_nd = stv__score_margin_bottles_nd(best);
     out->is_matter = 0;
     for (size_t r = 0; r < n_rows; r++) {
-        struct stv_place_score *score = &rows[r].score;
         double bottles_nd = paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
-        double quality = quality_nd(rules, score->wood_nd.p50, score->fruit_nd.p50);
-        score->as_good = fabs(bottles_nd) <= out->margin_bottles_nd &&
-                         fabs(score->wood_ok_frac - best->wood_ok_frac) <= MARGIN_OK_FRAC &&
-                         fabs(score->abv_ok_frac - best->abv_ok_frac) <= MARGIN_OK_FRAC &&
-                         fabs(quality - best_quality) <= MARGIN_QUALITY_ND;
-        out->is_matter |= !score->as_good;
+        rows[r].score.as_good = stv__score_is_as_good(&rows[r].score, best, bottles_nd, rules);
+        out->is_matter |= !rows[r].score.as_good;
     }
 }
 
@@ -249,7 +259,7 @@ static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct
             rows[f] = (struct row){.free_place = &wish->free_places[f],
                                    .cask_idx = trial->cask_of_copy[copy]};
             rows[f].score.free_idx = f;
-            score_copy(outlook, rows[f].cask_idx, rules, &rows[f].score);
+            stv__score_told(outlook, rows[f].cask_idx, 0, rules, &rows[f].score);
         }
         qsort(rows, wish->n_free, sizeof *rows, compare_merit);
         judge(outlook, rules, rows, wish->n_free, room, out);
