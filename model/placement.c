@@ -164,8 +164,8 @@ double stv__score_margin_bottles_nd(const struct stv_place_score *best)
     return MARGIN_BOTTLES_SHARE * best->bottles_nd.p50;
 }
 
-int stv__score_is_as_good(const struct stv_place_score *score, const struct stv_place_score *best,
-                          double bottles_against_nd, const struct stv_house_rules *rules)
+static int is_as_good(const struct stv_place_score *score, const struct stv_place_score *best,
+                      double bottles_against_nd, const struct stv_house_rules *rules)
 {
     double quality = quality_nd(rules, score->wood_nd.p50, score->fruit_nd.p50);
     double best_quality = quality_nd(rules, best->wood_nd.p50, best->fruit_nd.p50);
@@ -229,7 +229,7 @@ static void judge(const struct stv_outlook *outlook, const struct stv_house_rule
     out->is_matter = 0;
     for (size_t r = 0; r < n_rows; r++) {
         double bottles_nd = paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
-        rows[r].score.as_good = stv__score_is_as_good(&rows[r].score, best, bottles_nd, rules);
+        rows[r].score.as_good = is_as_good(&rows[r].score, best, bottles_nd, rules);
         out->is_matter |= !rows[r].score.as_good;
     }
 }

@@ -12,9 +12,4 @@ void stv__score_told(const struct stv_outlook *outlook, size_t cask_idx, size_t 
 /* Bottles within which two outcomes are as good: 1.5 % of the best's middle. */
 double stv__score_margin_bottles_nd(const struct stv_place_score *best);
 
-/* 1 when an outcome cannot be told from the best one within the margins of model/placement.h.
- * bottles_against_nd  median of paired differences to the best */
-int stv__score_is_as_good(const struct stv_place_score *score, const struct stv_place_score *best,
-                          double bottles_against_nd, const struct stv_house_rules *rules);
-
 #endif

@@ -82,7 +82,11 @@ struct stv_receiver {
     struct stv_place_score score;     /* free_idx means nothing */
     double bottles_against_left_nd;   /* medians of paired differences to the cask left as it is */
     double wood_against_left_nd, fruit_against_left_nd;
-    double under_frac;        /* share of trials under the wood allowed */
+    double worth_bottles_nd; /* what receivers are ranked by: mean over trials of the bottles, those
+                                outside the wood or strength allowed counted by how far: twice the
+                                wood counts half, for so much it must be let down with other spirit
+                              */
+    double under_frac;       /* share of trials under the wood allowed */
     double waited_bottles_nd; /* paired: left a year later, less left in time */
     double waited_under_frac; /* NaN: the planned age comes first; so the one before */
 };
@@ -91,8 +95,10 @@ struct stv_transfer {
     int cask_idx;
     int64_t planned_day_d;
     struct stv_leaving leaving;
-    struct stv_place_score left;    /* at planned age if it stays; as_good: as the best receiver */
-    struct stv_receiver *receivers; /* as good as the best first, then by merit, then not tried */
+    double left_worth_bottles_nd;
+    struct stv_place_score left; /* at planned age if it stays; as_good: as the best receiver */
+    struct stv_receiver
+        *receivers; /* as good as the best first, then by worth_bottles_nd, then not tried */
     size_t n_receivers, n_tried;
     size_t given_idx; /* the one for it where casks want the same; SIZE_MAX: none */
     double margin_bottles_nd;
@@ -127,7 +133,8 @@ struct stv_transfer_request {
  *
  * Errors:  STV_E_ARG     a planned day that is not after as_of_day_d
  *          STV_E_MEMORY; others of stv_outlook_run
- * Source:  own rule; 7 in 10, half, and the margins of model/placement.h are judgement
+ * Source:  own rule; 7 in 10, half, the worth of bottles outside and the margin of 1.5 % of the
+ *          best's bottles, as of places, are judgement
  * Memory:  free with stv_transfers_free */
 STV_MUST_CHECK enum stv_status stv_transfer_plan(const struct stv_transfer_request *request,
                                                  struct stv_transfers *out);

@@ -211,6 +211,25 @@ static double under_frac(const struct told *told, size_t cask_idx)
     return (double)n_under / (double)told->outlook->n_draws;
 }
 
+static double worth_bottles_nd(const struct told *told, size_t cask_idx)
+{
+    const struct stv_outlook *outlook = told->outlook;
+    const struct stv_house_rules *rules = told->rules;
+    const double *wood = stv_outlook_draws(outlook, cask_idx, told->day_idx, STV_Q_WOOD_INDEX_ND);
+    const double *abv = stv_outlook_draws(outlook, cask_idx, told->day_idx, STV_Q_ABV20_FRAC);
+    const double *bottles = stv_outlook_draws(outlook, cask_idx, told->day_idx, STV_Q_BOTTLES_ND);
+    double least_abv = fmax(rules->least_abv20_frac, rules->bottling_abv20_frac), sum = 0.0;
+    for (size_t k = 0; k < outlook->n_draws; k++) {
+        double worth = fmin(1.0, abv[k] / least_abv);
+        if (wood[k] > rules->wood_most_nd)
+            worth *= rules->wood_most_nd / wood[k];
+        else if (wood[k] < rules->wood_least_nd)
+            worth *= wood[k] / rules->wood_least_nd;
+        sum += worth * bottles[k];
+    }
+    return sum / (double)outlook->n_draws;
+}
+
 static void score_receiver(const struct told *told, const size_t *cask_of, size_t r,
                            struct stv_receiver *receiver)
 {
@@ -220,6 +239,7 @@ static void score_receiver(const struct told *told, const size_t *cask_of, size_
     receiver->wood_against_left_nd = paired(told, moved, cask_of[0], STV_Q_WOOD_INDEX_ND);
     receiver->fruit_against_left_nd = paired(told, moved, cask_of[0], STV_Q_STILL_FRUIT_ND);
     receiver->under_frac = under_frac(told, moved);
+    receiver->worth_bottles_nd = worth_bottles_nd(told, moved);
     if (later == SIZE_MAX)
         return;
     receiver->waited_bottles_nd = paired(told, later, moved, STV_Q_BOTTLES_ND);
@@ -235,8 +255,8 @@ static int compare_receivers(const void *a, const void *b)
         return y->score.as_good - x->score.as_good;
     if (!x->was_tried || x->score.as_good)
         return stv__receiver_by_fit(a, b);
-    if (x->score.merit_nd != y->score.merit_nd)
-        return x->score.merit_nd > y->score.merit_nd ? -1 : 1;
+    if (x->worth_bottles_nd != y->worth_bottles_nd)
+        return x->worth_bottles_nd > y->worth_bottles_nd ? -1 : 1;
     return x->cask_idx - y->cask_idx;
 }
 
@@ -244,26 +264,26 @@ static void judge_item(const struct told *told, const size_t *cask_of, struct st
 {
     size_t best = 0;
     stv__score_told(told->outlook, cask_of[0], told->day_idx, told->rules, &item->left);
+    item->left_worth_bottles_nd = worth_bottles_nd(told, cask_of[0]);
     for (size_t r = 0; r < item->n_tried; r++) {
         score_receiver(told, cask_of, r, &item->receivers[r]);
-        if (item->receivers[r].score.merit_nd > item->receivers[best].score.merit_nd)
+        if (item->receivers[r].worth_bottles_nd > item->receivers[best].worth_bottles_nd)
             best = r;
     }
     if (item->n_tried == 0)
         return;
-    const struct stv_place_score top = item->receivers[best].score;
-    item->margin_bottles_nd = stv__score_margin_bottles_nd(&top);
+    const struct stv_receiver top = item->receivers[best];
+    double margin_nd = stv__score_margin_bottles_nd(&top.score);
+    item->margin_bottles_nd = margin_nd;
     for (size_t r = 0; r < item->n_tried; r++) {
-        struct stv_place_score *score = &item->receivers[r].score;
-        double bottles_nd =
+        struct stv_receiver *receiver = &item->receivers[r];
+        receiver->score.bottles_against_best_nd =
             paired(told, cask_of[1 + 2 * r], cask_of[1 + 2 * best], STV_Q_BOTTLES_ND);
-        score->bottles_against_best_nd = bottles_nd;
-        score->as_good = stv__score_is_as_good(score, &top, bottles_nd, told->rules);
+        receiver->score.as_good = receiver->worth_bottles_nd >= top.worth_bottles_nd - margin_nd;
     }
     item->left.bottles_against_best_nd =
         paired(told, cask_of[0], cask_of[1 + 2 * best], STV_Q_BOTTLES_ND);
-    item->left.as_good =
-        stv__score_is_as_good(&item->left, &top, item->left.bottles_against_best_nd, told->rules);
+    item->left.as_good = fabs(item->left_worth_bottles_nd - top.worth_bottles_nd) <= margin_nd;
     qsort(item->receivers, item->n_receivers, sizeof *item->receivers, compare_receivers);
 }
 
@@ -354,7 +374,7 @@ static enum stv_status give_out(const struct stv__transfer_work *work)
         for (size_t r = 0; r < item->n_receivers && item->given_idx == SIZE_MAX; r++) {
             const struct stv_receiver *receiver = &item->receivers[r];
             if (!receiver->was_tried || is_given[receiver->cask_idx] ||
-                receiver->score.merit_nd <= item->left.merit_nd)
+                receiver->worth_bottles_nd <= item->left_worth_bottles_nd)
                 continue;
             item->given_idx = r;
             is_given[receiver->cask_idx] = 1;
