@@ -11,6 +11,7 @@
 #include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
+#include "model/transfer.h"
 
 #include <stdbool.h>
 
@@ -108,6 +109,8 @@ struct stv_book {
     struct stv_house_rules rules;
     enum stv_wood_from wood_from; /* of the rules' wood_least_nd and wood_most_nd */
     double least_bottles_nd;
+    struct stv_wood_rules wood_rules;
+    bool has_wood_rules; /* the book says some of them */
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

@@ -90,6 +90,8 @@ static const char book_yaml[] =
     "#   least_bottles: 60\n"
     "#   prefer: fruit                   # fruit or wood, where both cannot be had\n"
     "\n"
+    "# Fills a wood serves in all, days it may stand dry, what moving spirit loses:\n"
+    "# wood_life: {new: {uses: 4, dry_after: 60 d}, spirit: {uses: 3}, move_loss: 0.5 %}\n"
     "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
     "# parameters: {neutral_loss_per_y: 0.0142}\n";
 

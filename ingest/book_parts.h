@@ -166,6 +166,10 @@ bool stv__warehouse_from_yaml(const struct stv_yaml_context *context,
 void stv__parameters_from_yaml(const struct stv_yaml_context *context,
                                const struct stv_yaml_node *map, struct stv_book *book);
 
+/* `wood_life:` */
+void stv__wood_life_from_yaml(const struct stv_yaml_context *context,
+                              const struct stv_yaml_node *map, struct stv_book *book);
+
 /* A `weather:` mapping; its file is relative to the folder and must be there.  Returns false when
  * anything was refused. */
 bool stv__weather_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
