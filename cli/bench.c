@@ -200,9 +200,8 @@ static void show_markets(const struct stv_markets *markets)
     stv_messages_error("(empty: not known; sources: stavecast help --markets)");
 }
 
-/* The market that is named; false when the command ends here, with its exit code. */
-static bool find_market(const struct stv_options *options, struct stv_markets *markets,
-                        const struct stv_market **out, int *out_exit)
+bool stv_bench_market(const struct stv_options *options, struct stv_markets *markets,
+                      const struct stv_market **out, int *out_exit)
 {
     *out = NULL;
     const char *name =
@@ -254,7 +253,8 @@ int stv_bench_run(const struct stv_options *options, const struct stv_bench_sum 
     struct stv_rod rod = {0};
     struct stv_bench_shared shared = {0};
     int code;
-    if (find_market(options, &markets, &shared.market, &code) && find_rod(options, &rod, &code)) {
+    if (stv_bench_market(options, &markets, &shared.market, &code) &&
+        find_rod(options, &rod, &code)) {
         shared.rod = rod.n ? &rod : NULL;
         code = stv_options_has(options, STV_OPT_SHEET) ? stv_bench_sheet(options, sum, &shared)
                                                        : run_line(options, sum, &shared);
