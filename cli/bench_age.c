@@ -23,7 +23,7 @@ int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d)
     return stv_whole_years(part->filled_day_d, on_day_d);
 }
 
-static const char *clock_words(enum stv_age_clock clock)
+const char *stv_bench_clock_words(enum stv_age_clock clock)
 {
     switch (clock) {
     case STV_AGE_IN_CHARRED_NEW_OAK:
@@ -41,7 +41,7 @@ static const char *clock_words(enum stv_age_clock clock)
 static void warn_clock(const struct stv_market *market, const struct stv_bench_part *parts,
                        size_t n_parts, struct stv_bench_notes *notes)
 {
-    const char *words = clock_words(market->age_clock);
+    const char *words = stv_bench_clock_words(market->age_clock);
     size_t n_of[STV_CLOCK_STANDS + 1] = {0};
     if (!words)
         return;

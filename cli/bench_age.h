@@ -8,6 +8,9 @@
 /* Whole years of an age in years, -1 when it is NaN. */
 int stv_bench_full_years(double age_y);
 
+/* "charred new oak", "oak of any kind", "wood of any kind"; NULL for a clock that is not known. */
+const char *stv_bench_clock_words(enum stv_age_clock clock);
+
 /* Whole years of a part on a day, -1 when it is not known; INT64_MIN: no day was said. */
 int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d);
 

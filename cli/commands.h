@@ -11,6 +11,7 @@ int stv_cmd_learn(const struct stv_options *options);
 int stv_cmd_climate(const struct stv_options *options);
 int stv_cmd_forecast(const struct stv_options *options);
 int stv_cmd_place(const struct stv_options *options);
+int stv_cmd_transfer(const struct stv_options *options);
 int stv_cmd_bottling(const struct stv_options *options);
 int stv_cmd_stock(const struct stv_options *options);
 int stv_cmd_sites(const struct stv_options *options);

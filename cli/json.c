@@ -99,3 +99,18 @@ enum stv_status stv_json_write(const struct stv_options *options, json_t *docume
     stv_text_free(&text);
     return status;
 }
+
+static json_t *crossing_day(double day_d)
+{
+    return isfinite(day_d) ? stv_json_day((int64_t)llround(day_d)) : json_null();
+}
+
+void stv_json_set_crossing(json_t *object, const struct stv_crossing *crossing, int64_t until_day_d)
+{
+    stv_json_set(object, "odds", stv_json_number(crossing->odds_frac));
+    stv_json_set(object, "already_odds", stv_json_number(crossing->already_frac));
+    stv_json_set(object, "earliest", crossing_day(crossing->earliest_d));
+    stv_json_set(object, "central", crossing_day(crossing->central_d));
+    stv_json_set(object, "latest", crossing_day(crossing->latest_d));
+    stv_json_set(object, "looked_until", stv_json_day(until_day_d));
+}

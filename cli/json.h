@@ -4,6 +4,7 @@
 #define STV_CLI_JSON_H
 
 #include "cli/options.h"
+#include "model/crossing.h"
 #include "model/quantiles.h"
 #include "model/status.h"
 
@@ -22,6 +23,10 @@ json_t *stv_json_day(int64_t day_d);
 json_t *stv_json_place(int idx);
 /* {"p05", "p25", "p50", "p75", "p95"}, each times a factor. */
 json_t *stv_json_range(struct stv_range range, double factor_nd);
+
+/* Adds odds, already_odds, earliest, central, latest and looked_until of a crossing. */
+void stv_json_set_crossing(json_t *object, const struct stv_crossing *crossing,
+                           int64_t until_day_d);
 
 /* Sets a key; takes the value over. */
 void stv_json_set(json_t *object, const char *key, json_t *value);

@@ -86,11 +86,6 @@ static json_t *losses_object(const struct stv_chain *chain, const struct stv_los
     return object;
 }
 
-static json_t *crossing_day(double day_d)
-{
-    return isfinite(day_d) ? stv_json_day((int64_t)llround(day_d)) : json_null();
-}
-
 static json_t *crossings_array(const struct stv_forecast *forecast,
                                const struct stv_forecast_cask *cask)
 {
@@ -106,12 +101,7 @@ static json_t *crossings_array(const struct stv_forecast *forecast,
             stv_json_set(object, threshold->level.is_fallen_to ? "falls_to" : "rises_to",
                          stv_json_number(keys[i].factor_nd * threshold->level.value));
         }
-        stv_json_set(object, "odds", stv_json_number(crossing->odds_frac));
-        stv_json_set(object, "already_odds", stv_json_number(crossing->already_frac));
-        stv_json_set(object, "earliest", crossing_day(crossing->earliest_d));
-        stv_json_set(object, "central", crossing_day(crossing->central_d));
-        stv_json_set(object, "latest", crossing_day(crossing->latest_d));
-        stv_json_set(object, "looked_until", stv_json_day(forecast->horizon_day_d));
+        stv_json_set_crossing(object, crossing, forecast->horizon_day_d);
         stv_json_append(array, object);
     }
     return array;

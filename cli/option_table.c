@@ -9,11 +9,12 @@
 #define CASKS                                                                         \
     (STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | \
      STV_FOR(STV_CMD_STOCK) | STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) |      \
-     STV_FOR(STV_CMD_VAPOUR))
+     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_TRANSFER))
 #define TABLES                                                                       \
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
-     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN) | STV_FOR(STV_CMD_STOCK))
+     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN) | STV_FOR(STV_CMD_STOCK) |     \
+     STV_FOR(STV_CMD_TRANSFER))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
@@ -105,6 +106,17 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "when it does not matter.",
                        {"stavecast place examples/quill-basin --cask 12",
                         "stavecast place my-house --fill \"12 x new oak 200 L at 60 %\" --crew"}},
+    [STV_CMD_TRANSFER] =
+        {"transfer",
+         "[BOOK]",
+         false,
+         "when to leave new wood, and into which cask",
+         "Tells in summers, with its odds, when each cask in new or first-fill wood should leave "
+         "it, what waiting a year costs, which empty casks could take the spirit and what each "
+         "would make of it by its planned age; and what becomes of its legal age and of the words "
+         "\"single cask\".",
+         {"stavecast transfer examples/quill-basin",
+          "stavecast transfer examples/quill-basin --cask 16 --market us-new-oak"}},
     [STV_CMD_BOTTLING] = {"bottling",
                           "[BOOK]",
                           false,
@@ -283,9 +295,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
                                     false, CASKS & ~STV_FOR(STV_CMD_SITES),
                                     "Leaves aside what `learn` found in the gauges and noses"},
     [STV_OPT_CASK] = {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
-                      STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
-                      "The cask to tell of, as casks.csv names it; forecast takes it repeatedly, "
-                      "else tells of all"},
+                      STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) |
+                          STV_FOR(STV_CMD_TRANSFER),
+                      "The cask to tell of, as casks.csv names it; forecast and transfer take it "
+                      "repeatedly, else tell of all (transfer: of all in active wood)"},
     [STV_OPT_PLACE_FILL] =
         TYPED_OFTEN("fill", "RUN", STV_FOR(STV_CMD_PLACE),
                     "Casks that look for a free place: \"12 x new oak 200 L, 195 L at 59.2 %, plan "
@@ -476,11 +489,13 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_LOSS] = TYPED("loss", "SHARE", "0 %", REDUCE | MARRY,
                            "Lost in emptying, filtering and filling bottles"),
     [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "none", 0, 0, false,
-                        BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE),
+                        BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE) |
+                            STV_FOR(STV_CMD_TRANSFER),
                         "Hold the answer against this market's rules; `stavecast help --markets` "
                         "lists them"},
     [STV_OPT_RULES] = {"rules", 0, "FILE", STV_VALUE_TEXT, NULL, "those carried", 0, 0, false,
-                       BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE),
+                       BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE) |
+                           STV_FOR(STV_CMD_TRANSFER),
                        "Your own copy of the market rules"},
     [STV_OPT_SHEET] = {"sheet", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, BENCH,
                        "A CSV with one such line a row, columns named as these options; gives it "

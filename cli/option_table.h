@@ -14,6 +14,7 @@ enum stv_command {
     STV_CMD_CLIMATE,
     STV_CMD_FORECAST,
     STV_CMD_PLACE,
+    STV_CMD_TRANSFER,
     STV_CMD_BOTTLING,
     STV_CMD_STOCK,
     STV_CMD_SITES,

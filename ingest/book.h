@@ -13,6 +13,7 @@
 #include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
+#include "model/transfer.h"
 
 #include <stdbool.h>
 
@@ -125,6 +126,8 @@ struct stv_book {
     size_t n_bottlings;
     struct stv_prices prices;
     struct stv_cask_plan cask_plan;
+    struct stv_wood_rules wood_rules;
+    bool has_wood_rules; /* the book says some of them */
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #define LEAST_SIZE_L 1.0
 #define MOST_SIZE_L 1000.0
@@ -115,6 +116,17 @@ static struct stv__wood read_wood_cells(struct stv_table *table)
     return wood;
 }
 
+/* True when a cell holds a word, in letters of any size. */
+static bool says(const struct stv_table *table, size_t column, const char *word)
+{
+    if (!stv_table_has(table, column))
+        return false;
+    for (const char *at = stv_csv_text(&table->csv, table->row, table->index[column]); *at; at++)
+        if (strncasecmp(at, word, strlen(word)) == 0)
+            return true;
+    return false;
+}
+
 /* The cask of what the row and its stencil say. */
 static void set_wood(struct stv_table *table, const struct stv__wood *wood,
                      const struct stv_cask_numbers *numbers, struct stv_cask *cask)
@@ -139,6 +151,9 @@ static void set_wood(struct stv_table *table, const struct stv__wood *wood,
                             sizeof cask->kind_name);
     cask->n_fills_before = wood->n_uses;
     cask->tare_kg = wood->tare_kg;
+    cask->n_uses_before = (int)wood->n_uses;
+    cask->is_charred = says(table, TOAST, "char");
+    cask->is_other_wood = stv_table_has(table, WOOD) && !says(table, WOOD, "oak");
 }
 
 static bool says_a_fill(const struct stv_table *table)

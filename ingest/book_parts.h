@@ -178,6 +178,9 @@ STV_MUST_CHECK enum stv_status stv__bottlings_from_yaml(struct stv__book_reader 
 STV_MUST_CHECK enum stv_status stv__stock_from_yaml(const struct stv_yaml_context *context,
                                                     const struct stv_yaml_node *root,
                                                     struct stv_book *book);
+/* `wood_life:` */
+void stv__wood_life_from_yaml(const struct stv_yaml_context *context,
+                              const struct stv_yaml_node *map, struct stv_book *book);
 
 /* A `weather:` mapping; its file is relative to the folder and must be there.  Returns false when
  * anything was refused. */

@@ -290,15 +290,17 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
         read_targets(context, map, book);
     if ((map = stv_yaml_map(context, root, "parameters")))
         stv__parameters_from_yaml(context, map, book);
+    if ((map = stv_yaml_map(context, root, "wood_life")))
+        stv__wood_life_from_yaml(context, map, book);
 }
 
 static enum stv_status read_root(struct stv__book_reader *reader, const char *file,
                                  const struct stv_yaml_node *root)
 {
-    static const char *const keys[] = {"name",      "invented",       "as_of",      "units",
-                                       "site",      "weather",        "warehouses", "seasons",
-                                       "holes",     "reference_cask", "targets",    "parameters",
-                                       "bottlings", "prices",         "cask_plan",  "plates"};
+    static const char *const keys[] = {
+        "name",       "invented", "as_of",     "units",          "site",     "weather",
+        "warehouses", "seasons",  "holes",     "reference_cask", "targets",  "parameters",
+        "bottlings",  "prices",   "cask_plan", "plates",         "wood_life"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));

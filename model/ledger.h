@@ -21,6 +21,8 @@ struct stv_cask {
     size_t row;                    /* row of casks.csv, for messages */
     size_t n_fills_before;         /* with spirit to mature, before the first event here */
     double tare_kg;                /* empty, as its head says; NaN or 0 when nothing does */
+    int n_uses_before;             /* fills of spirit before the first event here */
+    int is_charred, is_other_wood; /* 1 when its toast says charred; when its wood is no oak */
 };
 
 enum stv_event_kind {
