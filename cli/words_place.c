@@ -2,6 +2,7 @@
  * another.  "It does not matter" is an answer. */
 #include "cli/words.h"
 
+#include "cli/place_house.h"
 #include "cli/prose.h"
 
 #include <math.h>
@@ -37,6 +38,50 @@ static bool lies_somewhere(const struct stv_placement *placement,
     return false;
 }
 
+/* True for the first of the places as good that lies on its tier, the best one's tier apart. */
+static bool is_another_tier(const struct stv_placement *placement,
+                            const struct stv_free_place *free_places, size_t i)
+{
+    const struct stv_place *own = &place_of(placement, free_places, i)->place;
+    for (size_t k = 0; k < i; k++) {
+        const struct stv_place *before = &place_of(placement, free_places, k)->place;
+        if (before->warehouse_idx == own->warehouse_idx && before->tier_idx == own->tier_idx)
+            return false;
+    }
+    return placement->scores[i].as_good != 0;
+}
+
+/* "Tiers 3 and 4 would do as well." */
+static void add_as_good(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_placement *placement,
+                        const struct stv_free_place *free_places)
+{
+    struct stv_text tiers = {0};
+    size_t n_good = 0, n_tiers = 0, n_told = 0;
+    for (size_t i = 1; i < placement->n_scores; i++) {
+        n_good += placement->scores[i].as_good != 0;
+        n_tiers += is_another_tier(placement, free_places, i);
+    }
+    for (size_t i = 1; i < placement->n_scores; i++) {
+        struct stv_place tier = place_of(placement, free_places, i)->place;
+        tier.bay_idx = tier.depth_idx = -1;
+        if (is_another_tier(placement, free_places, i))
+            stv_prose_add(&tiers, "%s%s",
+                          n_told++ == 0       ? ""
+                          : n_told == n_tiers ? " and "
+                                              : ", ",
+                          stv_words_place_short(chain, &tier).text);
+    }
+    if (n_tiers)
+        stv_prose_wrap(text, 0, "%s %s would do as well (%s in all).",
+                       n_tiers == 1 ? "Tier" : "Tiers", stv_text_string(&tiers),
+                       stv_format_count(n_good, "other place", "other places").text);
+    else if (n_good)
+        stv_prose_wrap(text, 0, "%s on that tier would do as well.",
+                       stv_format_count(n_good, "other place", "other places").text);
+    stv_text_free(&tiers);
+}
+
 static void add_answer(struct stv_text *text, const struct stv_chain *chain,
                        const struct stv_placement *placement,
                        const struct stv_free_place *free_places)
@@ -54,12 +99,7 @@ static void add_answer(struct stv_text *text, const struct stv_chain *chain,
     }
     stv_prose_wrap(text, 0, best->is_present ? "Leave cask %s on %s." : "Put cask %s on %s.", id,
                    stv_words_place_of(chain, &best->place).text);
-    size_t n_good = 0;
-    for (size_t i = 1; i < placement->n_scores; i++)
-        n_good += placement->scores[i].as_good != 0;
-    if (n_good)
-        stv_prose_wrap(text, 0, "%s would do as well (marked \"as good\").",
-                       stv_format_count(n_good, "other place", "other places").text);
+    add_as_good(text, chain, placement, free_places);
 }
 
 static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
@@ -67,11 +107,17 @@ static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
 {
     const struct stv_house_rules *rules = &chain->book.rules;
     const struct stv_cask *cask = &chain->book.ledger.casks[placement->cask_idx];
+    const struct stv_event *fill = stv_place_fill_of(chain, (size_t)placement->cask_idx);
+    struct stv_formatted filled = {""};
+    if (fill && !placement->is_filled_for_trial)
+        filled = stv_format(", filled %s with %s L at %s %%vol", stv_format_month(fill->day_d).text,
+                            stv_format_number(fill->volume20_l, 0).text,
+                            stv_words_percent(fill->abv20_frac).text);
     stv_prose_wrap(
         text, 0,
-        "%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
+        "%s%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
         "least %s %%vol in the cask, %s.",
-        cask->kind_name, stv_words_percent(rules->bottling_abv20_frac).text,
+        cask->kind_name, filled.text, stv_words_percent(rules->bottling_abv20_frac).text,
         stv_format_month(placement->target_day_d).text,
         stv_format_number(rules->wood_least_nd, 2).text,
         stv_format_number(rules->wood_most_nd, 2).text,

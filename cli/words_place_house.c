@@ -131,23 +131,23 @@ static void add_where(struct stv_text *text, const struct stv_chain *chain,
 }
 
 /* What the plan brings against what would be done anyway, or that it brings nothing. */
-static void add_price(struct stv_text *text, const struct stv_place_house *house, bool is_all)
+static void add_price(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_place_house *house, bool is_all)
 {
     const struct stv_house_difference *against = &house->placement.against_plain;
     const char *plain = is_all ? "leaving all where they lie" : "filling up from the floor";
-    struct stv_formatted bottles = stv_format_range(house->placement.bottles_nd, 0);
+    struct stv_formatted odds = {""}, margin = {""};
+    if (chain->run.n_draws > 0)
+        odds = stv_format(", more of them in %s of 10 trials",
+                          stv_format_number(10.0 * against->more_frac, 0).text);
     if (!against->is_matter)
-        stv_prose_wrap(text, 0,
-                       "It hardly matters where they lie: against %s that is %s bottles of %s, "
-                       "less than the %s "
-                       "that could be told; more bottles in %s of 10 trials.",
-                       plain, stv_format_signed(against->bottles_nd, 0).text, bottles.text,
-                       stv_format_number(house->placement.margin_bottles_nd, 0).text,
-                       stv_format_number(10.0 * against->more_frac, 0).text);
-    else
-        stv_prose_wrap(text, 0, "Against %s: %s bottles of %s, more of them in %s of 10 trials.",
-                       plain, stv_format_signed(against->bottles_nd, 0).text, bottles.text,
-                       stv_format_number(10.0 * against->more_frac, 0).text);
+        margin = stv_format(", less than the %s that could be told",
+                            stv_format_number(house->placement.margin_bottles_nd, 0).text);
+    stv_prose_wrap(text, 0, "%s %s: %s bottles of %s%s%s.",
+                   against->is_matter || is_all ? "Against"
+                                                : "It hardly matters where they lie. Against",
+                   plain, stv_format_signed(against->bottles_nd, 0).text,
+                   stv_format_range(house->placement.bottles_nd, 0).text, margin.text, odds.text);
     stv_prose_wrap(text, 0,
                    "Casks inside the wood you allow %s, strong enough %s, still fruit left %s on "
                    "average.",
@@ -186,10 +186,10 @@ static void add_answer(struct stv_text *text, const struct stv_chain *chain,
     bool is_matter = house->placement.against_plain.is_matter != 0;
     bool has_moves = house->placement.assignment.n_moves > 0;
     if (!is_matter && !is_all)
-        add_price(text, house, is_all);
+        add_price(text, chain, house, is_all);
     add_what(text, chain, house, is_all);
     if (is_matter || (is_all && has_moves))
-        add_price(text, house, is_all);
+        add_price(text, chain, house, is_all);
 }
 
 static void add_group_head(struct stv_text *text, const struct stv_chain *chain,
@@ -260,7 +260,7 @@ static void add_height(struct stv_text *text, const struct stv_place_house *hous
     stv_prose_wrap(
         text, 2, "Tier %d against tier %d: %s bottles, wood %s, still fruit %s, %s %%vol; %s.",
         house->kinds[high].place.tier_idx + 1, house->kinds[low].place.tier_idx + 1,
-        stv_format_signed(top->bottles_nd.p50 - bottom->bottles_nd.p50, 1).text,
+        stv_format_signed(top->bottles_against_best_nd - bottom->bottles_against_best_nd, 1).text,
         stv_format_signed(top->wood_nd.p50 - bottom->wood_nd.p50, 2).text,
         stv_format_signed(top->fruit_nd.p50 - bottom->fruit_nd.p50, 2).text,
         stv_format_signed(100.0 * (top->abv20_frac.p50 - bottom->abv20_frac.p50), 1).text,

@@ -19,6 +19,7 @@
 #define MATTERS_BOTTLES_SHARE 0.015
 #define MATTERS_CASKS_FRAC 0.10
 #define MATTERS_FRUIT_FRAC 0.04
+#define SAME_BOTTLES_ND 1e-6 /* sums in another order differ by less */
 
 struct house {
     const struct stv_outlook_request *request;
@@ -346,7 +347,7 @@ static enum stv_status compare_to_plain(const struct house *house, struct stv_ho
         add_way(house, out, plain, -1.0, against, difference);
         out->bottles_nd = stv_range_of(all, house->n_draws);
         for (size_t d = 0; d < house->n_draws; d++)
-            against->more_frac += (difference[d] > 0.0) / (double)house->n_draws;
+            against->more_frac += (difference[d] > SAME_BOTTLES_ND) / (double)house->n_draws;
         against->bottles_nd = stv_range_of(difference, house->n_draws).p50;
         out->margin_bottles_nd = MATTERS_BOTTLES_SHARE * out->bottles_nd.p50;
         for (size_t g = 0; g < wish->n_groups; g++)
