@@ -114,6 +114,17 @@ stv_chain_sites(const struct stv_study *study, const struct stv_run_options *run
                 struct stv_problems *problems, struct stv_sites_result *out,
                 struct stv_climate_result *out_climates, struct stv_changes_result **out_changes);
 void stv_chain_changes_free(const struct stv_study *study, struct stv_changes_result *changes);
+/* Weather of a site of a study, made whole.  Both are to be freed, also after a failure, and start
+ * with all members zero.  Errors: as stv_weather_read and stv_weather_complete */
+STV_MUST_CHECK enum stv_status stv_chain_site_weather(const struct stv_study_site *site,
+                                                      struct stv_problems *problems,
+                                                      struct stv_weather_record *out_record,
+                                                      struct stv_weather *out,
+                                                      struct stv_weather_meta *out_meta);
+/* A tier of a building there, with no logger.  Errors: as stv_position_join */
+STV_MUST_CHECK enum stv_status stv_chain_site_tier(const struct stv_study *study, int tier_idx,
+                                                   const struct stv_building_climate *climate,
+                                                   struct stv_position *out);
 /* Puts the months that a user named in the place of the store's own 13 weeks. */
 void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_months *cold,
                              struct stv_season_span out[STV_SEASON_N]);

@@ -23,30 +23,38 @@ static void site_run_free(struct site_run *run)
     stv_weather_record_free(&run->record);
 }
 
-static enum stv_status read_site(const struct stv_study_site *site, struct stv_problems *problems,
-                                 struct site_run *run)
+enum stv_status stv_chain_site_weather(const struct stv_study_site *site,
+                                       struct stv_problems *problems,
+                                       struct stv_weather_record *out_record,
+                                       struct stv_weather *out, struct stv_weather_meta *out_meta)
 {
-    struct stv_weather_meta meta;
-    enum stv_status status = stv_weather_read(&site->weather, problems, &run->record, &meta);
+    enum stv_status status = stv_weather_read(&site->weather, problems, out_record, out_meta);
     if (status != STV_OK)
         return status;
-    run->record.site = meta.site;
-    return STV_OK;
+    out_record->site = out_meta->site;
+    return stv_weather_complete(out_record, out);
+}
+
+enum stv_status stv_chain_site_tier(const struct stv_study *study, int tier_idx,
+                                    const struct stv_building_climate *climate,
+                                    struct stv_position *out)
+{
+    struct stv_place place = {0, tier_idx, -1, -1};
+    enum stv_status status = stv_position_join(place, climate, NULL, NULL, 0, out);
+    out->error = stv_climate_error_weather(&study->numbers);
+    return status;
 }
 
 static enum stv_status run_site(const struct stv_study *study, const struct stv_study_site *site,
                                 struct stv_problems *problems, struct site_run *run)
 {
-    enum stv_status status = read_site(site, problems, run);
-    if (status == STV_OK)
-        status = stv_weather_complete(&run->record, &run->weather);
+    struct stv_weather_meta meta;
+    enum stv_status status =
+        stv_chain_site_weather(site, problems, &run->record, &run->weather, &meta);
     if (status == STV_OK)
         status = stv_building_simulate(&study->building, &run->weather, 3600, &run->climate);
-    if (status == STV_OK) {
-        struct stv_place place = {0, study->tier_idx, -1, -1};
-        status = stv_position_join(place, &run->climate, NULL, NULL, 0, &run->position);
-        run->position.error = stv_climate_error_weather(&study->numbers);
-    }
+    if (status == STV_OK)
+        status = stv_chain_site_tier(study, study->tier_idx, &run->climate, &run->position);
     return status;
 }
 

@@ -114,5 +114,8 @@ void stv_study_add_json(json_t *document, const struct stv_study_run *run)
         if (!run->study->buildings[b].checked[0])
             stv_json_warn(document, "%s: one building model, not measured there.",
                           run->study->buildings[b].name);
+    for (size_t s = 0; s < run->study->n_sites; s++)
+        if (run->is_invented[s])
+            stv_json_warn(document, "%s: invented weather.", run->study->sites[s].name);
     stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
 }

@@ -43,11 +43,8 @@ static enum stv_status store_make(const struct stv_study *study, size_t building
     store->tiers = calloc(study->n_tiers, sizeof *store->tiers);
     if (!store->tiers)
         status = STV_E_MEMORY;
-    for (size_t t = 0; t < study->n_tiers && status == STV_OK; t++) {
-        struct stv_place place = {0, study->tiers_idx[t], -1, -1};
-        status = stv_position_join(place, &store->climate, NULL, NULL, 0, &store->tiers[t]);
-        store->tiers[t].error = stv_climate_error_weather(&study->numbers);
-    }
+    for (size_t t = 0; t < study->n_tiers && status == STV_OK; t++)
+        status = stv_chain_site_tier(study, study->tiers_idx[t], &store->climate, &store->tiers[t]);
     store->is_made = status == STV_OK;
     return status;
 }
@@ -128,12 +125,9 @@ static enum stv_status run_site(const struct runner *to, size_t site_idx)
     struct stv_weather_record record = {0};
     struct stv_weather weather = {0};
     struct stv_weather_meta meta;
-    enum stv_status status = stv_weather_read(&site->weather, to->problems, &record, &meta);
-    if (status == STV_OK) {
-        record.site = meta.site;
+    enum stv_status status = stv_chain_site_weather(site, to->problems, &record, &weather, &meta);
+    if (status == STV_OK)
         note_origin(to->run, site_idx, &meta);
-        status = stv_weather_complete(&record, &weather);
-    }
     for (size_t b = 0; b < study->n_buildings && status == STV_OK; b++) {
         struct store store = {.is_made = false};
         for (size_t c = 0; c < study->n_casks && status == STV_OK; c++) {

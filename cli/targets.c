@@ -133,18 +133,22 @@ static bool is_picture_name(const char *path)
     return n >= 4 && strcmp(path + n - 4, ".svg") == 0;
 }
 
-/* The page's folder: not the book itself, not where its sources lie. */
+/* The folder of a page or a study: not the book itself, not where its sources lie. */
 static bool is_page_folder(const struct stv_options *options, char *why, size_t size)
 {
-    const char *folder =
-        stv_options_has(options, STV_OPT_OUT) ? stv_options_text(options, STV_OPT_OUT) : NULL;
-    bool is_free = !folder || (!has_book(folder) && !is_source_folder(folder));
-    if (!is_free)
+    static const enum stv_option folders[] = {STV_OPT_OUT, STV_OPT_STUDY_OUT, STV_OPT_RERUN_OUT};
+    for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
+        if (!stv_options_has(options, folders[i]))
+            continue;
+        const char *folder = stv_options_text(options, folders[i]);
+        if (!has_book(folder) && !is_source_folder(folder))
+            continue;
         snprintf(why, size,
-                 "%s holds a book's own files. Give the page a folder of its own, such as "
-                 "BOOK/report.",
-                 folder);
-    return is_free;
+                 "%s holds a book's own files. Give the %s a folder of its own, such as BOOK/%s.",
+                 folder, i == 0 ? "page" : "study", i == 0 ? "report" : "study");
+        return false;
+    }
+    return true;
 }
 
 static bool are_different(const struct targets *targets, char *why, size_t size)

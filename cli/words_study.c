@@ -181,10 +181,13 @@ static void add_pair(struct stv_text *text, const struct stv_study_run *run,
         return;
     }
     struct stv_formatted shared = shared_name(study, pair, &run->grid.arms[pair->a_idx]);
-    stv_prose_wrap(text, 2, "%s against %s (%s%s%s, worth %s):", a.text, b.text, shared.text,
-                   shared.text[0] ? "; " : "",
+    stv_prose_wrap(text, 2, "%s against %s (%s%s%s, worth %s on their own):", a.text, b.text,
+                   shared.text, shared.text[0] ? "; " : "",
                    stv_format_count(bottles->n_years, "fill year", "fill years").text,
                    stv_format_number(bottles->effective_y, 1).text);
+    if (isnan(bottles->p_differs_nd))
+        stv_prose_wrap(text, 4,
+                       "Too few years to know how they differ: judged by the trials alone.");
     add_loss(text, run, pair, STV_CELL_LPA_LOSS_FRAC);
     add_loss(text, run, pair, STV_CELL_VOLUME_LOSS_FRAC);
     if (are_opposite(pair))

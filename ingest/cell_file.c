@@ -12,7 +12,8 @@
 
 #define HEAD_BYTES 320
 #define CELL_BYTES_MOST ((size_t)1 << 31)
-#define SIZE_MOST 1000000
+#define YEARS_MOST 4096 /* so that no product of sizes runs over */
+#define DRAWS_MOST 100000
 #define COLUMNS 5
 
 struct column {
@@ -76,8 +77,9 @@ static bool read_head(const char *bytes, const char key[STV_SHA256_TEXT],
                &cell->n_years, &cell->n_draws, &cell->follow_y, &is_typical, sha256) != 7)
         return false;
     cell->is_typical = is_typical != 0;
-    return strcmp(found, key) == 0 && cell->n_tiers <= SIZE_MOST && cell->n_years <= SIZE_MOST &&
-           cell->n_draws <= SIZE_MOST && cell->follow_y <= STV_FOLLOW_MOST_Y;
+    return strcmp(found, key) == 0 && cell->n_tiers <= STV_TIERS_MAX &&
+           cell->n_years <= YEARS_MOST && cell->n_draws <= DRAWS_MOST &&
+           cell->follow_y <= STV_FOLLOW_MOST_Y;
 }
 
 static enum stv_status read_cell(const char *bytes, size_t n, const char key[STV_SHA256_TEXT],
@@ -92,13 +94,14 @@ static enum stv_status read_cell(const char *bytes, size_t n, const char key[STV
     stv_bytes_sha256(body, n_body, found);
     if (strcmp(told, found) != 0)
         return STV_E_PARSE;
+    struct column columns[COLUMNS];
+    columns_of(out, columns); /* sizes alone: nothing is allocated yet */
+    if (body_bytes(columns) != n_body)
+        return STV_E_PARSE;
     enum stv_status status = stv_cell_allocate(out);
     if (status != STV_OK)
         return status;
-    struct column columns[COLUMNS];
     columns_of(out, columns);
-    if (body_bytes(columns) != n_body)
-        return STV_E_PARSE;
     for (int c = 0; c < COLUMNS; c++) {
         memcpy(columns[c].bytes, body, columns[c].n);
         body += columns[c].n;

@@ -123,8 +123,10 @@ static enum stv_status take(void *context, size_t cask_idx, const double *values
         };
         for (size_t m = 0; m <= STV_CELL_WINDOW_MONTHS; m++)
             stv_cell_values_nd(cell, tier, (enum stv_cell_metric)m, year)[d] = figures[m];
+        /* After a month, when no cask has dried up yet. */
         if (cask_idx == (cell->n_tiers - 1) / 2 * cell->n_years)
-            cell->reference_oak_mg[d] = oak_mg / told(to, values, last, STV_Q_WOOD_INDEX_ND)[d];
+            cell->reference_oak_mg[d] = told(to, values, 0, STV_Q_OAK_MG_PER_LPA_L)[d] /
+                                        told(to, values, 0, STV_Q_WOOD_INDEX_ND)[d];
     }
     return STV_OK;
 }
