@@ -49,17 +49,23 @@ static bool is_urgent(const struct stv_transfer *item)
     return item->leaving.call == STV_LEAVE_BEFORE || item->leaving.call == STV_LEAVE_NOW;
 }
 
-/* Adds "12, 18 and 26" for the items of a call, of BEFORE those of one day of leaving; returns how
- * many there are. */
+/* First day of the summer before which to leave. */
+static int64_t summer_day(const struct stv_transfer *item)
+{
+    return item->leaving.summers[item->leaving.last_idx].summer.from_day_d;
+}
+
+/* Adds "12, 18 and 26" for the items of a call, of BEFORE those of one summer; returns how many
+ * there are. */
 static size_t add_ids(struct stv_text *text, const struct stv_transfer_answer *answer,
-                      enum stv_leave call, int64_t leave_day_d)
+                      enum stv_leave call, int64_t from_day_d)
 {
     size_t n = 0, k = 0;
     for (int pass = 0; pass < 2; pass++)
         for (size_t i = 0; i < answer->transfers.n; i++) {
             const struct stv_transfer *item = &answer->transfers.items[i];
             if (item->leaving.call != call ||
-                (call == STV_LEAVE_BEFORE && item->leaving.leave_day_d != leave_day_d))
+                (call == STV_LEAVE_BEFORE && summer_day(item) != from_day_d))
                 continue;
             n += pass == 0;
             if (pass == 1 && k < LISTED_MOST)
@@ -73,10 +79,10 @@ static size_t add_ids(struct stv_text *text, const struct stv_transfer_answer *a
 }
 
 static size_t add_group(struct stv_text *text, const struct stv_transfer_answer *answer,
-                        enum stv_leave call, int64_t leave_day_d, const char *lead)
+                        enum stv_leave call, int64_t from_day_d, const char *lead)
 {
     struct stv_text ids = {0};
-    size_t n = add_ids(&ids, answer, call, leave_day_d);
+    size_t n = add_ids(&ids, answer, call, from_day_d);
     if (n)
         stv_prose_wrap(text, 0, "%s: %s.", lead, stv_text_string(&ids));
     text->has_failed = text->has_failed || ids.has_failed;
@@ -84,15 +90,15 @@ static size_t add_group(struct stv_text *text, const struct stv_transfer_answer 
     return n;
 }
 
-/* Summers in turn: the first day of leaving after the one told last. */
+/* Summers in turn: the one after that told last. */
 static const struct stv_transfer *next_summer(const struct stv_transfer_answer *answer,
                                               int64_t after_day_d)
 {
     const struct stv_transfer *next = NULL;
     for (size_t i = 0; i < answer->transfers.n; i++) {
         const struct stv_transfer *item = &answer->transfers.items[i];
-        if (item->leaving.call == STV_LEAVE_BEFORE && item->leaving.leave_day_d > after_day_d &&
-            (!next || item->leaving.leave_day_d < next->leaving.leave_day_d))
+        if (item->leaving.call == STV_LEAVE_BEFORE && summer_day(item) > after_day_d &&
+            (!next || summer_day(item) < summer_day(next)))
             next = item;
     }
     return next;
@@ -102,12 +108,12 @@ static void add_answer(struct stv_text *text, const struct stv_transfer_answer *
 {
     size_t n = add_group(text, answer, STV_LEAVE_NOW, 0, "Leave active wood now");
     const struct stv_transfer *item = next_summer(answer, INT64_MIN);
-    for (; item; item = next_summer(answer, item->leaving.leave_day_d)) {
+    for (; item; item = next_summer(answer, summer_day(item))) {
         const struct stv_leaving *leaving = &item->leaving;
         struct stv_formatted lead =
             stv_format("%s before the summer of %s", n ? "Then" : "Leave active wood",
                        stv__words_summer(&leaving->summers[leaving->last_idx].summer).text);
-        n += add_group(text, answer, STV_LEAVE_BEFORE, leaving->leave_day_d, lead.text);
+        n += add_group(text, answer, STV_LEAVE_BEFORE, summer_day(item), lead.text);
     }
     if (n == 0)
         stv_prose_wrap(text, 0, "No cask has to leave its wood at a time that is still to come.");

@@ -23,6 +23,14 @@ static bool has_window(const struct stv_transfer *item)
     return item->leaving.call == STV_LEAVE_BEFORE || item->leaving.call == STV_LEAVE_NOW;
 }
 
+/* ", and by 30 September 2029": where that is not the first day of the summer. */
+static struct stv_formatted by_text(const struct stv_leaving *leaving)
+{
+    if (leaving->leave_day_d == leaving->summers[leaving->last_idx].summer.from_day_d)
+        return stv_format("%s", "");
+    return stv_format(", and by %s", stv_format_day(leaving->leave_day_d).text);
+}
+
 static void add_call(struct stv_text *text, const struct stv_transfer_answer *answer,
                      const struct stv_transfer *item)
 {
@@ -33,11 +41,11 @@ static void add_call(struct stv_text *text, const struct stv_transfer_answer *an
     switch (leaving->call) {
     case STV_LEAVE_BEFORE:
         stv_prose_wrap(text, 0,
-                       "Cask %s: leave its wood before the summer of %s. When that begins, %s "
-                       "trials are still under the wood you allow (%s of your reference cask); "
-                       "when it is over, %s.",
-                       id, stv__words_summer(&odds->summer).text,
-                       stv__words_tenths(odds->before_frac).text, most.text,
+                       "Cask %s: leave its wood before the summer of %s%s. Then %s trials are "
+                       "still under the wood you allow (%s of your reference cask); when that "
+                       "summer is over, %s.",
+                       id, stv__words_summer(&odds->summer).text, by_text(leaving).text,
+                       stv__words_tenths(leaving->leave_frac).text, most.text,
                        stv__words_tenths(odds->after_frac).text);
         break;
     case STV_LEAVE_NOW:
@@ -56,9 +64,10 @@ static void add_call(struct stv_text *text, const struct stv_transfer_answer *an
         break;
     case STV_LEAVE_OVER:
         stv_prose_wrap(text, 0,
-                       "Cask %s: there is no window left. Only %s trials are still under the wood "
-                       "you allow (%s of your reference cask) today. Moving it keeps more wood "
-                       "out and takes none back; marrying it with spirit of less wood does.",
+                       "Cask %s: there is no window left, it is over already: %s trials are "
+                       "still under the wood you allow (%s of your reference cask) today. Moving "
+                       "it keeps more wood out and takes none back; marrying it with spirit of "
+                       "less wood does.",
                        id, stv__words_tenths(leaving->now_frac).text, most.text);
         break;
     }

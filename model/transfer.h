@@ -57,7 +57,8 @@ struct stv_leaving {
     struct stv_summer_odds summers[STV_SUMMERS_MOST]; /* until the planned age */
     size_t n_summers;
     size_t last_idx;     /* before which to leave; of STAY and OVER it means nothing */
-    int64_t leave_day_d; /* the first day of that summer, or today */
+    int64_t leave_day_d; /* the first day of that summer; the last of the one before where it
+                            passes in the cool months between; or today */
     int64_t a_year_on_d; /* ... and a year later */
     double leave_frac, a_year_on_frac; /* share of trials under what is allowed on these days */
     double a_year_on_bottles_nd;       /* what that year takes of them: median over trials */

@@ -50,6 +50,7 @@ static size_t days_of(const struct stv__transfer_work *work, struct stv_transfer
         if (told->to_day_d > planned_d)
             told->to_day_d = planned_d;
         days_d[n++] = told->to_day_d;
+        days_d[n++] = stv_day_add_months(told->to_day_d, STV_MONTHS);
         leaving->n_summers++;
     }
     days_d[n++] = planned_d;
@@ -95,6 +96,19 @@ static struct stv_range range_on(const struct trials *trials, int64_t day_d,
     return stv_range_of(room, n);
 }
 
+/* The first day of that summer; but where it passes in the cool months before, the last day of the
+ * summer before these, or today. */
+static int64_t leave_day(const struct stv_leaving *leaving, int64_t now_d)
+{
+    const struct stv_summer_odds *odds = &leaving->summers[leaving->last_idx];
+    int is_first = leaving->last_idx == 0;
+    if (odds->before_frac >= KEEP_FRAC)
+        return odds->summer.from_day_d;
+    if (is_first)
+        return leaving->now_frac >= KEEP_FRAC ? now_d : odds->summer.from_day_d;
+    return odds[-1].after_frac >= KEEP_FRAC ? odds[-1].summer.to_day_d : odds->summer.from_day_d;
+}
+
 /* Before which summer, if any. */
 static void decide(struct stv_leaving *leaving, int64_t now_d)
 {
@@ -113,7 +127,7 @@ static void decide(struct stv_leaving *leaving, int64_t now_d)
                         ? STV_LEAVE_NOW
                         : STV_LEAVE_BEFORE;
     if (leaving->call == STV_LEAVE_BEFORE)
-        leaving->leave_day_d = leaving->summers[last].summer.from_day_d;
+        leaving->leave_day_d = leave_day(leaving, now_d);
     double least_frac = fmin(leaving->now_frac, leaving->planned_frac);
     for (size_t s = 0; s < leaving->n_summers; s++)
         least_frac = fmin(least_frac, leaving->summers[s].after_frac);

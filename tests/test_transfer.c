@@ -175,6 +175,9 @@ static void hotter_and_smaller_leave_earlier(void **state)
         for (size_t s = 0; s < hot->n_summers; s++)
             assert_true(hot->summers[s].after_frac <= cool->summers[s].after_frac);
     }
+    for (size_t i = 0; i < got.n; i++) /* a day of leaving keeps the odds that it is there for */
+        if (got.items[i].leaving.call == STV_LEAVE_BEFORE && got.items[i].leaving.now_frac >= 0.7)
+            assert_true(got.items[i].leaving.leave_frac >= 0.7);
     assert_true(got.items[3].leaving.leave_day_d < got.items[0].leaving.leave_day_d);
     const struct stv_leaving *last = &got.items[0].leaving;
     for (int c = 4; c < 6; c++) {
@@ -185,6 +188,36 @@ static void hotter_and_smaller_leave_earlier(void **state)
     }
     stv_transfers_free(&got);
     stv_transfers_free(&got); /* twice is allowed */
+    store_end(&store);
+}
+
+/* Without draws the day of passing is known: the move comes before it, in the cool months too. */
+static void leaves_before_it_passes(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store);
+    int cask = add_cask(&store, "a", 200.0, STV_WOOD_NEW), n_cool = 0, n_told = 0;
+    add_fill(&store, cask, day_of(2002, 11, 1), 2);
+    struct ask ask = {.cask_idx = {cask},
+                      .planned_day_d = {day_of(2012, 1, 1)},
+                      .n = 1,
+                      .as_of_d = day_of(2003, 1, 10)};
+    for (double most = 0.3; most < 2.0; most += 0.02) {
+        store.rules.wood_most_nd = most;
+        struct stv_transfers got = plan(&store, &ask);
+        const struct stv_leaving *leaving = &got.items[0].leaving;
+        if (leaving->call == STV_LEAVE_BEFORE) {
+            int64_t from_d = leaving->summers[leaving->last_idx].summer.from_day_d;
+            n_told++;
+            n_cool += leaving->leave_day_d != from_d;
+            assert_true((double)leaving->leave_day_d <= leaving->over.central_d);
+            assert_true(leaving->leave_day_d <= from_d);
+            assert_true(leaving->over.central_d - (double)leaving->leave_day_d < 366.0);
+        }
+        stv_transfers_free(&got);
+    }
+    assert_true(n_told > 20 && n_cool > 2);
     store_end(&store);
 }
 
@@ -449,6 +482,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(summers_of_both_halves),
         cmocka_unit_test(hotter_and_smaller_leave_earlier),
+        cmocka_unit_test(leaves_before_it_passes),
         cmocka_unit_test(odds_are_the_outlook_s),
         cmocka_unit_test(over_stays_and_now),
         cmocka_unit_test(receivers_are_told_apart),
