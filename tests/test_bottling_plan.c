@@ -337,7 +337,7 @@ static double least_price(const struct stv__choice *choice)
     return least;
 }
 
-static void no_choice_is_cheaper(void **state)
+static void no_choice_is_cheaper_by_a_hundredth(void **state)
 {
     (void)state;
     for (uint64_t seed = 1; seed <= 40; seed++) {
@@ -355,7 +355,9 @@ static void no_choice_is_cheaper(void **state)
             {.n_casks = 1 + (size_t)(3.0 * dice(&at)), .is_in_series = 1}};
         const struct stv__choice choice = {wishes, 2, N_CASKS, casks, lots};
         stv_assert_ok(stv__choose(&choice, wish_of_cask));
-        stv_assert_close(price_of(&choice, wish_of_cask), least_price(&choice), 1e-9, 1e-9);
+        double least = least_price(&choice);
+        assert_true(isfinite(least));
+        stv_assert_close(price_of(&choice, wish_of_cask), least, 0.0, 0.0101); /* its own gap */
     }
 }
 
@@ -402,7 +404,7 @@ int main(void)
         cmocka_unit_test(waiting_costs_what_is_lost),
         cmocka_unit_test(marriages_are_held_by_the_whole),
         cmocka_unit_test(a_series_keeps_its_sisters),
-        cmocka_unit_test(no_choice_is_cheaper),
+        cmocka_unit_test(no_choice_is_cheaper_by_a_hundredth),
         cmocka_unit_test(edges),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
