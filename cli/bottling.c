@@ -54,6 +54,15 @@ static int64_t guard_day(const struct stv_chain *chain, int half_year)
     return stv_day_add_months(chain->as_of_day_d, half_year * GUARD_MONTHS_APART);
 }
 
+/* A planned day, and a year later. */
+static enum stv_status add_planned_days(const struct stv_bottling_answer *answer, size_t wish_idx,
+                                        struct stv__day_list *list)
+{
+    int64_t day_d = answer->planned[wish_idx].wish.day_d;
+    enum stv_status status = stv__day_add(list, day_d);
+    return status == STV_OK ? stv__day_add(list, stv_day_add_months(day_d, STV_MONTHS)) : status;
+}
+
 /* Every day that anything is asked of. */
 static enum stv_status list_days(const struct stv_bottling_answer *answer,
                                  struct stv__day_list *list)
@@ -63,12 +72,8 @@ static enum stv_status list_days(const struct stv_bottling_answer *answer,
         status = stv__day_add(list, stv_day_add_months(answer->chain->as_of_day_d, (int)m));
     for (int h = 0; h < GUARD_DAYS && status == STV_OK; h++)
         status = stv__day_add(list, guard_day(answer->chain, h));
-    for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++) {
-        int64_t day_d = answer->planned[w].wish.day_d;
-        status = stv__day_add(list, day_d);
-        if (status == STV_OK)
-            status = stv__day_add(list, stv_day_add_months(day_d, STV_MONTHS));
-    }
+    for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++)
+        status = add_planned_days(answer, w, list);
     if (status == STV_OK)
         stv__day_seal(list);
     return status;
@@ -139,16 +144,43 @@ static enum stv_status find_guards(struct stv_bottling_answer *answer,
     return status;
 }
 
+/* The planned days by other trials: what is told of a choice must not be what made it. */
+static enum stv_status run_told(const struct stv_bottling_answer *answer, struct stv_outlook *out)
+{
+    struct stv_outlook_request request = stv_chain_request(answer->chain);
+    struct stv__day_list list = {0};
+    enum stv_status status = stv__day_add(&list, answer->chain->as_of_day_d);
+    for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++)
+        status = add_planned_days(answer, w, &list);
+    if (status == STV_OK) {
+        stv__day_seal(&list);
+        request.days_d = list.days_d;
+        request.n_days = list.n;
+        request.options.seed++;
+        status = stv_outlook_run(&request, out);
+    }
+    free(list.days_d);
+    return status;
+}
+
 static enum stv_status find_plan(struct stv_bottling_answer *answer, const struct stv_outlook *all)
 {
     const struct stv_book *book = &answer->chain->book;
     struct stv_planned_bottling *wishes = malloc((answer->n_planned + 1) * sizeof *wishes);
-    if (!wishes)
-        return STV_E_MEMORY;
+    struct stv_outlook told = {0};
+    bool has_told = answer->n_planned > 0 && answer->chain->run.n_draws > 0;
+    enum stv_status status = wishes ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK && has_told)
+        status = run_told(answer, &told);
+    if (status != STV_OK) {
+        free(wishes);
+        return status;
+    }
     for (size_t w = 0; w < answer->n_planned; w++)
         wishes[w] = answer->planned[w].wish;
     const struct stv_bottling_plan_request request = {
         .outlook = all,
+        .told = has_told ? &told : NULL,
         .ledger = &book->ledger,
         .rules = &book->rules,
         .wishes = wishes,
@@ -156,7 +188,8 @@ static enum stv_status find_plan(struct stv_bottling_answer *answer, const struc
         .least_bottles_nd = book->least_bottles_nd,
         .lot_of_cask = answer->lot_of_cask,
     };
-    enum stv_status status = stv_bottling_plan(&request, &answer->plan);
+    status = stv_bottling_plan(&request, &answer->plan);
+    stv_outlook_free(&told);
     free(wishes);
     return status;
 }

@@ -275,7 +275,8 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
         stv_prose_wrap(text, 0,
                        "Chosen so that what is planned is there 19 times in 20 where it can be, "
                        "then for the best odds of all at once, then casks that would not wait a "
-                       "year, then sisters for a series. \"As good\": within a twentieth in odds "
+                       "year, then sisters for a series; told by other trials than those that "
+                       "chose. \"As good\": within a twentieth in odds "
                        "and 1.5 %% in bottles.");
     if (answer->n_past > 0)
         stv_prose_wrap(text, 0, "%s before today and %s not looked at.",

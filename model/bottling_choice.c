@@ -11,8 +11,10 @@
 #define MISSING_COST 1000.0
 #define LOT_COST 0.15
 #define SPARE_COST 0.10
-#define NODES_MOST 20000 /* branches, not seconds: the same answer on every machine */
-#define GAP_FRAC 1e-6
+/* The search ends here, by branches and not by seconds: the same answer on every machine. */
+#define NODES_MOST 20000
+#define WORK_MOST 5e6 /* branches times elements of the matrix */
+#define GAP_ND 0.01   /* of a choice that cannot be bettered by more: a hundredth of the odds */
 
 struct model {
     const struct stv__choice *choice;
@@ -156,13 +158,30 @@ static void add_series(struct model *model)
     }
 }
 
+/* Ends the search where nothing better by more than the gap can come, or after enough work. */
 static void stop_in_time(glp_tree *tree, void *context)
 {
-    int n_all = 0;
-    (void)context;
+    const struct model *model = context;
+    int n_all = 0, best = glp_ios_best_node(tree);
     glp_ios_tree_size(tree, NULL, NULL, &n_all);
-    if (n_all > NODES_MOST)
+    bool has_found = glp_mip_status(model->problem) == GLP_FEAS;
+    bool is_near =
+        best != 0 && glp_mip_obj_val(model->problem) - glp_ios_node_bound(tree, best) < GAP_ND;
+    bool is_long = n_all > NODES_MOST || (double)n_all * model->n > WORK_MOST;
+    if (has_found && (is_near || is_long)) /* none at all is a choice too: it is soon found */
         glp_ios_terminate(tree);
+}
+
+static enum stv_status relax(const struct model *model)
+{
+    glp_smcp how;
+    glp_init_smcp(&how);
+    how.msg_lev = GLP_MSG_OFF;
+    glp_scale_prob(model->problem, GLP_SF_AUTO);
+    glp_std_basis(model->problem);
+    return glp_simplex(model->problem, &how) == 0 && glp_get_status(model->problem) == GLP_OPT
+               ? STV_OK
+               : STV_E_NO_CONVERGENCE;
 }
 
 static enum stv_status solve(struct model *model, size_t *wish_of_cask)
@@ -170,15 +189,16 @@ static enum stv_status solve(struct model *model, size_t *wish_of_cask)
     const struct stv__choice *choice = model->choice;
     glp_iocp how;
     glp_init_iocp(&how);
-    how.presolve = GLP_ON;
     how.msg_lev = GLP_MSG_OFF;
-    how.mip_gap = GAP_FRAC;
+    how.fp_heur = GLP_ON;
     how.cb_func = stop_in_time;
+    how.cb_info = model;
     glp_load_matrix(model->problem, model->n, model->rows, model->columns, model->values);
+    if (relax(model) != STV_OK)
+        return STV_E_NO_CONVERGENCE;
     int code = glp_intopt(model->problem, &how);
     int state = glp_mip_status(model->problem);
-    if ((code != 0 && code != GLP_ESTOP && code != GLP_EMIPGAP) ||
-        (state != GLP_OPT && state != GLP_FEAS))
+    if ((code != 0 && code != GLP_ESTOP) || (state != GLP_OPT && state != GLP_FEAS))
         return STV_E_NO_CONVERGENCE;
     for (size_t c = 0; c < choice->n_casks; c++) {
         wish_of_cask[c] = SIZE_MAX;

@@ -27,6 +27,7 @@
 
 struct work {
     const struct stv_bottling_plan_request *request;
+    const struct stv_outlook *outlook; /* of the choice, then of what is told */
     struct stv_lineage *lineage;
     size_t *day_idx, *later_idx; /* per wish; later SIZE_MAX without such a day */
     struct stv__choice_wish *wishes;
@@ -79,7 +80,7 @@ static bool is_old_enough(const struct work *work, int cask_idx, int64_t day_d)
 static void one_cask(struct work *work, size_t wish_idx, int cask_idx, size_t day_idx)
 {
     const struct stv_planned_bottling *wish = wish_at(work, wish_idx);
-    stv__blend_of(work->request->outlook, &cask_idx, 1, day_idx, &work->blend);
+    stv__blend_of(work->outlook, &cask_idx, 1, day_idx, &work->blend);
     for (size_t d = 0; d < work->blend.n_draws; d++)
         work->total[d] = bottles_of(work, wish, work->blend.lpa_l[d], work->blend.abv20_frac[d]);
 }
@@ -115,7 +116,7 @@ static double middle(double *values, size_t n)
 static void ask_of_cask(struct work *work, size_t wish_idx, int cask_idx)
 {
     const struct stv_planned_bottling *wish = wish_at(work, wish_idx);
-    size_t at = wish_idx * work->request->outlook->n_casks + (size_t)cask_idx;
+    size_t at = wish_idx * work->outlook->n_casks + (size_t)cask_idx;
     size_t n = work->blend.n_draws;
     struct stv__choice_cask *out = &work->casks[at];
     *out = (struct stv__choice_cask){0};
@@ -165,7 +166,7 @@ static void ask_of_wish(struct work *work, size_t wish_idx)
         .series_idx = wish->series_idx,
         .is_in_series = is_in_series,
     };
-    for (size_t c = 0; c < work->request->outlook->n_casks; c++)
+    for (size_t c = 0; c < work->outlook->n_casks; c++)
         ask_of_cask(work, wish_idx, (int)c);
 }
 
@@ -192,7 +193,7 @@ static void add_draws(struct work *work, size_t wish_idx, const int *casks, size
     for (size_t d = 0; d < n; d++)
         work->total[d] = work->other[d] = 0.0;
     for (size_t i = 0; i < n_liquids; i++) {
-        stv__blend_of(work->request->outlook, casks + i, wish->is_married ? n_casks : 1, day_idx,
+        stv__blend_of(work->outlook, casks + i, wish->is_married ? n_casks : 1, day_idx,
                       &work->blend);
         for (size_t d = 0; d < n; d++) {
             double bottles =
@@ -235,7 +236,7 @@ static size_t casks_of_wish(const struct work *work, const size_t *wish_of_cask,
                             int *out)
 {
     size_t n = 0;
-    for (size_t c = 0; c < work->request->outlook->n_casks; c++)
+    for (size_t c = 0; c < work->outlook->n_casks; c++)
         if (wish_of_cask[c] == wish_idx)
             out[n++] = (int)c;
     return n;
@@ -288,7 +289,7 @@ static double score_of(const struct stv_planned_bottling *wish, const struct jud
 static enum stv_status choose(struct work *work, size_t *out_rounds)
 {
     const struct stv_bottling_plan_request *request = work->request;
-    size_t n_casks = request->outlook->n_casks;
+    size_t n_casks = work->outlook->n_casks;
     const struct stv__choice choice = {work->wishes, request->n_wishes, n_casks, work->casks,
                                        request->lot_of_cask};
     double best = -INFINITY;
@@ -327,7 +328,7 @@ static double median_less(struct work *work, const double *now)
 static void find_substitute(struct work *work, size_t wish_idx, size_t at, double *now,
                             struct stv_bottling_outcome *out)
 {
-    size_t n_casks = work->request->outlook->n_casks;
+    size_t n_casks = work->outlook->n_casks;
     struct stv_chosen_cask *chosen = &out->casks[at];
     double best = -INFINITY, all_nd = fmax(1.0, out->bottles_nd.p50);
     size_t n = casks_of_wish(work, work->best_of_cask, wish_idx, work->list);
@@ -356,7 +357,7 @@ static void find_substitute(struct work *work, size_t wish_idx, size_t at, doubl
 
 static void tell_cask(struct work *work, size_t wish_idx, double *now, struct stv_chosen_cask *out)
 {
-    size_t at = wish_idx * work->request->outlook->n_casks + (size_t)out->cask_idx;
+    size_t at = wish_idx * work->outlook->n_casks + (size_t)out->cask_idx;
     size_t n = work->blend.n_draws, later_idx = work->later_idx[wish_idx];
     out->ok_frac = work->ok_frac[at];
     out->over_frac = work->over_frac[at];
@@ -403,7 +404,7 @@ static void tell_label(struct work *work, size_t wish_idx, struct stv_bottling_o
 
 static void count_left(const struct work *work, size_t wish_idx, struct stv_bottling_outcome *out)
 {
-    size_t n_casks = work->request->outlook->n_casks;
+    size_t n_casks = work->outlook->n_casks;
     for (size_t c = 0; c < n_casks; c++) {
         bool is_here = work->best_of_cask[c] == wish_idx;
         out->n_could_serve += work->casks[wish_idx * n_casks + c].may_serve &&
@@ -433,7 +434,7 @@ static void tell_odds(struct work *work, size_t wish_idx, double *now,
         out->wait_over_frac = judged.over_frac;
         out->wait_cost_bottles_nd = median_less(work, now);
     }
-    stv__blend_of(work->request->outlook, work->list, n, work->day_idx[wish_idx], &work->blend);
+    stv__blend_of(work->outlook, work->list, n, work->day_idx[wish_idx], &work->blend);
     out->abv20_frac = stv_range_of(work->blend.abv20_frac, n_draws);
     out->wood_nd = stv_range_of(work->blend.wood_nd, n_draws);
 }
@@ -462,7 +463,7 @@ static enum stv_status tell(struct work *work, size_t wish_idx, double *now,
 
 static enum stv_status find_days(struct work *work)
 {
-    const struct stv_outlook *outlook = work->request->outlook;
+    const struct stv_outlook *outlook = work->outlook;
     for (size_t w = 0; w < work->request->n_wishes; w++) {
         const struct stv_planned_bottling *wish = wish_at(work, w);
         bool is_good = wish->least_abv20_frac > 0.0 && wish->most_abv20_frac <= 1.0 &&
@@ -485,7 +486,7 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
 {
     size_t n_wishes = request->n_wishes, n_casks = request->outlook->n_casks;
     size_t n_cells = n_wishes * n_casks + 1, n_draws = request->outlook->n_draws;
-    *work = (struct work){.request = request};
+    *work = (struct work){.request = request, .outlook = request->outlook};
     work->day_idx = malloc((n_wishes + 1) * sizeof *work->day_idx);
     work->later_idx = malloc((n_wishes + 1) * sizeof *work->later_idx);
     work->wishes = calloc(n_wishes + 1, sizeof *work->wishes);
@@ -522,6 +523,21 @@ static void work_free(struct work *work)
     stv__blend_free(&work->blend);
 }
 
+/* From the choice to the telling: other trials, in which nothing was chosen. */
+static enum stv_status turn_to_told(struct work *work)
+{
+    const struct stv_outlook *told = work->request->told;
+    if (!told)
+        return STV_OK;
+    if (told->n_draws != work->outlook->n_draws || told->n_casks != work->outlook->n_casks)
+        return STV_E_ARG;
+    work->outlook = told;
+    enum stv_status status = find_days(work);
+    for (size_t w = 0; w < work->request->n_wishes && status == STV_OK; w++)
+        ask_of_wish(work, w);
+    return status;
+}
+
 enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *request,
                                   struct stv_bottling_plan *out)
 {
@@ -542,6 +558,8 @@ enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *reques
         ask_of_wish(&work, w);
     if (status == STV_OK && request->n_wishes > 0)
         status = choose(&work, &out->n_rounds);
+    if (status == STV_OK)
+        status = turn_to_told(&work);
     for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
         status = tell(&work, w, now, &out->outcomes[w]);
     free(now);

@@ -68,6 +68,10 @@ struct stv_bottling_plan {
 
 struct stv_bottling_plan_request {
     const struct stv_outlook *outlook; /* holds every wish's day; the first is today */
+    /* The same casks and days by other draws, as many: all that is told comes from them, for the
+     * best of many choices looks better than it is in the draws it was chosen by.  NULL: outlook.
+     */
+    const struct stv_outlook *told;
     const struct stv_ledger *ledger;
     const struct stv_house_rules *rules;
     const struct stv_planned_bottling *wishes;
@@ -85,7 +89,8 @@ struct stv_bottling_plan_request {
  *          outlook holds that day too
  * out      per wish; a wish that cannot be met has what there is, and what is missing
  *
- * Errors:  STV_E_NO_DATA a day that the outlook lacks; STV_E_DOMAIN a strength, bottle or count
+ * Errors:  STV_E_NO_DATA a day that an outlook lacks; STV_E_ARG draws or casks of `told` that are
+ *          not as many; STV_E_DOMAIN a strength, bottle or count
  *          outside; STV_E_NO_CONVERGENCE the solver gave up; STV_E_MEMORY
  * Source:  own rule, solved as a mixed-integer program (GLPK); its weights are judgement
  * Assumes: a single cask that is stronger than wanted gets water at bottling unless as drawn
