@@ -65,7 +65,7 @@ static json_t *years_array(const struct stv_stock_answer *answer, size_t label_i
     return years;
 }
 
-static json_t *orders_array(const struct stv_stock_answer *answer)
+json_t *stv_stock_orders_json(const struct stv_stock_answer *answer, int64_t until_d)
 {
     const struct stv_book *book = &answer->chain->book;
     json_t *orders = json_array();
@@ -73,6 +73,8 @@ static json_t *orders_array(const struct stv_stock_answer *answer)
         const struct stv_planned_fill *fill = &book->cask_plan.fills[f];
         struct stv_stock_order order;
         (void)stv_stock_order_of(answer, f, &order);
+        if (order.order_day_d > until_d)
+            continue;
         json_t *object = json_object();
         stv_json_set(object, "fill_date", stv_json_day(fill->fill.day_d));
         stv_json_set(object, "order_by", stv_json_day(order.order_day_d));
@@ -134,7 +136,7 @@ static void add_json(json_t *document, const void *result)
         stv_json_append(labels, object);
     }
     stv_json_set(document, "sums", labels);
-    stv_json_set(document, "orders", orders_array(answer));
+    stv_json_set(document, "orders", stv_stock_orders_json(answer, INT64_MAX));
     stv_json_set(document, "casks", casks_array(answer));
     stv_json_set(uses, "fills_of_new", json_integer((json_int_t)book->cask_plan.fills_of_new));
     stv_json_set(uses, "fills_of_used", json_integer((json_int_t)book->cask_plan.fills_of_used));

@@ -20,11 +20,11 @@ static const command_function run_command[STV_CMD_N] = {
     [STV_CMD_CHECK] = stv_cmd_check,       [STV_CMD_CLIMATE] = stv_cmd_climate,
     [STV_CMD_FORECAST] = stv_cmd_forecast, [STV_CMD_PLACE] = stv_cmd_place,
     [STV_CMD_BOTTLING] = stv_cmd_bottling, [STV_CMD_STOCK] = stv_cmd_stock,
-    [STV_CMD_SITES] = stv_cmd_sites,       [STV_CMD_LEARN] = stv_cmd_learn,
-    [STV_CMD_REPORT] = stv_cmd_report,     [STV_CMD_VAPOUR] = stv_cmd_vapour,
-    [STV_CMD_GAUGE] = stv_cmd_gauge,       [STV_CMD_FILL] = stv_cmd_fill,
-    [STV_CMD_REDUCE] = stv_cmd_reduce,     [STV_CMD_MARRY] = stv_cmd_marry,
-    [STV_CMD_HELP] = stv_cmd_help,
+    [STV_CMD_MONTH] = stv_cmd_month,       [STV_CMD_SITES] = stv_cmd_sites,
+    [STV_CMD_LEARN] = stv_cmd_learn,       [STV_CMD_REPORT] = stv_cmd_report,
+    [STV_CMD_VAPOUR] = stv_cmd_vapour,     [STV_CMD_GAUGE] = stv_cmd_gauge,
+    [STV_CMD_FILL] = stv_cmd_fill,         [STV_CMD_REDUCE] = stv_cmd_reduce,
+    [STV_CMD_MARRY] = stv_cmd_marry,       [STV_CMD_HELP] = stv_cmd_help,
 };
 
 /* True when help is asked for anywhere before `--`: it is given even when the rest is wrong. */

@@ -195,6 +195,12 @@ enum stv_status stv_stock_make(const struct stv_chain *chain, enum stv_stock_by 
     return status == STV_OK ? serve_fills(chain, out) : status;
 }
 
+enum stv_status stv_stock_plan(const struct stv_chain *chain, struct stv_stock_answer *out)
+{
+    *out = (struct stv_stock_answer){.chain = chain, .by = STV_STOCK_BY_HOUSE};
+    return serve_fills(chain, out);
+}
+
 void stv_stock_answer_free(struct stv_stock_answer *answer)
 {
     stv_stock_free(&answer->stock);
