@@ -21,6 +21,12 @@ static const struct {
 };
 #define SPANS_N (sizeof spans / sizeof spans[0])
 
+/* Sums beside the house's own; a house that never holds anything has none. */
+static bool has_sums(const struct stv_stock_answer *answer)
+{
+    return answer->by != STV_STOCK_BY_HOUSE && answer->names[0][0];
+}
+
 static void add_value(json_t *object, const struct stv_stock_answer *answer, size_t label_idx,
                       size_t day_idx)
 {
@@ -73,7 +79,7 @@ json_t *stv_stock_orders_json(const struct stv_stock_answer *answer, int64_t unt
         const struct stv_planned_fill *fill = &book->cask_plan.fills[f];
         struct stv_stock_order order;
         (void)stv_stock_order_of(answer, f, &order);
-        if (order.order_day_d > until_d)
+        if (order.order_day_d > until_d || order.fill_day_d <= answer->chain->as_of_day_d)
             continue;
         json_t *object = json_object();
         stv_json_set(object, "fill_date", stv_json_day(fill->fill.day_d));
@@ -129,7 +135,7 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "currency", stv_json_text(book->prices.currency));
     stv_json_set(document, "years", years_array(answer, stv_stock_house(answer)));
     stv_json_set(document, "by", stv_json_text(stv_stock_by_key(answer->by)));
-    for (size_t l = 0; l < answer->n_labels && answer->by != STV_STOCK_BY_HOUSE; l++) {
+    for (size_t l = 0; l < answer->n_labels && has_sums(answer); l++) {
         json_t *object = json_object();
         stv_json_set(object, "name", stv_json_text(answer->names[l]));
         stv_json_set(object, "years", years_array(answer, l));
@@ -180,7 +186,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_csv_heads(table, stv_text_string(&names));
     table->has_failed = table->has_failed || names.has_failed;
     stv_text_free(&names);
-    for (size_t l = 0; l < answer->n_labels && answer->by != STV_STOCK_BY_HOUSE; l++)
+    for (size_t l = 0; l < answer->n_labels && has_sums(answer); l++)
         add_csv_rows(table, answer, l, answer->names[l]);
     add_csv_rows(table, answer, stv_stock_house(answer), "the house");
 }

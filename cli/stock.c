@@ -177,8 +177,11 @@ static enum stv_status serve_fills(const struct stv_chain *chain, struct stv_sto
         status = take_cask(chain, (int)c, answer);
     for (size_t c = 0; c < answer->n_casks && status == STV_OK; c++)
         casks[c] = answer->casks[c].cask;
-    for (size_t f = 0; f < plan->n_fills && status == STV_OK; f++)
+    for (size_t f = 0; f < plan->n_fills && status == STV_OK; f++) {
         fills[f] = plan->fills[f].fill;
+        if (fills[f].day_d <= chain->as_of_day_d)
+            fills[f].n_casks = 0; /* what was filled stands in history.csv */
+    }
     if (status == STV_OK)
         status = stv_buying_serve(fills, plan->n_fills, casks, answer->n_casks, &answer->plan);
     free(fills);
