@@ -13,7 +13,7 @@
 #define LABEL_COLUMNS 25
 #define SURE_FRAC 0.9
 #define IDS_MOST 12
-#define HELD_ROW "%-10s %6s %20s %8s %24s\n"
+#define HELD_ROW "%-9s%6s %25s%9s %27s\n"
 #define LOST_ROW "%-10s %16s %10s %7s %7s %7s %8s %6s\n"
 
 static struct stv_formatted tight(struct stv_range range, int decimals)
