@@ -21,6 +21,12 @@ static const struct {
 };
 #define SPANS_N (sizeof spans / sizeof spans[0])
 
+/* Sums beside the house's own; a house that never holds anything has none. */
+static bool has_sums(const struct stv_stock_answer *answer)
+{
+    return answer->by != STV_STOCK_BY_HOUSE && answer->names[0][0];
+}
+
 static void add_value(json_t *object, const struct stv_stock_answer *answer, size_t label_idx,
                       size_t day_idx)
 {
@@ -65,7 +71,7 @@ static json_t *years_array(const struct stv_stock_answer *answer, size_t label_i
     return years;
 }
 
-static json_t *orders_array(const struct stv_stock_answer *answer)
+json_t *stv_stock_orders_json(const struct stv_stock_answer *answer, int64_t until_d)
 {
     const struct stv_book *book = &answer->chain->book;
     json_t *orders = json_array();
@@ -73,6 +79,8 @@ static json_t *orders_array(const struct stv_stock_answer *answer)
         const struct stv_planned_fill *fill = &book->cask_plan.fills[f];
         struct stv_stock_order order;
         (void)stv_stock_order_of(answer, f, &order);
+        if (order.order_day_d > until_d || order.fill_day_d <= answer->chain->as_of_day_d)
+            continue;
         json_t *object = json_object();
         stv_json_set(object, "fill_date", stv_json_day(fill->fill.day_d));
         stv_json_set(object, "order_by", stv_json_day(order.order_day_d));
@@ -127,14 +135,14 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "currency", stv_json_text(book->prices.currency));
     stv_json_set(document, "years", years_array(answer, stv_stock_house(answer)));
     stv_json_set(document, "by", stv_json_text(stv_stock_by_key(answer->by)));
-    for (size_t l = 0; l < answer->n_labels && answer->by != STV_STOCK_BY_HOUSE; l++) {
+    for (size_t l = 0; l < answer->n_labels && has_sums(answer); l++) {
         json_t *object = json_object();
         stv_json_set(object, "name", stv_json_text(answer->names[l]));
         stv_json_set(object, "years", years_array(answer, l));
         stv_json_append(labels, object);
     }
     stv_json_set(document, "sums", labels);
-    stv_json_set(document, "orders", orders_array(answer));
+    stv_json_set(document, "orders", stv_stock_orders_json(answer, INT64_MAX));
     stv_json_set(document, "casks", casks_array(answer));
     stv_json_set(uses, "fills_of_new", json_integer((json_int_t)book->cask_plan.fills_of_new));
     stv_json_set(uses, "fills_of_used", json_integer((json_int_t)book->cask_plan.fills_of_used));
@@ -178,7 +186,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_csv_heads(table, stv_text_string(&names));
     table->has_failed = table->has_failed || names.has_failed;
     stv_text_free(&names);
-    for (size_t l = 0; l < answer->n_labels && answer->by != STV_STOCK_BY_HOUSE; l++)
+    for (size_t l = 0; l < answer->n_labels && has_sums(answer); l++)
         add_csv_rows(table, answer, l, answer->names[l]);
     add_csv_rows(table, answer, stv_stock_house(answer), "the house");
 }

@@ -25,7 +25,7 @@ static const command_function run_command[STV_CMD_N] = {
     [STV_CMD_VAPOUR] = stv_cmd_vapour,     [STV_CMD_GAUGE] = stv_cmd_gauge,
     [STV_CMD_FILL] = stv_cmd_fill,         [STV_CMD_REDUCE] = stv_cmd_reduce,
     [STV_CMD_MARRY] = stv_cmd_marry,       [STV_CMD_HELP] = stv_cmd_help,
-    [STV_CMD_TRANSFER] = stv_cmd_transfer,
+    [STV_CMD_TRANSFER] = stv_cmd_transfer, [STV_CMD_MONTH] = stv_cmd_month,
 };
 
 /* True when help is asked for anywhere before `--`: it is given even when the rest is wrong. */

@@ -14,7 +14,7 @@
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
      STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN) | STV_FOR(STV_CMD_STOCK) |     \
-     STV_FOR(STV_CMD_TRANSFER))
+     STV_FOR(STV_CMD_TRANSFER) | STV_FOR(STV_CMD_MONTH))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
@@ -138,6 +138,15 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "plans. A planning estimate, not a loss account.",
                        {"stavecast stock examples/quill-basin",
                         "stavecast stock my-house --years 8 --by wood --json"}},
+    [STV_CMD_MONTH] = {"month",
+                       "[BOOK]",
+                       false,
+                       "everything to do this month, on one page",
+                       "Lists what to do in the rest of the month: the walk for leaks, the casks "
+                       "whose gauge or nosing says most, what history.csv plans, casks to order. "
+                       "For the crew; it clears nobody to enter.",
+                       {"stavecast month examples/quill-basin",
+                        "stavecast month my-house --date 2028-06-01 --most 8 --samples 1.5 --csv"}},
     [STV_CMD_SITES] = {"sites",
                        "STUDY",
                        true,
@@ -362,6 +371,12 @@ static const struct stv_option_info options[STV_OPT_N] = {
          "the house alone"},
     [STV_OPT_STOCK_YEARS] = {"years", 0, "N", STV_VALUE_COUNT, "years", "5", 1, 20, false,
                              STV_FOR(STV_CMD_STOCK), "How many years ahead to look"},
+    [STV_OPT_MOST] = {"most", 0, "N", STV_VALUE_COUNT, "casks", "6", 0, 60, false,
+                      STV_FOR(STV_CMD_MONTH), "How many casks to open to gauge or nose"},
+    [STV_OPT_SAMPLES] = {"samples", 0, "LITRES", STV_VALUE_NUMBER, "L", "1.5", 0, 100, false,
+                         STV_FOR(STV_CMD_MONTH),
+                         "How much may be drawn in all; no cask gives more than 0.5 % of what it "
+                         "holds"},
     [STV_OPT_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, "BOOK/report", 0, 0, false,
                      STV_FOR(STV_CMD_REPORT), "Where the page and its charts are written"},
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,

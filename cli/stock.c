@@ -177,8 +177,11 @@ static enum stv_status serve_fills(const struct stv_chain *chain, struct stv_sto
         status = take_cask(chain, (int)c, answer);
     for (size_t c = 0; c < answer->n_casks && status == STV_OK; c++)
         casks[c] = answer->casks[c].cask;
-    for (size_t f = 0; f < plan->n_fills && status == STV_OK; f++)
+    for (size_t f = 0; f < plan->n_fills && status == STV_OK; f++) {
         fills[f] = plan->fills[f].fill;
+        if (fills[f].day_d <= chain->as_of_day_d)
+            fills[f].n_casks = 0; /* what was filled stands in history.csv */
+    }
     if (status == STV_OK)
         status = stv_buying_serve(fills, plan->n_fills, casks, answer->n_casks, &answer->plan);
     free(fills);
@@ -193,6 +196,12 @@ enum stv_status stv_stock_make(const struct stv_chain *chain, enum stv_stock_by 
     stv_count_casks(chain, &out->n_full, &out->n_empty);
     enum stv_status status = sum_up(chain, out);
     return status == STV_OK ? serve_fills(chain, out) : status;
+}
+
+enum stv_status stv_stock_plan(const struct stv_chain *chain, struct stv_stock_answer *out)
+{
+    *out = (struct stv_stock_answer){.chain = chain, .by = STV_STOCK_BY_HOUSE};
+    return serve_fills(chain, out);
 }
 
 void stv_stock_answer_free(struct stv_stock_answer *answer)

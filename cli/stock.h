@@ -6,6 +6,8 @@
 #include "model/buying.h"
 #include "model/stock.h"
 
+#include <jansson.h>
+
 enum stv_stock_by { STV_STOCK_BY_TIER, STV_STOCK_BY_WOOD, STV_STOCK_BY_YEAR, STV_STOCK_BY_HOUSE };
 /* "tier", "wood", "year", "house". */
 const char *stv_stock_by_key(enum stv_stock_by by);
@@ -39,6 +41,9 @@ struct stv_stock_answer {
  * Errors: those of stv_stock_sum.  Free with stv_stock_answer_free, also after a failure. */
 STV_MUST_CHECK enum stv_status stv_stock_make(const struct stv_chain *chain, enum stv_stock_by by,
                                               size_t n_years, struct stv_stock_answer *out);
+/* Serves the planned fills alone: no sums, no days. */
+STV_MUST_CHECK enum stv_status stv_stock_plan(const struct stv_chain *chain,
+                                              struct stv_stock_answer *out);
 void stv_stock_answer_free(struct stv_stock_answer *answer);
 
 /* The house's label. */
@@ -61,11 +66,13 @@ bool stv_stock_order_of(const struct stv_stock_answer *answer, size_t fill_idx,
 /* Price of one cask of a kind; NaN when the book says none. */
 double stv_stock_price_of(const struct stv_book *book, const char *kind);
 
+struct stv_text;
 /* "Order by 10 January 2028: 8 new ..." for each order that is to be placed by until_d; true when
  * there was any. */
-struct stv_text;
 bool stv_words_orders(struct stv_text *text, const struct stv_stock_answer *answer,
                       int64_t until_d);
+/* The same as an array, one entry for each planned fill. */
+json_t *stv_stock_orders_json(const struct stv_stock_answer *answer, int64_t until_d);
 void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answer);
 
 #endif

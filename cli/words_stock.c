@@ -13,7 +13,7 @@
 #define LABEL_COLUMNS 25
 #define SURE_FRAC 0.9
 #define IDS_MOST 12
-#define HELD_ROW "%-10s %6s %20s %8s %24s\n"
+#define HELD_ROW "%-9s%6s %25s%9s %27s\n"
 #define LOST_ROW "%-10s %16s %10s %7s %7s %7s %8s %6s\n"
 
 static struct stv_formatted tight(struct stv_range range, int decimals)
@@ -360,6 +360,34 @@ static void add_plan_basis(struct stv_text *text, const struct stv_stock_answer 
                    stv_format_number(answer->chain->book.rules.planned_age_y, 0).text);
 }
 
+static bool is_planned_kind(const struct stv_book *book, const char *kind)
+{
+    for (size_t f = 0; f < book->cask_plan.n_fills; f++)
+        if (strcmp(book->cask_plan.fills[f].kind, kind) == 0)
+            return true;
+    return false;
+}
+
+/* What the book says and nothing here uses. */
+static void add_unused(struct stv_text *text, const struct stv_stock_answer *answer)
+{
+    const struct stv_book *book = &answer->chain->book;
+    size_t n_past = 0;
+    for (size_t f = 0; f < book->cask_plan.n_fills; f++)
+        n_past += book->cask_plan.fills[f].fill.day_d <= answer->chain->as_of_day_d;
+    if (n_past)
+        stv_prose_wrap(text, 2,
+                       "%s not counted: the day is past. What was filled stands in "
+                       "history.csv.",
+                       stv_format_count(n_past, "planned fill is", "planned fills are").text);
+    for (size_t i = 0; i < book->prices.n_casks; i++)
+        if (!is_planned_kind(book, book->prices.casks[i].kind))
+            stv_prose_wrap(text, 2,
+                           "The price of \"%s\" is used nowhere: no planned fill has this "
+                           "kind.",
+                           book->prices.casks[i].kind);
+}
+
 static void add_buying(struct stv_text *text, const struct stv_stock_answer *answer)
 {
     stv_prose_add(text, "\n");
@@ -370,17 +398,29 @@ static void add_buying(struct stv_text *text, const struct stv_stock_answer *ans
                        "[{date: 2028-04-10, casks: 8, wood: new, size: 200 L}]}`.");
     else if (!stv_words_orders(text, answer, INT64_MAX))
         stv_prose_wrap(text, 2, "No planned fill lies ahead.");
+    add_unused(text, answer);
     add_retired(text, answer);
     add_plan_basis(text, answer);
+}
+
+/* Today, or by what history.csv plans. */
+static bool holds_ever(const struct stv_stock_answer *answer)
+{
+    for (size_t y = 0; y <= answer->n_years; y++)
+        if (answer->stock.n_full[stv_stock_house(answer) * answer->stock.n_days + y])
+            return true;
+    return false;
 }
 
 void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answer)
 {
     const struct stv_chain *chain = answer->chain;
     add_answer(text, answer);
-    add_prices(text, answer);
-    add_years(text, answer);
-    add_labels(text, answer);
+    if (holds_ever(answer)) {
+        add_prices(text, answer);
+        add_years(text, answer);
+        add_labels(text, answer);
+    }
     add_buying(text, answer);
     stv_prose_add(text, "\n");
     stv_words_bottle_basis(text, &chain->book.rules);

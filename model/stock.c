@@ -13,10 +13,12 @@
 static const enum stv_quantity loss_quantities[LOSSES_N] = {
     STV_Q_AIR_LPA_L, STV_Q_JOINT_LPA_L, STV_Q_INDRINK_LPA_L, STV_Q_SAMPLE_LPA_L, STV_Q_LEAK_LPA_L};
 
-/* One cask's days. */
+/* One cask's days, and what the ledger says of it. */
 struct days {
     int64_t *days_d; /* ascending, each once */
     size_t n;
+    const struct stv_event *const *events; /* in the ledger's order */
+    size_t n_events;
 };
 
 struct sum {
@@ -24,7 +26,8 @@ struct sum {
     struct days *days;       /* per cask */
     const int64_t **days_of; /* the same, as the outlook takes them */
     size_t *n_days_of;
-    int64_t *parts; /* as values of the stock */
+    const struct stv_event **events; /* of all casks, one cask after another */
+    int64_t *parts;                  /* as values of the stock */
     struct stv_stock *out;
 };
 
@@ -37,10 +40,10 @@ static bool is_poured(const struct stv_event *event, int cask_idx)
 }
 
 /* Whether anything was poured into or out of a cask on a day. */
-static bool has_pouring(const struct stv_ledger *ledger, int cask_idx, int64_t day_d)
+static bool has_pouring(const struct days *days, int cask_idx, int64_t day_d)
 {
-    for (size_t e = 0; e < ledger->n_events; e++)
-        if (ledger->events[e].day_d == day_d && is_poured(&ledger->events[e], cask_idx))
+    for (size_t e = 0; e < days->n_events; e++)
+        if (days->events[e]->day_d == day_d && is_poured(days->events[e], cask_idx))
             return true;
     return false;
 }
@@ -55,17 +58,14 @@ static int compare_days(const void *a, const void *b)
 static enum stv_status list_days(const struct stv_stock_request *request, int cask_idx,
                                  struct days *out)
 {
-    const struct stv_ledger *ledger = request->house->ledger;
     int64_t first_d = request->days_d[0], last_d = request->days_d[request->n_days - 1];
-    size_t n = request->n_days, n_events = 0, n_once = 0;
-    for (size_t e = 0; e < ledger->n_events; e++)
-        n_events += is_poured(&ledger->events[e], cask_idx);
-    out->days_d = malloc((n + 2 * n_events) * sizeof *out->days_d);
+    size_t n = request->n_days, n_once = 0;
+    out->days_d = malloc((n + 2 * out->n_events) * sizeof *out->days_d);
     if (!out->days_d)
         return STV_E_MEMORY;
     memcpy(out->days_d, request->days_d, n * sizeof *out->days_d);
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
+    for (size_t e = 0; e < out->n_events; e++) {
+        const struct stv_event *event = out->events[e];
         if (event->day_d <= first_d || event->day_d > last_d || !is_poured(event, cask_idx))
             continue;
         out->days_d[n++] = event->day_d - 1;
@@ -122,13 +122,13 @@ static double held_l(const struct told *told, size_t day, size_t draw)
 
 /* Alcohol that came in on a day by the ledger; what left with the cask's emptying is all there was.
  */
-static void pourings_of(const struct stv_ledger *ledger, int cask_idx, int64_t day_d,
-                        double *out_filled_l, bool *out_is_emptied, bool *out_is_moved)
+static void pourings_of(const struct days *days, int cask_idx, int64_t day_d, double *out_filled_l,
+                        bool *out_is_emptied, bool *out_is_moved)
 {
     *out_filled_l = 0.0;
     *out_is_emptied = *out_is_moved = false;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
+    for (size_t e = 0; e < days->n_events; e++) {
+        const struct stv_event *event = days->events[e];
         if (event->day_d != day_d)
             continue;
         bool is_own = event->cask_idx == cask_idx;
@@ -140,11 +140,11 @@ static void pourings_of(const struct stv_ledger *ledger, int cask_idx, int64_t d
 }
 
 /* Top-ups of a span; of a cask that is told in it. */
-static double topped_l(const struct stv_ledger *ledger, int cask_idx, int64_t from_d, int64_t to_d)
+static double topped_l(const struct days *days, int cask_idx, int64_t from_d, int64_t to_d)
 {
     double sum_l = 0.0;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
+    for (size_t e = 0; e < days->n_events; e++) {
+        const struct stv_event *event = days->events[e];
         if (event->kind == STV_EVENT_TOP_UP && event->cask_idx == cask_idx &&
             event->day_d > from_d && event->day_d <= to_d)
             sum_l += event->volume20_l * event->abv20_frac;
@@ -156,8 +156,7 @@ static void add_quiet_span(const struct sum *sum, size_t cask_idx, size_t day_id
                            const struct told *told, size_t to)
 {
     const struct days *days = &sum->days[cask_idx];
-    double filled_l = topped_l(sum->request->house->ledger, (int)cask_idx, days->days_d[to - 1],
-                               days->days_d[to]);
+    double filled_l = topped_l(days, (int)cask_idx, days->days_d[to - 1], days->days_d[to]);
     for (size_t k = 0; k < told->n_draws; k++) {
         double all_l = 0.0, angels_l = 0.0;
         for (size_t l = 0; l < LOSSES_N; l++) {
@@ -181,8 +180,8 @@ static void add_poured_day(const struct sum *sum, size_t cask_idx, size_t day_id
 {
     double filled_l;
     bool is_emptied, is_moved;
-    pourings_of(sum->request->house->ledger, (int)cask_idx, sum->days[cask_idx].days_d[to],
-                &filled_l, &is_emptied, &is_moved);
+    const struct days *days = &sum->days[cask_idx];
+    pourings_of(days, (int)cask_idx, days->days_d[to], &filled_l, &is_emptied, &is_moved);
     for (size_t k = 0; k < told->n_draws; k++) {
         double before_l = held_l(told, to - 1, k), after_l = held_l(told, to, k);
         add_draw(sum, cask_idx, day_idx, STV_STOCK_FILLED_LPA_L, k, filled_l);
@@ -222,7 +221,7 @@ static void add_cask(const struct sum *sum, size_t cask_idx, const double *value
     for (size_t d = 0, asked = 0; d < days->n; d++) {
         bool is_asked = days->days_d[d] == sum->request->days_d[asked];
         if (d > 0 && days->days_d[d] == days->days_d[d - 1] + 1 &&
-            has_pouring(sum->request->house->ledger, (int)cask_idx, days->days_d[d]))
+            has_pouring(days, (int)cask_idx, days->days_d[d]))
             add_poured_day(sum, cask_idx, asked, &told, d);
         else if (d > 0)
             add_quiet_span(sum, cask_idx, asked, &told, d);
@@ -241,6 +240,32 @@ static enum stv_status take_cask(void *context, size_t cask_idx, const double *v
 
 /* --- the house ----------------------------------------------------------------------------- */
 
+/* Hands each cask its events. */
+static void share_events(struct sum *sum)
+{
+    const struct stv_ledger *ledger = sum->request->house->ledger;
+    size_t first = 0;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        sum->days[event->cask_idx].n_events++;
+        if (event->other_idx >= 0)
+            sum->days[event->other_idx].n_events++;
+    }
+    for (size_t c = 0; c < ledger->n_casks; c++) {
+        sum->days[c].events = sum->events + first;
+        first += sum->days[c].n_events;
+        sum->days[c].n_events = 0;
+    }
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const int cask_idx[2] = {ledger->events[e].cask_idx, ledger->events[e].other_idx};
+        for (size_t i = 0; i < 2 && cask_idx[i] >= 0; i++) {
+            struct days *days = &sum->days[cask_idx[i]];
+            sum->events[(size_t)(days->events - sum->events) + days->n_events++] =
+                &ledger->events[e];
+        }
+    }
+}
+
 static enum stv_status make_room(struct sum *sum)
 {
     const struct stv_stock_request *request = sum->request;
@@ -251,11 +276,14 @@ static enum stv_status make_room(struct sum *sum)
     sum->days_of = calloc(n_casks + 1, sizeof *sum->days_of);
     sum->n_days_of = calloc(n_casks + 1, sizeof *sum->n_days_of);
     sum->parts = calloc(n, sizeof *sum->parts);
+    sum->events = calloc(2 * request->house->ledger->n_events + 1, sizeof *sum->events);
     out->values = calloc(n, sizeof *out->values);
     out->n_full = calloc((request->n_labels + 1) * request->n_days, sizeof *out->n_full);
-    bool has_all =
-        sum->days && sum->days_of && sum->n_days_of && sum->parts && out->values && out->n_full;
+    bool has_all = sum->days && sum->days_of && sum->n_days_of && sum->parts && sum->events &&
+                   out->values && out->n_full;
     enum stv_status status = has_all ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK)
+        share_events(sum);
     for (size_t c = 0; c < n_casks && status == STV_OK; c++) {
         status = list_days(request, (int)c, &sum->days[c]);
         sum->days_of[c] = sum->days[c].days_d;
@@ -312,6 +340,7 @@ enum stv_status stv_stock_sum(const struct stv_stock_request *request, struct st
     free(sum.days);
     free(sum.days_of);
     free(sum.n_days_of);
+    free(sum.events);
     free(sum.parts);
     if (status != STV_OK)
         stv_stock_free(out);

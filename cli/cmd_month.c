@@ -1,0 +1,274 @@
+/* `month`: everything to do this month, as one page and as lists. */
+#include "cli/commands.h"
+
+#include "cli/answer.h"
+#include "cli/cask_lesson.h"
+#include "cli/csv.h"
+#include "cli/messages.h"
+#include "cli/month.h"
+#include "cli/session.h"
+#include "cli/words.h"
+
+#include <math.h>
+
+/* The cask and where it lies, as one object. */
+static json_t *cask_object(const struct stv_chain *chain, int cask_idx,
+                           const struct stv_place *place)
+{
+    json_t *object = stv_json_place_object(chain, place);
+    stv_json_set(object, "cask", stv_json_text(chain->book.ledger.casks[cask_idx].id));
+    return object;
+}
+
+static json_t *walk_array(const struct stv_month_answer *answer)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < answer->n_walk; i++) {
+        const struct stv_walk_cask *cask = &answer->walk[i];
+        struct stv_place place = stv_lineage_place(answer->chain->lineage, cask->cask_idx);
+        int beside[STV_NEIGHBOURS_MOST];
+        size_t n = stv_lesson_neighbours(answer->chain, cask->cask_idx, beside);
+        json_t *object = cask_object(answer->chain, cask->cask_idx, &place);
+        json_t *neighbours = json_array();
+        for (size_t k = 0; k < n; k++)
+            stv_json_append(neighbours,
+                            stv_json_text(answer->chain->book.ledger.casks[beside[k]].id));
+        stv_json_set(object, "reason", stv_json_text(stv_walk_reason_key(cask->reason)));
+        stv_json_set(object, "leak_chance_frac", stv_json_number(cask->leak_frac));
+        stv_json_set(object, "filled", stv_json_day(cask->fill_day_d));
+        stv_json_set(object, "neighbours", neighbours);
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
+static json_t *error_object(const struct stv_sampling_error *before,
+                            const struct stv_sampling_error *after)
+{
+    json_t *object = json_object();
+    stv_json_set(object, "volume20_error_now_l", stv_json_number(before->volume20_l));
+    stv_json_set(object, "volume20_error_then_l", stv_json_number(after->volume20_l));
+    stv_json_set(object, "wood_error_now_ln", stv_json_number(before->wood_ln_nd));
+    stv_json_set(object, "wood_error_then_ln", stv_json_number(after->wood_ln_nd));
+    return object;
+}
+
+static json_t *visits_array(const struct stv_month_answer *answer)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < answer->n_visits; i++) {
+        const struct stv_month_visit *visit = &answer->visits[i];
+        struct stv_place place = stv_lineage_place(answer->chain->lineage, visit->cask_idx);
+        json_t *object = cask_object(answer->chain, visit->cask_idx, &place);
+        stv_json_set(object, "rank", json_integer((json_int_t)visit->rank));
+        stv_json_set(object, "gauge", json_boolean(visit->is_gauged));
+        stv_json_set(object, "nose", json_boolean(visit->is_nosed));
+        stv_json_set(object, "sample_l", stv_json_number(visit->sample_l));
+        stv_json_set(object, "narrowed_pct", stv_json_number(100.0 * visit->narrowed_frac));
+        stv_json_set(object, "as_good", json_integer((json_int_t)visit->n_as_good));
+        stv_json_set(object, "on",
+                     stv_json_day(answer->lesson.wishes[visit->wish_idx].target_day_d));
+        stv_json_set(object, "errors",
+                     error_object(&answer->sampling.before[visit->wish_idx],
+                                  &answer->sampling.after[visit->wish_idx]));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
+static json_t *planned_array(const struct stv_month_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    json_t *array = json_array();
+    for (size_t i = 0; i < answer->n_events; i++) {
+        const struct stv_event *event = &chain->book.ledger.events[answer->event_idx[i]];
+        struct stv_place place = stv_month_job_place(chain, event);
+        json_t *object = cask_object(chain, event->cask_idx, &place);
+        stv_json_set(object, "date", stv_json_day(event->day_d));
+        stv_json_set(object, "what", stv_json_text(stv_month_job_name(event)));
+        stv_json_set(object, "into",
+                     event->other_idx < 0
+                         ? json_null()
+                         : stv_json_text(chain->book.ledger.casks[event->other_idx].id));
+        stv_json_set(object, "volume20_l", stv_json_number(event->volume20_l));
+        stv_json_set(object, "abv20_pct", stv_json_number(100.0 * event->abv20_frac));
+        stv_json_set(object, "water_kg", stv_json_number(event->water_kg));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
+static void add_json(json_t *document, const void *result)
+{
+    const struct stv_month_answer *answer = result;
+    stv_json_set(document, "from_date", stv_json_day(answer->from_d));
+    stv_json_set(document, "to_date", stv_json_day(answer->to_d));
+    stv_json_set(document, "is_hot_month", json_boolean(answer->is_hot));
+    stv_json_set(document, "warm_season_from",
+                 answer->is_hot ? stv_json_day(answer->hot_from_d) : json_null());
+    stv_json_set(document, "first", stv_json_text("Air the store, then go in."));
+    stv_json_set(document, "leak_walk", walk_array(answer));
+    stv_json_set(document, "visits", visits_array(answer));
+    stv_json_set(document, "samples_l", stv_json_number(answer->sampling.samples_l));
+    stv_json_set(document, "visits_left_out_to_spare_small_casks",
+                 json_integer((json_int_t)answer->sampling.n_spared));
+    stv_json_set(document, "house_errors",
+                 answer->has_lesson
+                     ? error_object(&answer->sampling.house_before, &answer->sampling.house_after)
+                     : json_null());
+    stv_json_set(document, "planned", planned_array(answer));
+    stv_json_set(document, "orders", stv_stock_orders_json(&answer->stock, answer->to_d));
+    stv_json_warn(document, "Air the store before anyone goes in. Nothing here clears anyone to "
+                            "enter. Not a safety assessment.");
+    stv_json_warn(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
+                            "first. Check the plate on the rack.");
+    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+}
+
+/* One row of any list. */
+struct row {
+    const char *list, *date, *what, *why;
+    int cask_idx; /* -1: none */
+    struct stv_place place;
+    double amount;
+    const char *unit;
+};
+
+static void add_row(struct stv_sheet *table, const struct stv_chain *chain, const struct row *row)
+{
+    bool has_cask = row->cask_idx >= 0;
+    stv_sheet_add_text(table, row->list);
+    stv_sheet_add_text(table, row->date);
+    stv_sheet_add_text(table, has_cask ? chain->book.ledger.casks[row->cask_idx].id : "");
+    stv_sheet_add_text(table, has_cask ? stv_words_place_of(chain, &row->place).text : "");
+    stv_csv_place(table, has_cask ? row->place.tier_idx : -1);
+    stv_csv_place(table, has_cask ? row->place.bay_idx : -1);
+    stv_csv_place(table, has_cask ? row->place.depth_idx : -1);
+    stv_sheet_add_text(table, row->what);
+    stv_csv_number(table, row->amount);
+    stv_sheet_add_text(table, row->unit);
+    stv_sheet_add_text(table, row->why);
+}
+
+static void add_walk_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    for (size_t i = 0; i < answer->n_walk; i++) {
+        const struct stv_walk_cask *cask = &answer->walk[i];
+        const struct row row = {"leak walk",
+                                "",
+                                "look for a leak",
+                                stv_walk_reason_key(cask->reason),
+                                cask->cask_idx,
+                                stv_lineage_place(answer->chain->lineage, cask->cask_idx),
+                                100.0 * cask->leak_frac,
+                                "% chance of a leak"};
+        add_row(table, answer->chain, &row);
+    }
+}
+
+static void add_visit_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    for (size_t i = 0; i < answer->n_visits; i++) {
+        const struct stv_month_visit *visit = &answer->visits[i];
+        struct stv_formatted why =
+            stv_format("rank %zu, narrows %s %%, %zu as good", visit->rank,
+                       stv_format_number(100.0 * visit->narrowed_frac, 1).text, visit->n_as_good);
+        const struct row row = {"open",
+                                "",
+                                visit->is_gauged && visit->is_nosed ? "gauge and nose"
+                                : visit->is_gauged                  ? "gauge"
+                                                                    : "nose",
+                                why.text,
+                                visit->cask_idx,
+                                stv_lineage_place(answer->chain->lineage, visit->cask_idx),
+                                visit->sample_l,
+                                "L of sample"};
+        add_row(table, answer->chain, &row);
+    }
+}
+
+static void add_planned_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    for (size_t i = 0; i < answer->n_events; i++) {
+        const struct stv_event *event = &chain->book.ledger.events[answer->event_idx[i]];
+        bool is_water = event->kind == STV_EVENT_ADD_WATER;
+        struct stv_formatted day = stv_format_iso_day(event->day_d);
+        struct stv_formatted into =
+            event->other_idx >= 0
+                ? stv_format("into %s", chain->book.ledger.casks[event->other_idx].id)
+                : stv_format("%s", "");
+        const struct row row = {"planned",
+                                day.text,
+                                stv_month_job_name(event),
+                                into.text,
+                                event->cask_idx,
+                                stv_month_job_place(chain, event),
+                                is_water ? event->water_kg : event->volume20_l,
+                                is_water                      ? "kg"
+                                : isfinite(event->volume20_l) ? "L"
+                                                              : ""};
+        add_row(table, chain, &row);
+    }
+}
+
+static void add_order_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    const struct stv_cask_plan *plan = &answer->chain->book.cask_plan;
+    for (size_t f = 0; f < plan->n_fills; f++) {
+        struct stv_stock_order order;
+        (void)stv_stock_order_of(&answer->stock, f, &order);
+        size_t n = answer->stock.plan.fills[f].n_to_buy;
+        if (n == 0 || order.order_day_d > answer->to_d || order.fill_day_d <= answer->from_d)
+            continue;
+        struct stv_formatted day = stv_format_iso_day(order.order_day_d);
+        const struct row row = {
+            "order", day.text,         plan->fills[f].kind, order.is_late ? "late" : "",
+            -1,      {-1, -1, -1, -1}, (double)n,           "casks"};
+        add_row(table, answer->chain, &row);
+    }
+}
+
+static void add_csv(struct stv_sheet *table, const void *result)
+{
+    const struct stv_month_answer *answer = result;
+    const struct row air = {"air",       "", "air the store, then go in", "", -1, {-1, -1, -1, -1},
+                            (double)NAN, ""};
+    stv_csv_heads(table, "list,date,cask,place,tier,bay,depth,what,amount,unit,why");
+    add_row(table, answer->chain, &air);
+    add_walk_rows(table, answer);
+    add_visit_rows(table, answer);
+    add_planned_rows(table, answer);
+    add_order_rows(table, answer);
+}
+
+static void add_text(struct stv_text *text, const void *result)
+{
+    stv_words_month(text, result);
+}
+
+int stv_cmd_month(const struct stv_options *options)
+{
+    struct stv_session session;
+    struct stv_month_answer result = {0};
+    const struct stv_sampling_limits limits = {
+        .most_casks = (size_t)stv_options_number(options, STV_OPT_MOST),
+        .most_samples_l = stv_options_number(options, STV_OPT_SAMPLES),
+        .most_share_frac = STV_SAMPLING_MOST_SHARE_FRAC,
+    };
+    int code;
+    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
+        return code;
+    stv_messages_step(options, "Learning casks from %zu gauges", session.chain.book.n_gauges);
+    enum stv_status status = stv_month_make(&session.chain, limits, &result);
+    if (status != STV_OK) {
+        stv_month_free(&result);
+        return stv_session_fail(&session, status, "The month could not be worked out: %s.",
+                                stv_status_text(status));
+    }
+    session.chain.needs_attention |= result.n_walk > 0 && result.walk[0].reason == STV_WALK_LEARNED;
+    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    stv_month_free(&result);
+    return stv_session_close(&session, status);
+}

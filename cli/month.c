@@ -1,0 +1,230 @@
+/* What a month asks for: the walk for leaks, the casks to open, what the history plans, orders. */
+#include "cli/month.h"
+
+#include "cli/cask_state.h"
+#include "model/calendar.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* --- season -------------------------------------------------------------------------------- */
+
+/* The last day up to another that has a day of the year. */
+static int64_t last_such_day(int doy, int64_t until_d)
+{
+    int64_t day_d = until_d;
+    while (stv_season_day(day_d) != doy)
+        day_d--;
+    return day_d;
+}
+
+static enum stv_status judge_season(struct stv_month_answer *answer)
+{
+    struct stv_climate_result climate;
+    enum stv_status status = stv_chain_climate_result(answer->chain, &climate);
+    if (status != STV_OK)
+        return status;
+    for (size_t w = 0; w < climate.n_warehouses; w++) {
+        const struct stv_season_span *warm = &climate.warehouses[w].seasons[STV_SEASON_WARM];
+        if (climate.warehouses[w].n_tiers == 0)
+            continue;
+        for (int64_t day_d = answer->from_d; day_d <= answer->to_d && !answer->is_hot; day_d++)
+            answer->is_hot = stv_season_holds(warm, stv_season_day(day_d)) != 0;
+        if (answer->is_hot) {
+            answer->hot_from_d = last_such_day(warm->from_doy, answer->to_d);
+            break;
+        }
+    }
+    stv_climate_result_free(&climate);
+    return STV_OK;
+}
+
+/* --- the walk for leaks --------------------------------------------------------------------- */
+
+/* Odds that a cask leaks now, by what was learned; NaN when nothing was, or it was stopped. */
+static double leak_frac_of(const struct stv_month_answer *answer, int cask_idx)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    if (!answer->has_lesson)
+        return (double)NAN;
+    const struct stv_posterior_cask *entry =
+        stv_posterior_find(&answer->lesson.kept.posterior, stv_key_of(ledger->casks[cask_idx].id));
+    if (!entry || stv_leak_stopped_day(ledger, cask_idx, entry->leak_from_d) <= answer->from_d)
+        return (double)NAN;
+    return entry->leak_frac;
+}
+
+static enum stv_status list_walk(struct stv_month_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    size_t n = 0;
+    answer->walk = calloc(chain->book.ledger.n_casks + 1, sizeof *answer->walk);
+    if (!answer->walk)
+        return STV_E_MEMORY;
+    for (int c = 0; c < (int)chain->book.ledger.n_casks; c++) {
+        int fill = stv_fill_event(chain, c);
+        if (fill < 0)
+            continue;
+        answer->walk[n++] =
+            (struct stv_walk_cask){.cask_idx = c,
+                                   .tier_idx = stv_lineage_place(chain->lineage, c).tier_idx,
+                                   .leak_frac = leak_frac_of(answer, c),
+                                   .fill_day_d = chain->book.ledger.events[fill].day_d};
+    }
+    answer->n_walk = stv_leak_walk_order(answer->walk, n, answer->is_hot, answer->hot_from_d);
+    return STV_OK;
+}
+
+/* --- casks to open -------------------------------------------------------------------------- */
+
+static int compare_places(const struct stv_place *a, const struct stv_place *b)
+{
+    const int x[] = {a->warehouse_idx, a->tier_idx, a->bay_idx, a->depth_idx};
+    const int y[] = {b->warehouse_idx, b->tier_idx, b->bay_idx, b->depth_idx};
+    for (size_t i = 0; i < sizeof x / sizeof x[0]; i++)
+        if (x[i] != y[i])
+            return x[i] < y[i] ? -1 : 1;
+    return 0;
+}
+
+/* Lower rows first. */
+static void sort_visits(struct stv_month_answer *answer)
+{
+    for (size_t i = 1; i < answer->n_visits; i++) {
+        struct stv_month_visit visit = answer->visits[i];
+        struct stv_place place = stv_lineage_place(answer->chain->lineage, visit.cask_idx);
+        size_t at = i;
+        for (; at > 0; at--) {
+            struct stv_place before =
+                stv_lineage_place(answer->chain->lineage, answer->visits[at - 1].cask_idx);
+            if (compare_places(&before, &place) <= 0)
+                break;
+            answer->visits[at] = answer->visits[at - 1];
+        }
+        answer->visits[at] = visit;
+    }
+}
+
+static void add_pick(struct stv_month_answer *answer, size_t pick_idx)
+{
+    const struct stv_sampling_pick *pick = &answer->sampling.picks[pick_idx];
+    size_t wish_idx = pick->offer_idx / STV_SAMPLING_WAYS;
+    bool is_nose = pick->offer_idx % STV_SAMPLING_WAYS == STV_SAMPLING_NOSE;
+    size_t at = 0;
+    while (at < answer->n_visits && answer->visits[at].wish_idx != wish_idx)
+        at++;
+    struct stv_month_visit *visit = &answer->visits[at];
+    if (at == answer->n_visits) {
+        *visit = (struct stv_month_visit){.wish_idx = wish_idx,
+                                          .cask_idx = (int)answer->lesson.wishes[wish_idx].cask_idx,
+                                          .rank = ++answer->n_visits,
+                                          .n_as_good = pick->n_as_good};
+    }
+    visit->is_nosed |= is_nose;
+    visit->is_gauged |= !is_nose;
+    visit->sample_l += is_nose ? STV_SAMPLING_NOSE_L : STV_SAMPLING_GAUGE_L;
+    visit->narrowed_frac += pick->narrowed_frac;
+}
+
+static enum stv_status choose_visits(struct stv_month_answer *answer)
+{
+    const struct stv_cask_lesson *lesson = &answer->lesson;
+    enum stv_status status =
+        stv_sampling_of_casks(&lesson->request, &lesson->learning, lesson->wishes, lesson->n_wishes,
+                              answer->limits, &answer->sampling);
+    if (status != STV_OK)
+        return status;
+    answer->visits = calloc(answer->sampling.n_picks + 1, sizeof *answer->visits);
+    if (!answer->visits)
+        return STV_E_MEMORY;
+    for (size_t p = 0; p < answer->sampling.n_picks; p++)
+        add_pick(answer, p);
+    sort_visits(answer);
+    return STV_OK;
+}
+
+static enum stv_status learn(struct stv_month_answer *answer)
+{
+    enum stv_status status = stv_chain_learn_casks(answer->chain, &answer->lesson);
+    if (status == STV_E_NO_DATA)
+        return STV_OK; /* nothing was gauged: the words say so */
+    answer->has_lesson = status == STV_OK;
+    return status;
+}
+
+/* --- what the history plans ------------------------------------------------------------------ */
+
+const char *stv_month_job_name(const struct stv_event *event)
+{
+    return event->is_marriage ? STV_MARRIAGE_NAME : stv_event_kind_name(event->kind);
+}
+
+struct stv_place stv_month_job_place(const struct stv_chain *chain, const struct stv_event *event)
+{
+    bool is_put = (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_MOVE) &&
+                  event->place.warehouse_idx >= 0;
+    return is_put ? event->place : stv_lineage_place(chain->lineage, event->cask_idx);
+}
+
+static enum stv_status list_events(struct stv_month_answer *answer)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    answer->event_idx = calloc(ledger->n_events + 1, sizeof *answer->event_idx);
+    if (!answer->event_idx)
+        return STV_E_MEMORY;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        if (ledger->events[e].day_d > answer->from_d && ledger->events[e].day_d <= answer->to_d)
+            answer->event_idx[answer->n_events++] = e;
+    return STV_OK;
+}
+
+/* ---------------------------------------------------------------------------------------------- */
+
+static int64_t last_of_month(int64_t day_d)
+{
+    struct stv_date first = stv_date_from_day(day_d);
+    first.day = 1;
+    return stv_day_add_months(stv_day_from_date(first), 1) - 1;
+}
+
+const char *stv_walk_reason_key(enum stv_walk_reason reason)
+{
+    static const char *const keys[] = {[STV_WALK_LEARNED] = "learned",
+                                       [STV_WALK_NEW] = "first hot weeks",
+                                       [STV_WALK_TOP] = "top tier",
+                                       [STV_WALK_NOT] = ""};
+    return keys[reason];
+}
+
+enum stv_status stv_month_make(const struct stv_chain *chain, struct stv_sampling_limits limits,
+                               struct stv_month_answer *out)
+{
+    *out = (struct stv_month_answer){.chain = chain,
+                                     .from_d = chain->as_of_day_d,
+                                     .to_d = last_of_month(chain->as_of_day_d),
+                                     .limits = limits};
+    enum stv_status status = judge_season(out);
+    if (status == STV_OK)
+        status = learn(out);
+    if (status == STV_OK)
+        status = list_walk(out);
+    if (status == STV_OK && out->has_lesson)
+        status = choose_visits(out);
+    if (status == STV_OK)
+        status = list_events(out);
+    if (status == STV_OK)
+        status = stv_stock_plan(chain, &out->stock);
+    return status;
+}
+
+void stv_month_free(struct stv_month_answer *answer)
+{
+    free(answer->walk);
+    stv_sampling_free(&answer->sampling);
+    stv_cask_lesson_free(&answer->lesson);
+    free(answer->visits);
+    free(answer->event_idx);
+    stv_stock_answer_free(&answer->stock);
+    *answer = (struct stv_month_answer){0};
+}
