@@ -12,6 +12,7 @@ int stv_cmd_climate(const struct stv_options *options);
 int stv_cmd_forecast(const struct stv_options *options);
 int stv_cmd_place(const struct stv_options *options);
 int stv_cmd_bottling(const struct stv_options *options);
+int stv_cmd_water(const struct stv_options *options);
 int stv_cmd_sites(const struct stv_options *options);
 int stv_cmd_report(const struct stv_options *options);
 int stv_cmd_vapour(const struct stv_options *options);

@@ -19,11 +19,12 @@ static const command_function run_command[STV_CMD_N] = {
     [STV_CMD_NEW] = stv_cmd_new,           [STV_CMD_FETCH] = stv_cmd_fetch,
     [STV_CMD_CHECK] = stv_cmd_check,       [STV_CMD_CLIMATE] = stv_cmd_climate,
     [STV_CMD_FORECAST] = stv_cmd_forecast, [STV_CMD_PLACE] = stv_cmd_place,
-    [STV_CMD_BOTTLING] = stv_cmd_bottling, [STV_CMD_SITES] = stv_cmd_sites,
-    [STV_CMD_LEARN] = stv_cmd_learn,       [STV_CMD_REPORT] = stv_cmd_report,
-    [STV_CMD_VAPOUR] = stv_cmd_vapour,     [STV_CMD_GAUGE] = stv_cmd_gauge,
-    [STV_CMD_FILL] = stv_cmd_fill,         [STV_CMD_REDUCE] = stv_cmd_reduce,
-    [STV_CMD_MARRY] = stv_cmd_marry,       [STV_CMD_HELP] = stv_cmd_help,
+    [STV_CMD_WATER] = stv_cmd_water,       [STV_CMD_BOTTLING] = stv_cmd_bottling,
+    [STV_CMD_SITES] = stv_cmd_sites,       [STV_CMD_LEARN] = stv_cmd_learn,
+    [STV_CMD_REPORT] = stv_cmd_report,     [STV_CMD_VAPOUR] = stv_cmd_vapour,
+    [STV_CMD_GAUGE] = stv_cmd_gauge,       [STV_CMD_FILL] = stv_cmd_fill,
+    [STV_CMD_REDUCE] = stv_cmd_reduce,     [STV_CMD_MARRY] = stv_cmd_marry,
+    [STV_CMD_HELP] = stv_cmd_help,
 };
 
 /* True when help is asked for anywhere before `--`: it is given even when the rest is wrong. */

@@ -8,11 +8,12 @@
 #define BARE STV_FOR(STV_CMD_N)
 #define CASKS                                                                         \
     (STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | \
-     STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) | STV_FOR(STV_CMD_VAPOUR))
+     STV_FOR(STV_CMD_WATER) | STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) |      \
+     STV_FOR(STV_CMD_VAPOUR))
 #define TABLES                                                                       \
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
-     STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
-     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN))
+     STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_WATER) |   \
+     STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
@@ -110,6 +111,16 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                           "what opens and closes it, and how many bottles it gives.",
                           {"stavecast bottling examples/quill-basin",
                            "stavecast bottling my-house --months 60"}},
+    [STV_CMD_WATER] = {"water",
+                       "[BOOK]",
+                       false,
+                       "water in the cask, step by step",
+                       "Tells which casks get water in the wood and when, how many kilograms, and "
+                       "whether it goes in, so that each comes to the strength that `water:` in "
+                       "book.yaml asks for; what evaporates between the steps is counted. Start "
+                       "again from every gauge.",
+                       {"stavecast water examples/quill-basin",
+                        "stavecast water examples/quill-basin --cask 12"}},
     [STV_CMD_SITES] = {"sites",
                        "STUDY",
                        true,
@@ -256,9 +267,9 @@ static const struct stv_option_info options[STV_OPT_N] = {
                                     false, CASKS & ~STV_FOR(STV_CMD_SITES),
                                     "Leaves aside what `learn` found in the gauges and noses"},
     [STV_OPT_CASK] = {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
-                      STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
-                      "The cask to tell of, as casks.csv names it; forecast takes it repeatedly, "
-                      "else tells of all"},
+                      STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_WATER),
+                      "The cask to tell of, as casks.csv names it; forecast and water take it "
+                      "repeatedly, else tell of all"},
     [STV_OPT_UNTIL] = {"until", 0, "DATE", STV_VALUE_DATE, NULL, "3 years on", 0, 0, false,
                        STV_FOR(STV_CMD_FORECAST), "Last day to tell of"},
     [STV_OPT_EVERY] = {"every", 0, "month|year", STV_VALUE_CHOICE, NULL, "year", 0, 0, false,

@@ -15,6 +15,7 @@ enum stv_command {
     STV_CMD_FORECAST,
     STV_CMD_PLACE,
     STV_CMD_BOTTLING,
+    STV_CMD_WATER,
     STV_CMD_SITES,
     STV_CMD_REPORT,
     STV_CMD_VAPOUR,

@@ -11,6 +11,7 @@
 #include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
+#include "model/reduction.h"
 
 #include <stdbool.h>
 
@@ -59,7 +60,7 @@ struct stv_gauge {
     int cask_idx;
     double volume20_l, volume_sd_l; /* at 20 C */
     enum stv_volume_from volume_from;
-    double abv20_frac, abv_sd_frac; /* true, whatever the instrument showed */
+    double abv20_frac, abv_sd_frac;                       /* true, whatever the instrument showed */
     struct stv_typed_figure litres_typed, strength_typed; /* of the cells behind these two */
     bool is_reading;                /* abv20_frac comes of the instrument and the temperature */
     double temp_c;                  /* of the spirit */
@@ -86,6 +87,14 @@ struct stv_months {
     bool holds[12];
 };
 
+/* How casks are brought down (`water:`). */
+struct stv_water_house {
+    bool is_said; /* else the rest means nothing */
+    struct stv_reduction_rules rules;
+    int64_t by_day_d; /* the last day; INT64_MIN: at an age */
+    double age_y;     /* of the youngest part; the planned age unless said */
+};
+
 /* Who says what range of wood the house calls ready. */
 enum stv_wood_from { STV_WOOD_USUAL, STV_WOOD_BOOK, STV_WOOD_LEARNED };
 
@@ -108,6 +117,7 @@ struct stv_book {
     struct stv_house_rules rules;
     enum stv_wood_from wood_from; /* of the rules' wood_least_nd and wood_most_nd */
     double least_bottles_nd;
+    struct stv_water_house water;
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

@@ -90,6 +90,7 @@ static const char book_yaml[] =
     "#   least_bottles: 60\n"
     "#   prefer: fruit                   # fruit or wood, where both cannot be had\n"
     "\n"
+    "# Water in the wood: water: {to: 52 %vol, months: [Oct, Nov], least_strength: 50 %vol}\n"
     "# Numbers of the cask model that you know better; `stavecast --parameters` names them all:\n"
     "# parameters: {neutral_loss_per_y: 0.0142}\n";
 

@@ -286,17 +286,6 @@ static void keep_alone(const struct stv__reduction_planning *planning,
     work->plan->alone20_l = stv__reduction_range_of(planning, work->alone_nd);
     work->plan->alone_abv20_frac =
         stv__reduction_range_of(planning, work->alone_nd + STV_REDUCTION_ABV20_FRAC * n_draws);
-    if (work->plan->kind != STV_REDUCTION_STEPS)
-        work->is_open = 0;
-}
-
-static size_t most_chosen(const struct stv__reduction_planning *planning)
-{
-    size_t most = 0;
-    for (size_t i = 0; i < planning->n; i++)
-        if (planning->works[i].is_open && planning->works[i].n_chosen > most)
-            most = planning->works[i].n_chosen;
-    return most;
 }
 
 /* --- the planning ------------------------------------------------------------------------- */
@@ -310,31 +299,39 @@ static int is_possible(const struct stv_reduction_rules *rules)
            rules->room_frac <= 0.5;
 }
 
+/* The next thing to be done about a cask: a step, or a correction of its last one; open when it
+ * changed anything, so that its future must be asked again. */
+static enum stv_status go_on(const struct stv__reduction_planning *planning,
+                             struct stv__reduction_work *work)
+{
+    size_t n_before = work->plan->n_steps;
+    work->is_open = 0;
+    if (work->plan->kind != STV_REDUCTION_STEPS)
+        return STV_OK;
+    while (work->n_tried < work->n_chosen && work->plan->n_steps == n_before) {
+        enum stv_status status = next_step(planning, work, work->n_tried++);
+        if (status != STV_OK)
+            return status;
+    }
+    work->is_open = work->plan->n_steps > n_before;
+    if (work->is_open || work->n_corrections == CORRECTIONS)
+        return STV_OK;
+    work->n_corrections++;
+    return correct_last(planning, work, &work->is_open);
+}
+
 static enum stv_status find_steps(const struct stv__reduction_planning *planning)
 {
     enum stv_status status = ask(planning);
     for (size_t i = 0; i < planning->n && status == STV_OK; i++)
         if (planning->works[i].is_open)
             keep_alone(planning, &planning->works[i]);
-    size_t most = most_chosen(planning);
-    for (size_t nth = 0; nth < most && status == STV_OK; nth++) {
-        for (size_t i = 0; i < planning->n && status == STV_OK; i++)
-            if (planning->works[i].is_open && nth < planning->works[i].n_chosen)
-                status = next_step(planning, &planning->works[i], nth);
-        if (status == STV_OK)
-            status = ask(planning);
-    }
-    for (size_t round = 0; round < CORRECTIONS && status == STV_OK; round++) {
-        size_t n_moved = 0;
+    for (size_t n_open = 1; n_open > 0 && status == STV_OK;) {
+        n_open = 0;
         for (size_t i = 0; i < planning->n && status == STV_OK; i++) {
-            struct stv__reduction_work *work = &planning->works[i];
-            if (!work->is_open)
-                continue;
-            status = correct_last(planning, work, &work->is_open);
-            n_moved += work->is_open != 0;
+            status = go_on(planning, &planning->works[i]);
+            n_open += planning->works[i].is_open != 0;
         }
-        if (n_moved == 0)
-            break;
         if (status == STV_OK)
             status = ask(planning);
     }

@@ -79,7 +79,8 @@ struct stv_reduction_plan {
     double under_frac;                /* trials that are under the least allowed at some time */
     double lowest_abv20_frac;         /* of the middle trial, from the first step on */
     struct stv_range bottles_nd;      /* with the steps */
-    struct stv_range gain_bottles_nd; /* with the steps less nothing added, trial by trial */
+    struct stv_range gain_bottles_nd; /* with the steps less nothing added, and less what
+ reducing spirit brings, trial by trial */
     struct stv_range wood_ratio_nd;   /* with the steps over nothing added, trial by trial */
     struct stv_range tank_kg;         /* water that brings it to the target in the tank */
     int is_short;                     /* the steps do not reach the target */
@@ -99,7 +100,7 @@ struct stv_reduction {
     size_t n_plans;
     struct stv_reduction_day *days; /* by day */
     size_t n_days;
-    struct stv_range gain_bottles_nd; /* of all casks with steps, trial by trial */
+    struct stv_range gain_bottles_nd; /* of all casks whose steps find room, trial by trial */
     struct stv_range bottles_nd;
 };
 

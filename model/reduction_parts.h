@@ -23,7 +23,8 @@ struct stv__reduction_work {
     double last_from_frac; /* middle strength before the last step, its least after it, its day */
     double last_floor_frac;
     size_t last_day_idx;
-    int is_open; /* steps are still to be found */
+    size_t n_tried, n_corrections; /* chosen days, and corrections of the last step, so far */
+    int is_open;                   /* its future must be asked */
 };
 
 struct stv__reduction_planning {

@@ -53,6 +53,22 @@ enum stv_status stv__reduction_kg_of(const struct stv_reduction_rules *rules, do
 
 /* --- what a plan comes to ----------------------------------------------------------------- */
 
+/* What the steps gain in one trial: bottles with them, less those of nothing added, less what the
+ * alcohol of reducing spirit makes. */
+static double gain_nd(const struct stv__reduction_planning *planning,
+                      const struct stv__reduction_work *work, size_t draw)
+{
+    size_t n = planning->future->n_draws, end = work->n_days - 1;
+    double volume20_l = stv__reduction_told_nd(planning, work, end, STV_REDUCTION_VOLUME20_L)[draw];
+    double abv20_frac = stv__reduction_told_nd(planning, work, end, STV_REDUCTION_ABV20_FRAC)[draw];
+    double bottles_nd = stv__reduction_told_nd(planning, work, end, STV_REDUCTION_BOTTLES_ND)[draw];
+    double brought_l = 0.0;
+    for (size_t s = 0; s < work->plan->n_steps; s++)
+        brought_l += work->plan->steps[s].added20_l * planning->rules->with_abv20_frac;
+    return bottles_nd * (1.0 - brought_l / (volume20_l * abv20_frac)) -
+           work->alone_nd[STV_REDUCTION_BOTTLES_ND * n + draw];
+}
+
 static void tell_end(const struct stv__reduction_planning *planning,
                      struct stv__reduction_work *work)
 {
@@ -75,7 +91,7 @@ static void tell_end(const struct stv__reduction_planning *planning,
     }
     plan->drift_frac = stv_range_of(room_nd, n);
     for (size_t d = 0; d < n; d++)
-        room_nd[d] = bottles[d] - work->alone_nd[STV_REDUCTION_BOTTLES_ND * n + d];
+        room_nd[d] = gain_nd(planning, work, d);
     plan->gain_bottles_nd = stv_range_of(room_nd, n);
     for (size_t d = 0; d < n; d++)
         room_nd[d] = wood[d] / work->alone_nd[STV_REDUCTION_WOOD_ND * n + d];
@@ -191,7 +207,7 @@ static void sum_day(const struct stv__reduction_planning *planning, struct stv_r
     day->need_kg = stv_range_of(planning->room_nd, n);
 }
 
-/* Bottles of all casks with steps; is_gain: what the steps add to them. */
+/* Bottles of all casks whose steps find room; is_gain: what the steps gain. */
 static struct stv_range sum_bottles(const struct stv__reduction_planning *planning, int is_gain)
 {
     size_t n = planning->future->n_draws;
@@ -199,12 +215,12 @@ static struct stv_range sum_bottles(const struct stv__reduction_planning *planni
         planning->room_nd[d] = 0.0;
         for (size_t i = 0; i < planning->n; i++) {
             const struct stv__reduction_work *work = &planning->works[i];
-            if (work->plan->kind != STV_REDUCTION_STEPS)
+            if (work->plan->n_steps == 0 || work->plan->n_fitting < work->plan->n_steps)
                 continue;
-            double bottles = stv__reduction_told_nd(planning, work, work->n_days - 1,
-                                                    STV_REDUCTION_BOTTLES_ND)[d];
-            planning->room_nd[d] +=
-                is_gain ? bottles - work->alone_nd[STV_REDUCTION_BOTTLES_ND * n + d] : bottles;
+            planning->room_nd[d] += is_gain
+                                        ? gain_nd(planning, work, d)
+                                        : stv__reduction_told_nd(planning, work, work->n_days - 1,
+                                                                 STV_REDUCTION_BOTTLES_ND)[d];
         }
     }
     return stv_range_of(planning->room_nd, n);

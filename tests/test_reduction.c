@@ -302,7 +302,8 @@ static void reducing_spirit_brings_its_own(void **state)
     struct stv_reduction weak = reduce(&made, &rules, &wish);
     assert_true(weak.plans[0].end20_l.p50 > water.plans[0].end20_l.p50 + 5.0);
     stv_assert_close(weak.plans[0].end_abv20_frac.p50, 0.52, 0.0, 1e-9);
-    assert_true(weak.plans[0].gain_bottles_nd.p50 > 5.0);
+    assert_true(weak.plans[0].bottles_nd.p50 > water.plans[0].bottles_nd.p50 + 5.0);
+    stv_assert_close(weak.plans[0].gain_bottles_nd.p50, 0.0, 0.0, 1e-9);
     stv_assert_close(water.plans[0].gain_bottles_nd.p50, 0.0, 0.0, 1e-9);
     stv_reduction_free(&water);
     stv_reduction_free(&weak);
