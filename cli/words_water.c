@@ -93,7 +93,7 @@ static void add_odds(struct stv_text *text, const struct stv_chain *chain,
         near += reduction->plans[i].near_frac;
         under += reduction->plans[i].under_frac;
     }
-    if (n > 0.0)
+    if (n > 0.0 && chain->run.n_draws > 0)
         stv_prose_wrap(text, 0,
                        "Followed without another gauge, %s in 10 would end within 0.3 of %s %%vol, "
                        "and %s in 10 be under your least at some time: gauge each cask before its "
@@ -109,6 +109,14 @@ static double all_kg(const struct stv_reduction *reduction)
     for (size_t i = 0; i < reduction->n_days; i++)
         sum_kg += reduction->days[i].added_kg;
     return sum_kg;
+}
+
+/* " (21 to 221)"; nothing when there is no range. */
+static struct stv_formatted range_kg(struct stv_range range_kg)
+{
+    if (range_kg.p05 == range_kg.p95)
+        return stv_format("%s", "");
+    return stv_format(" (%s to %s)", round_kg(range_kg.p05).text, round_kg(range_kg.p95).text);
 }
 
 static void add_nothing(struct stv_text *text, const struct stv_chain *chain,
@@ -132,21 +140,20 @@ static void add_answer(struct stv_text *text, const struct stv_chain *chain,
         return;
     }
     const struct stv_reduction_day *next = &reduction->days[0];
-    stv_prose_wrap(text, 0, "Next %s: %s, %s, %s kg (%s to %s). %s kg in all until %s.",
+    stv_prose_wrap(text, 0, "Next %s: %s, %s, %s kg%s. %s kg in all until %s.",
                    stv__water_added(chain), stv_format_day(next->day_d).text,
                    stv_format_count(next->n_casks, "cask", "casks").text,
-                   round_kg(next->added_kg).text, round_kg(next->need_kg.p05).text,
-                   round_kg(next->need_kg.p95).text, round_kg(all_kg(reduction)).text,
+                   round_kg(next->added_kg).text, range_kg(next->need_kg).text,
+                   round_kg(all_kg(reduction)).text,
                    stv_format_month(reduction->days[reduction->n_days - 1].day_d).text);
 }
 
 static void add_target(struct stv_text *text, const struct stv_chain *chain)
 {
     const struct stv_water_house *water = &chain->book.water;
-    struct stv_formatted when =
-        water->by_day_d != INT64_MIN
-            ? stv_format("by %s", stv_format_day(water->by_day_d).text)
-            : stv_format("at %s years", stv_words_percent(water->age_y / 100.0).text);
+    struct stv_formatted when = water->by_day_d != INT64_MIN
+                                    ? stv_format("by %s", stv_format_day(water->by_day_d).text)
+                                    : stv_format("at %g years", water->age_y);
     stv_prose_wrap(text, 0,
                    "Wanted: %s %%vol in the cask %s, never under %s, at most %s points a step. The "
                    "steps aim %s above it: the last touch is made in the tank, where it can be "
@@ -220,13 +227,13 @@ static void add_days(struct stv_text *text, const struct stv_reduction *reductio
 {
     if (reduction->n_days < 2)
         return;
+    stv_text_add(text, "\n");
     stv_prose_heading(text, "All days");
-    stv_prose_add(text, "  %-10s %6s %9s  %s\n", "day", "casks", "kg", "9 times in 10");
+    stv_prose_add(text, "  %-10s %6s %9s %s\n", "day", "casks", "kg", "(9 times in 10)");
     for (size_t i = 0; i < reduction->n_days; i++) {
         const struct stv_reduction_day *day = &reduction->days[i];
-        stv_prose_add(text, "  %-10s %6zu %9s  %s to %s\n", stv_format_iso_day(day->day_d).text,
-                      day->n_casks, round_kg(day->added_kg).text, round_kg(day->need_kg.p05).text,
-                      round_kg(day->need_kg.p95).text);
+        stv_prose_add(text, "  %-10s %6zu %9s%s\n", stv_format_iso_day(day->day_d).text,
+                      day->n_casks, round_kg(day->added_kg).text, range_kg(day->need_kg).text);
     }
 }
 
@@ -329,6 +336,23 @@ static void add_spirit_words(struct stv_text *text, const struct stv_chain *chai
                        "is no longer \"as drawn\" without water added; its label line changes.");
 }
 
+/* Water that the history holds already for days to come, which the plans come on top of. */
+static void add_written(struct stv_text *text, const struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    size_t n = 0;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        n += ledger->events[e].day_d > chain->as_of_day_d &&
+             (ledger->events[e].kind == STV_EVENT_ADD_WATER ||
+              ledger->events[e].kind == STV_EVENT_TOP_UP);
+    if (n > 0)
+        stv_prose_wrap(text, 0,
+                       "history.csv holds %s after %s: they are counted, and the plan comes on "
+                       "top of them.",
+                       stv_format_count(n, "addition", "additions").text,
+                       stv_format_day(chain->as_of_day_d).text);
+}
+
 static void add_cautions(struct stv_text *text, const struct stv_chain *chain)
 {
     const struct stv_reduction_rules *rules = &chain->book.water.rules;
@@ -363,6 +387,7 @@ void stv_words_water(struct stv_text *text, const struct stv_chain *chain,
         add_house(text, chain, reduction);
         add_house_drift(text, reduction);
     }
+    add_written(text, chain);
     add_spirit_words(text, chain);
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);

@@ -158,9 +158,10 @@ static void add_drift(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_number(100.0 * aim, 1).text, last.text, end.text, points.text);
     else if (drift < -STV__WATER_STILL_FRAC)
         stv_prose_wrap(text, 0,
-                       "Never go under early: here the strength falls by itself, %s points from "
-                       "%s to %s. The last step stops above the target for that.",
-                       points.text, last.text, end.text);
+                       "Never go under early: from %s to %s the strength falls by itself, by %s "
+                       "points. The last step stops above the target for that.",
+                       last.text, end.text,
+                       stv__water_range_pct(stv_range_scaled(plan->drift_frac, -1.0)).text);
     else
         stv_prose_wrap(text, 0,
                        "Going under early gains nothing: from %s to %s the air moves the strength "
@@ -252,12 +253,14 @@ void stv__water_add_cask(struct stv_text *text, const struct stv_chain *chain,
     add_drift(text, chain, plan);
     if (!stv__water_has_no_room(plan))
         stv__water_add_price(text, plan->gain_bottles_nd, plan->bottles_nd);
-    stv_prose_wrap(text, 0,
-                   "Followed without another gauge: within 0.3 of %s %%vol in %s of 10 trials, "
-                   "under your least at some time in %s of 10. In the tank then %s kg of water.",
-                   stv_words_percent(chain->book.water.rules.to_abv20_frac).text,
-                   stv_format_number(10.0 * plan->near_frac, 0).text,
-                   stv_format_number(10.0 * plan->under_frac, 0).text,
-                   stv_format_range(plan->tank_kg, 1).text);
+    if (chain->run.n_draws > 0)
+        stv_prose_wrap(
+            text, 0,
+            "Followed without another gauge: within 0.3 of %s %%vol in %s of 10 trials, "
+            "under your least at some time in %s of 10. In the tank then %s kg of water.",
+            stv_words_percent(chain->book.water.rules.to_abv20_frac).text,
+            stv_format_number(10.0 * plan->near_frac, 0).text,
+            stv_format_number(10.0 * plan->under_frac, 0).text,
+            stv_format_range(plan->tank_kg, 1).text);
     add_age(text, chain, plan);
 }

@@ -6,8 +6,9 @@
 #include "cli/water.h"
 #include "plots/text.h"
 
-/* A strength that moves by less between the last step and the last day stands still. */
-#define STV__WATER_STILL_FRAC 0.001
+/* A strength that moves by less between the last step and the last day stands still: what a good
+ * hydrometer resolves, as where forecasts are compared. */
+#define STV__WATER_STILL_FRAC 0.002
 
 /* "11.7 (9.8-13.4)": a middle of its own, and the range about it. */
 struct stv_formatted stv__water_tight(struct stv_range range, double middle_nd, int decimals);
