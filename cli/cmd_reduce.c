@@ -138,32 +138,20 @@ static size_t first_too_full(const struct reduce_case *reduce_case)
     return 0;
 }
 
-/* Sizes that casks are commonly sold in; common practice, no published source. */
-static const double usual_sizes_l[] = {50.0,  100.0, 125.0, 200.0, 225.0,
-                                       250.0, 300.0, 500.0, 600.0};
-
 /* What to do when the last step does not fit: the next size, whether it is tight, and splitting. */
 static void add_advice(const struct reduce_case *reduce_case, struct stv_text *text)
 {
     const struct stv_cask_limit *limit = &reduce_case->limit.limit;
     const struct stv_reduce_step *last = &reduce_case->steps[reduce_case->input.n_steps - 1];
-    double tight_l = NAN, roomy_l = NAN, kept_l = limit->capacity_l * (1.0 - limit->room_frac);
-    for (size_t i = 0; i < sizeof usual_sizes_l / sizeof usual_sizes_l[0]; i++) {
-        double size_l = usual_sizes_l[i];
-        if (isnan(tight_l) && size_l >= last->volume_hot_l)
-            tight_l = size_l;
-        if (isnan(roomy_l) && size_l * (1.0 - limit->room_frac) >= last->volume_hot_l)
-            roomy_l = size_l;
-    }
-    if (!isnan(tight_l) && tight_l != roomy_l && tight_l != limit->capacity_l)
+    struct stv_room_help help = stv_room_help(limit, last->volume_hot_l);
+    if (!isnan(help.tight_l))
         stv_prose_add(text, "A %s L cask would hold it, still too tight; ",
-                      number(tight_l, 0).text);
-    if (!isnan(roomy_l))
-        stv_prose_add(text, "a %s L cask has the room; ", number(roomy_l, 0).text);
-    stv_prose_add(text, "or split it over %s of %s L, or start with at most %s L in this one.",
-                  number(ceil(last->volume_hot_l / kept_l), 0).text,
-                  number(limit->capacity_l, 0).text,
-                  number(reduce_case->input.volume_l * kept_l / last->volume_hot_l, 1).text);
+                      number(help.tight_l, 0).text);
+    if (!isnan(help.roomy_l))
+        stv_prose_add(text, "a %s L cask has the room; ", number(help.roomy_l, 0).text);
+    stv_prose_add(text, "or split it over %zu of %s L, or start with at most %s L in this one.",
+                  help.n_casks, number(limit->capacity_l, 0).text,
+                  number(reduce_case->input.volume_l * help.share_frac, 1).text);
 }
 
 static void warn_room(const struct reduce_case *reduce_case, struct stv_bench_notes *notes)
@@ -216,8 +204,8 @@ static void warn(struct reduce_case *reduce_case, const struct stv_market *marke
             notes, false,
             "More than 60 days from first to last: what evaporates between the steps is "
             "left out here. A book counts it: put the water into its history.csv and run "
-            "`stavecast forecast`; a `water` command that plans it is still to come. Restart from "
-            "the next real gauge.");
+            "`stavecast forecast`, or let `stavecast water` plan the steps. Restart from the next "
+            "real gauge.");
     warn_ages(reduce_case, market, notes);
     stv_bench_warn_haze(to, notes);
     stv_bench_warn_hot(reduce_case->limit.limit.hottest_c, notes);

@@ -15,6 +15,7 @@ int stv_cmd_transfer(const struct stv_options *options);
 int stv_cmd_bottling(const struct stv_options *options);
 int stv_cmd_stock(const struct stv_options *options);
 int stv_cmd_month(const struct stv_options *options);
+int stv_cmd_water(const struct stv_options *options);
 int stv_cmd_sites(const struct stv_options *options);
 int stv_cmd_rerun(const struct stv_options *options);
 int stv_cmd_report(const struct stv_options *options);

@@ -26,6 +26,7 @@ static const command_function run_command[STV_CMD_N] = {
     [STV_CMD_FILL] = stv_cmd_fill,         [STV_CMD_REDUCE] = stv_cmd_reduce,
     [STV_CMD_MARRY] = stv_cmd_marry,       [STV_CMD_HELP] = stv_cmd_help,
     [STV_CMD_TRANSFER] = stv_cmd_transfer, [STV_CMD_MONTH] = stv_cmd_month,
+    [STV_CMD_WATER] = stv_cmd_water,
 };
 
 /* True when help is asked for anywhere before `--`: it is given even when the rest is wrong. */

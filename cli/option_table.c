@@ -9,12 +9,12 @@
 #define CASKS                                                                         \
     (STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | \
      STV_FOR(STV_CMD_STOCK) | STV_FOR(STV_CMD_SITES) | STV_FOR(STV_CMD_REPORT) |      \
-     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_TRANSFER))
+     STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_TRANSFER) | STV_FOR(STV_CMD_WATER))
 #define TABLES                                                                       \
     (STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_CLIMATE) | STV_FOR(STV_CMD_FORECAST) | \
      STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_SITES) |   \
      STV_FOR(STV_CMD_VAPOUR) | STV_FOR(STV_CMD_LEARN) | STV_FOR(STV_CMD_STOCK) |     \
-     STV_FOR(STV_CMD_TRANSFER) | STV_FOR(STV_CMD_MONTH))
+     STV_FOR(STV_CMD_TRANSFER) | STV_FOR(STV_CMD_MONTH) | STV_FOR(STV_CMD_WATER))
 #define READING (TABLES | STV_FOR(STV_CMD_REPORT))
 #define CLIMATE STV_FOR(STV_CMD_CLIMATE)
 #define FETCH STV_FOR(STV_CMD_FETCH)
@@ -147,6 +147,16 @@ static const struct stv_command_info commands[STV_CMD_N] = {
                        "For the crew; it clears nobody to enter.",
                        {"stavecast month examples/quill-basin",
                         "stavecast month my-house --date 2028-06-01 --most 8 --samples 1.5 --csv"}},
+    [STV_CMD_WATER] = {"water",
+                       "[BOOK]",
+                       false,
+                       "water in the cask, step by step",
+                       "Tells which casks get water in the wood and when, how many kilograms, and "
+                       "whether it goes in, so that each comes to the strength that `water:` in "
+                       "book.yaml asks for; what evaporates between the steps is counted. Start "
+                       "again from every gauge.",
+                       {"stavecast water examples/quill-basin",
+                        "stavecast water examples/quill-basin --cask 12"}},
     [STV_CMD_SITES] = {"sites",
                        "STUDY",
                        true,
@@ -303,11 +313,12 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_AS_IF_NEVER_GAUGED] = {"as-if-never-gauged", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0,
                                     false, CASKS & ~STV_FOR(STV_CMD_SITES),
                                     "Leaves aside what `learn` found in the gauges and noses"},
-    [STV_OPT_CASK] = {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
-                      STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) |
-                          STV_FOR(STV_CMD_TRANSFER),
-                      "The cask to tell of, as casks.csv names it; forecast and transfer take it "
-                      "repeatedly, else tell of all (transfer: of all in active wood)"},
+    [STV_OPT_CASK] =
+        {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
+         STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_TRANSFER) |
+             STV_FOR(STV_CMD_WATER),
+         "The cask to tell of, as casks.csv names it; forecast, transfer and water take it "
+         "repeatedly, else tell of all (transfer: of all in active wood)"},
     [STV_OPT_PLACE_FILL] =
         TYPED_OFTEN("fill", "RUN", STV_FOR(STV_CMD_PLACE),
                     "Casks that look for a free place: \"12 x new oak 200 L, 195 L at 59.2 %, plan "

@@ -18,6 +18,7 @@ enum stv_command {
     STV_CMD_BOTTLING,
     STV_CMD_STOCK,
     STV_CMD_MONTH,
+    STV_CMD_WATER,
     STV_CMD_SITES,
     STV_CMD_RERUN,
     STV_CMD_REPORT,

@@ -59,6 +59,7 @@ struct stv_book stv__book_blank(void)
                             .gaps = stv_gap_rules_default(),
                             .rules = stv_house_rules_default(),
                             .wood_rules = stv_wood_rules_default(),
+                            .water = stv__water_unsaid(),
                             .params = stv_params_default(),
                             .numbers = stv_cask_numbers_default(),
                             .gauge_numbers = stv_gauge_numbers_default(),

@@ -14,6 +14,7 @@
 #include "model/ledger.h"
 #include "model/outlook.h"
 #include "model/transfer.h"
+#include "model/reduction.h"
 
 #include <stdbool.h>
 
@@ -100,6 +101,14 @@ struct stv_book_bottling {
     size_t release, n_releases;    /* 1 of 1 outside a series */
 };
 
+/* How casks are brought down (`water:`). */
+struct stv_water_house {
+    bool is_said; /* else the rest means nothing */
+    struct stv_reduction_rules rules;
+    int64_t by_day_d; /* the last day; INT64_MIN: at an age */
+    double age_y;     /* of the youngest part; the planned age unless said */
+};
+
 /* Who says what range of wood the house calls ready. */
 enum stv_wood_from { STV_WOOD_USUAL, STV_WOOD_BOOK, STV_WOOD_LEARNED };
 
@@ -128,6 +137,7 @@ struct stv_book {
     struct stv_cask_plan cask_plan;
     struct stv_wood_rules wood_rules;
     bool has_wood_rules; /* the book says some of them */
+    struct stv_water_house water;
     struct stv_params params;
     struct stv_cask_numbers numbers;
     struct stv_gauge_numbers gauge_numbers;

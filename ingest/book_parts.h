@@ -165,6 +165,14 @@ bool stv__warehouse_from_yaml(const struct stv_yaml_context *context,
 /* `plates:` of the root; the warehouses must have been read. */
 void stv__plates_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
                            struct stv_book *book);
+/* Months of a list at a key, "Jun", "June" or "6", each once. */
+void stv__months_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                           const char *key, struct stv_months *out);
+
+/* `water:`, and what holds where a book has none. */
+void stv__water_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                          struct stv_book *book);
+struct stv_water_house stv__water_unsaid(void);
 
 /* `parameters:`: numbers of the cask model by their names. */
 void stv__parameters_from_yaml(const struct stv_yaml_context *context,

@@ -155,8 +155,8 @@ static int month_of(const char *text)
     return -1;
 }
 
-static void read_months(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                        const char *key, struct stv_months *out)
+void stv__months_from_yaml(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                           const char *key, struct stv_months *out)
 {
     const struct stv_yaml_node *list = stv_yaml_list(context, map, key);
     for (size_t i = 0; list && i < list->n_items; i++) {
@@ -180,8 +180,8 @@ static void read_seasons(const struct stv_yaml_context *context, const struct st
 {
     static const char *const keys[] = {"warm", "cold"};
     stv_yaml_known_keys(context, map, keys, N_OF(keys));
-    read_months(context, map, "warm", &book->warm_months);
-    read_months(context, map, "cold", &book->cold_months);
+    stv__months_from_yaml(context, map, "warm", &book->warm_months);
+    stv__months_from_yaml(context, map, "cold", &book->cold_months);
     if (!stv_yaml_find(map, "warm") || !stv_yaml_find(map, "cold"))
         stv_yaml_refuse(context, map, "needs both warm and cold months");
     for (size_t i = 0; i < STV_MONTHS; i++)
@@ -288,6 +288,8 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
         read_reference(context, map, &book->rules);
     if ((map = stv_yaml_map(context, root, "targets")))
         read_targets(context, map, book);
+    if ((map = stv_yaml_map(context, root, "water"))) /* after the targets that it may lean on */
+        stv__water_from_yaml(context, map, book);
     if ((map = stv_yaml_map(context, root, "parameters")))
         stv__parameters_from_yaml(context, map, book);
     if ((map = stv_yaml_map(context, root, "wood_life")))
@@ -298,9 +300,9 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
                                  const struct stv_yaml_node *root)
 {
     static const char *const keys[] = {
-        "name",       "invented", "as_of",     "units",          "site",     "weather",
-        "warehouses", "seasons",  "holes",     "reference_cask", "targets",  "parameters",
-        "bottlings",  "prices",   "cask_plan", "plates",         "wood_life"};
+        "name",       "invented", "as_of",     "units",          "site",      "weather",
+        "warehouses", "seasons",  "holes",     "reference_cask", "targets",   "parameters",
+        "bottlings",  "prices",   "cask_plan", "plates",         "wood_life", "water"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));

@@ -34,6 +34,27 @@ bool stv_fits(const struct stv_cask_limit *limit, double volume_hot_l)
     return volume_hot_l <= limit->capacity_l * (1.0 - limit->room_frac) + ROUNDING_L;
 }
 
+/* Source: sizes that casks are commonly sold in; common practice, no published source. */
+static const double usual_sizes_l[] = {50.0,  100.0, 125.0, 200.0, 225.0,
+                                       250.0, 300.0, 500.0, 600.0};
+
+struct stv_room_help stv_room_help(const struct stv_cask_limit *limit, double volume_hot_l)
+{
+    double kept_l = limit->capacity_l * (1.0 - limit->room_frac);
+    struct stv_room_help help = {NAN, NAN, (size_t)ceil(volume_hot_l / kept_l),
+                                 kept_l / volume_hot_l};
+    for (size_t i = 0; i < sizeof usual_sizes_l / sizeof usual_sizes_l[0]; i++) {
+        double size_l = usual_sizes_l[i];
+        if (isnan(help.tight_l) && size_l >= volume_hot_l)
+            help.tight_l = size_l;
+        if (isnan(help.roomy_l) && size_l * (1.0 - limit->room_frac) >= volume_hot_l)
+            help.roomy_l = size_l;
+    }
+    if (help.tight_l == help.roomy_l || help.tight_l == limit->capacity_l)
+        help.tight_l = NAN;
+    return help;
+}
+
 double stv_most_full_l(const struct stv_cask_limit *limit, double ethanol_mass_frac,
                        double fill_temp_c, double room_frac)
 {

@@ -10,6 +10,7 @@
 #include "model/status.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 
 /* Room above the spirit that is wanted at its hottest, as a share of the cask: 2 to 3 per cent is
  * asked for.  Common practice, no published source. */
@@ -44,6 +45,21 @@ bool stv_fits(const struct stv_cask_limit *limit, double volume_hot_l);
 
 /* False for a room outside 0..0.5 and for a capacity that is said and not above 0. */
 bool stv_cask_limit_is_possible(const struct stv_cask_limit *limit);
+
+/* What would hold litres that a cask has no room for. */
+struct stv_room_help {
+    double tight_l;    /* usual size that just holds them; NaN: none, the cask's own, or roomy_l */
+    double roomy_l;    /* usual size that leaves the room wanted; NaN: none */
+    size_t n_casks;    /* such casks as this one to split them over */
+    double share_frac; /* of them that one such cask has room for */
+};
+
+/* limit         with a capacity that is said
+ * volume_hot_l  at the hottest, above 0
+ *
+ * Source:  sizes that casks are commonly sold in, 50 to 600 L; common practice, no published
+ *          source */
+struct stv_room_help stv_room_help(const struct stv_cask_limit *limit, double volume_hot_l);
 
 /* Litres at fill_temp_c that leave exactly the room wanted at the hottest, or at filling when the
  * spirit is warmer then; NaN when it cannot be told.
