@@ -161,7 +161,8 @@ static enum stv_status allocate(const int64_t *days_d, size_t n_days, bool keeps
         out->ranges = malloc((n_ranges * RANGE_N + 1) * sizeof *out->ranges);
     if (!out->days_d || !(out->values || out->ranges) || !out->in_record)
         return STV_E_MEMORY;
-    memcpy(out->days_d, days_d, n_days * sizeof *out->days_d);
+    if (n_days > 0) /* rows alone may be asked for, with no days at all */
+        memcpy(out->days_d, days_d, n_days * sizeof *out->days_d);
     return STV_OK;
 }
 
