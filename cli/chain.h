@@ -60,6 +60,7 @@ struct stv_chain {
     struct stv_gap_report *gap_reports;     /* likewise; NULL before stv_chain_climate */
     struct stv_learned learned;             /* from learned.yaml; empty without */
     struct stv_learned_casks learned_casks; /* from learned-casks.yaml; empty without */
+    struct stv_kept_tables *kept;           /* from one outlook to the next; NULL: not kept */
     struct stv_told *told;                  /* learned.n_racks; NULL before stv_chain_climate */
     struct stv_rack_sun sun;                /* of the weather, for them; empty without */
     struct stv_chain_warehouse *warehouses; /* book.n_warehouses */

@@ -58,6 +58,7 @@ struct stv_outlook_request stv_chain_request(const struct stv_chain *chain)
         .options = chain->run,
         .numbers = &chain->book.numbers,
         .learned = posterior->n_casks ? posterior : NULL,
+        .kept = chain->kept,
     };
 }
 

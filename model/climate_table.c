@@ -205,6 +205,45 @@ static void map_years(struct stv_climate_table *table)
     }
 }
 
+enum stv_status stv_climate_table_ask(struct stv_climate_table *table, int32_t first_year,
+                                      int32_t last_year)
+{
+    size_t n_years = (size_t)(last_year - first_year) + 1;
+    double *warming_k = calloc(n_years, sizeof *warming_k);
+    uint32_t *source = malloc(n_years * table->n_steps * STV__LANES * sizeof *source);
+    if (!warming_k || !source) {
+        free(warming_k);
+        free(source);
+        return STV_E_MEMORY;
+    }
+    free(table->warming_k);
+    free(table->source);
+    table->warming_k = warming_k;
+    table->source = source;
+    table->n_years = n_years;
+    table->plan.first_year = first_year;
+    table->plan.last_year = last_year;
+    map_years(table);
+    return STV_OK;
+}
+
+bool stv_climate_table_serves(const struct stv_climate_table *table,
+                              const struct stv__table_plan *plan)
+{
+    const struct stv__table_plan *own = &table->plan;
+    bool is_same = own->position == plan->position && own->rows == plan->rows &&
+                   own->step_d == plan->step_d && own->seed == plan->seed &&
+                   own->is_central == plan->is_central &&
+                   own->convective_frac == plan->convective_frac && own->warming_k_per_y == 0.0 &&
+                   plan->warming_k_per_y == 0.0; /* a warmed year has rows of its own */
+    for (size_t lane = 0; lane < STV__LANES && is_same; lane++)
+        is_same =
+            own->tau_factor_nd[lane] == plan->tau_factor_nd[lane] &&
+            own->members[lane].liquid_offset_k == plan->members[lane].liquid_offset_k &&
+            own->members[lane].humidity_offset_frac == plan->members[lane].humidity_offset_frac;
+    return is_same;
+}
+
 /* What surrounds the casks, hour by hour. */
 static enum stv_status fill_outside(struct stv_climate_table *table)
 {

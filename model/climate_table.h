@@ -55,6 +55,13 @@ STV_MUST_CHECK enum stv_status stv_climate_table_new(const struct stv__table_pla
                                                      struct stv_climate_table **out);
 void stv_climate_table_free(struct stv_climate_table *table);
 
+/* Whether a table serves a plan, its years apart.  The plan's parts must be the very same. */
+bool stv_climate_table_serves(const struct stv_climate_table *table,
+                              const struct stv__table_plan *plan);
+/* Asks for other years; nobody may read meanwhile.  Errors: STV_E_MEMORY, the table is as before */
+STV_MUST_CHECK enum stv_status stv_climate_table_ask(struct stv_climate_table *table,
+                                                     int32_t first_year, int32_t last_year);
+
 /* Share of hours whose liquid lay outside -15..50 C and was held at that end, 0..1, of the nodes
  * asked for so far. */
 double stv_table_held_frac(const struct stv_climate_table *table);

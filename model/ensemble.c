@@ -4,6 +4,7 @@
 #include "model/ensemble.h"
 
 #include "model/calendar.h"
+#include "model/kept_tables.h"
 #include "model/ledger_walk.h"
 #include "model/units.h"
 
@@ -207,8 +208,10 @@ static enum stv_status make_shared(struct stv__ensemble *ensemble)
     if (status != STV_OK)
         return status;
     member_params(ensemble, lanes);
-    status = stv__lane_rows_new(lanes, &ensemble->numbers, ensemble->is_central ? 1 : STV__LANES,
-                                &ensemble->rows);
+    size_t n_distinct = ensemble->is_central ? 1 : STV__LANES;
+    ensemble->rows = stv__kept_rows_take(ensemble->kept, lanes, &ensemble->numbers, n_distinct);
+    if (!ensemble->rows)
+        status = stv__lane_rows_new(lanes, &ensemble->numbers, n_distinct, &ensemble->rows);
     if (status == STV_OK)
         status = stv__path_model_fill(&ensemble->numbers, stv__lane_rows_columns(ensemble->rows),
                                       &ensemble->model);
@@ -228,6 +231,7 @@ static enum stv_status ensemble_new(const struct stv_outlook_request *request, b
         .options = request->options,
         .is_central = !is_probing && request->options.n_draws == 0,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
+        .kept = request->kept,
     };
     if (request->set->n_positions == 0)
         return STV_E_NO_DATA;
@@ -269,10 +273,8 @@ static void drop_table(struct stv__ensemble *ensemble, size_t position_idx)
 
 void stv__ensemble_free(struct stv__ensemble *ensemble)
 {
-    for (size_t p = 0; ensemble->tables && p < ensemble->set->n_positions; p++)
-        drop_table(ensemble, p);
-    free(ensemble->tables);
-    stv__lane_rows_free(ensemble->rows);
+    stv__kept_leave(ensemble->kept, ensemble->rows, ensemble->tables,
+                    ensemble->tables ? ensemble->set->n_positions : 0);
     stv_house_draws_free(&ensemble->house);
     stv__cask_kinds_free(&ensemble->kinds);
     free(ensemble->draw_of_lane);
@@ -322,6 +324,10 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
         plan.first_year = plan.first_year < first ? plan.first_year : first;
         plan.last_year = plan.last_year > last ? plan.last_year : last;
     }
+    ensemble->tables[position_idx] = stv__kept_table_take(ensemble->kept, position_idx, &plan);
+    if (ensemble->tables[position_idx])
+        return stv_climate_table_ask(ensemble->tables[position_idx], plan.first_year,
+                                     plan.last_year);
     return stv_climate_table_new(&plan, &ensemble->tables[position_idx]);
 }
 

@@ -26,6 +26,7 @@ struct stv__ensemble {
     struct stv__lane_rows *rows;
     struct stv__path_model model;
     struct stv_climate_table **tables; /* per position, NULL when not in use */
+    struct stv_kept_tables *kept;      /* NULL: nothing is kept for another run */
     int32_t first_year, last_year;     /* of events and days */
     /* The reference cask is filled on the first day of one and told in the other. */
     int32_t reference_year, last_reference_year;

@@ -16,6 +16,7 @@
 #include <omp.h>
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define ROW_STEP_K 0.05
 #define N_ROWS 1301 /* (MOST_C - LEAST_C) / ROW_STEP_K + 1 */
@@ -50,6 +51,7 @@ const double stv__panel_bound_nd[STV__PANELS + 1] = {0.2, 0.395, 0.63, 0.75, 0.8
 
 struct stv__lane_rows {
     struct stv_params lanes[STV__LANES];
+    struct stv_cask_numbers numbers;
     size_t n_distinct;
     struct stv__factor_columns columns;
     double factor_ea_j_mol[STV__LANES][STV__FACTORS_MOST];
@@ -334,6 +336,7 @@ enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
     omp_init_lock(&rows->lock);
     for (size_t lane = 0; lane < STV__LANES; lane++)
         rows->lanes[lane] = lanes[n_distinct == 1 ? 0 : lane];
+    rows->numbers = *numbers;
     rows->n_distinct = n_distinct;
     choose_columns(rows, numbers);
     fill_nodes(rows);
@@ -356,6 +359,19 @@ void stv__lane_rows_free(struct stv__lane_rows *rows)
             free(rows->panel[p][lane]);
     omp_destroy_lock(&rows->lock);
     free(rows);
+}
+
+/* Both structs hold doubles alone. */
+bool stv__lane_rows_serve(const struct stv__lane_rows *rows,
+                          const struct stv_params lanes[STV__LANES],
+                          const struct stv_cask_numbers *numbers, size_t n_distinct)
+{
+    bool is_same =
+        rows->n_distinct == n_distinct && memcmp(&rows->numbers, numbers, sizeof *numbers) == 0;
+    for (size_t lane = 0; lane < STV__LANES && is_same; lane++)
+        is_same =
+            memcmp(&rows->lanes[lane], &lanes[n_distinct == 1 ? 0 : lane], sizeof *lanes) == 0;
+    return is_same;
 }
 
 const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows)

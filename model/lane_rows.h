@@ -8,6 +8,8 @@
 #include "model/params.h"
 #include "model/status.h"
 
+#include <stdbool.h>
+
 /* Range of ethanol mole fraction that the tables know: about 12 to 92 % vol. */
 #define STV_TABLE_LEAST_MOLE_FRAC 0.04
 #define STV_TABLE_MOST_MOLE_FRAC 0.75
@@ -50,7 +52,7 @@ struct stv__lane_rows;
  *
  * lanes       of each member: the energies of permeance, extraction and esters and the error of the
  *             water activity count
- * numbers     the oak's energies and limits; read now, not kept
+ * numbers     the oak's energies and limits
  * n_distinct  1 when all lanes are alike (the first then stands for all), else STV__LANES
  * Errors:  STV_E_MEMORY
  * Memory:  some 0.6 MB for a lane and panel; free with stv__lane_rows_free, which accepts NULL */
@@ -58,6 +60,11 @@ STV_MUST_CHECK enum stv_status stv__lane_rows_new(const struct stv_params lanes[
                                                   const struct stv_cask_numbers *numbers,
                                                   size_t n_distinct, struct stv__lane_rows **out);
 void stv__lane_rows_free(struct stv__lane_rows *rows);
+
+/* Whether rows were made of these very lanes and numbers. */
+bool stv__lane_rows_serve(const struct stv__lane_rows *rows,
+                          const struct stv_params lanes[STV__LANES],
+                          const struct stv_cask_numbers *numbers, size_t n_distinct);
 
 const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows);
 size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows);

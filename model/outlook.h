@@ -128,7 +128,14 @@ struct stv_outlook_request {
     const struct stv_outlook_rows *rows;    /* NULL: none */
     const struct stv_cask_numbers *numbers; /* NULL: the defaults */
     const struct stv_posterior *learned;    /* NULL: nothing was learned */
+    struct stv_kept_tables *kept;           /* NULL: every run makes its climate tables anew */
 };
+
+/* Climate tables that one run leaves to the next: those of positions that stand in the very same
+ * climate for the same trials serve again, whatever the ledger and the days; what does not serve is
+ * let go.  One run at a time may have them; the positions must outlive them. */
+struct stv_kept_tables *stv_kept_tables_new(void);       /* NULL without memory */
+void stv_kept_tables_free(struct stv_kept_tables *kept); /* accepts NULL */
 
 /* Runs the ledger through the climates.
  *

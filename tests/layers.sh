@@ -76,6 +76,7 @@ cat >"$work/layers" <<'LAYERS'
 6 lineage
 6 cask_kinds
 6 path
+8 kept_tables outlook
 8 reference_run
 6 cask_posterior
 8 ensemble outlook

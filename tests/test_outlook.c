@@ -234,6 +234,43 @@ static void days_can_be_picked(void **state)
     store_end(&store);
 }
 
+/* What one run leaves to the next changes no byte of it: more years, other casks, other trials. */
+static void kept_tables_change_nothing(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store, 2);
+    struct stv_cask casks[2] = {cask_new("a", 200.0), cask_new("b", 50.0)};
+    struct stv_event fills[2] = {fill_new(day_of(2001, 1, 1), 0, 200.0, 0.60, 0),
+                                 fill_new(day_of(2001, 6, 1), 1, 48.0, 0.57, 1)};
+    const struct stv_ledger ledgers[] = {{casks, 1, fills, 1}, {casks, 2, fills, 2}};
+    static const size_t n_draws[] = {16, 16, 0, 24};
+    struct stv_kept_tables *kept = stv_kept_tables_new();
+    assert_non_null(kept);
+    for (int i = 0; i < 4; i++) {
+        const struct stv_ledger *ledger = &ledgers[i > 0];
+        int64_t day_d = day_of(2002 + 4 * i, 5, 1);
+        struct stv_outlook alone = run(ledger, &store, n_draws[i], &day_d, 1), after;
+        struct stv_house_rules rules = stv_house_rules_default();
+        struct stv_outlook_request request = {
+            .ledger = ledger,
+            .set = &store.set,
+            .rules = &rules,
+            .options = {.seed = 77, .n_draws = n_draws[i], .step_d = 5.0},
+            .days_d = &day_d,
+            .n_days = 1,
+            .kept = kept};
+        stv_assert_ok(stv_outlook_run(&request, &after));
+        assert_memory_equal(stv_outlook_draws(&alone, 0, 0, 0), stv_outlook_draws(&after, 0, 0, 0),
+                            ledger->n_casks * STV_Q_N * alone.n_draws * sizeof(double));
+        stv_outlook_free(&alone);
+        stv_outlook_free(&after);
+    }
+    stv_kept_tables_free(kept);
+    stv_kept_tables_free(NULL);
+    store_end(&store);
+}
+
 static void refusals(void **state)
 {
     (void)state;
@@ -273,6 +310,7 @@ int main(void)
         cmocka_unit_test(worst_place_counts_for_held_hours),
         cmocka_unit_test(little_is_asked),
         cmocka_unit_test(days_can_be_picked),
+        cmocka_unit_test(kept_tables_change_nothing),
         cmocka_unit_test(refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

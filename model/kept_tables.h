@@ -1,0 +1,22 @@
+/* Shared inside model/: rows and climate tables between the runs of one house. */
+#ifndef STV_MODEL_KEPT_TABLES_H
+#define STV_MODEL_KEPT_TABLES_H
+
+#include "model/climate_table.h"
+#include "model/outlook.h"
+
+/* Takes what was kept where it serves; NULL where nothing does.  Rows come first: without them all
+ * tables are let go. */
+struct stv__lane_rows *stv__kept_rows_take(struct stv_kept_tables *kept,
+                                           const struct stv_params lanes[STV__LANES],
+                                           const struct stv_cask_numbers *numbers,
+                                           size_t n_distinct);
+struct stv_climate_table *stv__kept_table_take(struct stv_kept_tables *kept, size_t position_idx,
+                                               const struct stv__table_plan *plan);
+
+/* Leaves rows and the positions' tables to the next run, and the list itself; frees them where
+ * nothing is kept. */
+void stv__kept_leave(struct stv_kept_tables *kept, struct stv__lane_rows *rows,
+                     struct stv_climate_table **tables, size_t n_positions);
+
+#endif
