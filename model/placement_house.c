@@ -27,7 +27,7 @@ struct house {
     size_t *climate_of_kind; /* n_kinds */
     size_t n_climates, n_draws;
     struct stv__trial trial;
-    size_t *want_of_cask;    /* per cask of the trial: [group * n_climates + climate]; SIZE_MAX */
+    size_t *try_of_cask;     /* per cask of the trial: [group * n_climates + climate]; SIZE_MAX */
     int64_t *days_d;         /* per group: from, target */
     const int64_t **days_of; /* per cask of the trial */
     size_t *n_days_of;
@@ -39,7 +39,7 @@ static void house_free(struct house *house)
 {
     stv__trial_free(&house->trial);
     free(house->climate_of_kind);
-    free(house->want_of_cask);
+    free(house->try_of_cask);
     free(house->days_d);
     free(house->days_of);
     free(house->n_days_of);
@@ -94,13 +94,14 @@ static enum stv_status make_trial(struct house *house)
     struct stv__trial_want *wants = malloc((wish->n_groups * n_climates + 1) * sizeof *wants);
     if (!wants)
         return STV_E_MEMORY;
-    for (size_t g = 0; g < wish->n_groups; g++)
-        for (size_t c = 0, k = 0; c < n_climates; c++) {
-            while (house->climate_of_kind[k] != c)
-                k++;
+    /* Climate by climate: an outlook makes its tables for casks that share few of them. */
+    for (size_t c = 0, k = 0; c < n_climates; c++) {
+        while (house->climate_of_kind[k] != c)
+            k++;
+        for (size_t g = 0; g < wish->n_groups; g++)
             wants[n_wants++] =
                 (struct stv__trial_want){wish->groups[g].cask_idx, wish->kinds[k].place};
-        }
+    }
     enum stv_status status =
         stv__trial_new(house->request->ledger, wish->from_day_d, wants, n_wants, &house->trial);
     free(wants);
@@ -111,23 +112,23 @@ static enum stv_status make_days(struct house *house)
 {
     const struct stv_house_wish *wish = house->wish;
     size_t n_casks = house->trial.ledger.n_casks, n_tries = wish->n_groups * house->n_climates;
-    house->want_of_cask = malloc((n_casks + 1) * sizeof *house->want_of_cask);
+    house->try_of_cask = malloc((n_casks + 1) * sizeof *house->try_of_cask);
     house->days_d = malloc(2 * wish->n_groups * sizeof *house->days_d);
     house->days_of = calloc(n_casks + 1, sizeof *house->days_of);
     house->n_days_of = calloc(n_casks + 1, sizeof *house->n_days_of);
     house->tried = calloc(n_tries, sizeof *house->tried);
     house->bottles_nd = calloc(n_tries * house->n_draws, sizeof *house->bottles_nd);
-    if (!house->want_of_cask || !house->days_d || !house->days_of || !house->n_days_of ||
+    if (!house->try_of_cask || !house->days_d || !house->days_of || !house->n_days_of ||
         !house->tried || !house->bottles_nd)
         return STV_E_MEMORY;
     for (size_t c = 0; c < n_casks; c++)
-        house->want_of_cask[c] = SIZE_MAX;
+        house->try_of_cask[c] = SIZE_MAX;
     for (size_t g = 0; g < wish->n_groups; g++) {
         house->days_d[2 * g] = wish->from_day_d;
         house->days_d[2 * g + 1] = wish->groups[g].target_day_d;
         for (size_t c = 0; c < house->n_climates; c++) {
-            size_t want = g * house->n_climates + c, cask = house->trial.cask_of_want[want];
-            house->want_of_cask[cask] = want;
+            size_t cask = house->trial.cask_of_want[c * wish->n_groups + g];
+            house->try_of_cask[cask] = g * house->n_climates + c;
             house->days_of[cask] = &house->days_d[2 * g];
             house->n_days_of[cask] = 2;
         }
@@ -139,7 +140,7 @@ static enum stv_status make_days(struct house *house)
 static enum stv_status take(void *context, size_t cask_idx, const double *values)
 {
     struct house *house = context;
-    size_t want = house->want_of_cask[cask_idx], n_draws = house->n_draws;
+    size_t tried = house->try_of_cask[cask_idx], n_draws = house->n_draws;
     const int64_t *days_d = house->days_of[cask_idx];
     const double *then = values + (size_t)STV_Q_N * n_draws;
     const double *from_l = values + STV_Q_VOLUME20_L * n_draws;
@@ -148,9 +149,9 @@ static enum stv_status take(void *context, size_t cask_idx, const double *values
     double *room = malloc(n_draws * sizeof *room);
     if (!room)
         return STV_E_MEMORY;
-    struct stv_house_outcome *outcome = &house->tried[want];
+    struct stv_house_outcome *outcome = &house->tried[tried];
     stv__place_score(then, n_draws, house->request->rules, room, &outcome->score);
-    memcpy(house->bottles_nd + want * n_draws, then + STV_Q_BOTTLES_ND * n_draws,
+    memcpy(house->bottles_nd + tried * n_draws, then + STV_Q_BOTTLES_ND * n_draws,
            n_draws * sizeof *room);
     for (size_t d = 0; d < n_draws; d++)
         room[d] = (from_l[d] - then_l[d]) / from_l[d] / years;
@@ -229,8 +230,9 @@ static double worth_nd(const struct stv_house_wish *wish, const struct stv_house
     double margin_nd =
         best_nd / own[best].score.bottles_nd.p50 * stv__place_margin_nd(&own[best].score);
     double years = (double)(wish->groups[group].target_day_d - wish->from_day_d) / STV_YEAR_D;
-    double costs = COST_TIER_PER_Y * years * wish->kinds[kind].place.tier_idx;
-    if (present != kind) { /* who stays needs no reach */
+    double costs = 0.0;
+    if (present != kind) { /* who stays needs no reach, and gains none by lying lower */
+        costs += COST_TIER_PER_Y * years * wish->kinds[kind].place.tier_idx;
         costs += present != SIZE_MAX ? COST_MOVE : 0.0;
         costs += wish->kinds[kind].reach == STV_REACH_BEHIND ? COST_BEHIND : 0.0;
         costs += wish->kinds[kind].reach == STV_REACH_LIFT ? COST_LIFT : 0.0;
