@@ -3,6 +3,7 @@
 #include "cli/commands.h"
 
 #include "cli/exit_code.h"
+#include "cli/json_document.h"
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
@@ -104,53 +105,73 @@ static enum stv_status read_command(struct rerun *rerun)
     return STV_E_PARSE;
 }
 
-/* How many files came out otherwise; each is named. */
-static size_t compare(const struct rerun *rerun, const struct stv_study_file *files,
-                      struct stv_text *text)
+/* "same", "different" or "not in the manifest", of one file. */
+static const char *state_of(const struct rerun *rerun, const struct stv_study_file *file)
 {
     const json_t *outputs = json_object_get(rerun->manifest, "outputs");
-    size_t n_other = 0;
+    char now[STV_SHA256_TEXT];
+    const char *then = "";
+    stv_bytes_sha256(stv_text_string(&file->text), file->text.n, now);
+    for (size_t i = 0; i < json_array_size(outputs); i++)
+        if (strcmp(text_of(json_array_get(outputs, i), "file"), file->name) == 0)
+            then = text_of(json_array_get(outputs, i), "sha256");
+    return strcmp(now, then) == 0 ? "same" : then[0] ? "different" : "not in the manifest";
+}
+
+static bool is_same_program(const struct rerun *rerun)
+{
+    json_t *now = stv_study_program();
+    bool is_same = json_equal(now, json_object_get(rerun->manifest, "made_by"));
+    json_decref(now);
+    return is_same;
+}
+
+static enum stv_status write_json(const struct rerun *rerun, const struct stv_study_file *files)
+{
+    json_t *document = stv_json_document(rerun->options, NULL, rerun->problems);
+    json_t *tables = json_array();
     for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++) {
-        char now[STV_SHA256_TEXT];
-        const char *then = "";
-        stv_bytes_sha256(stv_text_string(&files[f].text), files[f].text.n, now);
-        for (size_t i = 0; i < json_array_size(outputs); i++)
-            if (strcmp(text_of(json_array_get(outputs, i), "file"), files[f].name) == 0)
-                then = text_of(json_array_get(outputs, i), "sha256");
-        bool is_same = strcmp(now, then) == 0;
-        n_other += !is_same;
-        stv_prose_add(text, "  %-16s%s\n", files[f].name,
-                      is_same   ? "the same"
-                      : then[0] ? "DIFFERENT"
-                                : "not in the manifest");
+        json_t *object = json_object();
+        stv_json_set(object, "file", json_string(files[f].name));
+        stv_json_set(object, "bytes", json_string(state_of(rerun, &files[f])));
+        stv_json_append(tables, object);
     }
-    return n_other;
+    stv_json_set(document, "tables", tables);
+    stv_json_set(document, "is_same_program", json_boolean(is_same_program(rerun)));
+    return stv_json_write(rerun->options, document);
+}
+
+static enum stv_status write_text(const struct rerun *rerun, const struct stv_study_file *files,
+                                  size_t n_other)
+{
+    struct stv_text text = {0};
+    if (n_other == 0)
+        stv_prose_wrap(&text, 0, "The study comes out the same, byte for byte: %d of %d tables.",
+                       STV_STUDY_FILES - 1, STV_STUDY_FILES - 1);
+    else
+        stv_prose_wrap(&text, 0, "%zu of %d tables come out otherwise than the manifest says.",
+                       n_other, STV_STUDY_FILES - 1);
+    for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
+        stv_prose_add(&text, "  %-16s%s\n", files[f].name, state_of(rerun, &files[f]));
+    if (!is_same_program(rerun))
+        stv_prose_wrap(&text, 0,
+                       "Program or libraries are not those of the manifest: %s %s then. Their "
+                       "numbers may differ in the last digits or more.",
+                       text_of(json_object_get(rerun->manifest, "made_by"), "version"),
+                       text_of(json_object_get(rerun->manifest, "made_by"), "commit"));
+    enum stv_status status = stv_output_write(rerun->options, &text);
+    stv_text_free(&text);
+    return status;
 }
 
 static enum stv_status tell(const struct rerun *rerun, const struct stv_study_run *run,
                             size_t *out_n_other)
 {
     struct stv_study_file files[STV_STUDY_FILES];
-    struct stv_text list = {0}, text = {0};
-    enum stv_status status = stv_study_files(run, files);
-    json_t *now = stv_study_program();
-    bool is_same_program = json_equal(now, json_object_get(rerun->manifest, "made_by"));
-    json_decref(now);
-    *out_n_other = compare(rerun, files, &list);
-    if (*out_n_other == 0)
-        stv_prose_wrap(&text, 0, "The study comes out the same, byte for byte: %d of %d tables.",
-                       STV_STUDY_FILES - 1, STV_STUDY_FILES - 1);
-    else
-        stv_prose_wrap(&text, 0, "%zu of %d tables come out otherwise than the manifest says.",
-                       *out_n_other, STV_STUDY_FILES - 1);
-    stv_text_add(&text, stv_text_string(&list));
-    if (!is_same_program)
-        stv_prose_wrap(&text, 0,
-                       "Program or libraries are not those of the manifest: %s %s then. Their "
-                       "numbers may differ in the last digits or more.",
-                       text_of(json_object_get(rerun->manifest, "made_by"), "version"),
-                       text_of(json_object_get(rerun->manifest, "made_by"), "commit"));
     char folder[STV_STUDY_PATH_MAX];
+    enum stv_status status = stv_study_files(run, files);
+    for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
+        *out_n_other += strcmp(state_of(rerun, &files[f]), "same") != 0;
     if (status == STV_OK && stv_options_has(rerun->options, STV_OPT_RERUN_OUT)) {
         const char *to = stv_options_text(rerun->options, STV_OPT_RERUN_OUT);
         status = stv_study_folder_is_free(to, run) ? STV_OK : STV_E_USAGE;
@@ -159,11 +180,10 @@ static enum stv_status tell(const struct rerun *rerun, const struct stv_study_ru
         if (status == STV_OK)
             status = stv_study_files_write(folder, files);
     }
-    text.has_failed = text.has_failed || list.has_failed;
     if (status == STV_OK)
-        status = stv_output_write(rerun->options, &text);
-    stv_text_free(&list);
-    stv_text_free(&text);
+        status = stv_options_has(rerun->options, STV_OPT_JSON)
+                     ? write_json(rerun, files)
+                     : write_text(rerun, files, *out_n_other);
     stv_study_files_free(files);
     return status;
 }

@@ -18,6 +18,7 @@ struct result {
     const struct stv_sites_result *sites;
     const struct stv_climate_result *climates;
     const struct stv_changes_result *changes; /* per site; NULL without any */
+    const struct stv_study_run *run;          /* NULL beside changes */
 };
 
 static json_t *years_array(const struct stv_site_years *site)
@@ -101,6 +102,8 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "pairs", pairs);
     if (all->changes)
         stv_changes_add_json(document, &(struct stv_site_changes){all->study, all->changes});
+    if (all->run)
+        stv_study_add_json(document, all->run);
     stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
 }
 
@@ -182,7 +185,9 @@ static void add_study_json(json_t *document, const void *result)
     const struct stv_study_run *run = result;
     add_inputs(document, run->study);
     stv_json_set(document, "parameters", stv_study_parameters(run->study));
+    stv_json_set(document, "study", stv_json_text(run->study->name));
     stv_study_add_json(document, run);
+    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
 }
 
 static void add_study_csv(struct stv_sheet *table, const void *result)
@@ -218,33 +223,70 @@ static int stop(struct stv_session *session, enum stv_status status)
                                 : stv_status_text(status));
 }
 
-/* A grid, or a study that is to be kept. */
+/* Makes room for what is to be kept, runs the study and keeps it. */
 static enum stv_status run_study(const struct stv_options *options, const struct stv_study *study,
-                                 struct stv_problems *problems, bool *out_is_computed)
+                                 struct stv_problems *problems, struct stv_study_run *out)
 {
     char cells[STV_STUDY_PATH_MAX];
-    struct stv_study_run run = {.study = NULL};
     bool is_kept = stv_options_has(options, STV_OPT_STUDY_OUT);
     enum stv_status status = STV_OK;
-    run = (struct stv_study_run){.study = study, .study_path = options->operand};
+    *out = (struct stv_study_run){.study = study, .study_path = options->operand};
     if (is_kept)
-        status = stv_study_list_inputs(&run, problems);
+        status = stv_study_list_inputs(out, problems);
     if (is_kept && status == STV_OK &&
-        !stv_study_folder_is_free(stv_options_text(options, STV_OPT_STUDY_OUT), &run))
+        !stv_study_folder_is_free(stv_options_text(options, STV_OPT_STUDY_OUT), out))
         status = STV_E_USAGE;
-    stv_study_run_free(&run);
+    stv_study_run_free(out);
     if (is_kept && status == STV_OK)
         status =
             stv_study_make_folder(stv_options_text(options, STV_OPT_STUDY_OUT), "cells", cells);
     if (status == STV_OK)
-        status = stv_study_run(options, study, is_kept ? cells : NULL, problems, &run);
+        status = stv_study_run(options, study, is_kept ? cells : NULL, problems, out);
+    return status == STV_OK ? keep_study(options, out) : status;
+}
+
+/* Sites in one building and its changes; what the weather files say was said with the study. */
+static enum stv_status run_plain(const struct stv_options *options, const struct stv_study *study,
+                                 struct stv_problems *problems, const struct stv_study_run *run)
+{
+    struct stv_run_options trials = stv_run_options_of(options);
+    struct stv_sites_result sites = {0};
+    struct stv_climate_result climates = {0};
+    struct stv_changes_result *changes = NULL;
+    struct stv_problems unheard;
+    stv_problems_init(&unheard);
+    stv_messages_step(options, "Running %zu sites and %zu changes", study->n_sites,
+                      study->n_changes);
+    enum stv_status status =
+        stv_chain_sites(study, &trials, run ? &unheard : problems, &sites, &climates, &changes);
+    if (!run)
+        stv_messages_problems(options, problems);
+    if (status == STV_OK) {
+        const struct result result = {study, &sites, &climates, changes, run};
+        const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
+        status = stv_answer_write(options, NULL, problems, &answer);
+        stv_sites_result_free(&sites);
+        stv_climate_result_free(&climates);
+    }
+    stv_chain_changes_free(study, changes);
+    stv_problems_free(&unheard);
+    return status;
+}
+
+/* Changes have their own comparison; JSON and CSV of one building and cask keep its keys too. */
+static enum stv_status answer_study(const struct stv_options *options,
+                                    const struct stv_study *study, struct stv_problems *problems)
+{
+    struct stv_study_run run = {.study = NULL};
+    bool is_table = stv_options_has(options, STV_OPT_JSON) || stv_options_has(options, STV_OPT_CSV);
+    if (study->n_changes > 0)
+        return run_plain(options, study, problems, NULL);
+    enum stv_status status = run_study(options, study, problems, &run);
     stv_messages_problems(options, problems);
-    *out_is_computed = status == STV_OK;
-    if (status == STV_OK)
-        status = keep_study(options, &run);
     const struct stv_answer answer = {&run, add_study_text, add_study_json, add_study_csv};
     if (status == STV_OK)
-        status = stv_answer_write(options, NULL, problems, &answer);
+        status = is_table && !study->is_grid ? run_plain(options, study, problems, &run)
+                                             : stv_answer_write(options, NULL, problems, &answer);
     stv_study_run_free(&run);
     return status;
 }
@@ -255,10 +297,6 @@ int stv_cmd_sites(const struct stv_options *options)
     struct stv_session session = {.options = options};
     struct stv_problems *problems = &session.chain.problems;
     stv_problems_init(problems);
-    struct stv_run_options run = stv_run_options_of(options);
-    struct stv_sites_result sites = {0};
-    struct stv_climate_result climates = {0};
-    struct stv_changes_result *changes = NULL;
     enum stv_status status = stv_study_read(options->operand, problems, &study);
     for (size_t i = 0; i < study.n_sites && status == STV_OK; i++)
         if (!stv_targets_spare(options, study.sites[i].weather.path, problems))
@@ -268,26 +306,9 @@ int stv_cmd_sites(const struct stv_options *options)
                         "are not kept by --out: list them under buildings, or leave out --out");
         status = STV_E_USAGE;
     }
-    if (status == STV_OK && (study.is_grid || stv_options_has(options, STV_OPT_STUDY_OUT))) {
-        bool is_computed;
-        status = run_study(options, &study, problems, &is_computed);
-        return is_computed ? stv_session_close(&session, status) : stop(&session, status);
-    }
-    if (status == STV_OK) {
-        stv_messages_step(options, "Running %zu sites and %zu changes", study.n_sites,
-                          study.n_changes);
-        status = stv_chain_sites(&study, &run, problems, &sites, &climates, &changes);
-    }
-    stv_messages_problems(options, problems);
     if (status != STV_OK)
-        stv_chain_changes_free(&study, changes);
-    if (status != STV_OK)
-        return stop(&session, status);
-    const struct result result = {&study, &sites, &climates, changes};
-    const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
-    status = stv_answer_write(options, NULL, problems, &answer);
-    stv_chain_changes_free(&study, changes);
-    stv_sites_result_free(&sites);
-    stv_climate_result_free(&climates);
-    return stv_session_close(&session, status);
+        stv_messages_problems(options, problems);
+    else
+        status = answer_study(options, &study, problems);
+    return status == STV_OK ? stv_session_close(&session, status) : stop(&session, status);
 }

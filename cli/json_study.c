@@ -104,9 +104,8 @@ void stv_study_add_json(json_t *document, const struct stv_study_run *run)
                      stv_json_number(run->study->cell_margin[m] * form->factor_nd));
         stv_json_set(splits, form->key, split_object(&run->grid.split[m]));
     }
-    stv_json_set(document, "study", stv_json_text(run->study->name));
     stv_json_set(document, "follow_years", json_integer((json_int_t)run->study->follow_y));
-    stv_json_set(document, "margin", margin);
+    stv_json_set(document, "study_margin", margin);
     stv_json_set(document, "arms", arms);
     stv_json_set(document, "study_pairs", pairs);
     stv_json_set(document, "variance", splits);
@@ -117,5 +116,4 @@ void stv_study_add_json(json_t *document, const struct stv_study_run *run)
     for (size_t s = 0; s < run->study->n_sites; s++)
         if (run->is_invented[s])
             stv_json_warn(document, "%s: invented weather.", run->study->sites[s].name);
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
 }

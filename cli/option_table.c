@@ -548,7 +548,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                             READING | BARE,
                             "Prints every number used with its class and source, and no answer"},
     [STV_OPT_JSON] = {"json", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
-                      READING | BENCH | STV_FOR(STV_CMD_NEW) | FETCH | BARE,
+                      READING | BENCH | STV_FOR(STV_CMD_NEW) | STV_FOR(STV_CMD_RERUN) | FETCH |
+                          BARE,
                       "The answer as one JSON object"},
     [STV_OPT_CSV] = {"csv", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, TABLES | BENCH,
                      "The answer's table as CSV, units in the column names"},

@@ -461,6 +461,15 @@ static void add_rests(struct stv_text *text, const struct stv_study_run *run)
 {
     const struct stv_study *study = run->study;
     stv_prose_heading(text, "Rests on");
+    for (size_t c = 0; c < study->n_casks; c++)
+        stv_prose_wrap(text, 2, "%s: %s L, %s, filled at %s %%vol on 1 January, followed for %s.",
+                       study->casks[c].name,
+                       stv_format_number(study->casks[c].cask.geometry.capacity_l, 0).text,
+                       stv_wood_history_name(study->casks[c].cask.history),
+                       stv_words_percent(study->casks[c].fill_abv20_frac).text,
+                       stv_format_count(study->follow_y, "year", "years").text);
+    if (study->n_tiers == 1)
+        stv_prose_wrap(text, 2, "Tier %d, 1 being the floor.", study->tiers_idx[0] + 1);
     for (size_t s = 0; s < study->n_sites; s++) {
         const struct stv_study_cell *cell = &run->cells[s * study->n_buildings * study->n_casks];
         const char *invented = run->is_invented[s] ? " Invented weather." : "";
@@ -489,11 +498,20 @@ static void add_rests(struct stv_text *text, const struct stv_study_run *run)
             stv_prose_wrap(text, 2, "%s: one building model, not measured there.%s",
                            study->buildings[b].name,
                            study->warehouse[0] ? " A study reads no logger of the book." : "");
+    const double *margin = study->cell_margin;
     stv_prose_wrap(text, 2,
                    "%zu trials, %s. Verdicts at 1 in 20, adjusted for the number of pairs of each "
-                   "figure that differ in the same thing (Holm); "
-                   "margins were set in the study beforehand.",
+                   "figure that differ in the same thing (Holm).",
                    run->grid.n_draws, stv_format_count(run->grid.n_pairs, "pair", "pairs").text);
+    stv_prose_wrap(text, 2,
+                   "Set beforehand: differences inside %s of a bottle, %s %% of alcohol, %s %% of "
+                   "litres, %s %%vol, %s of wood and %s of fruit count as none.",
+                   stv_format_number(margin[STV_CELL_BOTTLES_ND], 2).text,
+                   stv_format_number(100.0 * margin[STV_CELL_LPA_LOSS_FRAC], 2).text,
+                   stv_format_number(100.0 * margin[STV_CELL_VOLUME_LOSS_FRAC], 2).text,
+                   stv_format_number(100.0 * margin[STV_CELL_DRIFT_FRAC], 2).text,
+                   stv_format_number(margin[STV_CELL_WOOD_ND], 2).text,
+                   stv_format_number(margin[STV_CELL_FRUIT_ND], 2).text);
     if (run->grid.n_draws < 20)
         stv_prose_wrap(text, 2,
                        "So few trials tell little of what nobody knows: ask for 64 or more before "
