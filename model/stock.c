@@ -297,7 +297,7 @@ static enum stv_status run_house(struct sum *sum)
     struct stv_outlook_request house = *sum->request->house;
     const struct stv_outlook_rows rows = {sum->days_of, sum->n_days_of, take_cask, sum};
     struct stv_outlook outlook;
-    house.days_d = NULL;
+    house.days_d = sum->request->days_d;
     house.n_days = house.n_sums = 0;
     house.sums = NULL;
     house.keeps_ranges_only = 1;
