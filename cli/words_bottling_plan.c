@@ -51,9 +51,45 @@ static struct stv_formatted in_ten(double frac)
     return stv_format("%.0f in 10", floor(10.0 * frac + 0.5));
 }
 
+/* The same inside a sentence. */
+static struct stv_formatted in_trials(double frac)
+{
+    if (frac >= 1.0 - NO_FRAC)
+        return stv_format("%s", "in all trials");
+    if (frac < NO_FRAC)
+        return stv_format("%s", "in no trial");
+    if (frac >= 0.95 || frac < 0.05)
+        return stv_format("%s", frac < 0.05 ? "in under 1 trial of 20" : "in 19 trials of 20");
+    return stv_format("in %s of 10",
+                      stv_format_count((size_t)floor(10.0 * frac + 0.5), "trial", "trials").text);
+}
+
 static struct stv_formatted number(double value)
 {
     return stv_format_number(value, 0);
+}
+
+static const char *how_words(const struct stv_book_bottling *planned,
+                             const struct stv_bottling_outcome *outcome)
+{
+    if (planned->wish.is_married)
+        return "Married";
+    return outcome->n_casks > 1 ? "One by one" : "By itself";
+}
+
+static bool has_odds(const struct stv_bottling_answer *answer)
+{
+    return answer->chain->run.n_draws > 0;
+}
+
+static struct stv_formatted bottles_words(const struct stv_bottling_answer *answer,
+                                          const struct stv_bottling_outcome *outcome)
+{
+    struct stv_formatted probably = number(floor(outcome->bottles_nd.p50));
+    if (!has_odds(answer))
+        return stv_format("%s bottles.", probably.text);
+    return stv_format("At least %s bottles (19 in 20), probably %s.",
+                      number(floor(outcome->bottles_nd.p05)).text, probably.text);
 }
 
 static void add_heading(struct stv_text *text, const struct stv_bottling_answer *answer,
@@ -76,13 +112,9 @@ static void add_heading(struct stv_text *text, const struct stv_bottling_answer 
     if (ids.n > IDS_MOST)
         stv_prose_wrap(text, 0, "Take %s.", stv_text_string(&ids));
     if (outcome->n_casks > 0)
-        stv_prose_wrap(text, 0, "%s, at %s%s. At least %s bottles (19 in 20), probably %s.",
-                       planned->wish.is_married ? "Married"
-                       : outcome->n_casks > 1   ? "One by one"
-                                                : "By itself",
+        stv_prose_wrap(text, 0, "%s, at %s%s. %s", how_words(planned, outcome),
                        strengths(&planned->wish).text, planned->wish.is_as_drawn ? " as drawn" : "",
-                       number(floor(outcome->bottles_nd.p05)).text,
-                       number(floor(outcome->bottles_nd.p50)).text);
+                       bottles_words(answer, outcome).text);
     text->has_failed = text->has_failed || ids.has_failed || take.has_failed;
     stv_text_free(&ids);
     stv_text_free(&take);
@@ -99,10 +131,10 @@ static void add_missing(struct stv_text *text, const struct stv_planned_bottling
                        wish->n_casks);
     if (outcome->missing_bottles_nd > 0.0)
         stv_prose_wrap(text, 0,
-                       "CANNOT BE PROMISED: %s bottles short of %s at 19 in 20; as many as that "
-                       "come in %s trials.",
+                       "CANNOT BE PROMISED: %s bottles short of %s at 19 in 20; there are as many "
+                       "%s.",
                        number(outcome->missing_bottles_nd).text, number(wish->bottles_nd).text,
-                       in_ten(outcome->bottles_frac).text);
+                       in_trials(outcome->bottles_frac).text);
 }
 
 static void add_odds(struct stv_text *text, const struct stv_planned_bottling *wish,
@@ -136,7 +168,7 @@ static struct stv_formatted wait_words(double cost_nd, double over_frac)
         return stv_format("%s", "-");
     if (over_frac < HARDLY_FRAC)
         return stv_format("%s, not over", number(cost_nd).text);
-    return stv_format("%s, over %s", number(cost_nd).text, in_ten_cell(over_frac).text);
+    return stv_format("%s, %s over", number(cost_nd).text, in_ten_cell(over_frac).text);
 }
 
 static struct stv_formatted instead_words(const struct stv_bottling_answer *answer,
@@ -176,6 +208,14 @@ static void add_casks(struct stv_text *text, const struct stv_bottling_answer *a
     }
 }
 
+static void add_table_key(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "(Bottles of each: before samples and archive, in brackets 19 in 20. Serves: "
+                   "meets every wish by itself. If it is out: the cask in its stead, bottles, odds "
+                   "of all.)");
+}
+
 static void add_price(struct stv_text *text, const struct stv_bottling_answer *answer,
                       size_t wish_idx)
 {
@@ -192,10 +232,10 @@ static void add_price(struct stv_text *text, const struct stv_bottling_answer *a
                    number(planned->archive_nd * (is_single ? (double)outcome->n_casks : 1.0)).text,
                    is_single ? ", all casks together" : "");
     if (isfinite(outcome->wait_cost_bottles_nd))
-        stv_prose_wrap(text, 0, "Waiting a year with %s: %s bottles, and %s that %s goes over.",
+        stv_prose_wrap(text, 0, "Waiting a year with %s costs %s bottles; %s %s goes over.",
                        outcome->n_casks > 1 ? "all of them" : "it",
                        number(outcome->wait_cost_bottles_nd).text,
-                       in_ten(outcome->wait_over_frac).text,
+                       in_trials(outcome->wait_over_frac).text,
                        planned->wish.is_married || outcome->n_casks == 1 ? "it" : "one of them");
     stv_prose_wrap(text, 0, "Left then: %s that could have served and that nothing planned takes.",
                    stv_format_count(outcome->n_left, "cask", "casks").text);
@@ -264,8 +304,13 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
         const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
         add_heading(text, answer, w);
         add_missing(text, wish, outcome);
-        add_odds(text, wish, outcome);
+        if (has_odds(answer))
+            add_odds(text, wish, outcome);
+        else
+            stv_prose_wrap(text, 0, "One run with the default numbers: no odds (--draws 0).");
         add_casks(text, answer, outcome);
+        if (w == 0 && outcome->n_casks > 0)
+            add_table_key(text);
         add_price(text, answer, w);
         add_label(text, answer, wish, outcome);
         add_market(text, answer, wish);

@@ -405,12 +405,10 @@ static void tell_label(struct work *work, size_t wish_idx, struct stv_bottling_o
 static void count_left(const struct work *work, size_t wish_idx, struct stv_bottling_outcome *out)
 {
     size_t n_casks = work->outlook->n_casks;
-    for (size_t c = 0; c < n_casks; c++) {
-        bool is_here = work->best_of_cask[c] == wish_idx;
-        out->n_could_serve += work->casks[wish_idx * n_casks + c].may_serve &&
-                              (is_here || work->best_of_cask[c] == SIZE_MAX);
-    }
-    out->n_left = out->n_could_serve - out->n_casks;
+    for (size_t c = 0; c < n_casks; c++)
+        out->n_left +=
+            work->best_of_cask[c] == SIZE_MAX && work->casks[wish_idx * n_casks + c].may_serve;
+    out->n_could_serve = out->n_left + out->n_casks;
 }
 
 static void tell_odds(struct work *work, size_t wish_idx, double *now,

@@ -384,6 +384,14 @@ static void odds_come_from_draws_that_chose_nothing(void **state)
     stv_assert_close(plan.outcomes[0].casks[1].ok_frac, 0.75, 1e-12, 0.0);
     assert_int_equal(plan.outcomes[0].n_could_serve, 8);
     stv_bottling_plan_free(&plan);
+    for (size_t d = 0; d < N_DRAWS; d++) /* one that would not have been taken by these draws */
+        set_from(&told, 1, 0, d, (const double[3]){140.0, 0.55, 1.4});
+    plan = plan_of(&chosen);
+    assert_int_equal(plan.outcomes[0].n_casks, 2);
+    assert_int_equal(plan.outcomes[0].n_could_serve, 8);
+    assert_int_equal(plan.outcomes[0].n_left, 6);
+    stv_assert_close(plan.outcomes[0].all_frac, 0.0, 0.0, 0.0);
+    stv_bottling_plan_free(&plan);
     told.outlook.n_draws--;
     stv_assert_status(stv_bottling_plan(&chosen.request, &plan), STV_E_ARG);
     told.outlook.n_draws++;
