@@ -98,6 +98,21 @@ static json_t *planned_array(const struct stv_month_answer *answer)
     return array;
 }
 
+static json_t *bottlings_array(const struct stv_month_answer *answer)
+{
+    const struct stv_book *book = &answer->chain->book;
+    json_t *array = json_array();
+    for (size_t i = 0; i < book->n_bottlings; i++) {
+        if (!stv_month_is_due(answer, book->bottlings[i].wish.day_d))
+            continue;
+        json_t *object = json_object();
+        stv_json_set(object, "name", stv_json_text(book->bottlings[i].name));
+        stv_json_set(object, "date", stv_json_day(book->bottlings[i].wish.day_d));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
 static void add_json(json_t *document, const void *result)
 {
     const struct stv_month_answer *answer = result;
@@ -117,6 +132,8 @@ static void add_json(json_t *document, const void *result)
                      ? error_object(&answer->sampling.house_before, &answer->sampling.house_after)
                      : json_null());
     stv_json_set(document, "planned", planned_array(answer));
+    stv_json_set(document, "bottlings", bottlings_array(answer));
+    stv_json_set(document, "is_month_for_water", json_boolean(stv_month_has_water(answer)));
     stv_json_set(document, "orders", stv_stock_orders_json(&answer->stock, answer->to_d));
     stv_json_warn(document, "Air the store before anyone goes in. Nothing here clears anyone to "
                             "enter. Not a safety assessment.");

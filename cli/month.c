@@ -228,3 +228,14 @@ void stv_month_free(struct stv_month_answer *answer)
     stv_stock_answer_free(&answer->stock);
     *answer = (struct stv_month_answer){0};
 }
+
+bool stv_month_is_due(const struct stv_month_answer *answer, int64_t day_d)
+{
+    return day_d >= answer->from_d && day_d <= answer->to_d;
+}
+
+bool stv_month_has_water(const struct stv_month_answer *answer)
+{
+    const struct stv_water_house *water = &answer->chain->book.water;
+    return water->is_said && water->rules.month_holds[stv_date_from_day(answer->to_d).month - 1];
+}

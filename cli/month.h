@@ -46,6 +46,11 @@ STV_MUST_CHECK enum stv_status stv_month_make(const struct stv_chain *chain,
                                               struct stv_month_answer *out);
 void stv_month_free(struct stv_month_answer *answer);
 
+/* Whether a day lies in what the sheet tells of, and whether `water:` allows something to be added
+ * in that month. */
+bool stv_month_is_due(const struct stv_month_answer *answer, int64_t day_d);
+bool stv_month_has_water(const struct stv_month_answer *answer);
+
 /* "add water", "move" ..., and where an event's cask lies that day, or is put. */
 const char *stv_month_job_name(const struct stv_event *event);
 struct stv_place stv_month_job_place(const struct stv_chain *chain, const struct stv_event *event);

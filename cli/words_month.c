@@ -252,12 +252,38 @@ static void add_jobs(struct stv_text *text, const struct stv_month_answer *answe
                        "face away; a gauge within 21 days of it may not be of mixed spirit.");
 }
 
-/* What the book does not plan itself is worked out by commands of their own: water to add, casks to
- * transfer, places to change, casks to bottle.  Their lists for the month belong here, one call
- * each, in the order of the work. */
+static void add_bottlings(struct stv_text *text, const struct stv_month_answer *answer)
+{
+    const struct stv_book *book = &answer->chain->book;
+    for (size_t i = 0; i < book->n_bottlings; i++) {
+        const struct stv_book_bottling *bottling = &book->bottlings[i];
+        if (!stv_month_is_due(answer, bottling->wish.day_d))
+            continue;
+        stv_prose_add(text, "\n");
+        stv_prose_heading(text, "Bottle");
+        stv_prose_wrap(text, 2,
+                       "[ ] %s, %s: `stavecast bottling` says which casks, with what odds.",
+                       bottling->name, bottling->wish.is_married ? "married" : "single casks");
+    }
+}
+
+static void add_water(struct stv_text *text, const struct stv_month_answer *answer)
+{
+    if (!stv_month_has_water(answer))
+        return;
+    stv_prose_add(text, "\n");
+    stv_prose_heading(text, "Water in the cask");
+    stv_prose_wrap(text, 2,
+                   "[ ] One of your months for it: `stavecast water` says into which casks, how "
+                   "much, and whether it goes in. Gauge each cask first.");
+}
+
+/* Jobs that the book plans, and those whose rules it has; their lists are their own commands'. */
 static void add_worked_out(struct stv_text *text, const struct stv_month_answer *answer)
 {
     add_jobs(text, answer);
+    add_bottlings(text, answer);
+    add_water(text, answer);
 }
 
 static void add_orders(struct stv_text *text, const struct stv_month_answer *answer)
