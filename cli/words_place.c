@@ -228,6 +228,7 @@ void stv_words_placement(struct stv_text *text, const struct stv_chain *chain,
     stv_prose_wrap(text, 2, "\"%s\" under `targets: prefer`, or another planned age.",
                    chain->book.rules.wood_first ? "fruit" : "wood");
     stv_prose_heading(text, "Cautions");
+    stv_words_plates_unweighed(text, chain);
     stv_words_caution_moving(text);
     stv_words_caution_planning(text);
 }

@@ -69,6 +69,7 @@ void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *cha
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "Another day for it: halfway evens out most.");
     stv_prose_heading(text, "Cautions");
+    stv_words_plates_unweighed(text, chain);
     stv_words_caution_moving(text);
     stv_words_caution_planning(text);
 }

@@ -185,10 +185,12 @@ static void add_answer(struct stv_text *text, const struct stv_chain *chain,
 {
     bool is_matter = house->placement.against_plain.is_matter != 0;
     bool has_moves = house->placement.assignment.n_moves > 0;
-    if (!is_matter && !is_all)
+    bool is_price_first = !is_matter && !is_all && n_left(house) == 0;
+    if (is_price_first)
         add_price(text, chain, house, is_all);
     add_what(text, chain, house, is_all);
-    if (is_matter || (is_all && has_moves))
+    bool is_any_placed = n_left(house) < house->n_items;
+    if (!is_price_first && is_any_placed && (is_matter || !is_all || has_moves))
         add_price(text, chain, house, is_all);
 }
 

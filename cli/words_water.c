@@ -74,6 +74,12 @@ static bool is_without_room(const struct stv_reduction_plan *plan, int next)
     return stv__water_has_no_room(plan) && (!next || plan->n_fitting == 0);
 }
 
+static bool has_room_at_first(const struct stv_reduction_plan *plan, int unused)
+{
+    (void)unused;
+    return stv__water_has_no_room(plan) && plan->n_fitting > 0;
+}
+
 static bool is_short(const struct stv_reduction_plan *plan, int by_least)
 {
     return plan->n_steps > 0 && plan->is_short && plan->is_held_by_least == by_least;
@@ -128,6 +134,16 @@ static void add_nothing(struct stv_text *text, const struct stv_chain *chain,
     else if (count_kind(reduction, STV_REDUCTION_STEPS))
         stv_prose_wrap(text, 0, "No %s goes in: every cask that should have some is too full.",
                        stv__water_added(chain));
+    else if (count_kind(reduction, STV_REDUCTION_PAST) == reduction->n_plans)
+        stv_prose_wrap(text, 0,
+                       "The last day is over for every cask: say a later one in `water:`.");
+    else if (count_kind(reduction, STV_REDUCTION_BELOW))
+        stv_prose_wrap(
+            text, 0,
+            "No cask needs %s in the wood: %s to what you want, or under it, without; "
+            "nothing added raises a strength.",
+            stv__water_added(chain),
+            stv_format_count(count_kind(reduction, STV_REDUCTION_BELOW), "comes", "come").text);
     else
         stv_prose_wrap(text, 0, "No cask needs %s in the wood.", stv__water_added(chain));
 }
@@ -248,6 +264,8 @@ static void add_house(struct stv_text *text, const struct stv_chain *chain,
         add_odds(text, chain, reduction);
     }
     add_group(text, chain, reduction, is_without_room, 1, "NO ROOM for the next step");
+    add_group(text, chain, reduction, has_room_at_first, 0,
+              "ROOM FOR THE FIRST STEPS ONLY, so settle that before the first (--cask tells)");
     add_target(text, chain);
     if (count_kind(reduction, STV_REDUCTION_STEPS))
         stv_text_add(text, "\n");

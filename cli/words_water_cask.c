@@ -89,9 +89,9 @@ void stv__water_add_room_help(struct stv_text *text, const struct stv_chain *cha
         stv_prose_add(&advice, "a %s L cask has the room; ",
                       stv_format_number(help.roomy_l, 0).text);
     stv_prose_wrap(text, 0,
-                   "%s: cask %s, %s L, from %s on: up to %s L at %s C, %s %% of it wanted free. It "
-                   "is not planned until that is settled: all steps need %s L then; %ssplit it "
-                   "over %zu such casks, or bring it down in the tank.",
+                   "%s: cask %s, %s L, from %s on: up to %s L at %s C, %s %% of it wanted free. "
+                   "From there on nothing is planned until that is settled: all steps need %s L "
+                   "then; %ssplit it over %zu such casks, or bring it down in the tank.",
                    step->room_l < 0.0 ? "WILL NOT FIT" : "TOO FULL", stv__water_id(chain, plan),
                    stv_format_number(limit.capacity_l, 0).text, stv_format_day(step->day_d).text,
                    stv_format_number(step->hot_l, 1).text,
