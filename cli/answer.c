@@ -2,6 +2,7 @@
 #include "cli/answer.h"
 
 #include "cli/csv.h"
+#include "cli/explain.h"
 #include "cli/output.h"
 
 enum stv_status stv_answer_write(const struct stv_options *options, const struct stv_chain *chain,
@@ -20,6 +21,12 @@ enum stv_status stv_answer_write(const struct stv_options *options, const struct
     }
     struct stv_text text = {0};
     answer->add_text(&text, answer->result);
+    if (stv_options_has(options, STV_OPT_EXPLAIN)) {
+        struct stv_sheet table = {0};
+        answer->add_csv(&table, answer->result);
+        stv_explain(&text, &table);
+        stv_sheet_free(&table);
+    }
     enum stv_status status = stv_output_write(options, &text);
     stv_text_free(&text);
     return status;

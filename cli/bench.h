@@ -73,11 +73,6 @@ struct stv_bench_sum {
 /* Runs a bench command; returns the exit code. */
 int stv_bench_run(const struct stv_options *options, const struct stv_bench_sum *sum);
 
-/* The market that --market names, of --rules or those carried; NULL when none is named.  False when
- * the command ends here, all said, with its exit code.  Free the markets in any case. */
-bool stv_bench_market(const struct stv_options *options, struct stv_markets *markets,
-                      const struct stv_market **out, int *out_exit);
-
 /* The same over --sheet.  Returns the exit code. */
 int stv_bench_sheet(const struct stv_options *options, const struct stv_bench_sum *sum,
                     const struct stv_bench_shared *shared);

@@ -152,6 +152,7 @@ enum stv_option {
     STV_OPT_PARAMETERS,
     STV_OPT_JSON,
     STV_OPT_CSV,
+    STV_OPT_EXPLAIN,
     STV_OPT_OUTPUT,
     STV_OPT_QUIET,
     STV_OPT_VERBOSE,

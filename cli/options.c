@@ -225,6 +225,12 @@ static enum stv_status check_together(struct reader *reader)
         snprintf(reader->why, reader->size, "Choose --json or --csv, not both.");
         return STV_E_USAGE;
     }
+    if (stv_options_has(out, STV_OPT_EXPLAIN) &&
+        (stv_options_has(out, STV_OPT_JSON) || stv_options_has(out, STV_OPT_CSV))) {
+        snprintf(reader->why, reader->size,
+                 "--explain adds the numbers to the words; --json and --csv hold them already.");
+        return STV_E_USAGE;
+    }
     bool is_question =
         stv_options_has(out, STV_OPT_VERSION) || stv_options_has(out, STV_OPT_PARAMETERS);
     if (out->command != STV_CMD_N && stv_command_table()[out->command].needs_operand &&
