@@ -398,10 +398,13 @@ static enum stv_status find_row(struct stv__cell *cell, const struct stv__row_so
         return STV_OK;
     }
     enum stv_status status = STV_OK;
-    if (!__atomic_load_n(&cell->days[index], __ATOMIC_ACQUIRE))
+    const float *days = __atomic_load_n(&cell->days[index], __ATOMIC_ACQUIRE);
+    if (!days) {
         status = stv__cell_make_days(cell, source);
+        days = cell->days[index];
+    }
     if (status == STV_OK)
-        *out = cell->days[index] + day_idx * cell->table->row_floats;
+        *out = days + day_idx * cell->table->row_floats;
     return status;
 }
 
