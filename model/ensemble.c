@@ -11,7 +11,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define TABLE_BYTES_MOST (320u << 20)
+#define TABLE_BYTES_MOST (320u << 20) /* of the tables that are made for some groups at a time */
+#define KEPT_BYTES_MOST (768u << 20)  /* of all tables that are kept for another run */
 #define USUAL_CELLS 100 /* full, of a table with 64 trials, measured; to reckon memory alone */
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
@@ -344,21 +345,39 @@ static size_t mark_group(const struct stv__ensemble *ensemble, size_t group_idx,
     return n_new;
 }
 
-static size_t positions_at_once(const struct stv__ensemble *ensemble)
+/* Of a table that is full. */
+static double usual_bytes(const struct stv__ensemble *ensemble)
 {
     size_t n_days = ensemble->set->positions[0].grid.n / STV_DAY_H + 1;
     if (ensemble->options.warming_k_per_y != 0.0) /* each of its years is one of its own */
         n_days += (size_t)(ensemble->last_year - ensemble->first_year + 1) * 366;
-    double bytes = (double)USUAL_CELLS * (double)n_days / ensemble->options.step_d *
-                   (double)ensemble->model.columns->n_padded * STV__LANES * sizeof(float);
-    return 1 + (size_t)(TABLE_BYTES_MOST / bytes);
+    return (double)USUAL_CELLS * (double)n_days / ensemble->options.step_d *
+           (double)ensemble->model.columns->n_padded * STV__LANES * sizeof(float);
+}
+
+static size_t positions_at_once(const struct stv__ensemble *ensemble)
+{
+    return 1 + (size_t)(TABLE_BYTES_MOST / usual_bytes(ensemble));
+}
+
+/* Whether the tables of a few groups more fit beside all that are there, for the next run. */
+static bool may_keep_all(const struct stv__ensemble *ensemble, const bool *is_needed)
+{
+    double bytes = 0.0;
+    if (!ensemble->kept)
+        return false;
+    for (size_t p = 0; p < ensemble->set->n_positions; p++)
+        if (is_needed[p] || ensemble->tables[p])
+            bytes += usual_bytes(ensemble);
+    return bytes <= KEPT_BYTES_MOST;
 }
 
 static enum stv_status replace_tables(struct stv__ensemble *ensemble, const bool *is_needed)
 {
     enum stv_status status = STV_OK;
+    bool keeps_all = may_keep_all(ensemble, is_needed);
     for (size_t p = 0; p < ensemble->set->n_positions; p++)
-        if (!is_needed[p] && p != ensemble->set->reference_idx)
+        if (!is_needed[p] && p != ensemble->set->reference_idx && !keeps_all)
             drop_table(ensemble, p);
     for (size_t p = 0; p < ensemble->set->n_positions && status == STV_OK; p++)
         if (is_needed[p] && !ensemble->tables[p])
