@@ -209,18 +209,21 @@ static bool list_casks(struct stv_session *session, int *casks, size_t *out_n, i
     return true;
 }
 
+static const char *lack_of_rules(const struct stv_chain *chain)
+{
+    return chain->book.water.is_said
+               ? NULL
+               : "book.yaml says nothing of how you bring casks down. Add, in your own numbers: "
+                 "water: {to: 52 %vol, months: [Oct, Nov, Mar], least_strength: 50 %vol}";
+}
+
 int stv_cmd_water(const struct stv_options *options)
 {
     struct stv_session session;
     struct stv_reduction reduction;
     int code;
-    if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
+    if (!stv_session_open_lacking(&session, options, lack_of_rules, &code))
         return code;
-    if (!session.chain.book.water.is_said)
-        return stv_session_fail(
-            &session, STV_E_USAGE,
-            "book.yaml says nothing of how you bring casks down. Add, in your own numbers: "
-            "water: {to: 52 %%vol, months: [Oct, Nov, Mar], least_strength: 50 %%vol}");
     size_t n = 0;
     int *casks =
         malloc((session.chain.book.ledger.n_casks + stv_options_count(options, STV_OPT_CASK) + 1) *

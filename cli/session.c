@@ -132,6 +132,8 @@ static enum stv_status run_stages(struct stv_session *session, const struct stv_
     enum stv_status status = stv_chain_read(request, &session->chain);
     if (status != STV_OK || depth == STV_SESSION_READ)
         return status;
+    if (session->lack && session->lack(&session->chain))
+        return STV_E_USAGE;
     stv_messages_step(options, "Working out the air of %zu warehouses",
                       session->chain.book.n_warehouses);
     return stv_chain_climate(&session->chain);
@@ -173,6 +175,8 @@ static bool give_up(struct stv_session *session, const struct stv_request *reque
                                      "be said of the casks. Name a weather file under `weather:` "
                                      "in book.yaml to take it from (stavecast help fetch).",
                                      name);
+    else if (status == STV_E_USAGE && session->lack && session->lack(&session->chain))
+        *out_exit = stv_session_fail(session, status, "%s", session->lack(&session->chain));
     else
         *out_exit =
             session->chain.problems.n_by_severity[STV_REFUSED] > 0
@@ -181,17 +185,30 @@ static bool give_up(struct stv_session *session, const struct stv_request *reque
     return false;
 }
 
-bool stv_session_open(struct stv_session *session, const struct stv_options *options,
-                      enum stv_session_depth depth, int *out_exit)
+static bool open_to(struct stv_session *session, const struct stv_options *options,
+                    enum stv_session_depth depth, stv_session_lack *lack, int *out_exit)
 {
     struct stv_request request;
     if (!begin(session, options, &request, out_exit))
         return false;
+    session->lack = lack;
     enum stv_status status = run_stages(session, &request, depth);
     if (!spares_inputs(options, &session->chain))
         status = STV_E_USAGE;
     stv_messages_problems(options, &session->chain.problems);
     return status == STV_OK || give_up(session, &request, status, out_exit);
+}
+
+bool stv_session_open(struct stv_session *session, const struct stv_options *options,
+                      enum stv_session_depth depth, int *out_exit)
+{
+    return open_to(session, options, depth, NULL, out_exit);
+}
+
+bool stv_session_open_lacking(struct stv_session *session, const struct stv_options *options,
+                              stv_session_lack *lack, int *out_exit)
+{
+    return open_to(session, options, STV_SESSION_CLIMATE, lack, out_exit);
 }
 
 enum stv_status stv_session_reopen(struct stv_session *session)

@@ -5,9 +5,13 @@
 #include "cli/chain.h"
 #include "cli/options.h"
 
+/* Why a command cannot answer from what a book says; NULL: it can. */
+typedef const char *stv_session_lack(const struct stv_chain *chain);
+
 struct stv_session {
     const struct stv_options *options;
     struct stv_chain chain;
+    stv_session_lack *lack; /* NULL: the command asks for nothing of its own */
 };
 
 enum stv_session_depth {
@@ -20,6 +24,10 @@ enum stv_session_depth {
  * the exit code. */
 bool stv_session_open(struct stv_session *session, const struct stv_options *options,
                       enum stv_session_depth depth, int *out_exit);
+
+/* The same to the climate; what the book lacks is said before the air is worked out. */
+bool stv_session_open_lacking(struct stv_session *session, const struct stv_options *options,
+                              stv_session_lack *lack, int *out_exit);
 
 /* The same for `check`, to which a refused book is an answer: reads, prints nothing of what was
  * met, and gives the outcome.  False only when no book is named or it cannot be found. */

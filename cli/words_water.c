@@ -85,6 +85,28 @@ static bool is_short(const struct stv_reduction_plan *plan, int by_least)
     return plan->n_steps > 0 && plan->is_short && plan->is_held_by_least == by_least;
 }
 
+/* "7 (52.9 %vol), 12 (52.8 %vol)": where the least strength allowed stops them. */
+static void add_short_by_least(struct stv_text *text, const struct stv_chain *chain,
+                               const struct stv_reduction *reduction)
+{
+    struct stv_text ids = {0};
+    for (size_t i = 0; i < reduction->n_plans; i++) {
+        const struct stv_reduction_plan *plan = &reduction->plans[i];
+        if (is_short(plan, 1))
+            stv_prose_add(&ids, "%s%s (%s %%vol)", ids.n ? ", " : "", stv__water_id(chain, plan),
+                          stv_format_number(100.0 * plan->end_abv20_frac.p50, 1).text);
+    }
+    if (ids.n)
+        stv_prose_wrap(text, 0,
+                       "Held up by your least strength of %s %%vol, so that they end above %s %%vol "
+                       "and the tank does the rest: %s.",
+                       stv_words_percent(chain->book.water.rules.least_abv20_frac).text,
+                       stv_words_percent(chain->book.water.rules.to_abv20_frac).text,
+                       stv_text_string(&ids));
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
 /* --- the house's answer ------------------------------------------------------------------- */
 
 /* How sure the house's plan is, followed blindly. */
@@ -277,8 +299,7 @@ static void add_house(struct stv_text *text, const struct stv_chain *chain,
             stv__water_add_room_help(text, chain, &reduction->plans[i]);
     add_group(text, chain, reduction, is_short, 0,
               "Too few months or too small steps to come all the way");
-    add_group(text, chain, reduction, is_short, 1,
-              "Held up by your least strength: they end above the target, the tank does the rest");
+    add_short_by_least(text, chain, reduction);
     add_group(text, chain, reduction, is_of_kind, STV_REDUCTION_LEAST,
               "At your least whenever they could have some: the tank does it");
     add_group(text, chain, reduction, is_of_kind, STV_REDUCTION_TANK,
@@ -369,6 +390,9 @@ static void add_written(struct stv_text *text, const struct stv_chain *chain)
                        "top of them.",
                        stv_format_count(n, "addition", "additions").text,
                        stv_format_day(chain->as_of_day_d).text);
+    stv_prose_wrap(text, 0,
+                   "Known of other plans: what history.csv holds. Casks that `bottling` or "
+                   "`transfer` would take before their last day are planned here all the same.");
 }
 
 static void add_cautions(struct stv_text *text, const struct stv_chain *chain)
