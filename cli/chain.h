@@ -92,11 +92,6 @@ struct stv_outlook_request stv_chain_request(const struct stv_chain *chain);
 STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
                                                  const int64_t *days_d, size_t n_days,
                                                  struct stv_outlook *out);
-/* out_free receives the free places that the scores point into (malloc'd, caller frees). */
-STV_MUST_CHECK enum stv_status stv_chain_place(const struct stv_chain *chain, int cask_idx,
-                                               struct stv_placement *out,
-                                               struct stv_free_place **out_free,
-                                               size_t *out_n_free);
 /* The day of a cask's planned age, a year from the day of the answer at least. */
 int64_t stv_chain_planned_day(const struct stv_chain *chain, int cask_idx);
 /* The day of the answer and the same day of each of the next n_months; malloc'd, NULL without

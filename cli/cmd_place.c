@@ -4,15 +4,15 @@
 #include "cli/answer.h"
 #include "cli/commands.h"
 #include "cli/csv.h"
+#include "cli/place_cask.h"
 #include "cli/session.h"
 #include "cli/words.h"
 
-#include <stdlib.h>
+#include <stdio.h>
 
 struct result {
     const struct stv_chain *chain;
-    const struct stv_placement *placement;
-    const struct stv_free_place *free_places;
+    const struct stv_place_cask *told;
 };
 
 const char *stv__reach_key(enum stv_reach reach)
@@ -30,8 +30,8 @@ const char *stv__reach_key(enum stv_reach reach)
 
 static json_t *score_object(const struct result *result, size_t i)
 {
-    const struct stv_place_score *score = &result->placement->scores[i];
-    const struct stv_free_place *free_place = &result->free_places[score->free_idx];
+    const struct stv_place_score *score = &result->told->placement.scores[i];
+    const struct stv_free_place *free_place = &result->told->free_places[score->free_idx];
     const struct stv_place *place = &free_place->place;
     /* The place's own keys stand beside the rank: a row reads without going a level down. */
     json_t *object = stv_json_place_object(result->chain, place);
@@ -48,6 +48,7 @@ static json_t *score_object(const struct result *result, size_t i)
     stv_json_set(object, "is_as_good", json_boolean(score->as_good != 0));
     stv_json_set(object, "reach", stv_json_text(stv__reach_key(free_place->reach)));
     stv_json_set(object, "blocked_by", stv_json_text(free_place->blocked_by));
+    stv_json_set(object, "plate_for_one_kg", stv_json_number(free_place->most_kg));
     stv_json_set(object, "is_present", json_boolean(free_place->is_present != 0));
     return object;
 }
@@ -55,15 +56,19 @@ static json_t *score_object(const struct result *result, size_t i)
 static void add_json(json_t *document, const void *result)
 {
     const struct result *all = result;
-    const struct stv_placement *placement = all->placement;
+    const struct stv_place_cask *told = all->told;
+    const struct stv_placement *placement = &told->placement;
     stv_json_set(document, "cask",
                  stv_json_text(all->chain->book.ledger.casks[placement->cask_idx].id));
     stv_json_set(document, "from_date", stv_json_day(all->chain->as_of_day_d));
     stv_json_set(document, "target_date", stv_json_day(placement->target_day_d));
     stv_json_set(document, "matters", json_boolean(placement->is_matter != 0));
     stv_json_set(document, "margin_bottles", stv_json_number(placement->margin_bottles_nd));
-    stv_json_set(document, "is_filled_for_trial",
-                 json_boolean(placement->is_filled_for_trial != 0));
+    stv_json_set(document, "is_filled_for_trial", json_boolean(told->is_filled_for_trial != 0));
+    stv_json_set(document, "weight_kg", stv_json_number(told->mass_kg));
+    stv_json_set(document, "is_over_plate_now",
+                 json_boolean(told->mass_kg > told->present_plate_kg));
+    stv_json_set(document, "left_out_for_plate", json_integer((json_int_t)told->n_plate));
     json_t *positions = json_array();
     for (size_t i = 0; i < placement->n_scores; i++)
         stv_json_append(positions, score_object(all, i));
@@ -78,10 +83,10 @@ static void add_csv(struct stv_sheet *table, const void *result)
     const struct result *all = result;
     stv_csv_heads(table, "rank,place,tier,bay,depth,reach,as_good,bottles*,bottles_against_best,"
                          "abv20_pct*,lpa_l*,wood_index*,still_fruit_index*,wood_inside_pct,"
-                         "strength_reached_pct");
-    for (size_t i = 0; i < all->placement->n_scores; i++) {
-        const struct stv_place_score *score = &all->placement->scores[i];
-        const struct stv_free_place *free_place = &all->free_places[score->free_idx];
+                         "strength_reached_pct,plate_for_one_kg");
+    for (size_t i = 0; i < all->told->placement.n_scores; i++) {
+        const struct stv_place_score *score = &all->told->placement.scores[i];
+        const struct stv_free_place *free_place = &all->told->free_places[score->free_idx];
         stv_csv_number(table, (double)i + 1.0);
         stv_sheet_add_text(table, stv_words_place_of(all->chain, &free_place->place).text);
         stv_csv_place(table, free_place->place.tier_idx);
@@ -97,13 +102,14 @@ static void add_csv(struct stv_sheet *table, const void *result)
         stv_csv_range(table, score->fruit_nd, 1.0);
         stv_csv_number(table, 100.0 * score->wood_ok_frac);
         stv_csv_number(table, 100.0 * score->abv_ok_frac);
+        stv_csv_number(table, free_place->most_kg);
     }
 }
 
 static void add_text(struct stv_text *text, const void *result)
 {
     const struct result *all = result;
-    stv_words_placement(text, all->chain, all->placement, all->free_places);
+    stv_words_place_cask(text, all->chain, all->told);
 }
 
 /* What is wrong with the options together; NULL: nothing. */
@@ -136,20 +142,18 @@ static int place_one(struct stv_session *session)
         stv_session_cask(session, stv_options_text(options, STV_OPT_CASK), why, sizeof why);
     if (cask_idx < 0)
         return stv_session_fail(session, STV_E_USAGE, "%s", why);
-    struct stv_placement placement = {0};
-    struct stv_free_place *free_places = NULL;
-    size_t n_free = 0;
-    enum stv_status status =
-        stv_chain_place(&session->chain, cask_idx, &placement, &free_places, &n_free);
-    if (status != STV_OK)
-        return stv_session_fail(session, status, "No place could be judged for this cask: %s.",
-                                status == STV_E_NO_DATA ? "there is no free place for it"
-                                                        : stv_status_text(status));
-    const struct result result = {&session->chain, &placement, free_places};
+    struct stv_place_cask told;
+    enum stv_status status = stv_place_cask_make(&session->chain, cask_idx, &told, why, sizeof why);
+    if (status != STV_OK) {
+        stv_place_cask_free(&told);
+        return stv_session_fail(session, status, "Cask %s finds no place: %s.",
+                                stv_options_text(options, STV_OPT_CASK), why);
+    }
+    const struct result result = {&session->chain, &told};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    session->chain.needs_attention |= told.mass_kg > told.present_plate_kg;
     status = stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
-    stv_placement_free(&placement);
-    free(free_places);
+    stv_place_cask_free(&told);
     return stv_session_close(session, status);
 }
 

@@ -35,16 +35,10 @@ struct reading {
     char why[WHY_MAX];
 };
 
-static bool is_whole(const struct stv_place *place)
-{
-    return place->warehouse_idx >= 0 && place->tier_idx >= 0 && place->bay_idx >= 0 &&
-           place->depth_idx >= 0;
-}
-
 static bool lies_full(const struct stv_chain *chain, int cask_idx, struct stv_place *out)
 {
     *out = stv_lineage_place(chain->lineage, cask_idx);
-    return is_whole(out) && stv_lineage_spirit(chain->lineage, cask_idx).is_there;
+    return stv_place_is_whole(out) && stv_lineage_spirit(chain->lineage, cask_idx).is_there;
 }
 
 static bool read_cask(struct reading *reading, const char *id, struct side *side)
@@ -197,7 +191,25 @@ static bool read_words(struct reading *reading, const struct stv_options *option
            read_side(reading, other, &reading->sides[1]);
 }
 
-/* Pairs of one size; casks without a partner of theirs stay. */
+/* True when the plate at the other side leaves less for one cask than this one weighs. */
+static bool is_too_heavy(const struct reading *reading, int cask_idx, const struct side *to)
+{
+    const struct stv_warehouse *warehouse =
+        &reading->chain->book.warehouses[to->place.warehouse_idx];
+    return stv_place_book_cask_kg(reading->chain, cask_idx) >
+           stv_place_plate_kg(warehouse, to->place.tier_idx);
+}
+
+static size_t count_too_heavy(const struct reading *reading)
+{
+    size_t n = 0;
+    for (int s = 0; s < 2; s++)
+        for (size_t i = 0; i < reading->sides[s].n_casks; i++)
+            n += is_too_heavy(reading, reading->sides[s].casks[i], &reading->sides[1 - s]);
+    return n;
+}
+
+/* Pairs of one size that the plates bear; casks without a partner of theirs stay. */
 static size_t make_pairs(const struct reading *reading, struct stv_exchange_pair *pairs)
 {
     const struct side *one = &reading->sides[0], *other = &reading->sides[1];
@@ -208,7 +220,8 @@ static size_t make_pairs(const struct reading *reading, struct stv_exchange_pair
         for (size_t j = 0; j < other->n_casks; j++) {
             int a = one->casks[i], b = other->casks[j];
             if (is_taken[j] || a == b ||
-                casks[a].geometry.capacity_l != casks[b].geometry.capacity_l)
+                casks[a].geometry.capacity_l != casks[b].geometry.capacity_l ||
+                is_too_heavy(reading, a, other) || is_too_heavy(reading, b, one))
                 continue;
             is_taken[j] = 1;
             pairs[n] = (struct stv_exchange_pair){.one_idx = a, .other_idx = b};
@@ -233,12 +246,10 @@ static enum stv_status make_crew(const struct stv_chain *chain, struct stv_place
         const struct stv_place places[2] = {pair->one_place, pair->other_place};
         for (size_t i = 0; i < 2; i++) {
             const struct stv_cask *cask = &chain->book.ledger.casks[cask_idx[i]];
-            const struct stv_event *fill = stv_place_fill_of(chain, (size_t)cask_idx[i]);
             struct stv_place_item *item = &house->items[house->n_items];
             *item = (struct stv_place_item){.cask_idx = cask_idx[i], .from = places[i]};
             memcpy(item->id, cask->id, sizeof item->id);
-            item->mass_kg =
-                fill ? stv_place_cask_kg(cask, fill->volume20_l, fill->abv20_frac) : (double)NAN;
+            item->mass_kg = stv_place_book_cask_kg(chain, cask_idx[i]);
             to[house->n_items++] = places[1 - i];
         }
     }
@@ -259,8 +270,9 @@ static enum stv_status work(const struct reading *reading, struct stv_place_exch
         told->n_pairs = make_pairs(reading, told->pairs);
         told->one = reading->sides[0].place;
         told->other = reading->sides[1].place;
-        told->n_without_partner =
-            reading->sides[0].n_casks + reading->sides[1].n_casks - 2 * told->n_pairs;
+        told->n_too_heavy = count_too_heavy(reading);
+        told->n_without_partner = reading->sides[0].n_casks + reading->sides[1].n_casks -
+                                  2 * told->n_pairs - told->n_too_heavy;
         told->exchange_day_d = reading->exchange_day_d;
         told->until_day_d = reading->until_day_d;
         struct stv_exchange_ask ask = {told->pairs, told->n_pairs, chain->as_of_day_d,
@@ -301,6 +313,7 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "pairs", json_integer((json_int_t)all->told->n_pairs));
     stv_json_set(document, "without_partner",
                  json_integer((json_int_t)all->told->n_without_partner));
+    stv_json_set(document, "too_heavy_for_plate", json_integer((json_int_t)all->told->n_too_heavy));
     stv_json_set(document, "moves", json_integer((json_int_t)exchange->n_moves));
     stv_json_set(document, "moved_kg", stv_json_number(exchange->moved_kg));
     stv_json_set(document, "spread_l", stv_json_range(exchange->spread_l, 1.0));
@@ -352,7 +365,12 @@ int stv__place_exchange(struct stv_session *session)
     if (read_words(&reading, options)) {
         status = work(&reading, &told);
         if (status == STV_E_NO_DATA)
-            snprintf(reading.why, sizeof reading.why, "no two casks of one size can change places");
+            snprintf(reading.why, sizeof reading.why,
+                     told.n_too_heavy
+                         ? "%s heavier than the plate on the other side leaves for one "
+                           "cask, and no other pair of one size is there"
+                         : "no two casks of one size can change places%.0s",
+                     stv_format_count(told.n_too_heavy, "cask is", "casks are").text);
     } else if (!reading.why[0]) {
         status = STV_E_MEMORY;
     }
@@ -372,6 +390,7 @@ int stv__place_exchange(struct stv_session *session)
     if (!reading.why[0])
         return stv_session_fail(session, status, "The exchange could not be weighed: %s.",
                                 stv_status_text(status));
-    return stv_session_fail(session, status, "--exchange \"%.80s\": %s. " FORMS,
-                            stv_options_text(options, STV_OPT_EXCHANGE), reading.why);
+    return stv_session_fail(session, status, "--exchange \"%.80s\": %s.%s",
+                            stv_options_text(options, STV_OPT_EXCHANGE), reading.why,
+                            status == STV_E_NO_DATA ? "" : " " FORMS);
 }

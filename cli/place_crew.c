@@ -49,13 +49,9 @@ static const char *step_id(const struct stv_chain *chain, const struct stv_place
 static double step_kg(const struct stv_chain *chain, const struct stv_place_house *house,
                       const struct stv_crew_step *step)
 {
-    int item = house->crew_item[step->cask_idx], cask = house->crew_cask[step->cask_idx];
-    if (item >= 0)
-        return house->items[item].mass_kg;
-    const struct stv_event *fill = stv_place_fill_of(chain, (size_t)cask);
-    return fill ? stv_place_cask_kg(&chain->book.ledger.casks[cask], fill->volume20_l,
-                                    fill->abv20_frac)
-                : (double)NAN;
+    int item = house->crew_item[step->cask_idx];
+    return item >= 0 ? house->items[item].mass_kg
+                     : stv_place_book_cask_kg(chain, house->crew_cask[step->cask_idx]);
 }
 
 double stv_place_crew_kg(const struct stv_chain *chain, const struct stv_place_house *house)

@@ -76,6 +76,13 @@ STV_MUST_CHECK enum stv_status stv_place_crew(const struct stv_chain *chain,
 
 /* Weight of a full cask: as filled, and the wood.  NaN for what is not known. */
 double stv_place_cask_kg(const struct stv_cask *cask, double litres_l, double abv20_frac);
+/* The same of a cask of the book, by its last fill. */
+double stv_place_book_cask_kg(const struct stv_chain *chain, int cask_idx);
+/* What the plate leaves for one cask of a tier, all casks of a bay sharing alike; INFINITY where no
+ * plate is known. */
+double stv_place_plate_kg(const struct stv_warehouse *warehouse, int tier_idx);
+/* True when warehouse, tier, bay and depth are all said. */
+bool stv_place_is_whole(const struct stv_place *place);
 /* The last fill of a cask up to the day of the answer; NULL when there is none. */
 const struct stv_event *stv_place_fill_of(const struct stv_chain *chain, size_t cask_idx);
 

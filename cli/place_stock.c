@@ -46,7 +46,21 @@ const struct stv_event *stv_place_fill_of(const struct stv_chain *chain, size_t 
     return fill;
 }
 
-static bool is_whole(const struct stv_place *place)
+double stv_place_book_cask_kg(const struct stv_chain *chain, int cask_idx)
+{
+    const struct stv_event *fill = stv_place_fill_of(chain, (size_t)cask_idx);
+    return fill ? stv_place_cask_kg(&chain->book.ledger.casks[cask_idx], fill->volume20_l,
+                                    fill->abv20_frac)
+                : (double)NAN;
+}
+
+double stv_place_plate_kg(const struct stv_warehouse *warehouse, int tier_idx)
+{
+    double plate_kg = warehouse->plate_kg[tier_idx];
+    return plate_kg > 0.0 ? plate_kg / (double)warehouse->building.n_depth : (double)INFINITY;
+}
+
+bool stv_place_is_whole(const struct stv_place *place)
 {
     return place->warehouse_idx >= 0 && place->tier_idx >= 0 && place->bay_idx >= 0 &&
            place->depth_idx >= 0;
@@ -90,7 +104,7 @@ static enum stv_status stock_new(struct stock *stock)
     }
     for (size_t c = 0; c < book->ledger.n_casks; c++) {
         struct stv_place place = stv_lineage_place(stock->chain->lineage, (int)c);
-        if (is_full(stock, c) && is_whole(&place))
+        if (is_full(stock, c) && stv_place_is_whole(&place))
             stock->occupant[cell_of(stock, &place)] = (int)c;
     }
     return STV_OK;
@@ -99,13 +113,11 @@ static enum stv_status stock_new(struct stock *stock)
 static struct stv_place_kind kind_of(const struct stock *stock, const struct stv_place *place)
 {
     const struct stv_warehouse *warehouse = &stock->chain->book.warehouses[place->warehouse_idx];
-    double plate_kg = warehouse->plate_kg[place->tier_idx];
     struct stv_place_kind kind = {
         .position_idx = stv_position_of_place(&stock->chain->set, place),
         .place = *place,
         .reach = place->tier_idx < (int)warehouse->by_hand_tiers ? STV_REACH_HAND : STV_REACH_LIFT,
-        .most_kg =
-            plate_kg > 0.0 ? plate_kg / (double)warehouse->building.n_depth : (double)INFINITY,
+        .most_kg = stv_place_plate_kg(warehouse, place->tier_idx),
     };
     struct stv_place front = *place;
     for (front.depth_idx = 0; front.depth_idx < place->depth_idx; front.depth_idx++)
@@ -255,7 +267,7 @@ static void add_item(struct stock *stock, size_t group_idx, int cask_idx, const 
                      const struct stv_place *from)
 {
     struct stv_place_house *out = stock->out;
-    size_t slot = is_whole(from) ? stock->slot_of[cell_of(stock, from)] : SIZE_MAX;
+    size_t slot = stv_place_is_whole(from) ? stock->slot_of[cell_of(stock, from)] : SIZE_MAX;
     struct stv_place_item *item = &out->items[out->n_items];
     *item = (struct stv_place_item){
         .cask_idx = cask_idx, .from = *from, .mass_kg = out->groups[group_idx].mass_kg};
@@ -271,7 +283,7 @@ static void add_book_cask(struct stock *stock, int cask_idx)
     struct stv_place_house *out = stock->out;
     struct stv_place place = stv_lineage_place(stock->chain->lineage, cask_idx);
     bool is_nowhere = place.warehouse_idx < 0;
-    if (!is_nowhere && !is_whole(&place)) {
+    if (!is_nowhere && !stv_place_is_whole(&place)) {
         out->n_left_aside++;
         return;
     }

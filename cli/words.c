@@ -287,18 +287,6 @@ void stv_words_caution_planning(struct stv_text *text)
                    "need approved instruments and tables. Not a safety assessment.");
 }
 
-void stv_words_plates_unweighed(struct stv_text *text, const struct stv_chain *chain)
-{
-    for (size_t w = 0; w < chain->book.n_warehouses; w++)
-        for (size_t t = 0; t < chain->book.warehouses[w].building.n_tiers; t++)
-            if (chain->book.warehouses[w].plate_kg[t] > 0.0) {
-                stv_prose_wrap(text, 0,
-                               "The plates in the book are NOT weighed here: only `place --fill` "
-                               "and `place --all` keep to them. Check them before a cask moves.");
-                return;
-            }
-}
-
 void stv_words_caution_moving(struct stv_text *text)
 {
     stv_prose_wrap(text, 0,

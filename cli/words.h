@@ -41,8 +41,6 @@ void stv_words_would_change(struct stv_text *text, const struct stv_chain *chain
 
 /* Cautions; none of them is ever left out. */
 void stv_words_caution_planning(struct stv_text *text);
-/* Says that plates were not weighed, where the book has some. */
-void stv_words_plates_unweighed(struct stv_text *text, const struct stv_chain *chain);
 void stv_words_caution_moving(struct stv_text *text);
 void stv_words_caution_room(struct stv_text *text);
 /* Only where the bottling strength lies under the strength at which chilled spirit hazes. */
@@ -78,10 +76,6 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
 /* True when the latest gauge lies outside the forecast's range for its day: said in one line. */
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask);
-
-void stv_words_placement(struct stv_text *text, const struct stv_chain *chain,
-                         const struct stv_placement *placement,
-                         const struct stv_free_place *free_places);
 
 /* One or two sentences: what can be bottled soon, what is closing. */
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,

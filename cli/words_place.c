@@ -1,9 +1,10 @@
 /* Which place suits a cask: the one in front, those as good, and what it would cost to choose
  * another.  "It does not matter" is an answer. */
-#include "cli/words.h"
+#include "cli/place_cask.h"
 
 #include "cli/place_house.h"
 #include "cli/prose.h"
+#include "cli/words.h"
 
 #include <math.h>
 
@@ -22,50 +23,46 @@ static struct stv_formatted reach_text(const struct stv_free_place *place)
     return stv_format("%s%s", place->reach == STV_REACH_HAND ? "by hand" : "lift", now);
 }
 
-static const struct stv_free_place *place_of(const struct stv_placement *placement,
-                                             const struct stv_free_place *free_places, size_t i)
+static const struct stv_free_place *place_of(const struct stv_place_cask *told, size_t i)
 {
-    return &free_places[placement->scores[i].free_idx];
+    return &told->free_places[told->placement.scores[i].free_idx];
 }
 
 /* True when one of the places is where the cask lies now. */
-static bool lies_somewhere(const struct stv_placement *placement,
-                           const struct stv_free_place *free_places)
+static bool lies_somewhere(const struct stv_place_cask *told)
 {
-    for (size_t i = 0; i < placement->n_scores; i++)
-        if (place_of(placement, free_places, i)->is_present)
+    for (size_t i = 0; i < told->placement.n_scores; i++)
+        if (place_of(told, i)->is_present)
             return true;
     return false;
 }
 
 /* True for the first of the places as good that lies on its tier, the best one's tier apart. */
-static bool is_another_tier(const struct stv_placement *placement,
-                            const struct stv_free_place *free_places, size_t i)
+static bool is_another_tier(const struct stv_place_cask *told, size_t i)
 {
-    const struct stv_place *own = &place_of(placement, free_places, i)->place;
+    const struct stv_place *own = &place_of(told, i)->place;
     for (size_t k = 0; k < i; k++) {
-        const struct stv_place *before = &place_of(placement, free_places, k)->place;
+        const struct stv_place *before = &place_of(told, k)->place;
         if (before->warehouse_idx == own->warehouse_idx && before->tier_idx == own->tier_idx)
             return false;
     }
-    return placement->scores[i].as_good != 0;
+    return told->placement.scores[i].as_good != 0;
 }
 
 /* "Tiers 3 and 4 would do as well." */
 static void add_as_good(struct stv_text *text, const struct stv_chain *chain,
-                        const struct stv_placement *placement,
-                        const struct stv_free_place *free_places)
+                        const struct stv_place_cask *told)
 {
     struct stv_text tiers = {0};
     size_t n_good = 0, n_tiers = 0, n_told = 0;
-    for (size_t i = 1; i < placement->n_scores; i++) {
-        n_good += placement->scores[i].as_good != 0;
-        n_tiers += is_another_tier(placement, free_places, i);
+    for (size_t i = 1; i < told->placement.n_scores; i++) {
+        n_good += told->placement.scores[i].as_good != 0;
+        n_tiers += is_another_tier(told, i);
     }
-    for (size_t i = 1; i < placement->n_scores; i++) {
-        struct stv_place tier = place_of(placement, free_places, i)->place;
+    for (size_t i = 1; i < told->placement.n_scores; i++) {
+        struct stv_place tier = place_of(told, i)->place;
         tier.bay_idx = tier.depth_idx = -1;
-        if (is_another_tier(placement, free_places, i))
+        if (is_another_tier(told, i))
             stv_prose_add(&tiers, "%s%s",
                           n_told++ == 0       ? ""
                           : n_told == n_tiers ? " and "
@@ -83,33 +80,62 @@ static void add_as_good(struct stv_text *text, const struct stv_chain *chain,
 }
 
 static void add_answer(struct stv_text *text, const struct stv_chain *chain,
-                       const struct stv_placement *placement,
-                       const struct stv_free_place *free_places)
+                       const struct stv_place_cask *told)
 {
-    const char *id = chain->book.ledger.casks[placement->cask_idx].id;
-    const struct stv_free_place *best = place_of(placement, free_places, 0);
-    if (!placement->is_matter) {
+    const char *id = chain->book.ledger.casks[told->cask_idx].id;
+    const struct stv_free_place *best = place_of(told, 0);
+    if (!told->placement.is_matter) {
         stv_prose_wrap(text, 0,
                        "It does not matter where cask %s lies: no free place is told "
                        "apart by more than %s bottles. %s.",
-                       id, stv_format_number(placement->margin_bottles_nd, 1).text,
-                       lies_somewhere(placement, free_places) ? "Leave it where it is"
-                                                              : "Take the easiest to reach");
+                       id, stv_format_number(told->placement.margin_bottles_nd, 1).text,
+                       lies_somewhere(told) ? "Leave it where it is" : "Take the easiest to reach");
         return;
     }
     stv_prose_wrap(text, 0, best->is_present ? "Leave cask %s on %s." : "Put cask %s on %s.", id,
                    stv_words_place_of(chain, &best->place).text);
-    add_as_good(text, chain, placement, free_places);
+    add_as_good(text, chain, told);
+}
+
+/* What the plate leaves for one cask where it lies, when that is less than its weight. */
+static void add_present_plate(struct stv_text *text, const struct stv_chain *chain,
+                              const struct stv_place_cask *told)
+{
+    if (told->mass_kg > told->present_plate_kg)
+        stv_prose_wrap(text, 0,
+                       "Look at this first: on %s the plate leaves %s kg for one cask, and cask %s "
+                       "weighs %s kg. Its place is not among those below.",
+                       stv_words_place_of(chain, &told->present).text,
+                       stv_format_number(told->present_plate_kg, 0).text,
+                       chain->book.ledger.casks[told->cask_idx].id,
+                       stv_format_number(told->mass_kg, 0).text);
+}
+
+/* Free places that are no places for it, and places of which the book does not know. */
+static void add_left_out(struct stv_text *text, const struct stv_place_cask *told)
+{
+    if (told->n_plate)
+        stv_prose_wrap(text, 0,
+                       "%s left out: the plate leaves less for one cask there than the %s kg it "
+                       "weighs full.",
+                       stv_format_count(told->n_plate, "free place is", "free places are").text,
+                       stv_format_number(told->mass_kg, 0).text);
+    if (told->n_vague)
+        stv_prose_wrap(
+            text, 0,
+            "%s in a place that is not said whole, with tier, bay and depth, and may lie "
+            "in one of these.",
+            stv_format_count(told->n_vague, "full cask lies", "full casks lie").text);
 }
 
 static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
-                          const struct stv_placement *placement)
+                          const struct stv_place_cask *told)
 {
     const struct stv_house_rules *rules = &chain->book.rules;
-    const struct stv_cask *cask = &chain->book.ledger.casks[placement->cask_idx];
-    const struct stv_event *fill = stv_place_fill_of(chain, (size_t)placement->cask_idx);
+    const struct stv_cask *cask = &chain->book.ledger.casks[told->cask_idx];
+    const struct stv_event *fill = stv_place_fill_of(chain, (size_t)told->cask_idx);
     struct stv_formatted filled = {""};
-    if (fill && !placement->is_filled_for_trial)
+    if (fill && !told->is_filled_for_trial)
         filled = stv_format(", filled %s with %s L at %s %%vol", stv_format_month(fill->day_d).text,
                             stv_format_number(fill->volume20_l, 0).text,
                             stv_words_percent(fill->abv20_frac).text);
@@ -118,29 +144,28 @@ static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
         "%s%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
         "least %s %%vol in the cask, %s.",
         cask->kind_name, filled.text, stv_words_percent(rules->bottling_abv20_frac).text,
-        stv_format_month(placement->target_day_d).text,
+        stv_format_month(told->placement.target_day_d).text,
         stv_format_number(rules->wood_least_nd, 2).text,
         stv_format_number(rules->wood_most_nd, 2).text,
         stv_words_percent(fmax(rules->least_abv20_frac, rules->bottling_abv20_frac)).text,
         rules->wood_first ? "wood before fruit" : "fruit before wood");
-    if (placement->is_filled_for_trial)
+    if (told->is_filled_for_trial)
         stv_prose_wrap(text, 0,
                        "The cask is empty: it was tried as if filled on %s with %s L at "
                        "%s %%vol.",
                        stv_format_day(chain->as_of_day_d).text,
-                       stv_format_number(placement->trial_volume20_l, 0).text,
-                       stv_words_percent(placement->trial_abv20_frac).text);
+                       stv_format_number(told->trial_l, 0).text,
+                       stv_words_percent(told->trial_frac).text);
 }
 
 /* Of places with the same climate and the same reach one row is enough, and the cask's own. */
-static bool is_told_already(const struct stv_placement *placement,
-                            const struct stv_free_place *free_places, size_t i)
+static bool is_told_already(const struct stv_place_cask *told, size_t i)
 {
-    const struct stv_free_place *place = place_of(placement, free_places, i);
+    const struct stv_free_place *place = place_of(told, i);
     if (place->is_present)
         return false;
     for (size_t k = 0; k < i; k++) {
-        const struct stv_free_place *before = place_of(placement, free_places, k);
+        const struct stv_free_place *before = place_of(told, k);
         if (before->position_idx == place->position_idx && before->reach == place->reach)
             return true;
     }
@@ -148,18 +173,17 @@ static bool is_told_already(const struct stv_placement *placement,
 }
 
 static void add_table(struct stv_text *text, const struct stv_chain *chain,
-                      const struct stv_placement *placement,
-                      const struct stv_free_place *free_places)
+                      const struct stv_place_cask *told)
 {
     stv_prose_add(text, "\n%-20s" PLACE_ROW, "tier-bay", "bottles", "%vol", "wood", "fruit", "",
                   "reach");
     size_t n_told = 0;
-    for (size_t i = 0; i < placement->n_scores && n_told < ROWS_PRINTED_MOST; i++) {
-        if (is_told_already(placement, free_places, i))
+    for (size_t i = 0; i < told->placement.n_scores && n_told < ROWS_PRINTED_MOST; i++) {
+        if (is_told_already(told, i))
             continue;
         n_told++;
-        const struct stv_place_score *score = &placement->scores[i];
-        const struct stv_free_place *place = place_of(placement, free_places, i);
+        const struct stv_place_score *score = &told->placement.scores[i];
+        const struct stv_free_place *place = place_of(told, i);
         stv_prose_cell(text, stv_words_place_short(chain, &place->place).text, 20);
         stv_prose_add(text, PLACE_ROW, stv_format_number(score->bottles_nd.p50, 0).text,
                       stv_format_number(100.0 * score->abv20_frac.p50, 1).text,
@@ -167,68 +191,63 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
                       stv_format_number(score->fruit_nd.p50, 2).text,
                       i == 0 ? "<-" : (score->as_good ? "as good" : ""), reach_text(place).text);
     }
-    if (placement->n_scores > n_told)
+    if (told->placement.n_scores > n_told)
         stv_prose_add(text, "(%zu more places like these: --csv or --json has them all)\n",
-                      placement->n_scores - n_told);
+                      told->placement.n_scores - n_told);
     stv_words_warehouse_key(text, chain);
     stv_text_add(text, "\n");
 }
 
 static void add_why(struct stv_text *text, const struct stv_chain *chain,
-                    const struct stv_placement *placement, const struct stv_free_place *free_places)
+                    const struct stv_place_cask *told)
 {
-    const struct stv_place_score *best = &placement->scores[0];
-    const struct stv_place_score *last = &placement->scores[placement->n_scores - 1];
+    const struct stv_place_score *best = &told->placement.scores[0];
+    const struct stv_place_score *last = &told->placement.scores[told->placement.n_scores - 1];
     stv_prose_wrap(text, 0,
                    "On %s it would give %s bottles at %s %%vol in the cask, wood %s, still fruit "
                    "%s. Inside the wood you allow in %s of 10 trials.",
-                   stv_words_place_of(chain, &place_of(placement, free_places, 0)->place).text,
+                   stv_words_place_of(chain, &place_of(told, 0)->place).text,
                    stv_format_range(best->bottles_nd, 0).text,
                    stv_format_range(stv_range_scaled(best->abv20_frac, 100.0), 1).text,
                    stv_format_range(best->wood_nd, 2).text,
                    stv_format_range(best->fruit_nd, 2).text,
                    stv_format_number(10.0 * best->wood_ok_frac, 0).text);
     double most_ok_frac = 0.0;
-    for (size_t i = 0; i < placement->n_scores; i++)
-        most_ok_frac = fmax(most_ok_frac, placement->scores[i].wood_ok_frac);
+    for (size_t i = 0; i < told->placement.n_scores; i++)
+        most_ok_frac = fmax(most_ok_frac, told->placement.scores[i].wood_ok_frac);
     if (most_ok_frac < 0.5)
         stv_prose_wrap(text, 0,
                        "Wherever it lies, in most trials its wood is outside what you "
                        "allow by then: another age or other wood matters more than the place.");
-    if (placement->n_scores < 2 || !placement->is_matter)
+    if (told->placement.n_scores < 2 || !told->placement.is_matter)
         return;
     stv_prose_wrap(
         text, 0, "Why not %s: %s bottles against the best, wood %s, still fruit %s.",
-        stv_words_place_of(chain, &place_of(placement, free_places, placement->n_scores - 1)->place)
-            .text,
+        stv_words_place_of(chain, &place_of(told, told->placement.n_scores - 1)->place).text,
         stv_format_signed(last->bottles_against_best_nd, 1).text,
         stv_format_number(last->wood_nd.p50, 2).text,
         stv_format_number(last->fruit_nd.p50, 2).text);
 }
 
-void stv_words_placement(struct stv_text *text, const struct stv_chain *chain,
-                         const struct stv_placement *placement,
-                         const struct stv_free_place *free_places)
+void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_place_cask *told)
 {
-    if (placement->n_scores == 0) {
-        stv_prose_wrap(text, 0, "There is no free place for this cask.");
-        return;
-    }
-    add_answer(text, chain, placement, free_places);
-    add_cask_line(text, chain, placement);
-    add_table(text, chain, placement, free_places);
-    add_why(text, chain, placement, free_places);
+    add_present_plate(text, chain, told);
+    add_answer(text, chain, told);
+    add_cask_line(text, chain, told);
+    add_table(text, chain, told);
+    add_left_out(text, told);
+    add_why(text, chain, told);
     stv_prose_wrap(text, 0,
                    "Does not matter: the bay, where no logger of its own tells it apart. "
                    "Places inside %s bottles of each other are as good.",
-                   stv_format_number(placement->margin_bottles_nd, 1).text);
+                   stv_format_number(told->placement.margin_bottles_nd, 1).text);
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "\"%s\" under `targets: prefer`, or another planned age.",
                    chain->book.rules.wood_first ? "fruit" : "wood");
     stv_prose_heading(text, "Cautions");
-    stv_words_plates_unweighed(text, chain);
     stv_words_caution_moving(text);
     stv_words_caution_planning(text);
 }

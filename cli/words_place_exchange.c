@@ -51,6 +51,11 @@ void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *cha
     stv_prose_wrap(text, 0, "Exchanged: %s with %s, on %s; counted from %s to %s.", one.text,
                    other.text, stv_format_day(told->exchange_day_d).text,
                    stv_format_day(chain->as_of_day_d).text, stv_format_day(told->until_day_d).text);
+    if (told->n_too_heavy)
+        stv_prose_wrap(text, 0,
+                       "%s, for the plate on the other side leaves less for one cask than their "
+                       "weight.",
+                       stv_format_count(told->n_too_heavy, "cask stays", "casks stay").text);
     if (told->n_without_partner)
         stv_prose_wrap(text, 0, "%s without a partner of the same size and stay.",
                        stv_format_count(told->n_without_partner, "cask is", "casks are").text);
@@ -69,7 +74,6 @@ void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *cha
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "Another day for it: halfway evens out most.");
     stv_prose_heading(text, "Cautions");
-    stv_words_plates_unweighed(text, chain);
     stv_words_caution_moving(text);
     stv_words_caution_planning(text);
 }

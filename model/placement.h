@@ -11,6 +11,7 @@ struct stv_free_place {
     size_t position_idx; /* which climate it has */
     enum stv_reach reach;
     int is_present;              /* where the cask lies now */
+    double most_kg;              /* what the plate leaves for one cask; INFINITY: none is known */
     char blocked_by[STV_ID_MAX]; /* cask in front, "" when none */
 };
 
@@ -32,8 +33,6 @@ struct stv_placement {
     size_t n_scores;
     int is_matter; /* 0 when every position is as good */
     double margin_bottles_nd;
-    int is_filled_for_trial; /* the cask is empty: it was tried as if filled that day ... */
-    double trial_volume20_l, trial_abv20_frac; /* ... with this */
 };
 
 /* A cask that looks for a place, from a day to the day it is wanted. */
