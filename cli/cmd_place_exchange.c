@@ -320,6 +320,7 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "exchanged_spread_l", stv_json_range(exchange->exchanged_spread_l, 1.0));
     stv_json_set(document, "total_l", stv_json_range(exchange->total_l, 1.0));
     stv_json_set(document, "exchanged_total_l", stv_json_range(exchange->exchanged_total_l, 1.0));
+    stv_json_set(document, "gain_l", stv_json_range(exchange->gain_l, 1.0));
     stv_json_set(document, "gain_pct", stv_json_range(exchange->gain_frac, 100.0));
     stv_json_set(document, "gain_bottles", stv_json_range(exchange->gain_bottles_nd, 1.0));
     stv_json_set(document, "gain_still_fruit_index", stv_json_range(exchange->gain_fruit_nd, 1.0));
@@ -338,7 +339,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
         return;
     }
     stv_csv_heads(table, "verdict,moves,moved_kg,spread_l*,exchanged_spread_l*,total_l*,"
-                         "exchanged_total_l*,gain_pct*,gain_bottles*");
+                         "exchanged_total_l*,gain_pct*,gain_bottles*,gain_l*");
     stv_sheet_add_text(table, verdict_key(all->told->verdict));
     stv_csv_number(table, (double)exchange->n_moves);
     stv_csv_number(table, exchange->moved_kg);
@@ -348,6 +349,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_csv_range(table, exchange->exchanged_total_l, 1.0);
     stv_csv_range(table, exchange->gain_frac, 100.0);
     stv_csv_range(table, exchange->gain_bottles_nd, 1.0);
+    stv_csv_range(table, exchange->gain_l, 1.0);
 }
 
 static void add_text(struct stv_text *text, const void *result)

@@ -18,8 +18,9 @@ static enum stv_status check(const struct stv_place_house *house, const struct s
     }
     if (house->n_slots == 0) {
         snprintf(why, size,
-                 "No place is free: every one is taken, or higher than the gear "
-                 "reaches.");
+                 "No place is free for %zu casks, so that %zu places are missing: every one is "
+                 "taken, or higher than the gear reaches.",
+                 house->n_items, house->n_items);
         return STV_E_NO_DATA;
     }
     return STV_OK;

@@ -89,11 +89,13 @@ static void add_answer(struct stv_text *text, const struct stv_chain *chain,
                        "It does not matter where cask %s lies: no free place is told "
                        "apart by more than %s bottles. %s.",
                        id, stv_format_number(told->placement.margin_bottles_nd, 1).text,
-                       lies_somewhere(told) ? "Leave it where it is" : "Take the easiest to reach");
+                       lies_somewhere(told) ? "Let it stay where it is"
+                                            : "Take the easiest to reach");
         return;
     }
-    stv_prose_wrap(text, 0, best->is_present ? "Leave cask %s on %s." : "Put cask %s on %s.", id,
-                   stv_words_place_of(chain, &best->place).text);
+    stv_prose_wrap(text, 0,
+                   best->is_present ? "Cask %s stays where it lies, on %s." : "Put cask %s on %s.",
+                   id, stv_words_place_of(chain, &best->place).text);
     add_as_good(text, chain, told);
 }
 

@@ -8,37 +8,71 @@
 #include <math.h>
 #include <string.h>
 
+/* What an exchange does, and what it does not, by its middle figures. */
+static const char *verdict_words(const struct stv_place_exchange *told)
+{
+    const struct stv_exchange *exchange = &told->exchange;
+    switch (told->verdict) {
+    case STV_EXCHANGE_EVENS_OUT:
+        return "Not worth it, unless you need them alike: an exchange evens out, it does not save.";
+    case STV_EXCHANGE_SAVES:
+        return "It would save some, against its work.";
+    case STV_EXCHANGE_COSTS:
+        return "Let them lie: an exchange would lose more than lying still.";
+    case STV_EXCHANGE_NO_MATTER:
+        break;
+    }
+    if (exchange->exchanged_spread_l.p50 >= exchange->spread_l.p50)
+        return "Not worth it: it does not matter. An exchange brings the two no closer, and saves "
+               "nothing to speak of.";
+    if (2.0 * exchange->exchanged_spread_l.p50 > exchange->spread_l.p50)
+        return "Not worth it: it does not matter. An exchange takes less than half of what they "
+               "are apart, and saves nothing to speak of.";
+    return "Not worth it: it does not matter. The two lose nearly alike as they lie, and an "
+           "exchange saves nothing to speak of.";
+}
+
+/* The table's middle figures, in words. */
 static void add_answer(struct stv_text *text, const struct stv_place_exchange *told)
 {
-    static const char *const first[] = {
-        [STV_EXCHANGE_NO_MATTER] =
-            "Not worth it: it does not matter. It neither evens out nor saves.",
-        [STV_EXCHANGE_EVENS_OUT] = "Not worth it, unless you need them alike: an exchange evens "
-                                   "out, it does not save.",
-        [STV_EXCHANGE_SAVES] = "It would save some, against its work.",
-        [STV_EXCHANGE_COSTS] = "Leave them: an exchange would cost more than lying still.",
-    };
     const struct stv_exchange *exchange = &told->exchange;
-    stv_prose_wrap(text, 0, "%s", first[told->verdict]);
+    stv_prose_wrap(text, 0, "%s", verdict_words(told));
+    stv_prose_wrap(text, 0,
+                   "As they lie, the two come to be %s L a cask apart and keep %s L in all; "
+                   "exchanged, %s L apart and %s L (%s L, %s bottles).",
+                   stv_format_number(exchange->spread_l.p50, 1).text,
+                   stv_format_number(exchange->total_l.p50, 0).text,
+                   stv_format_number(exchange->exchanged_spread_l.p50, 1).text,
+                   stv_format_number(exchange->exchanged_total_l.p50, 0).text,
+                   stv_format_signed(exchange->gain_l.p50, 1).text,
+                   stv_format_signed(exchange->gain_bottles_nd.p50, 0).text);
     stv_prose_wrap(
-        text, 0,
-        "%s change places, %zu casks: %s %% of the litres kept, %s bottles, by %s of lifting.",
-        stv_format_count(told->n_pairs, "pair would", "pairs would").text, 2 * told->n_pairs,
-        stv_format_signed_range(stv_range_scaled(exchange->gain_frac, 100.0), 2).text,
-        stv_format_signed_range(exchange->gain_bottles_nd, 0).text,
-        stv_format("%s kg", stv_format_number(exchange->moved_kg, 0).text).text);
+        text, 0, "%s: %zu casks, %s, %s kg.",
+        stv_format_count(told->n_pairs, "pair would change places", "pairs would change places")
+            .text,
+        2 * told->n_pairs, stv_format_count(told->house.crew.n_steps, "handling", "handlings").text,
+        stv_format_number(exchange->moved_kg, 0).text);
 }
 
 static void add_table(struct stv_text *text, const struct stv_place_exchange *told)
 {
     const struct stv_exchange *exchange = &told->exchange;
-    stv_prose_add(text, "\n%-34s%-24s%s\n", "", "as they lie", "exchanged");
-    stv_prose_add(text, "%-34s%-24s%s\n", "one lot loses more, litres a cask",
+    stv_prose_add(text, "\n%-28s%-26s%s\n", "", "as they lie", "exchanged");
+    stv_prose_add(text, "%-28s%-26s%s\n", "apart, litres a cask",
                   stv_format_range(exchange->spread_l, 1).text,
                   stv_format_range(exchange->exchanged_spread_l, 1).text);
-    stv_prose_add(text, "%-34s%-24s%s\n\n", "kept by all, litres",
+    stv_prose_add(text, "%-28s%-26s%s\n", "kept by all, litres",
                   stv_format_range(exchange->total_l, 0).text,
                   stv_format_range(exchange->exchanged_total_l, 0).text);
+    stv_prose_add(text, "%-28s%-26s%s\n", "by exchanging, litres", "",
+                  stv_format_signed_range(exchange->gain_l, 1).text);
+    stv_prose_add(text, "%-28s%-26s%s\n", "  per cent of what is kept", "",
+                  stv_format_signed_range(stv_range_scaled(exchange->gain_frac, 100.0), 2).text);
+    stv_prose_add(text, "%-28s%-26s%s\n\n", "  bottles", "",
+                  stv_format_signed_range(exchange->gain_bottles_nd, 0).text);
+    stv_prose_wrap(text, 0,
+                   "Apart: what a cask of one loses more than a cask of the other, on average. By "
+                   "exchanging: trial by trial, so its middle may be off the middles above it.");
 }
 
 void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *chain,

@@ -108,6 +108,20 @@ static size_t n_left(const struct stv_place_house *house)
     return n;
 }
 
+/* How many casks find no place, and what is missing. */
+static void add_placeless(struct stv_text *text, const struct stv_place_house *house)
+{
+    size_t n = n_left(house), n_unused = house->n_slots - (house->n_items - n);
+    struct stv_formatted casks = stv_format_count(n, "cask finds", "casks find");
+    struct stv_formatted free_places =
+        stv_format_count(house->n_free, "place is free", "places are free");
+    if (n > 0 && n_unused > 0)
+        stv_prose_wrap(text, 0, "%s no place: %s, but on the %zu that are left no plate bears %s.",
+                       casks.text, free_places.text, n_unused, n == 1 ? "it" : "them");
+    else if (n > 0)
+        stv_prose_wrap(text, 0, "%s no place: %s, %zu too few.", casks.text, free_places.text, n);
+}
+
 static void add_where(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_place_house *house)
 {
@@ -123,10 +137,6 @@ static void add_where(struct stv_text *text, const struct stv_chain *chain,
     }
     if (n_told)
         stv_prose_wrap(text, 0, "%s.", stv_text_string(&line));
-    if (n_left(house))
-        stv_prose_wrap(text, 0, "%s no place: %zu places are free.",
-                       stv_format_count(n_left(house), "cask finds", "casks find").text,
-                       house->n_free);
     stv_text_free(&line);
 }
 
@@ -135,7 +145,7 @@ static void add_price(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_place_house *house, bool is_all)
 {
     const struct stv_house_difference *against = &house->placement.against_plain;
-    const char *plain = is_all ? "leaving all where they lie" : "filling up from the floor";
+    const char *plain = is_all ? "all staying where they lie" : "filling up from the floor";
     struct stv_formatted odds = {""}, margin = {""};
     if (chain->run.n_draws > 0)
         odds = stv_format(", more of them in %s of 10 trials",
@@ -160,18 +170,20 @@ static void add_what(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_place_house *house, bool is_all)
 {
     size_t n_moves = house->placement.assignment.n_moves;
+    add_placeless(text, house);
     if (!is_all || n_left(house))
         add_where(text, chain, house);
     else if (n_moves == 0)
-        stv_prose_wrap(text, 0,
-                       "Leave every cask where it lies: no move is worth its work%s. A move has to "
-                       "bring 1.5 %% of a cask's bottles, or as much in wood and fruit.",
-                       house->most_moves == 0 ? ", for none is allowed" : "");
+        stv_prose_wrap(
+            text, 0,
+            "Every cask may stay where it lies: no move is worth its work%s. A move has to "
+            "bring 1.5 %% of a cask's bottles, or as much in wood and fruit.",
+            house->most_moves == 0 ? ", for none is allowed" : "");
     else
         stv_prose_wrap(text, 0,
                        house->placement.against_plain.is_matter
                            ? "Move %s of %zu%s."
-                           : "You may leave the house as it is. %s of %zu%s would each lie better "
+                           : "The house may stay as it is. %s of %zu%s would each lie better "
                              "elsewhere, as told below; together it hardly matters.",
                        stv_format_count(n_moves, "cask", "casks").text, house->n_items,
                        house->most_moves == n_moves ? ", as many as you allow," : "");
@@ -468,9 +480,9 @@ static void add_asides(struct stv_text *text, const struct stv_place_house *hous
     if (house->n_left_aside)
         stv_prose_wrap(
             text, 0,
-            "%s left where they are: their place is not said whole, with tier, bay and "
-            "depth.",
-            stv_format_count(house->n_left_aside, "full cask is", "full casks are").text);
+            "%s where they are: their place is not said whole, with tier, bay and depth, so that "
+            "a place told as free may be theirs.",
+            stv_format_count(house->n_left_aside, "full cask stays", "full casks stay").text);
     if (house->n_too_heavy)
         stv_prose_wrap(text, 0,
                        "%s now where the plate does not bear them, its share for one cask being "

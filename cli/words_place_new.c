@@ -17,6 +17,29 @@ static bool is_barred(const struct stv_place_new *told, size_t c)
     return told->is_over_entry[c] || told->is_too_large[c];
 }
 
+/* What the market bars comes before anything else. */
+static void add_barred(struct stv_text *text, const struct stv_place_new *told)
+{
+    struct stv_text strong = {0}, large = {0};
+    for (size_t c = 0; c < told->result->n_casks; c++) {
+        struct stv_text *list = told->is_over_entry[c]  ? &strong
+                                : told->is_too_large[c] ? &large
+                                                        : NULL;
+        if (list)
+            stv_prose_add(list, "%s%s", stv_text_string(list)[0] ? "; " : "",
+                          cask_words(told, c).text);
+    }
+    if (stv_text_string(&strong)[0])
+        stv_prose_wrap(text, 0, "NOT for %s, stronger than it lets into a cask (%s): %s.",
+                       told->market->name, told->market->entry_most_abv20_frac.text,
+                       stv_text_string(&strong));
+    if (stv_text_string(&large)[0])
+        stv_prose_wrap(text, 0, "NOT for %s, larger than it allows a cask to be (%s): %s.",
+                       told->market->name, told->market->cask_most_l.text, stv_text_string(&large));
+    stv_text_free(&strong);
+    stv_text_free(&large);
+}
+
 static void add_answer(struct stv_text *text, const struct stv_place_new *told)
 {
     const struct stv_new_result *result = told->result;
@@ -33,17 +56,20 @@ static void add_answer(struct stv_text *text, const struct stv_place_new *told)
     }
     if (n_allowed > 1 && n_good == n_allowed)
         stv_prose_wrap(text, 0,
-                       "It does not matter which of these is bought: none is told apart from the "
+                       "It does not matter which of %s is bought: none is told apart from the "
                        "others by your targets at %s years.",
-                       planned.text);
+                       n_allowed < result->n_casks ? "the others" : "these", planned.text);
     else
         stv_prose_wrap(text, 0, "%s %s.",
-                       n_allowed > 1 ? "By your targets, fill" : "Only one to judge:",
+                       n_allowed > 1                 ? "By your targets, fill"
+                       : n_allowed < result->n_casks ? "Only one may be filled so:"
+                                                     : "Only one to judge:",
                        cask_words(told, result->best_idx).text);
     stv_prose_wrap(text, 0,
-                   "It gives %s bottles of each 100 litres of pure alcohol put in, at %s years, "
+                   "%s gives %s bottles of each 100 litres of pure alcohol put in, at %s years, "
                    "over the tiers below; inside the wood you allow in %s of 10 trials, strong "
                    "enough in %s.",
+                   n_good > 1 ? cask_words(told, result->best_idx).text : "It",
                    stv_format_range(best->bottles_nd, 0).text, planned.text,
                    stv_format_number(10.0 * best->wood_ok_frac, 0).text,
                    stv_format_number(10.0 * best->abv_ok_frac, 0).text);
@@ -119,6 +145,7 @@ void stv_words_place_new(struct stv_text *text, const struct stv_chain *chain,
                          const struct stv_place_new *told)
 {
     const struct stv_house_rules *rules = &chain->book.rules;
+    add_barred(text, told);
     add_answer(text, told);
     add_limits(text, told);
     for (size_t c = 0; c < told->result->n_casks; c++)

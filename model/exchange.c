@@ -48,6 +48,7 @@ enum stv_status stv_exchange_of_steady(const struct stv_exchange_steady *lots,
         .exchanged_spread_l = stv_range_point(fabs(moved_one_l - moved_other_l)),
         .total_l = stv_range_point(stay_l),
         .exchanged_total_l = stv_range_point(moved_l),
+        .gain_l = stv_range_point(moved_l - stay_l),
         .gain_frac = stv_range_point((moved_l - stay_l) / stay_l),
         .gain_bottles_nd = stv_range_point(NAN),
         .gain_fruit_nd = stv_range_point(NAN),
@@ -99,7 +100,7 @@ static struct sums sums_of(const struct stv_outlook *outlook, const struct stv__
     return sums;
 }
 
-enum { SPREAD, MOVED_SPREAD, TOTAL, MOVED_TOTAL, GAIN, BOTTLES, FRUIT, FIGURES };
+enum { SPREAD, MOVED_SPREAD, TOTAL, MOVED_TOTAL, GAIN_L, GAIN, BOTTLES, FRUIT, FIGURES };
 
 static enum stv_status tell(const struct stv_outlook *outlook, const struct stv__trial *trial,
                             size_t n_pairs, struct stv_exchange *out)
@@ -116,6 +117,7 @@ static enum stv_status tell(const struct stv_outlook *outlook, const struct stv_
         room[MOVED_SPREAD * n + d] = fabs(sums.lost_l[ONE_MOVES] - sums.lost_l[OTHER_MOVES]);
         room[TOTAL * n + d] = stay_l;
         room[MOVED_TOTAL * n + d] = moved_l;
+        room[GAIN_L * n + d] = moved_l - stay_l;
         room[GAIN * n + d] = (moved_l - stay_l) / stay_l;
         room[BOTTLES * n + d] = sums.bottles_nd[ONE_MOVES] + sums.bottles_nd[OTHER_MOVES] -
                                 sums.bottles_nd[ONE_STAYS] - sums.bottles_nd[OTHER_STAYS];
@@ -124,8 +126,8 @@ static enum stv_status tell(const struct stv_outlook *outlook, const struct stv_
                               (2.0 * (double)n_pairs);
     }
     struct stv_range *ranges[FIGURES] = {
-        &out->spread_l,  &out->exchanged_spread_l, &out->total_l,       &out->exchanged_total_l,
-        &out->gain_frac, &out->gain_bottles_nd,    &out->gain_fruit_nd,
+        &out->spread_l, &out->exchanged_spread_l, &out->total_l,         &out->exchanged_total_l,
+        &out->gain_l,   &out->gain_frac,          &out->gain_bottles_nd, &out->gain_fruit_nd,
     };
     for (size_t f = 0; f < FIGURES; f++)
         *ranges[f] = stv_range_of(room + f * n, n);

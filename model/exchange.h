@@ -12,7 +12,7 @@ struct stv_exchange {
      * sign: what an exchange evens out. */
     struct stv_range spread_l, exchanged_spread_l;
     struct stv_range total_l, exchanged_total_l; /* kept by all of them */
-    struct stv_range gain_frac;                  /* of the total, by exchanging */
+    struct stv_range gain_l, gain_frac;          /* kept more by exchanging; of the total */
     struct stv_range gain_bottles_nd;            /* NaN where no bottles are counted */
     struct stv_range gain_fruit_nd;              /* still fruit left, mean over casks; else NaN */
 };

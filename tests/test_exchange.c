@@ -17,6 +17,8 @@ static void evens_out_does_not_save(void **state)
     stv_assert_close(exchange.spread_l.p50, 18.3, 0.0, 0.05);
     stv_assert_close(exchange.exchanged_spread_l.p50, 0.0, 0.0, 1e-9);
     stv_assert_close(exchange.gain_frac.p50, -0.0015, 0.0, 0.00005);
+    stv_assert_close(exchange.gain_l.p50, exchange.exchanged_total_l.p50 - exchange.total_l.p50,
+                     0.0, 1e-9);
     assert_int_equal(exchange.n_moves, 48);
     stv_assert_close(exchange.moved_kg, 48 * 230.0, 0.0, 0.0);
     assert_int_equal(stv_exchange_judge(&exchange, 48), STV_EXCHANGE_EVENS_OUT);
