@@ -101,7 +101,7 @@ int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);
 STV_MUST_CHECK enum stv_status stv_chain_windows(const struct stv_chain *chain,
                                                  const struct stv_outlook *months,
                                                  struct stv_bottling *out);
-/* Sites of a study; the input climates of the judged tier come back for the charts.  out_changes
+/* Sites of a study, out NULL to leave them; the climates of the judged tier come back.  out_changes
  * receives one result per site when the study has changes, else NULL; free with
  * stv_chain_changes_free, also after a failure.
  * Problems of the weather files go to `problems`. */

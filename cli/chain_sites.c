@@ -188,7 +188,8 @@ enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_
                                 struct stv_climate_result *out_climates,
                                 struct stv_changes_result **out_changes)
 {
-    *out = (struct stv_sites_result){0};
+    if (out)
+        *out = (struct stv_sites_result){0};
     *out_climates = (struct stv_climate_result){0};
     *out_changes = NULL;
     struct site_run *runs = calloc(study->n_sites + 1, sizeof *runs);
@@ -197,7 +198,7 @@ enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_
     enum stv_status status = runs && inputs && out_climates->warehouses ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
         status = run_all(study, problems, runs, inputs, out_climates);
-    if (status == STV_OK)
+    if (status == STV_OK && out)
         status = compare_sites(study, run, inputs, out);
     if (status == STV_OK && study->n_changes > 0)
         status = change_all(study, run, runs, out_climates, out_changes);
@@ -207,7 +208,8 @@ enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_
     free(inputs);
     if (status != STV_OK) {
         stv_climate_result_free(out_climates);
-        stv_sites_result_free(out);
+        if (out)
+            stv_sites_result_free(out);
     }
     return status;
 }

@@ -12,6 +12,7 @@
 #include "cli/words.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 
 struct result {
     const struct stv_study *study;
@@ -72,7 +73,7 @@ static json_t *pair_object(const struct stv_sites_result *sites, const struct st
         const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
         json_t *metric = json_object();
         stv_json_set(metric, "difference",
-                     stv_json_range(pair->metric[m].difference, form->factor_nd));
+                     stv_json_range(pair->metric[m].spread, form->factor_nd));
         stv_json_set(metric, "years_a_is_more",
                      json_integer((json_int_t)pair->metric[m].n_years_more));
         stv_json_set(metric, "verdict", stv_json_text(stv_verdict_text(pair->metric[m].verdict)));
@@ -245,47 +246,109 @@ static enum stv_status run_study(const struct stv_options *options, const struct
     return status == STV_OK ? keep_study(options, out) : status;
 }
 
-/* Sites in one building and its changes; what the weather files say was said with the study. */
-static enum stv_status run_plain(const struct stv_options *options, const struct stv_study *study,
-                                 struct stv_problems *problems, const struct stv_study_run *run)
+/* Sites in one building, and its changes. */
+static enum stv_status answer_changes(const struct stv_options *options,
+                                      const struct stv_study *study, struct stv_problems *problems)
 {
     struct stv_run_options trials = stv_run_options_of(options);
     struct stv_sites_result sites = {0};
     struct stv_climate_result climates = {0};
     struct stv_changes_result *changes = NULL;
-    struct stv_problems unheard;
-    stv_problems_init(&unheard);
     stv_messages_step(options, "Running %zu sites and %zu changes", study->n_sites,
                       study->n_changes);
     enum stv_status status =
-        stv_chain_sites(study, &trials, run ? &unheard : problems, &sites, &climates, &changes);
-    if (!run)
-        stv_messages_problems(options, problems);
+        stv_chain_sites(study, &trials, problems, &sites, &climates, &changes);
+    stv_messages_problems(options, problems);
     if (status == STV_OK) {
-        const struct result result = {study, &sites, &climates, changes, run};
+        const struct result result = {study, &sites, &climates, changes, NULL};
         const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
         status = stv_answer_write(options, NULL, problems, &answer);
         stv_sites_result_free(&sites);
         stv_climate_result_free(&climates);
     }
     stv_chain_changes_free(study, changes);
+    return status;
+}
+
+/* Sites and pairs of a run of one building, cask and tier; years and medians stay the run's. */
+static enum stv_status sites_of_run(const struct stv_study_run *run, struct stv_sites_result *out)
+{
+    static const enum stv_cell_metric same[STV_SITE_METRIC_N] = {
+        [STV_SITE_VOLUME_LOSS_FRAC] = STV_CELL_VOLUME_LOSS_FRAC,
+        [STV_SITE_LPA_LOSS_FRAC] = STV_CELL_LPA_LOSS_FRAC,
+        [STV_SITE_DRIFT_FRAC] = STV_CELL_DRIFT_FRAC,
+        [STV_SITE_WOOD_ND] = STV_CELL_WOOD_ND,
+        [STV_SITE_FRUIT_ND] = STV_CELL_FRUIT_ND,
+    };
+    const struct stv_grid_result *grid = &run->grid;
+    *out = (struct stv_sites_result){.sites = calloc(grid->n_arms + 1, sizeof *out->sites),
+                                     .n_sites = grid->n_arms,
+                                     .pairs = calloc(grid->n_pairs + 1, sizeof *out->pairs),
+                                     .n_pairs = grid->n_pairs,
+                                     .n_draws = grid->n_draws};
+    if (!out->sites || !out->pairs)
+        return STV_E_MEMORY;
+    for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
+        out->margin[m] = run->study->cell_margin[same[m]];
+        for (size_t s = 0; s < grid->n_arms; s++) {
+            out->sites[s].metric[m] = grid->arms[s].figure[same[m]];
+            out->sites[s].year_median[m] = grid->arms[s].year_median[same[m]];
+        }
+        for (size_t p = 0; p < grid->n_pairs; p++)
+            out->pairs[p].metric[m] = grid->pairs[p].figure[same[m]];
+    }
+    for (size_t s = 0; s < grid->n_arms; s++) {
+        snprintf(out->sites[s].name, sizeof out->sites[s].name, "%s", run->study->sites[s].name);
+        out->sites[s].years = run->cells[s].years;
+        out->sites[s].n_years = run->cells[s].n_years;
+    }
+    for (size_t p = 0; p < grid->n_pairs; p++) {
+        out->pairs[p].a_idx = grid->pairs[p].a_idx;
+        out->pairs[p].b_idx = grid->pairs[p].b_idx;
+        out->pairs[p].n_common_years = grid->pairs[p].figure[STV_CELL_LPA_LOSS_FRAC].n_years;
+    }
+    return STV_OK;
+}
+
+/* A plain study's JSON and CSV are told by sites too; what its weather files say was said. */
+static enum stv_status answer_sites(const struct stv_options *options,
+                                    const struct stv_study *study, struct stv_problems *problems,
+                                    const struct stv_study_run *run)
+{
+    struct stv_run_options trials = stv_run_options_of(options);
+    struct stv_sites_result sites = {0};
+    struct stv_climate_result climates = {0};
+    struct stv_changes_result *none = NULL;
+    struct stv_problems unheard;
+    stv_problems_init(&unheard);
+    enum stv_status status = sites_of_run(run, &sites);
+    if (status == STV_OK)
+        status = stv_chain_sites(study, &trials, &unheard, NULL, &climates, &none);
+    if (status == STV_OK) {
+        const struct result result = {study, &sites, &climates, NULL, run};
+        const struct stv_answer answer = {&result, NULL, add_json_with_inputs, add_csv};
+        status = stv_answer_write(options, NULL, problems, &answer);
+        stv_climate_result_free(&climates);
+    }
+    free(sites.sites);
+    free(sites.pairs);
     stv_problems_free(&unheard);
     return status;
 }
 
-/* Changes have their own comparison; JSON and CSV of one building and cask keep its keys too. */
+/* Changes have their own comparison. */
 static enum stv_status answer_study(const struct stv_options *options,
                                     const struct stv_study *study, struct stv_problems *problems)
 {
     struct stv_study_run run = {.study = NULL};
     bool is_table = stv_options_has(options, STV_OPT_JSON) || stv_options_has(options, STV_OPT_CSV);
     if (study->n_changes > 0)
-        return run_plain(options, study, problems, NULL);
+        return answer_changes(options, study, problems);
     enum stv_status status = run_study(options, study, problems, &run);
     stv_messages_problems(options, problems);
     const struct stv_answer answer = {&run, add_study_text, add_study_json, add_study_csv};
     if (status == STV_OK)
-        status = is_table && !study->is_grid ? run_plain(options, study, problems, &run)
+        status = is_table && !study->is_grid ? answer_sites(options, study, problems, &run)
                                              : stv_answer_write(options, NULL, problems, &answer);
     stv_study_run_free(&run);
     return status;

@@ -5,6 +5,8 @@
 #include "cli/prose.h"
 #include "cli/site_metrics.h"
 
+#include <math.h>
+
 #define PAIRS_PRINTED_MOST 15
 
 static const struct stv_range *metric_of(const struct stv_sites_result *result, size_t site,
@@ -127,6 +129,21 @@ static void add_table(struct stv_text *text, const struct stv_sites_result *resu
     stv_prose_add(text, "(wood: 1 = the first site)\n\n");
 }
 
+/* "litres lost more by 0.55 % (0.14 to 1.06)": the mean over years, told as a positive number. */
+static void add_apart(struct stv_text *parts, const struct stv_judged *judged,
+                      const struct stv_site_metric_form *form)
+{
+    bool has_mean = isfinite(judged->least_nd), is_more = judged->verdict == STV_VERDICT_MORE;
+    double factor = is_more ? form->factor_nd : -form->factor_nd;
+    double by = factor * (has_mean ? judged->mean_nd : judged->spread.p50);
+    double one = factor * (has_mean ? judged->least_nd : judged->spread.p05);
+    double other = factor * (has_mean ? judged->most_nd : judged->spread.p95);
+    stv_prose_add(parts, "%s %s by %s%s (%s to %s)", form->phrase, is_more ? "more" : "less",
+                  stv_format_number(by, form->decimals).text, form->unit,
+                  stv_format_number(fmin(one, other), form->decimals).text,
+                  stv_format_number(fmax(one, other), form->decimals).text);
+}
+
 static void add_pair(struct stv_text *text, const struct stv_sites_result *result,
                      const struct stv_site_pair *pair)
 {
@@ -134,20 +151,13 @@ static void add_pair(struct stv_text *text, const struct stv_sites_result *resul
     for (int m = 0; m < STV_SITE_METRIC_N; m++) {
         const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
         enum stv_verdict verdict = pair->metric[m].verdict;
-        const struct stv_range difference =
-            stv_range_scaled(pair->metric[m].difference, form->factor_nd);
+        stv_prose_add(&parts, "%s", m ? "; " : "");
         if (verdict == STV_VERDICT_SAME)
-            stv_prose_add(&parts, "%s%s the same", m ? "; " : "", form->phrase);
+            stv_prose_add(&parts, "%s indistinguishable", form->phrase);
         else if (verdict == STV_VERDICT_UNSURE)
-            stv_prose_add(&parts, "%s%s cannot be told apart", m ? "; " : "", form->phrase);
+            stv_prose_add(&parts, "%s cannot be told apart", form->phrase);
         else
-            stv_prose_add(&parts, "%s%s %s by %s%s (%s to %s)", m ? "; " : "", form->phrase,
-                          verdict == STV_VERDICT_MORE ? "more" : "less",
-                          stv_format_number(difference.p50 < 0 ? -difference.p50 : difference.p50,
-                                            form->decimals)
-                              .text,
-                          form->unit, stv_format_signed(difference.p05, form->decimals).text,
-                          stv_format_signed(difference.p95, form->decimals).text);
+            add_apart(&parts, &pair->metric[m], form);
     }
     stv_prose_wrap(text, 2, "%s against %s (%zu %s): %s.", result->sites[pair->a_idx].name,
                    result->sites[pair->b_idx].name, pair->n_common_years,

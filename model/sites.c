@@ -112,42 +112,55 @@ static void summarise(struct stv_site_years *site, size_t n_draws, double *room)
     }
 }
 
-enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin)
-{
-    if (difference->p05 >= -margin && difference->p95 <= margin)
-        return STV_VERDICT_SAME;
-    if (difference->p05 > 0.0 && difference->p50 > margin)
-        return STV_VERDICT_MORE;
-    if (difference->p95 < 0.0 && difference->p50 < -margin)
-        return STV_VERDICT_LESS;
-    return STV_VERDICT_UNSURE;
-}
-
-/* Same year, same draw: a minus b. */
-static void compare_pair(const struct stv_sites_result *result, double *room,
-                         struct stv_site_pair *pair)
+/* Differences of a metric in the years that both have, a minus b; their number. */
+static size_t differences(const struct stv_sites_result *result, const struct stv_site_pair *pair,
+                          size_t metric, double *out)
 {
     const struct stv_site_years *a = &result->sites[pair->a_idx];
     const struct stv_site_years *b = &result->sites[pair->b_idx];
-    size_t n_draws = result->n_draws;
-    for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
-        size_t n = 0;
-        pair->n_common_years = 0;
-        for (size_t i = 0; i < a->n_years; i++) {
-            for (size_t j = 0; j < b->n_years; j++) {
-                if (a->years[i] != b->years[j])
-                    continue;
-                for (size_t d = 0; d < n_draws; d++)
-                    room[n++] = a->values[m][i * n_draws + d] - b->values[m][j * n_draws + d];
-                pair->metric[m].n_years_more += a->year_median[m][i] > b->year_median[m][j];
-                pair->n_common_years++;
-            }
+    size_t n_draws = result->n_draws, n = 0;
+    for (size_t i = 0; i < a->n_years; i++)
+        for (size_t j = 0; j < b->n_years; j++) {
+            if (a->years[i] != b->years[j])
+                continue;
+            for (size_t d = 0; d < n_draws; d++)
+                out[n * n_draws + d] =
+                    a->values[metric][i * n_draws + d] - b->values[metric][j * n_draws + d];
+            n++;
         }
-        pair->metric[m].difference = stv_range_of(room, n);
-        pair->metric[m].verdict =
-            pair->n_common_years ? stv_verdict_of(&pair->metric[m].difference, result->margin[m])
-                                 : STV_VERDICT_UNSURE;
+    return n;
+}
+
+static enum stv_status judge_pair(const struct stv_sites_result *result, double *room,
+                                  struct stv_site_pair *pair)
+{
+    enum stv_status status = STV_OK;
+    for (size_t m = 0; m < STV_SITE_METRIC_N && status == STV_OK; m++) {
+        struct stv_paired paired = {room, 0, result->n_draws, 1, result->margin[m]};
+        paired.n_years = pair->n_common_years = differences(result, pair, m, room);
+        status = stv_judge_pair(&paired, &pair->metric[m]);
     }
+    return status;
+}
+
+static enum stv_status judge_all(struct stv_sites_result *result, double *room)
+{
+    struct stv_judged **family = malloc((result->n_sites * result->n_sites + 1) * sizeof *family);
+    enum stv_status status = family ? STV_OK : STV_E_MEMORY;
+    for (size_t a = 0; a < result->n_sites; a++)
+        for (size_t b = a + 1; b < result->n_sites && status == STV_OK; b++) {
+            struct stv_site_pair *pair = &result->pairs[result->n_pairs++];
+            pair->a_idx = a;
+            pair->b_idx = b;
+            status = judge_pair(result, room, pair);
+        }
+    for (size_t m = 0; m < STV_SITE_METRIC_N && status == STV_OK; m++) {
+        for (size_t p = 0; p < result->n_pairs; p++)
+            family[p] = &result->pairs[p].metric[m];
+        status = stv_judge_family(family, result->n_pairs, result->margin[m]);
+    }
+    free(family);
+    return status;
 }
 
 static enum stv_status compare_all(struct stv_sites_result *result)
@@ -165,16 +178,9 @@ static enum stv_status compare_all(struct stv_sites_result *result)
     relate_wood(result, room);
     for (size_t s = 0; s < result->n_sites; s++)
         summarise(&result->sites[s], result->n_draws, room);
-    for (size_t a = 0; a < result->n_sites; a++) {
-        for (size_t b = a + 1; b < result->n_sites; b++) {
-            struct stv_site_pair *pair = &result->pairs[result->n_pairs++];
-            pair->a_idx = a;
-            pair->b_idx = b;
-            compare_pair(result, room, pair);
-        }
-    }
+    enum stv_status status = judge_all(result, room);
     free(room);
-    return STV_OK;
+    return status;
 }
 
 enum stv_status stv_sites_compare(const struct stv_sites_request *request,

@@ -3,6 +3,7 @@
 #define STV_MODEL_SITES_H
 
 #include "model/outlook.h"
+#include "model/sites_judge.h"
 
 enum stv_site_metric {
     STV_SITE_VOLUME_LOSS_FRAC, /* of the fill, first year */
@@ -30,24 +31,10 @@ struct stv_site_years {
     double *values[STV_SITE_METRIC_N];          /* [year * n_draws + draw] */
 };
 
-enum stv_verdict { STV_VERDICT_MORE, STV_VERDICT_LESS, STV_VERDICT_SAME, STV_VERDICT_UNSURE };
-
-/* What paired differences of this range say.
- *
- * margin   in the range's unit, set beforehand
- *
- * Source:  own rule: the same when 90 % of the differences lie inside the margin, more or less when
- *          95 % lie on one side and the middle outside it; else unsure */
-enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin);
-
 struct stv_site_pair {
     size_t a_idx, b_idx;
     size_t n_common_years;
-    struct {
-        struct stv_range difference; /* a minus b, same year, same draw */
-        size_t n_years_more;         /* years in which a's median is above b's */
-        enum stv_verdict verdict;    /* SAME: inside the margin; UNSURE: neither */
-    } metric[STV_SITE_METRIC_N];
+    struct stv_judged metric[STV_SITE_METRIC_N]; /* a minus b, same year, same draw */
 };
 
 struct stv_sites_result {
@@ -71,7 +58,8 @@ struct stv_sites_request {
 };
 
 /* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it
- * for 365 days, with the same draws at every site.  Years are paired by the calendar.
+ * for 365 days, with the same draws at every site.  Years are paired by the calendar; verdicts are
+ * adjusted for the number of pairs of each metric.
  *
  * request  a typical year counts as year 0: it pairs with other typical years only, and gives no
  *          spread over years

@@ -10,6 +10,17 @@
 
 #define HALVINGS 60
 
+enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin)
+{
+    if (difference->p05 >= -margin && difference->p95 <= margin)
+        return STV_VERDICT_SAME;
+    if (difference->p05 > 0.0 && difference->p50 > margin)
+        return STV_VERDICT_MORE;
+    if (difference->p95 < 0.0 && difference->p50 < -margin)
+        return STV_VERDICT_LESS;
+    return STV_VERDICT_UNSURE;
+}
+
 double stv_effective_years_y(size_t n, size_t follow_y)
 {
     double sum = 0.0;

@@ -4,10 +4,19 @@
 #define STV_MODEL_SITES_JUDGE_H
 
 #include "model/quantiles.h"
-#include "model/sites.h"
 #include "model/status.h"
 
 #include <stddef.h>
+
+enum stv_verdict { STV_VERDICT_MORE, STV_VERDICT_LESS, STV_VERDICT_SAME, STV_VERDICT_UNSURE };
+
+/* What paired differences of this range say.
+ *
+ * margin   in the range's unit, set beforehand
+ *
+ * Source:  own rule: the same when 90 % of the differences lie inside the margin, more or less when
+ *          95 % lie on one side and the middle outside it; else unsure */
+enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin);
 
 /* Share of wrong verdicts allowed in one family of pairs. */
 #define STV_JUDGE_LEVEL 0.05

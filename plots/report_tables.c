@@ -181,11 +181,11 @@ static const char *verdict_text(enum stv_verdict verdict)
     case STV_VERDICT_LESS:
         return "less at the first";
     case STV_VERDICT_SAME:
-        return "cannot be told apart";
+        return "indistinguishable, inside the margin";
     case STV_VERDICT_UNSURE:
         break;
     }
-    return "not clear";
+    return "cannot be told apart";
 }
 
 static void add_pair_row(struct stv_sheet *table, const struct stv_sites_result *sites,
@@ -200,7 +200,7 @@ static void add_pair_row(struct stv_sheet *table, const struct stv_sites_result 
     stv_sheet_add_text(table, stv_text_string(&pair_text));
     stv_sheet_add_text(table, stv_text_string(&what));
     stv_sheet_add_text(table, verdict_text(pair->metric[m].verdict));
-    stv_sheet_add_range(table, stv_range_scaled(pair->metric[m].difference, shown->factor_nd),
+    stv_sheet_add_range(table, stv_range_scaled(pair->metric[m].spread, shown->factor_nd),
                         shown->n_decimals);
     stv_sheet_add_text(table, stv_text_string(&years));
     stv_sheet_add_number(table, shown->factor_nd * sites->margin[m], shown->n_decimals);
@@ -221,7 +221,7 @@ static void add_pairs_table(const struct stv_sites_result *sites, struct stv_tex
     stv_sheet_heads(&table, heads, sizeof heads / sizeof heads[0]);
     for (size_t p = 0; p < sites->n_pairs; p++)
         for (size_t m = 0; m < STV_SITE_METRIC_N; m++)
-            if (isfinite(sites->pairs[p].metric[m].difference.p50))
+            if (isfinite(sites->pairs[p].metric[m].spread.p50))
                 add_pair_row(&table, sites, &sites->pairs[p], m);
     if (stv_sheet_n_rows(&table) > 0)
         stv_sheet_html(&table, "Two by two, same years and same trials", page);

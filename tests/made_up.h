@@ -278,8 +278,9 @@ static inline struct stv_sites_result made_sites(size_t n_sites)
             out.pairs[p].n_common_years = 9;
             for (int m = 0; m < STV_SITE_METRIC_N; m++) {
                 double d = -step[m] * (double)(b - a), w = fabs(step[m]);
-                out.pairs[p].metric[m].difference =
+                out.pairs[p].metric[m].spread =
                     (struct stv_range){d - w, d - 0.4 * w, d, d + 0.4 * w, d + w};
+                out.pairs[p].metric[m].n_years = 9;
                 out.pairs[p].metric[m].n_years_more = d > 0.0 ? 8 : 1;
                 out.pairs[p].metric[m].verdict = (enum stv_verdict)((size_t)m % 4);
             }

@@ -1,5 +1,6 @@
 /* Cells and whole studies: against the plain comparison, by their laws, and what a study may say.
  */
+#include "model/sites.h"
 #include "model/sites_grid.h"
 #include "tests/places.h"
 

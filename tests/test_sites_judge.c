@@ -6,6 +6,7 @@
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 #include <math.h>
+#include <stdbool.h>
 
 static void years_in_a_row_are_worth_less(void **state)
 {
