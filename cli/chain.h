@@ -79,6 +79,8 @@ struct stv_chain {
  * Errors: those of stv_book_read and the readers; STV_E_USAGE. */
 STV_MUST_CHECK enum stv_status stv_chain_read(const struct stv_request *request,
                                               struct stv_chain *chain);
+/* The wood that the house's noses call ready stands in where the book says nothing of it. */
+void stv_chain_take_noses(struct stv_chain *chain);
 /* Weather completed, buildings run, positions joined.  STV_E_NO_DATA when nothing is known. */
 STV_MUST_CHECK enum stv_status stv_chain_climate(struct stv_chain *chain);
 void stv_chain_free(struct stv_chain *chain);

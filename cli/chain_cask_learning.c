@@ -221,10 +221,14 @@ static double ln_of_wood(double wood_nd)
     return log(fmax(wood_nd, LEAST_WOOD));
 }
 
-static struct stv_fit_ready ready_of(const struct stv_house_rules *rules)
+/* By what the book says: what its noses said before must not be learned from again. */
+static struct stv_fit_ready ready_of(const struct stv_book *book)
 {
-    double ready_ln = ln_of_wood(rules->wood_least_nd);
-    double over_ln = fmax(ln_of_wood(rules->wood_most_nd), ready_ln + LEAST_GAP_LN);
+    struct stv_house_rules rules = book->rules;
+    if (book->wood_from == STV_WOOD_LEARNED)
+        rules = stv_house_rules_default();
+    double ready_ln = ln_of_wood(rules.wood_least_nd);
+    double over_ln = fmax(ln_of_wood(rules.wood_most_nd), ready_ln + LEAST_GAP_LN);
     return (struct stv_fit_ready){{ready_ln - STV_NOT_YET_TO_READY_LN, ready_ln, over_ln},
                                   STV_READY_ERROR_LN};
 }
@@ -232,7 +236,7 @@ static struct stv_fit_ready ready_of(const struct stv_house_rules *rules)
 static enum stv_status prepare(const struct stv_chain *chain, struct stv_cask_lesson *lesson)
 {
     lesson->request.house = stv_chain_request(chain);
-    lesson->request.ready = ready_of(&chain->book.rules);
+    lesson->request.ready = ready_of(&chain->book);
     lesson->observations =
         calloc(FIGURES_MOST * chain->book.n_gauges + 1, sizeof *lesson->observations);
     enum stv_status status = list_tares(chain, lesson);
@@ -345,12 +349,11 @@ static enum stv_status keep(const struct stv_chain *chain, struct stv_cask_lesso
 
 /* --- what the next gauge would narrow -------------------------------------------------------- */
 
-static enum stv_status look_ahead(const struct stv_chain *chain, struct stv_cask_lesson *lesson)
+static enum stv_status list_wishes(const struct stv_chain *chain, struct stv_cask_lesson *lesson)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     lesson->wishes = calloc(ledger->n_casks + 1, sizeof *lesson->wishes);
-    lesson->worths = calloc(ledger->n_casks + 1, sizeof *lesson->worths);
-    if (!lesson->wishes || !lesson->worths)
+    if (!lesson->wishes)
         return STV_E_MEMORY;
     for (int c = 0; c < (int)ledger->n_casks; c++) {
         int64_t target_d = stv_chain_planned_day(chain, c);
@@ -359,6 +362,15 @@ static enum stv_status look_ahead(const struct stv_chain *chain, struct stv_cask
             lesson->wishes[lesson->n_wishes++] =
                 (struct stv_cask_wish){(size_t)c, chain->as_of_day_d, target_d};
     }
+    return STV_OK;
+}
+
+static enum stv_status look_ahead(const struct stv_chain *chain, struct stv_cask_lesson *lesson)
+{
+    enum stv_status status = list_wishes(chain, lesson);
+    lesson->worths = calloc(lesson->n_wishes + 1, sizeof *lesson->worths);
+    if (status != STV_OK || !lesson->worths)
+        return STV_E_MEMORY;
     return stv_cask_worth_of(&lesson->request, &lesson->learning, lesson->wishes, lesson->n_wishes,
                              lesson->worths);
 }
@@ -385,4 +397,84 @@ void stv_cask_lesson_free(struct stv_cask_lesson *lesson)
     stv_cask_learning_free(&lesson->learning);
     stv_learned_casks_free(&lesson->kept);
     *lesson = (struct stv_cask_lesson){0};
+}
+
+/* --- what was kept --------------------------------------------------------------------------- */
+
+static const struct stv_learned_input *input_of(const struct stv_learned_input *inputs, size_t n,
+                                                const char *file)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcmp(inputs[i].file, file) == 0)
+            return &inputs[i];
+    return NULL;
+}
+
+size_t stv_chain_casks_changed(const struct stv_chain *chain, struct stv_text *names)
+{
+    const struct stv_learned_casks *learned = &chain->learned_casks;
+    struct stv_learned_input *inputs = NULL;
+    size_t n = 0, n_changed = 0;
+    if (stv_learned_casks_inputs(&chain->book, &inputs, &n) != STV_OK)
+        return 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct stv_learned_input *then =
+            input_of(learned->inputs, learned->n_inputs, inputs[i].file);
+        if (!then || strcmp(then->sha256, inputs[i].sha256) != 0)
+            stv_text_format(names, "%s%s", n_changed++ ? ", " : "", inputs[i].file);
+    }
+    for (size_t k = 0; k < learned->n_inputs; k++)
+        if (!input_of(inputs, n, learned->inputs[k].file))
+            stv_text_format(names, "%s%s (gone)", n_changed++ ? ", " : "", learned->inputs[k].file);
+    free(inputs);
+    return n_changed;
+}
+
+bool stv_chain_casks_are_current(const struct stv_chain *chain)
+{
+    const struct stv_learned_casks *learned = &chain->learned_casks;
+    struct stv_text names = {0};
+    int64_t first_d = learned->as_of_day_d, last_d = chain->as_of_day_d;
+    bool is_current = learned->posterior.n_casks && stv_chain_casks_changed(chain, &names) == 0;
+    stv_text_free(&names);
+    if (first_d > last_d) {
+        first_d = chain->as_of_day_d;
+        last_d = learned->as_of_day_d;
+    }
+    for (size_t i = 0; i < chain->book.n_gauges; i++) {
+        int64_t day_d = chain->book.gauges[i].day_d;
+        is_current = is_current && (day_d <= first_d || day_d > last_d);
+    }
+    return is_current;
+}
+
+enum stv_status stv_chain_lesson_kept(const struct stv_chain *chain, struct stv_cask_lesson *out)
+{
+    *out = (struct stv_cask_lesson){0};
+    enum stv_status status = prepare(chain, out);
+    if (status == STV_OK)
+        status = list_wishes(chain, out);
+    if (status == STV_OK)
+        status = stv_cask_fit_of_posterior(&out->request, &chain->learned_casks.posterior,
+                                           &out->learning.fit);
+    return status;
+}
+
+void stv_chain_forget_casks(struct stv_chain *chain)
+{
+    const struct stv_house_rules usual = stv_house_rules_default();
+    stv_learned_casks_free(&chain->learned_casks);
+    if (chain->book.wood_from != STV_WOOD_LEARNED)
+        return;
+    chain->book.wood_from = STV_WOOD_USUAL;
+    chain->book.rules.wood_least_nd = usual.wood_least_nd;
+    chain->book.rules.wood_most_nd = usual.wood_most_nd;
+}
+
+void stv_chain_take_lesson(struct stv_chain *chain, struct stv_cask_lesson *lesson)
+{
+    stv_chain_forget_casks(chain);
+    chain->learned_casks = lesson->kept;
+    lesson->kept = (struct stv_learned_casks){0};
+    stv_chain_take_noses(chain);
 }

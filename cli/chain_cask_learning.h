@@ -47,6 +47,19 @@ STV_MUST_CHECK enum stv_status stv_chain_learn_casks(const struct stv_chain *cha
                                                      struct stv_cask_lesson *out);
 void stv_cask_lesson_free(struct stv_cask_lesson *lesson);
 
+/* Whether learned-casks.yaml was read and holds what learning now would find: its files have the
+ * check sums that they had, and no gauge lies between its day and the day of the answer. */
+bool stv_chain_casks_are_current(const struct stv_chain *chain);
+/* Adds "gauges.csv, history.csv (gone)": files that changed since.  Returns how many. */
+size_t stv_chain_casks_changed(const struct stv_chain *chain, struct stv_text *names);
+/* The lesson as it was kept, for what to gauge next: its request, wishes and fit, no more.
+ * Errors: STV_E_ARG  its kinds and scales are not the book's; STV_E_MEMORY.  Freed as the other. */
+STV_MUST_CHECK enum stv_status stv_chain_lesson_kept(const struct stv_chain *chain,
+                                                     struct stv_cask_lesson *out);
+/* What the chain took from learned-casks.yaml is forgotten; a lesson takes its place. */
+void stv_chain_forget_casks(struct stv_chain *chain);
+void stv_chain_take_lesson(struct stv_chain *chain, struct stv_cask_lesson *lesson);
+
 /* Adds, under "Rests on", what the casks' answers take from gauges, and what has changed since. */
 void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain);
 

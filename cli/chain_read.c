@@ -208,18 +208,15 @@ static enum stv_status correct_weather(struct stv_chain *chain)
     return STV_OK;
 }
 
-/* The wood that the house's noses call ready stands in where the book says nothing of it. */
-static enum stv_status read_learned_casks(struct stv_chain *chain)
+void stv_chain_take_noses(struct stv_chain *chain)
 {
     struct stv_book *book = &chain->book;
-    struct stv_learned_casks *learned = &chain->learned_casks;
-    enum stv_status status = stv_learned_casks_read(book, &chain->problems, learned);
-    if (status != STV_OK || learned->n_verdicts_of_noses == 0 || book->wood_from == STV_WOOD_BOOK)
-        return status;
+    const struct stv_learned_casks *learned = &chain->learned_casks;
+    if (learned->n_verdicts_of_noses == 0 || book->wood_from == STV_WOOD_BOOK)
+        return;
     book->wood_from = STV_WOOD_LEARNED;
     book->rules.wood_least_nd = exp(learned->ready_ln_nd[0]);
     book->rules.wood_most_nd = exp(learned->ready_ln_nd[1]);
-    return STV_OK;
 }
 
 enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
@@ -253,7 +250,9 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
     if (status == STV_OK && request->book_folder && !request->forgets_racks)
         status = stv_learned_read(&chain->book, &chain->problems, &chain->learned);
     if (status == STV_OK && request->book_folder && !request->forgets_casks)
-        status = read_learned_casks(chain);
+        status = stv_learned_casks_read(&chain->book, &chain->problems, &chain->learned_casks);
+    if (status == STV_OK)
+        stv_chain_take_noses(chain);
     if (status == STV_OK)
         status = stv_chain_doubts(chain);
     count_attention(chain);

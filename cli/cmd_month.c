@@ -131,6 +131,7 @@ static void add_json(json_t *document, const void *result)
                  answer->has_lesson
                      ? error_object(&answer->sampling.house_before, &answer->sampling.house_after)
                      : json_null());
+    stv_json_set(document, "casks_learned_before", json_boolean(answer->is_kept));
     stv_json_set(document, "planned", planned_array(answer));
     stv_json_set(document, "bottlings", bottlings_array(answer));
     stv_json_set(document, "is_month_for_water", json_boolean(stv_month_has_water(answer)));
@@ -276,7 +277,8 @@ int stv_cmd_month(const struct stv_options *options)
     int code;
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
-    stv_messages_step(options, "Learning casks from %zu gauges", session.chain.book.n_gauges);
+    stv_messages_step(options, "Working out the month from %zu gauges",
+                      session.chain.book.n_gauges);
     enum stv_status status = stv_month_make(&session.chain, limits, &result);
     if (status != STV_OK) {
         stv_month_free(&result);

@@ -49,7 +49,8 @@ static double leak_frac_of(const struct stv_month_answer *answer, int cask_idx)
     if (!answer->has_lesson)
         return (double)NAN;
     const struct stv_posterior_cask *entry =
-        stv_posterior_find(&answer->lesson.kept.posterior, stv_key_of(ledger->casks[cask_idx].id));
+        stv_posterior_find(&answer->chain->learned_casks.posterior,
+                           stv_key_of(ledger->casks[cask_idx].id));
     if (!entry || stv_leak_stopped_day(ledger, cask_idx, entry->leak_from_d) <= answer->from_d)
         return (double)NAN;
     return entry->leak_frac;
@@ -144,11 +145,21 @@ static enum stv_status choose_visits(struct stv_month_answer *answer)
     return STV_OK;
 }
 
-static enum stv_status learn(struct stv_month_answer *answer)
+static enum stv_status learn(struct stv_chain *chain, struct stv_month_answer *answer)
 {
-    enum stv_status status = stv_chain_learn_casks(answer->chain, &answer->lesson);
-    if (status == STV_E_NO_DATA)
-        return STV_OK; /* nothing was gauged: the words say so */
+    enum stv_status status;
+    answer->is_kept = stv_chain_casks_are_current(chain);
+    answer->has_stale = !answer->is_kept && chain->learned_casks.posterior.n_casks;
+    if (answer->is_kept) {
+        status = stv_chain_lesson_kept(chain, &answer->lesson);
+    } else {
+        stv_chain_forget_casks(chain);
+        status = stv_chain_learn_casks(chain, &answer->lesson);
+        if (status == STV_E_NO_DATA)
+            return STV_OK; /* nothing was gauged: the words say so */
+        if (status == STV_OK)
+            stv_chain_take_lesson(chain, &answer->lesson);
+    }
     answer->has_lesson = status == STV_OK;
     return status;
 }
@@ -197,7 +208,7 @@ const char *stv_walk_reason_key(enum stv_walk_reason reason)
     return keys[reason];
 }
 
-enum stv_status stv_month_make(const struct stv_chain *chain, struct stv_sampling_limits limits,
+enum stv_status stv_month_make(struct stv_chain *chain, struct stv_sampling_limits limits,
                                struct stv_month_answer *out)
 {
     *out = (struct stv_month_answer){.chain = chain,
@@ -206,7 +217,7 @@ enum stv_status stv_month_make(const struct stv_chain *chain, struct stv_samplin
                                      .limits = limits};
     enum stv_status status = judge_season(out);
     if (status == STV_OK)
-        status = learn(out);
+        status = learn(chain, out);
     if (status == STV_OK)
         status = list_walk(out);
     if (status == STV_OK && out->has_lesson)

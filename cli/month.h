@@ -24,8 +24,9 @@ struct stv_month_answer {
     int64_t hot_from_d;   /* when that season began or begins */
     struct stv_walk_cask *walk;
     size_t n_walk; /* of those there is a reason to look at */
-    bool has_lesson;
-    struct stv_cask_lesson lesson;
+    bool has_lesson, is_kept; /* is_kept: from learned-casks.yaml, else learned anew */
+    bool has_stale;           /* there was such a file, but it is not current */
+    struct stv_cask_lesson lesson; /* what was learned is the chain's */
     struct stv_sampling_limits limits;
     struct stv_sampling_list sampling;
     struct stv_month_visit *visits; /* in the order of the walk: lower rows first */
@@ -37,11 +38,11 @@ struct stv_month_answer {
 
 /* Makes the lists.
  *
- * chain   with its climate, learned-casks.yaml not read: gauges are learned anew; must outlive the
- *         answer
+ * chain   with its climate; casks are those of learned-casks.yaml where it is current, else they
+ *         are learned anew and put in its place in the chain; must outlive the answer
  * Errors: those of stv_chain_climate_result, stv_chain_learn_casks and stv_sampling_of_casks.  Free
  *         with stv_month_free, also after a failure. */
-STV_MUST_CHECK enum stv_status stv_month_make(const struct stv_chain *chain,
+STV_MUST_CHECK enum stv_status stv_month_make(struct stv_chain *chain,
                                               struct stv_sampling_limits limits,
                                               struct stv_month_answer *out);
 void stv_month_free(struct stv_month_answer *answer);

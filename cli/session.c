@@ -76,7 +76,7 @@ static const char *fill_request(const struct stv_options *options, struct stv_re
     *request = (struct stv_request){
         .despite_holes = stv_options_has(options, STV_OPT_DESPITE_HOLES),
         .forgets_racks = options->command == STV_CMD_LEARN,
-        .forgets_casks = options->command == STV_CMD_LEARN || options->command == STV_CMD_MONTH ||
+        .forgets_casks = options->command == STV_CMD_LEARN ||
                          stv_options_has(options, STV_OPT_AS_IF_NEVER_GAUGED),
         .keep_going = stv_options_has(options, STV_OPT_KEEP_GOING),
         .weather_path = stv_options_text(options, STV_OPT_WEATHER),

@@ -382,35 +382,10 @@ void stv_words_caution_leaks(struct stv_text *text)
 
 /* --- in every other answer ------------------------------------------------------------------- */
 
-static const struct stv_learned_input *input_of(const struct stv_learned_input *inputs, size_t n,
-                                                const char *file)
-{
-    for (size_t i = 0; i < n; i++)
-        if (strcmp(inputs[i].file, file) == 0)
-            return &inputs[i];
-    return NULL;
-}
-
 static void add_changed(struct stv_text *text, const struct stv_chain *chain)
 {
-    const struct stv_learned_casks *learned = &chain->learned_casks;
-    struct stv_learned_input *inputs = NULL;
-    size_t n = 0, n_changed = 0;
     struct stv_text names = {0};
-    if (stv_learned_casks_inputs(&chain->book, &inputs, &n) != STV_OK)
-        return;
-    for (size_t i = 0; i < n; i++) {
-        const struct stv_learned_input *then =
-            input_of(learned->inputs, learned->n_inputs, inputs[i].file);
-        if (!then || strcmp(then->sha256, inputs[i].sha256) != 0)
-            stv_text_format(&names, "%s%s", n_changed++ ? ", " : "", inputs[i].file);
-    }
-    for (size_t k = 0; k < learned->n_inputs; k++)
-        if (!input_of(inputs, n, learned->inputs[k].file))
-            stv_text_format(&names, "%s%s (gone)", n_changed++ ? ", " : "",
-                            learned->inputs[k].file);
-    free(inputs);
-    if (n_changed)
+    if (stv_chain_casks_changed(chain, &names))
         stv_prose_wrap(text, 2,
                        "Changed since the casks were learned: %s. What came in is not in it yet: "
                        "run learn again.",

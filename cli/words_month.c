@@ -298,16 +298,28 @@ static void add_orders(struct stv_text *text, const struct stv_month_answer *ans
                 : "The book plans no fills (`cask_plan:`), so nothing says what to order.");
 }
 
+static void add_lesson(struct stv_text *text, const struct stv_month_answer *answer)
+{
+    const struct stv_learned_casks *learned = &answer->chain->learned_casks;
+    if (!answer->has_lesson)
+        return;
+    stv_prose_wrap(
+        text, 2, "%s of %s up to %s, %s.",
+        stv_format_count(learned->n_gauges, "gauge", "gauges").text,
+        stv_format_count(learned->n_gauged_casks, "cask", "casks").text,
+        stv_format_day(learned->as_of_day_d).text,
+        answer->is_kept ? "as `learn` left them in learned-casks.yaml"
+        : answer->has_stale
+            ? "learned anew for this sheet: learned-casks.yaml is older than the book, so other "
+              "answers do not know what came in since. Run `stavecast learn`"
+            : "learned anew for this sheet alone: `stavecast learn` keeps it for the other answers");
+}
+
 static void add_rests(struct stv_text *text, const struct stv_month_answer *answer)
 {
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Rests on");
-    if (answer->has_lesson)
-        stv_prose_wrap(text, 2,
-                       "%s of %s up to %s, learned anew for this sheet as `learn` does it.",
-                       stv_format_count(answer->lesson.n_gauges, "gauge", "gauges").text,
-                       stv_format_count(answer->lesson.kept.n_gauged_casks, "cask", "casks").text,
-                       stv_format_day(answer->from_d).text);
+    add_lesson(text, answer);
     stv_prose_wrap(text, 2,
                    "history.csv for what is planned; the store's own air for its warm season. A "
                    "jar of %.0f ml and a nosing of %.0f ml, and the order of the walk, are common "

@@ -107,6 +107,17 @@ STV_MUST_CHECK enum stv_status stv_cask_worth_of(const struct stv_cask_learning_
                                                  const struct stv_cask_wish *wishes,
                                                  size_t n_wishes, struct stv_cask_worth *out);
 
+/* The fit that a posterior was made from, as far as it was kept: casks' weights without liquid are
+ * as if nothing was learned of them.  Enough for stv_cask_worth_of and stv_sampling_of_casks.
+ *
+ * request  as the learning was asked
+ * out      free with stv_fit_free; empty unless OK
+ *
+ * Errors:  STV_E_ARG  the posterior is not of these kinds, scales and noses; STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status
+stv_cask_fit_of_posterior(const struct stv_cask_learning_request *request,
+                          const struct stv_posterior *posterior, struct stv_fit *out);
+
 /* Names of the shared scores in words, for "what the data moved"; NULL past the house's. */
 const char *stv_house_score_words(enum stv_house_score score);
 const char *stv_kind_score_words(enum stv_kind_score score);

@@ -3,9 +3,11 @@
 #include "model/cask_worth.h"
 #include "model/cask_learning.h"
 #include "model/cask_probe.h"
+#include "model/gauge_fit_parts.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Two days per wished cask, ascending.  Taken over by the probe, also after a failure. */
 static enum stv_status list_days(size_t n_casks, const struct stv_cask_wish *wishes,
@@ -121,4 +123,49 @@ enum stv_status stv_cask_worth_of(const struct stv_cask_learning_request *reques
         status = worth_of_all(&probe, request, &learning->fit, wishes, n_wishes, out);
     stv__cask_probe_free(&probe);
     return status;
+}
+
+/* A cask's own scores; of one that the posterior does not know, as before anything was seen. */
+static void fill_block(const struct stv_posterior *posterior, uint64_t key, size_t cask_idx,
+                       struct stv_fit *fit)
+{
+    const struct stv_posterior_cask *known = stv_posterior_find(posterior, key);
+    size_t ns = fit->n_shared, nb = fit->n_block;
+    double *chol = fit->block_chol_nd + cask_idx * nb * nb;
+    for (size_t i = 0; i < nb; i++)
+        chol[i * nb + i] = 1.0;
+    if (!known)
+        return;
+    memcpy(fit->block_nd + cask_idx * nb, known->mean_nd, sizeof known->mean_nd);
+    memcpy(fit->by_shared_nd + cask_idx * nb * ns,
+           posterior->by_shared_nd + (size_t)(known - posterior->casks) * STV_OWN_SCORE_N * ns,
+           STV_OWN_SCORE_N * ns * sizeof *fit->by_shared_nd);
+    for (size_t i = 0; i < STV_OWN_SCORE_N; i++)
+        memcpy(chol + i * nb, known->chol_nd[i], STV_OWN_SCORE_N * sizeof *chol);
+}
+
+enum stv_status stv_cask_fit_of_posterior(const struct stv_cask_learning_request *request,
+                                          const struct stv_posterior *posterior,
+                                          struct stv_fit *out)
+{
+    const struct stv_ledger *ledger = request->house.ledger;
+    const struct stv_fit_problem problem = {
+        .n_top = STV_SCORE_N + posterior->n_kinds * STV_KIND_SCORE_N,
+        .n_own = STV_OWN_SCORE_N,
+        .n_casks = ledger->n_casks,
+        .n_scales = request->n_scales,
+        .ready = request->ready,
+    };
+    size_t n = posterior->n_shared;
+    *out = (struct stv_fit){0};
+    if (n != stv__fit_n_shared(&problem))
+        return STV_E_ARG;
+    enum stv_status status = stv__fit_new(&problem, out);
+    if (status != STV_OK)
+        return status;
+    memcpy(out->shared_nd, posterior->mean_nd, n * sizeof *out->shared_nd);
+    memcpy(out->shared_chol_nd, posterior->chol_nd, n * n * sizeof *out->shared_chol_nd);
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        fill_block(posterior, stv_key_of(ledger->casks[c].id), c, out);
+    return STV_OK;
 }

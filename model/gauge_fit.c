@@ -247,7 +247,7 @@ static enum stv_status climb(struct solver *solver, struct stv_fit *fit)
     return status;
 }
 
-static enum stv_status fit_new(const struct stv_fit_problem *problem, struct stv_fit *out)
+enum stv_status stv__fit_new(const struct stv_fit_problem *problem, struct stv_fit *out)
 {
     size_t ns = stv__fit_n_shared(problem), nb = problem->n_own + 1, nc = problem->n_casks;
     *out = (struct stv_fit){.n_top = problem->n_top,
@@ -399,7 +399,7 @@ enum stv_status stv_fit_learn(const struct stv_fit_problem *problem, struct stv_
     enum stv_status status = solver_new(problem, &solver);
     if (status != STV_OK)
         return status;
-    status = fit_new(problem, &fit);
+    status = stv__fit_new(problem, &fit);
     if (status == STV_OK)
         status = climb(&solver, &fit);
     if (status == STV_OK || status == STV_E_NO_CONVERGENCE) {

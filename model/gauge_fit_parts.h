@@ -116,6 +116,10 @@ void stv__fit_spread_of(const struct stv_fit *fit, size_t cask_idx, const struct
 double stv__fit_covariance_nd(const struct stv_fit *fit, const struct stv__fit_spread *a,
                               const struct stv__fit_spread *b);
 
+/* Room for a problem's fit, all of it 0.  Errors: STV_E_MEMORY.  Free with stv_fit_free. */
+STV_MUST_CHECK enum stv_status stv__fit_new(const struct stv_fit_problem *problem,
+                                            struct stv_fit *out);
+
 /* Whether a problem can be asked at all. */
 bool stv__fit_is_sound(const struct stv_fit_problem *problem);
 

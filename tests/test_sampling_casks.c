@@ -109,6 +109,39 @@ static void find_the_likely(struct scene *scene, const struct stv_cask_learning 
     stv_outlook_free(&outlook);
 }
 
+/* A posterior, as learned-casks.yaml keeps it, chooses what the learning itself does. */
+static void what_was_kept_chooses_alike(void **state)
+{
+    (void)state;
+    struct scene scene;
+    struct stv_sampling_list list, again;
+    struct stv_cask_learning kept = {0};
+    const struct stv_sampling_limits limits = {3, 0.6, STV_SAMPLING_MOST_SHARE_FRAC};
+    scene_new(&scene);
+    struct stv_cask_learning learning = learn(&scene);
+    stv_assert_ok(stv_cask_fit_of_posterior(&scene.request, &learning.posterior, &kept.fit));
+    stv_assert_ok(
+        stv_sampling_of_casks(&scene.request, &learning, scene.wishes, N_CASKS, limits, &list));
+    stv_assert_ok(
+        stv_sampling_of_casks(&scene.request, &kept, scene.wishes, N_CASKS, limits, &again));
+    assert_int_equal(list.n_picks, again.n_picks);
+    for (size_t p = 0; p < list.n_picks; p++) {
+        assert_int_equal(list.picks[p].offer_idx, again.picks[p].offer_idx);
+        stv_assert_close(list.picks[p].narrowed_frac, again.picks[p].narrowed_frac, 1e-9, 0.0);
+    }
+    for (size_t c = 0; c < N_CASKS; c++)
+        stv_assert_close(list.after[c].wood_ln_nd, again.after[c].wood_ln_nd, 1e-9, 0.0);
+    struct stv_fit wrong;
+    scene.request.n_scales = 1; /* somebody nosed by points since */
+    stv_assert_status(stv_cask_fit_of_posterior(&scene.request, &learning.posterior, &wrong),
+                      STV_E_ARG);
+    stv_sampling_free(&list);
+    stv_sampling_free(&again);
+    stv_fit_free(&kept.fit);
+    stv_cask_learning_free(&learning);
+    place_end(&scene.place);
+}
+
 static void what_is_promised_is_what_learning_leaves(void **state)
 {
     (void)state;
@@ -148,6 +181,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_promised_is_what_learning_leaves),
+        cmocka_unit_test(what_was_kept_chooses_alike),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
