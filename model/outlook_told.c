@@ -61,25 +61,20 @@ static double bottles_of(const struct stv_spirit_amount *amount,
     return bottled_l * (1.0 - rules->bottling_loss_frac) / rules->bottle_l;
 }
 
-/* Litres that a kilogram of each takes off a liquid of a composition (partial volumes at 20 C). */
-struct partial {
-    double ethanol_l_kg, water_l_kg;
-};
-
-static struct partial partial_volumes(double ethanol_kg, double water_kg)
+struct stv__partial stv__partial_volumes(double ethanol_kg, double water_kg)
 {
     const double step_frac = 1e-4;
     double p = fmin(1.0 - step_frac, fmax(step_frac, ethanol_kg / (ethanol_kg + water_kg)));
     double below = L_PER_M3 / stv_spirit_rho20_kg_m3(p - step_frac);
     double above = L_PER_M3 / stv_spirit_rho20_kg_m3(p + step_frac);
     double here = 0.5 * (below + above), slope = (above - below) / (2.0 * step_frac);
-    return (struct partial){here + (1.0 - p) * slope, here - p * slope};
+    return (struct stv__partial){here + (1.0 - p) * slope, here - p * slope};
 }
 
 static void tell_losses(const struct stv__packet *packet, size_t lane, double out[STV_Q_N])
 {
     const struct stv__losses *lost = &packet->losses;
-    struct partial of = partial_volumes(packet->ethanol_kg[lane], packet->water_kg[lane]);
+    struct stv__partial of = stv__partial_volumes(packet->ethanol_kg[lane], packet->water_kg[lane]);
     const struct {
         enum stv_quantity lpa, litres;
         double ethanol_kg, water_kg;

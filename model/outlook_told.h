@@ -15,6 +15,12 @@ struct stv__reference stv__reference_of(const struct stv__packet *packet, size_t
 void stv__quantities_of(const struct stv__packet *packet, size_t lane,
                         const struct stv_house_rules *rules, const struct stv__reference *reference,
                         double out[STV_Q_N]);
+/* Litres that a kilogram of each takes off a liquid of a composition (partial volumes at 20 C). */
+struct stv__partial {
+    double ethanol_l_kg, water_l_kg;
+};
+struct stv__partial stv__partial_volumes(double ethanol_kg, double water_kg);
+
 /* Worst |in - out - left| of water or ethanol over what came in. */
 double stv__residual_frac(const struct stv__packet *packet, size_t lane);
 
