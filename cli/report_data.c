@@ -65,19 +65,23 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
 static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days,
                                  const int64_t *months_d)
 {
-    size_t n = n_days + BOTTLING_MONTHS + 1;
+    size_t n_told = n_days + BOTTLING_MONTHS + 1;
+    size_t n = n_told + STV_SEASON_DAYS(data->seasons.n);
     struct stv_outlook all = {0};
     int64_t *all_d = malloc(n * sizeof *all_d);
     if (!all_d)
         return STV_E_MEMORY;
     memcpy(all_d, days_d, n_days * sizeof *all_d);
     memcpy(all_d + n_days, months_d, (BOTTLING_MONTHS + 1) * sizeof *all_d);
+    stv_house_seasons_days(&data->seasons, all_d + n_told);
     n = stv__days_once(all_d, n);
     enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, months_d, BOTTLING_MONTHS + 1, &data->months);
+    if (status == STV_OK)
+        status = stv_house_seasons_run(&all, &data->seasons);
     stv_outlook_free(&all);
     free(all_d);
     return status;
@@ -95,6 +99,8 @@ static enum stv_status gather_casks(struct stv_report_data *data)
     size_t n_days = 0;
     int64_t *months_d = stv_chain_months(chain, BOTTLING_MONTHS);
     enum stv_status status = months_d ? chart_days(chain, &days_d, &n_days) : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = stv_house_seasons_find(chain, &data->climate, &data->seasons);
     if (status == STV_OK)
         status = run_casks(data, days_d, n_days, months_d);
     free(days_d);
@@ -165,6 +171,7 @@ enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *
 
 void stv_report_data_free(struct stv_report_data *data)
 {
+    stv_house_seasons_free(&data->seasons);
     stv_climate_result_free(&data->climate);
     stv_climate_result_free(&data->site_climates);
     stv_sites_result_free(&data->sites);

@@ -35,6 +35,12 @@ STV_MUST_CHECK enum stv_status stv_chart_ridges(const struct stv_warehouse_clima
                                                 size_t number, bool is_invented,
                                                 struct stv_chart *out);
 
+/* What the mean cask of each tier lost, by cause, warm season beside cold.
+ * number  of the warehouse, from 1, for the file name */
+STV_MUST_CHECK enum stv_status stv_chart_losses(const struct stv_season_losses *store,
+                                                size_t number, bool is_invented,
+                                                struct stv_chart *out);
+
 /* Strength and litres of one cask through time, with ranges, gauges and events. */
 struct stv_fan_input {
     const struct stv_ledger *ledger;

@@ -48,6 +48,9 @@ static void add_climate(const struct stv_report_input *input, struct stv_chart_l
                                       chart));
         if ((chart = next_chart(list)) != NULL)
             settle(list, chart, stv_chart_ridges(climate, w + 1, input->is_invented, chart));
+        if (input->losses != NULL && (chart = next_chart(list)) != NULL)
+            settle(list, chart,
+                   stv_chart_losses(&input->losses[w], w + 1, input->is_invented, chart));
     }
 }
 

@@ -100,6 +100,8 @@ static void add_warehouse(const struct stv_report_input *input, const struct stv
     }
     snprintf(name, sizeof name, "ridges-%zu", w + 1);
     add_chart(list, name, page);
+    snprintf(name, sizeof name, "losses-%zu", w + 1);
+    add_chart(list, name, page);
     stv__report_climate_tables(climate, page);
 }
 
