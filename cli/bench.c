@@ -5,6 +5,7 @@
 #include "cli/csv.h"
 #include "cli/exit_code.h"
 #include "cli/json_document.h"
+#include "cli/market.h"
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
@@ -65,35 +66,6 @@ static void set_inputs(json_t *document, const struct worked *worked)
     stv_json_set(document, "inputs", inputs);
 }
 
-static json_t *rule_object(const struct stv_rule *rule)
-{
-    if (!rule->text[0])
-        return json_null();
-    json_t *object = json_object();
-    stv_json_set(object, "value", stv_json_text(rule->text));
-    stv_json_set(object, "source", stv_json_text(rule->source));
-    stv_json_set(object, "seen", stv_json_text(rule->seen));
-    stv_json_set(object, "date", stv_json_text(rule->date));
-    return object;
-}
-
-/* The rules that the answer was held against; null when no market was named. */
-static json_t *market_object(const struct stv_market *market)
-{
-    if (!market)
-        return json_null();
-    json_t *object = json_object();
-    stv_json_set(object, "name", stv_json_text(market->name));
-    stv_json_set(object, "label", stv_json_text(market->label));
-    stv_json_set(object, "bottled_least", rule_object(&market->bottled_least_abv20_frac));
-    stv_json_set(object, "entry_most", rule_object(&market->entry_most_abv20_frac));
-    stv_json_set(object, "age_least", rule_object(&market->age_least_y));
-    stv_json_set(object, "label_tolerance", rule_object(&market->label_tolerance_abv20_frac));
-    stv_json_set(object, "age_clock", rule_object(&market->age_clock_rule));
-    stv_json_set(object, "duty_rounding", rule_object(&market->duty_rounding));
-    return object;
-}
-
 static json_t *cautions_array(const struct stv_bench_sum *sum)
 {
     json_t *array = json_array();
@@ -110,7 +82,7 @@ static enum stv_status write_json(const struct stv_options *options, const struc
     worked->sum->add_json(document, worked->sum_case);
     for (size_t i = 0; i < worked->notes->n; i++)
         stv_json_warn(document, "%s", worked->notes->items[i]);
-    stv_json_set(document, "market", market_object(worked->market));
+    stv_json_set(document, "market", stv_market_json(worked->market));
     stv_json_set(document, "basis", stv_json_text(worked->sum->basis));
     stv_json_set(document, "cautions", cautions_array(worked->sum));
     return stv_json_write(options, document);
@@ -186,47 +158,16 @@ static int run_line(const struct stv_options *options, const struct stv_bench_su
     return notes.needs_attention ? STV_EXIT_ATTENTION : STV_EXIT_DONE;
 }
 
-/* What each market asks, for whoever named one that there is not. */
-static void show_markets(const struct stv_markets *markets)
+static bool find_market(const struct stv_options *options, struct stv_named_market *named,
+                        int *out_exit)
 {
-    stv_messages_error("%-24s %-14s %-14s %-9s %-8s", "market", "least bottled", "most in cask",
-                       "least age", "cask");
-    for (size_t i = 0; i < markets->n; i++) {
-        const struct stv_market *market = &markets->items[i];
-        stv_messages_error(
-            "%-24s %-14s %-14s %-9s %-8s", market->name, market->bottled_least_abv20_frac.text,
-            market->entry_most_abv20_frac.text, market->age_least_y.text, market->cask_most_l.text);
-    }
-    stv_messages_error("(empty: not known; sources: stavecast help --markets)");
-}
-
-bool stv_bench_market(const struct stv_options *options, struct stv_markets *markets,
-                      const struct stv_market **out, int *out_exit)
-{
-    *out = NULL;
-    const char *name =
-        stv_options_has(options, STV_OPT_MARKET) ? stv_options_text(options, STV_OPT_MARKET) : NULL;
-    const char *rules =
-        stv_options_has(options, STV_OPT_RULES) ? stv_options_text(options, STV_OPT_RULES) : NULL;
-    if (rules && !name)
-        *out_exit = stv_refuse(options, NULL, STV_E_USAGE,
-                               "--rules does nothing without --market: name one of its markets.");
-    if (!name)
-        return !rules;
+    char why[WHY_MAX] = "";
     struct stv_problems problems;
     stv_problems_init(&problems);
-    enum stv_status status = stv_markets_read(rules, &problems, markets);
+    enum stv_status status = stv_market_take(options, NULL, &problems, named, why, sizeof why);
     if (status != STV_OK) {
         stv_messages_problems(options, &problems);
-        *out_exit = stv_refuse(options, &problems, status, "The market rules cannot be used.");
-    } else if (!(*out = stv_markets_find(markets, name))) {
-        char why[WHY_MAX], advice[WHY_MAX / 2];
-        stv_markets_advice(markets, name, advice, sizeof advice);
-        snprintf(why, sizeof why, "--market \"%.60s\" %s%s None was applied.", name, advice,
-                 advice[0] && advice[strlen(advice) - 1] == '?' ? "" : ".");
-        show_markets(markets);
-        *out_exit = stv_refuse(options, NULL, STV_E_USAGE, why);
-        status = STV_E_USAGE;
+        *out_exit = stv_refuse(options, &problems, status, why);
     }
     stv_problems_free(&problems);
     return status == STV_OK;
@@ -249,17 +190,17 @@ static bool find_rod(const struct stv_options *options, struct stv_rod *rod, int
 
 int stv_bench_run(const struct stv_options *options, const struct stv_bench_sum *sum)
 {
-    struct stv_markets markets = {0};
+    struct stv_named_market named = {0};
     struct stv_rod rod = {0};
     struct stv_bench_shared shared = {0};
     int code;
-    if (stv_bench_market(options, &markets, &shared.market, &code) &&
-        find_rod(options, &rod, &code)) {
+    if (find_market(options, &named, &code) && find_rod(options, &rod, &code)) {
+        shared.market = named.market;
         shared.rod = rod.n ? &rod : NULL;
         code = stv_options_has(options, STV_OPT_SHEET) ? stv_bench_sheet(options, sum, &shared)
                                                        : run_line(options, sum, &shared);
     }
     stv_rod_free(&rod);
-    stv_markets_free(&markets);
+    stv_named_market_free(&named);
     return code;
 }

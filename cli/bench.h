@@ -34,11 +34,6 @@ void stv_bench_join(const struct stv_bench_notes *notes, struct stv_text *out);
 /* What decides for duty, a sentence; under every answer. */
 extern const char stv_bench_duty[];
 
-/* The market that --market names, of the rules carried or of --rules; *out is NULL when none is.
- * False when the command ends here, with its exit code: all is said.  Free markets in any case. */
-bool stv_bench_market(const struct stv_options *options, struct stv_markets *markets,
-                      const struct stv_market **out, int *out_exit);
-
 /* What every row of a sheet shares. */
 struct stv_bench_shared {
     const struct stv_market *market; /* NULL: none named */

@@ -129,11 +129,13 @@ static enum stv_status find_guards(struct stv_bottling_answer *answer,
         days_d[h] = guard_day(chain, h);
     answer->guard_until_d = days_d[GUARD_DAYS - 1];
     answer->guard_abv20_frac = chain->book.rules.least_abv20_frac;
-    if (answer->ask.market && isfinite(answer->ask.market->bottled_least_abv20_frac.value)) {
-        double tolerance_frac = answer->ask.market->label_tolerance_abv20_frac.value;
-        answer->guard_abv20_frac = answer->ask.market->bottled_least_abv20_frac.value +
-                                   (isfinite(tolerance_frac) ? tolerance_frac : 0.0);
-    }
+    const struct stv_market *market = chain->named.market;
+    double asked_frac = market ? market->bottled_least_abv20_frac.value : (double)NAN;
+    if (market && isfinite(market->label_tolerance_abv20_frac.value))
+        asked_frac += market->label_tolerance_abv20_frac.value;
+    answer->is_guard_by_market = isfinite(asked_frac);
+    if (answer->is_guard_by_market)
+        answer->guard_abv20_frac = asked_frac;
     answer->guards = calloc(all->n_casks + 1, sizeof *answer->guards);
     enum stv_status status =
         answer->guards ? stv_outlook_pick(all, days_d, GUARD_DAYS, &half_years) : STV_E_MEMORY;

@@ -14,7 +14,6 @@
 struct stv_bottling_ask {
     size_t n_months;
     bool by_lot;
-    const struct stv_market *market; /* NULL: none named */
 };
 
 struct stv_bottling_answer {
@@ -28,6 +27,7 @@ struct stv_bottling_answer {
     size_t n_planned, n_past;
     struct stv_bottling_plan plan; /* per planned bottling */
     double guard_abv20_frac;       /* the strength that must not be passed */
+    bool is_guard_by_market;       /* else the book's own least */
     int64_t guard_until_d;
     struct stv_crossing *guards; /* per cask of the book; meaningless for an empty one */
 };

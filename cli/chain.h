@@ -3,6 +3,7 @@
 #ifndef STV_CLI_CHAIN_H
 #define STV_CLI_CHAIN_H
 
+#include "cli/market.h"
 #include "ingest/book.h"
 #include "ingest/learned_casks_file.h"
 #include "ingest/learned_file.h"
@@ -50,6 +51,7 @@ struct stv_told {
 
 struct stv_chain {
     struct stv_book book;             /* of a bare weather file too: one warehouse, no casks */
+    struct stv_named_market named;    /* whose rules stand in the book's, taken by the session */
     struct stv_problems problems;     /* everything met so far, of every file */
     struct stv_weather_record record; /* as the weather file has it */
     struct stv_weather_meta weather_meta;

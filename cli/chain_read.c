@@ -293,6 +293,7 @@ void stv_chain_free(struct stv_chain *chain)
     stv_weather_free(&chain->weather);
     stv_weather_record_free(&chain->record);
     stv_lineage_free(chain->lineage);
+    stv_named_market_free(&chain->named);
     stv_book_free(&chain->book);
     stv_problems_free(&chain->problems);
     *chain = (struct stv_chain){0};

@@ -2,7 +2,6 @@
 #include "cli/commands.h"
 
 #include "cli/answer.h"
-#include "cli/bench.h"
 #include "cli/bottling.h"
 #include "cli/json_bottling.h"
 #include "cli/session.h"
@@ -34,13 +33,12 @@ static bool wants_a_look(const struct stv_bottling_plan *plan)
     return false;
 }
 
-static int answer_with(const struct stv_options *options, const struct stv_market *market)
+int stv_cmd_bottling(const struct stv_options *options)
 {
     const char *by = stv_options_text(options, STV_OPT_BY);
     const struct stv_bottling_ask ask = {
         .n_months = (size_t)stv_options_number(options, STV_OPT_MONTHS),
         .by_lot = strcmp(by, "lot") == 0,
-        .market = market,
     };
     struct stv_session session;
     struct stv_bottling_answer made;
@@ -60,15 +58,4 @@ static int answer_with(const struct stv_options *options, const struct stv_marke
     session.chain.needs_attention = session.chain.needs_attention || wants_a_look(&made.plan);
     stv_bottling_answer_free(&made);
     return stv_session_close(&session, status);
-}
-
-int stv_cmd_bottling(const struct stv_options *options)
-{
-    struct stv_markets markets = {0};
-    const struct stv_market *market;
-    int code;
-    if (stv_bench_market(options, &markets, &market, &code))
-        code = answer_with(options, market);
-    stv_markets_free(&markets);
-    return code;
 }

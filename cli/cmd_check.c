@@ -120,6 +120,8 @@ static enum stv_status print_text(const struct stv_session *session, enum stv_st
         stv_words_loggers(&text, chain);
     if (outcome == STV_OK && (wants_loggers || chain->problems.n_total > 0))
         stv_words_strips(&text, chain);
+    if (outcome == STV_OK)
+        stv_words_market(&text, chain);
     enum stv_status status = stv_output_write(options, &text);
     stv_text_free(&text);
     return status;

@@ -128,9 +128,6 @@ static const char *complaint(const struct stv_options *options)
         return "--crew goes with --fill, --all or --exchange.";
     if (stv_options_has(options, STV_OPT_UNTIL) && !has_exchange)
         return "--until goes with --exchange; casks are placed for their planned age.";
-    if ((stv_options_has(options, STV_OPT_MARKET) || stv_options_has(options, STV_OPT_RULES)) &&
-        !has_new)
-        return "--market and --rules go with --new.";
     return NULL;
 }
 

@@ -260,7 +260,8 @@ int stv__place_house(struct stv_session *session)
                                   stv_options_has(options, STV_OPT_CREW)};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
     for (size_t g = 0; g < house.n_groups; g++)
-        session->chain.needs_attention |= house.placement.assignment.n_left[g] > 0;
+        session->chain.needs_attention |= house.placement.assignment.n_left[g] > 0 ||
+                                          stv_place_group_fault(&session->chain, &house, g);
     status = stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
     stv_place_house_free(&house);
     return stv_session_close(session, status);

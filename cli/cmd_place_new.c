@@ -133,8 +133,6 @@ static void add_json(json_t *document, const void *result)
     const struct stv_place_new *told = all->told;
     json_t *casks = json_array();
     stv_json_set(document, "from_date", stv_json_day(all->chain->as_of_day_d));
-    stv_json_set(document, "market",
-                 told->market ? stv_json_text(told->market->name) : json_null());
     stv_json_set(document, "least_abv20_pct",
                  stv_json_number(100.0 * told->wish->least_abv20_frac));
     for (size_t c = 0; c < told->result->n_casks; c++) {
@@ -200,18 +198,18 @@ static void add_text(struct stv_text *text, const void *result)
 static void hold_against(const struct stv_market *market, struct buying *buying,
                          struct stv_place_new *told)
 {
-    for (size_t c = 0; c < buying->n && market; c++) {
-        told->is_over_entry[c] = !isnan(market->entry_most_abv20_frac.value) &&
-                                 !stv_bench_may_enter(market, buying->events[c].abv20_frac);
-        told->is_too_large[c] = buying->casks[c].geometry.capacity_l > market->cask_most_l.value;
+    for (size_t c = 0; c < buying->n; c++) {
+        told->is_over_entry[c] = stv_market_is_too_strong(market, buying->events[c].abv20_frac);
+        told->is_too_large[c] =
+            stv_market_is_too_large(market, buying->casks[c].geometry.capacity_l);
         buying->is_barred[c] = told->is_over_entry[c] || told->is_too_large[c];
     }
 }
 
-static int answer(struct stv_session *session, struct buying *buying,
-                  const struct stv_market *market)
+static int answer(struct stv_session *session, struct buying *buying)
 {
     struct stv_chain *chain = &session->chain;
+    const struct stv_market *market = chain->named.market;
     const struct stv_ledger ledger = {buying->casks, buying->n, buying->events, buying->n};
     struct stv_new_wish wish = {.from_day_d = chain->as_of_day_d,
                                 .cask_idx = buying->cask_idx,
@@ -223,8 +221,6 @@ static int answer(struct stv_session *session, struct buying *buying,
                                 .planned_age_y = chain->book.rules.planned_age_y,
                                 .is_barred = buying->is_barred,
                                 .least_abv20_frac = chain->book.rules.least_abv20_frac};
-    if (market && !isnan(market->bottled_least_abv20_frac.value))
-        wish.least_abv20_frac = market->bottled_least_abv20_frac.value;
     struct stv_new_result outcomes;
     struct stv_place_new told = {
         .ledger = &ledger, .wish = &wish, .result = &outcomes, .market = market};
@@ -247,21 +243,16 @@ static int answer(struct stv_session *session, struct buying *buying,
 int stv__place_new(struct stv_session *session)
 {
     char why[WHY_MAX];
-    struct stv_markets markets = {0};
-    const struct stv_market *market = NULL;
     struct buying *buying = calloc(1, sizeof *buying);
     int code;
     if (!buying)
         return stv_session_fail(session, STV_E_MEMORY, "%s", stv_status_text(STV_E_MEMORY));
     if (read_words(session, buying, why, sizeof why) != STV_OK) {
         code = stv_session_fail(session, STV_E_USAGE, "%s", why);
-    } else if (!stv_bench_market(session->options, &markets, &market, &code)) {
-        stv_session_close(session, STV_OK);
     } else {
         find_places(&session->chain, buying);
-        code = answer(session, buying, market);
+        code = answer(session, buying);
     }
-    stv_markets_free(&markets);
     free(buying);
     return code;
 }

@@ -2,7 +2,6 @@
 #include "cli/commands.h"
 
 #include "cli/answer.h"
-#include "cli/bench.h"
 #include "cli/bench_age.h"
 #include "cli/csv.h"
 #include "cli/format.h"
@@ -129,18 +128,19 @@ static const char *clock_key(enum stv_clock_verdict verdict)
 /* By the named market; null without one. */
 static json_t *age_object(const struct stv_transfer_answer *answer, const struct stv_transfer *item)
 {
-    if (!answer->market)
+    if (!answer->chain->named.market)
         return json_null();
     const struct stv_receiver *into =
         item->n_tried > 0 ? &item->receivers[item->given_idx == SIZE_MAX ? 0 : item->given_idx]
                           : NULL;
     struct stv_transfer_clock clock = stv_transfer_clock_of(answer, item, into);
     json_t *object = json_object();
-    stv_json_set(object, "market", stv_json_text(answer->market->name));
+    stv_json_set(object, "market", stv_json_text(answer->chain->named.market->name));
     stv_json_set(object, "counts_time_in",
-                 stv_json_text(stv_bench_clock_words(answer->market->age_clock)));
-    stv_json_set(object, "source", stv_json_text(answer->market->age_clock_rule.source));
-    stv_json_set(object, "seen", stv_json_text(answer->market->age_clock_rule.seen));
+                 stv_json_text(stv_bench_clock_words(answer->chain->named.market->age_clock)));
+    stv_json_set(object, "source",
+                 stv_json_text(answer->chain->named.market->age_clock_rule.source));
+    stv_json_set(object, "seen", stv_json_text(answer->chain->named.market->age_clock_rule.seen));
     stv_json_set(object, "here", stv_json_text(clock_key(clock.here)));
     stv_json_set(object, "there", stv_json_text(clock_key(clock.there)));
     stv_json_set(object, "full_years_then", json_integer(clock.age_then.years));
@@ -269,13 +269,13 @@ static void add_text(struct stv_text *text, const void *result)
     stv_words_transfer(text, result);
 }
 
-static int answer_it(const struct stv_options *options, const struct stv_market *market)
+int stv_cmd_transfer(const struct stv_options *options)
 {
     struct stv_session session;
     int code;
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
-    struct stv_transfer_answer answer = {.chain = &session.chain, .market = market};
+    struct stv_transfer_answer answer = {.chain = &session.chain};
     const char *ids[STV_OCCURRENCES_MAX];
     size_t n_ids = stv_options_count(options, STV_OPT_CASK);
     for (size_t i = 0; i < n_ids; i++)
@@ -293,15 +293,4 @@ static int answer_it(const struct stv_options *options, const struct stv_market 
     status = stv_answer_write(options, &session.chain, &session.chain.problems, &dressed);
     stv_transfer_answer_free(&answer);
     return stv_session_close(&session, status);
-}
-
-int stv_cmd_transfer(const struct stv_options *options)
-{
-    struct stv_markets markets = {0};
-    const struct stv_market *market = NULL;
-    int code;
-    if (stv_bench_market(options, &markets, &market, &code))
-        code = answer_it(options, market);
-    stv_markets_free(&markets);
-    return code;
 }

@@ -190,8 +190,9 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
         stv_json_append(bottlings, outcome_object(answer, w));
     size_t n = answer->months.n_days;
     stv_json_set(guard, "abv20_pct", stv_json_number(100.0 * answer->guard_abv20_frac));
-    stv_json_set(guard, "market",
-                 stv_json_text(answer->ask.market ? answer->ask.market->name : ""));
+    stv_json_set(
+        guard, "market",
+        stv_json_text(answer->is_guard_by_market ? answer->chain->named.market->name : ""));
     stv_json_set(guard, "looked_until", stv_json_day(answer->guard_until_d));
     stv_json_set(document, "from_date", month_or_null(&answer->months, 0, n > 0));
     stv_json_set(document, "to_date", month_or_null(&answer->months, n ? n - 1 : 0, n > 0));

@@ -167,6 +167,8 @@ json_t *stv_json_document(const struct stv_options *options, const struct stv_ch
     stv_json_set(document, "parameters",
                  is_bench ? stv_parameters_bench_json()
                           : stv_parameters_json(chain ? &chain->book : NULL));
+    if (chain && chain->book.ledger.n_casks > 0)
+        stv_json_set(document, "market", stv_market_json_of_chain(chain));
     stv_json_set(document, "warnings", json_array());
     for (size_t i = 0; problems && i < problems->n; i++) {
         char line[SENTENCE_MAX];

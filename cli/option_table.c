@@ -25,6 +25,8 @@
 #define REDUCE STV_FOR(STV_CMD_REDUCE)
 #define MARRY STV_FOR(STV_CMD_MARRY)
 #define BENCH (GAUGE | FILL | REDUCE | MARRY)
+#define RULED \
+    (BENCH | (READING & ~(CLIMATE | VAPOUR | STV_FOR(STV_CMD_LEARN) | STV_FOR(STV_CMD_SITES))))
 
 /* An option whose text the command reads itself. */
 #define TYPED(name, argument, default_text, commands, help)                                 \
@@ -514,15 +516,12 @@ static const struct stv_option_info options[STV_OPT_N] = {
         TYPED("bottle", "VOLUME", NULL, REDUCE | MARRY, "Size of a bottle, \"70 cl\""),
     [STV_OPT_LOSS] = TYPED("loss", "SHARE", "0 %", REDUCE | MARRY,
                            "Lost in emptying, filtering and filling bottles"),
-    [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "none", 0, 0, false,
-                        BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE) |
-                            STV_FOR(STV_CMD_TRANSFER),
-                        "Hold the answer against this market's rules; `stavecast help --markets` "
-                        "lists them"},
+    [STV_OPT_MARKET] = {"market", 0, "NAME", STV_VALUE_TEXT, NULL, "the book's, else none", 0, 0,
+                        false, RULED,
+                        "Hold the answer against this market's rules, in place of the book's "
+                        "`market:`; none for none; `stavecast help --markets` lists them"},
     [STV_OPT_RULES] = {"rules", 0, "FILE", STV_VALUE_TEXT, NULL, "those carried", 0, 0, false,
-                       BENCH | STV_FOR(STV_CMD_BOTTLING) | STV_FOR(STV_CMD_PLACE) |
-                           STV_FOR(STV_CMD_TRANSFER),
-                       "Your own copy of the market rules"},
+                       RULED, "Your own copy of the market rules"},
     [STV_OPT_SHEET] = {"sheet", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, BENCH,
                        "A CSV with one such line a row, columns named as these options; gives it "
                        "back as CSV with the answers; - is standard input"},

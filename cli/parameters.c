@@ -132,7 +132,13 @@ static void add_house(struct stv_parameter_list *list, const struct stv_book *bo
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         bool is_learned = book && book->wood_from == STV_WOOD_LEARNED &&
                           strncmp(rows[i].name, "wood_", strlen("wood_")) == 0;
-        const char *said = is_learned ? "learned from the house's noses" : BOOK;
+        bool is_of_market =
+            book &&
+            ((book->market.sets_strength && strcmp(rows[i].name, "least_strength_pct") == 0) ||
+             (book->market.sets_age && strcmp(rows[i].name, "least_age_y") == 0));
+        const char *said = is_learned     ? "learned from the house's noses"
+                           : is_of_market ? "the named market's rules"
+                                          : BOOK;
         struct stv_parameter item = {.value = rows[i].value,
                                      .default_value = rows[i].usual,
                                      .unit = rows[i].unit,

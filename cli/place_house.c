@@ -107,6 +107,16 @@ enum stv_status stv_place_house_make(const struct stv_chain *chain, const struct
     return status;
 }
 
+bool stv_place_group_fault(const struct stv_chain *chain, const struct stv_place_house *house,
+                           size_t group_idx)
+{
+    const struct stv_place_group *group = &house->group_words[group_idx];
+    const struct stv_cask *cask = &house->ledger.casks[house->groups[group_idx].cask_idx];
+    return group->is_invented &&
+           (stv_market_is_too_strong(chain->named.market, group->abv20_frac) ||
+            stv_market_is_too_large(chain->named.market, cask->geometry.capacity_l));
+}
+
 void stv_place_house_free(struct stv_place_house *house)
 {
     stv_ledger_free(&house->ledger);

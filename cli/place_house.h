@@ -67,6 +67,10 @@ STV_MUST_CHECK enum stv_status stv_place_house_make(const struct stv_chain *chai
                                                     size_t size);
 void stv_place_house_free(struct stv_place_house *house);
 
+/* True when the market that the chain's book or options name forbids a group of a fill run. */
+bool stv_place_group_fault(const struct stv_chain *chain, const struct stv_place_house *house,
+                           size_t group_idx);
+
 /* Parts of it, shared with the exchange: the order in which a crew carries out what item i of n
  * goes to.  Casks that lie in the racks and do not move are taken from the book. */
 STV_MUST_CHECK enum stv_status stv_place_crew(const struct stv_chain *chain,

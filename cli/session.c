@@ -123,6 +123,24 @@ static bool spares_inputs(const struct stv_options *options, struct stv_chain *c
     return spares;
 }
 
+/* The market that the options or the book name, its rules put into the book's.  A book that goes on
+ * without what was refused goes on without a market. */
+static enum stv_status take_market(struct stv_session *session, const struct stv_request *request)
+{
+    struct stv_chain *chain = &session->chain;
+    enum stv_status status =
+        stv_market_take(session->options, &chain->book, &chain->problems, &chain->named,
+                        session->complaint, sizeof session->complaint);
+    if (status == STV_E_PARSE && chain->named.is_of_book && request->keep_going)
+        status = STV_OK;
+    stv_market_apply(&chain->named, &chain->book);
+    for (size_t c = 0; c < chain->book.ledger.n_casks && status == STV_OK; c++)
+        chain->needs_attention = chain->needs_attention ||
+                                 stv_market_finds(chain, c, STV_MARKET_TOO_STRONG) ||
+                                 stv_market_finds(chain, c, STV_MARKET_TOO_LARGE);
+    return status;
+}
+
 static enum stv_status run_stages(struct stv_session *session, const struct stv_request *request,
                                   enum stv_session_depth depth)
 {
@@ -130,6 +148,8 @@ static enum stv_status run_stages(struct stv_session *session, const struct stv_
     stv_messages_step(options, "Reading %s",
                       request->book_folder ? request->book_folder : request->weather_path);
     enum stv_status status = stv_chain_read(request, &session->chain);
+    if (status == STV_OK)
+        status = take_market(session, request);
     if (status != STV_OK || depth == STV_SESSION_READ)
         return status;
     if (session->lack && session->lack(&session->chain))
@@ -164,7 +184,9 @@ static bool give_up(struct stv_session *session, const struct stv_request *reque
 {
     const char *name = request->book_folder ? request->book_folder : request->weather_path;
     const struct stv_book *book = &session->chain.book;
-    if (status == STV_E_NO_DATA && !book->has_weather && book->n_loggers == 0)
+    if (session->complaint[0])
+        *out_exit = stv_session_fail(session, status, "%s", session->complaint);
+    else if (status == STV_E_NO_DATA && !book->has_weather && book->n_loggers == 0)
         *out_exit = stv_session_fail(session, status,
                                      "%s: nothing is known of the air. Name a weather file under "
                                      "`weather:` in book.yaml, or a logger in loggers.csv.",
@@ -232,7 +254,8 @@ bool stv_session_open_for_check(struct stv_session *session, const struct stv_op
         return give_up(session, &request, STV_E_USAGE, out_exit);
     }
     bool is_answer = *out_outcome == STV_OK || session->chain.problems.n_total > 0;
-    return is_answer || give_up(session, &request, *out_outcome, out_exit);
+    return (is_answer && !session->complaint[0]) ||
+           give_up(session, &request, *out_outcome, out_exit);
 }
 
 int stv_session_fail(struct stv_session *session, enum stv_status status, const char *format, ...)

@@ -111,7 +111,7 @@ struct stv_transfer_clock stv_transfer_clock_of(const struct stv_transfer_answer
 {
     const struct stv_chain *chain = answer->chain;
     const struct stv_ledger *ledger = &chain->book.ledger;
-    const struct stv_market *market = answer->market;
+    const struct stv_market *market = answer->chain->named.market;
     struct stv_spirit_history spirit = stv_lineage_spirit(chain->lineage, item->cask_idx);
     enum stv_wood_class here = stv_transfer_wood(&ledger->casks[item->cask_idx], spirit.use_idx);
     enum stv_wood_class there =

@@ -12,7 +12,6 @@
 
 struct stv_transfer_answer {
     const struct stv_chain *chain;
-    const struct stv_market *market; /* NULL: none named */
     struct stv_season_span warm;
     bool is_named; /* casks were asked for by name: each is told in full */
     int *cask_idx;
@@ -39,7 +38,7 @@ struct stv_transfer_clock {
     bool is_mixed_past;      /* part of it lay in another wood of the book before */
     bool is_too_young;       /* the clock stops before the age that the market asks for */
 };
-/* receiver NULL: a refill of oak.  The answer's market must be named. */
+/* receiver NULL: a refill of oak.  The chain's market must be named. */
 struct stv_transfer_clock stv_transfer_clock_of(const struct stv_transfer_answer *answer,
                                                 const struct stv_transfer *item,
                                                 const struct stv_receiver *receiver);

@@ -221,6 +221,8 @@ static void add_buildings(struct stv_text *text, const struct stv_chain *chain)
 
 void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks)
 {
+    if (has_casks)
+        stv_words_market(text, chain);
     stv_prose_heading(text, "Rests on");
     add_weather(text, chain);
     double share = measured_share(chain);

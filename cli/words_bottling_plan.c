@@ -289,7 +289,7 @@ static void add_label(struct stv_text *text, const struct stv_bottling_answer *a
 static void add_market(struct stv_text *text, const struct stv_bottling_answer *answer,
                        const struct stv_planned_bottling *wish)
 {
-    const struct stv_market *market = answer->ask.market;
+    const struct stv_market *market = answer->chain->named.market;
     if (market && market->bottled_least_abv20_frac.value > wish->least_abv20_frac + ROUNDING_FRAC)
         stv_prose_wrap(text, 0, "UNDER THE MARKET'S LEAST: %s asks for %s in the bottle (%s, %s).",
                        market->label, market->bottled_least_abv20_frac.text,
@@ -378,7 +378,7 @@ static void add_falling(struct stv_text *text, const struct stv_bottling_answer 
 
 void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
-    const struct stv_market *market = answer->ask.market;
+    const struct stv_market *market = answer->chain->named.market;
     size_t n = 0, n_casks = answer->chain->book.ledger.n_casks;
     struct falling *list = malloc((n_casks + 1) * sizeof *list);
     struct stv_formatted until = stv_format_month(answer->guard_until_d);
@@ -398,18 +398,18 @@ void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *an
                       n ? stv_format_count(n, "cask", "casks").text : "no cask");
     if (n)
         add_falling(text, answer, list, n);
-    if (market)
-        stv_prose_wrap(text, 0, "%s %%vol: what %s asks for, %s (%s, %s)%s.", level.text,
+    if (answer->is_guard_by_market)
+        stv_prose_wrap(text, 0, "%s %%vol: what %s asks for, %s (%s; %s, %s)%s.", level.text,
                        market->label, market->bottled_least_abv20_frac.text,
                        market->bottled_least_abv20_frac.source,
-                       market->bottled_least_abv20_frac.seen,
+                       market->bottled_least_abv20_frac.seen, market->bottled_least_abv20_frac.date,
                        isfinite(market->label_tolerance_abv20_frac.value)
                            ? ", with the label's tolerance on top"
                            : "");
     else
-        stv_prose_wrap(text, 0,
-                       "%s %%vol: the least strength that the book allows. --market holds them "
-                       "against a market's least.",
-                       level.text);
+        stv_prose_wrap(text, 0, "%s %%vol: the least strength that the book allows.%s", level.text,
+                       market ? ""
+                              : " --market, or `market:` in book.yaml, holds them against a "
+                                "market's least.");
     free(list);
 }

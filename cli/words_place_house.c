@@ -490,10 +490,31 @@ static void add_asides(struct stv_text *text, const struct stv_place_house *hous
                        stv_format_count(house->n_too_heavy, "cask lies", "casks lie").text);
 }
 
+/* Fill runs that the named market does not let into such casks. */
+static void add_barred(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_place_house *house)
+{
+    const struct stv_market *market = chain->named.market;
+    for (size_t g = 0; g < house->n_groups; g++) {
+        if (!stv_place_group_fault(chain, house, g))
+            continue;
+        const struct stv_place_group *group = &house->group_words[g];
+        bool is_strong = stv_market_is_too_strong(market, group->abv20_frac);
+        const struct stv_rule *rule =
+            is_strong ? &market->entry_most_abv20_frac : &market->cask_most_l;
+        stv_prose_wrap(text, 0,
+                       "LOOK: group %s (%s at %s %%vol) is %s than %s allows: %s (%s; %s, %s).",
+                       group->label, group->kind_name, stv_words_percent(group->abv20_frac).text,
+                       is_strong ? "stronger" : "larger", market->name, rule->text, rule->source,
+                       rule->seen, rule->date);
+    }
+}
+
 void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
                            const struct stv_place_house *house, bool is_all, bool with_crew)
 {
     const struct stv_house_rules *rules = &chain->book.rules;
+    add_barred(text, chain, house);
     add_answer(text, chain, house, is_all);
     add_asides(text, house);
     stv_prose_wrap(

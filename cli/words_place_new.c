@@ -77,28 +77,12 @@ static void add_answer(struct stv_text *text, const struct stv_place_new *told)
 
 static void add_limits(struct stv_text *text, const struct stv_place_new *told)
 {
-    const struct stv_market *market = told->market;
-    if (!market) {
+    if (!told->market)
         stv_prose_wrap(text, 0,
                        "No market was named: strengths are held against the least you allow, "
-                       "%s %%vol. --market NAME holds them against a law.",
+                       "%s %%vol. --market NAME, or `market:` in book.yaml, holds them against a "
+                       "law.",
                        stv_words_percent(told->wish->least_abv20_frac).text);
-        return;
-    }
-    stv_prose_wrap(
-        text, 0, "%s (%s): least in the bottle %s; most into the cask %s; largest cask %s.",
-        market->name, market->label,
-        market->bottled_least_abv20_frac.text[0] ? market->bottled_least_abv20_frac.text
-                                                 : "not known",
-        market->entry_most_abv20_frac.text[0] ? market->entry_most_abv20_frac.text : "not known",
-        market->cask_most_l.text[0] ? market->cask_most_l.text : "not known");
-    if (market->bottled_least_abv20_frac.source[0])
-        stv_prose_wrap(text, 2, "Least: %s (%s, %s).", market->bottled_least_abv20_frac.source,
-                       market->bottled_least_abv20_frac.seen,
-                       market->bottled_least_abv20_frac.date);
-    if (market->entry_most_abv20_frac.source[0])
-        stv_prose_wrap(text, 2, "Into the cask: %s (%s, %s).", market->entry_most_abv20_frac.source,
-                       market->entry_most_abv20_frac.seen, market->entry_most_abv20_frac.date);
 }
 
 static void add_cask(struct stv_text *text, const struct stv_chain *chain,

@@ -248,7 +248,7 @@ static void add_dearest(struct stv_text *text, const struct stv_transfer_answer 
 
 static void add_law(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
-    const struct stv_market *market = answer->market;
+    const struct stv_market *market = answer->chain->named.market;
     const char *words = market ? stv_bench_clock_words(market->age_clock) : NULL;
     if (!market)
         stv_prose_wrap(text, 0,

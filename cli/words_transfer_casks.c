@@ -321,7 +321,7 @@ static void add_thirst(struct stv_text *text, const struct stv_transfer_answer *
 static void add_age(struct stv_text *text, const struct stv_transfer_answer *answer,
                     const struct stv_transfer *item)
 {
-    const struct stv_market *market = answer->market;
+    const struct stv_market *market = answer->chain->named.market;
     if (!market || !stv_bench_clock_words(market->age_clock))
         return;
     struct stv_transfer_clock clock = stv_transfer_clock_of(answer, item, best_of(item));

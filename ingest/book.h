@@ -5,6 +5,7 @@
 #include "ingest/book_stock.h"
 #include "ingest/gauge_numbers.h"
 #include "ingest/logger_file.h"
+#include "ingest/market.h"
 #include "ingest/problem.h"
 #include "ingest/weather_file.h"
 #include "model/bottling_plan.h"
@@ -114,6 +115,14 @@ enum stv_wood_from { STV_WOOD_USUAL, STV_WOOD_BOOK, STV_WOOD_LEARNED };
 
 #define STV_OVERRIDDEN_MAX 8192 /* room for every name */
 
+/* The market that the book names; which there are is not the book's to know. */
+struct stv_book_market {
+    char name[STV_MARKET_NAME_MAX]; /* "" for none */
+    size_t line, column;            /* of book.yaml */
+    /* Its rules ask more than the book's own and stand in its `rules` in their place. */
+    bool sets_strength, sets_age;
+};
+
 struct stv_book {
     char folder[512];
     char name[STV_NAME_MAX];
@@ -128,6 +137,7 @@ struct stv_book {
     size_t n_warehouses;
     struct stv_months warm_months, cold_months;
     struct stv_gap_rules gaps; /* how holes in the loggers' hours are filled */
+    struct stv_book_market market;
     struct stv_house_rules rules;
     enum stv_wood_from wood_from; /* of the rules' wood_least_nd and wood_most_nd */
     double least_bottles_nd;

@@ -273,6 +273,16 @@ static void read_targets(const struct stv_yaml_context *context, const struct st
         rules->wood_first = preference == 1;
 }
 
+static void read_market(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
+                        struct stv_book_market *out)
+{
+    if (!stv_yaml_text(context, root, "market", out->name, sizeof out->name))
+        return;
+    const struct stv_yaml_node *node = stv_yaml_find(root, "market");
+    out->line = node->line;
+    out->column = node->column;
+}
+
 /* The mappings that have a function each. */
 static void read_house(const struct stv_yaml_context *context, const struct stv_yaml_node *root,
                        struct stv_book *book)
@@ -299,10 +309,11 @@ static void read_house(const struct stv_yaml_context *context, const struct stv_
 static enum stv_status read_root(struct stv__book_reader *reader, const char *file,
                                  const struct stv_yaml_node *root)
 {
-    static const char *const keys[] = {
-        "name",       "invented", "as_of",     "units",          "site",      "weather",
-        "warehouses", "seasons",  "holes",     "reference_cask", "targets",   "parameters",
-        "bottlings",  "prices",   "cask_plan", "plates",         "wood_life", "water"};
+    static const char *const keys[] = {"name",      "invented",       "as_of",      "units",
+                                       "site",      "weather",        "warehouses", "seasons",
+                                       "holes",     "reference_cask", "targets",    "parameters",
+                                       "bottlings", "prices",         "cask_plan",  "plates",
+                                       "wood_life", "water",          "market"};
     struct stv_book *book = reader->book;
     struct stv_yaml_context context = {.file = file, .problems = reader->problems};
     stv_yaml_known_keys(&context, root, keys, N_OF(keys));
@@ -315,6 +326,7 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
     stv_yaml_flag(&context, root, "invented", &book->is_invented);
     stv_yaml_date(&context, root, "as_of", &book->as_of_day_d);
     read_house(&context, root, book);
+    read_market(&context, root, &book->market);
     read_weather(reader, &context, root);
     enum stv_status status = stv__bottlings_from_yaml(reader, &context, root);
     if (status == STV_OK)

@@ -147,6 +147,8 @@ static void read_name(const struct stv_yaml_context *context, const struct stv_y
     if (!is_name(out->name))
         stv_yaml_refuse(context, stv_yaml_find(map, "name"),
                         "must start with a letter and hold only a to z, 0 to 9 and dashes");
+    else if (stv_market_is_none(out->name))
+        stv_yaml_refuse(context, stv_yaml_find(map, "name"), "means no market: choose another");
     else if (stv_markets_find(earlier, out->name))
         stv_yaml_refuse(context, stv_yaml_find(map, "name"), "is the name of an earlier market");
 }
@@ -237,6 +239,11 @@ void stv_markets_free(struct stv_markets *markets)
         return;
     free(markets->items);
     *markets = (struct stv_markets){0};
+}
+
+bool stv_market_is_none(const char *name)
+{
+    return strcasecmp(name, "none") == 0;
 }
 
 const struct stv_market *stv_markets_find(const struct stv_markets *markets, const char *name)

@@ -5,9 +5,11 @@
 #include "ingest/problem.h"
 #include "model/status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #define STV_MARKETS_MAX 64
+#define STV_MARKET_NAME_MAX 32
 
 /* One rule and where it comes from; all texts are empty when it is not among the market's. */
 struct stv_rule {
@@ -26,8 +28,8 @@ enum stv_age_clock {
 };
 
 struct stv_market {
-    char name[32];  /* "us-single-malt" */
-    char label[96]; /* "United States, American single malt" */
+    char name[STV_MARKET_NAME_MAX]; /* "us-single-malt" */
+    char label[96];                 /* "United States, American single malt" */
     struct stv_rule bottled_least_abv20_frac;
     struct stv_rule entry_most_abv20_frac; /* into the cask */
     struct stv_rule still_most_abv20_frac; /* off the still */
@@ -61,6 +63,9 @@ STV_MUST_CHECK enum stv_status stv_markets_read(const char *path, struct stv_pro
 
 /* Empties it; accepts NULL. */
 void stv_markets_free(struct stv_markets *markets);
+
+/* True of "none", in letters of any size: no market; none has this name. */
+bool stv_market_is_none(const char *name);
 
 /* The market of this name, in letters of any size; NULL when there is none. */
 const struct stv_market *stv_markets_find(const struct stv_markets *markets, const char *name);

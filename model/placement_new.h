@@ -18,7 +18,7 @@ struct stv_new_wish {
     size_t n_ages;
     double planned_age_y;
     const int *is_barred;    /* per cask: never the best, whatever it gives; NULL: none */
-    double least_abv20_frac; /* of the market, or the house */
+    double least_abv20_frac; /* of the market or the house, whichever asks for more */
 };
 
 /* One cask in one place at one age. */
