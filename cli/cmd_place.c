@@ -41,6 +41,7 @@ static json_t *score_object(const struct result *result, size_t i)
     stv_json_set(object, "bottles_against_best", stv_json_number(score->bottles_against_best_nd));
     stv_json_set(object, "abv20_pct", stv_json_range(score->abv20_frac, 100.0));
     stv_json_set(object, "lpa_l", stv_json_range(score->lpa_l, 1.0));
+    stv_json_set(object, "water_kg", stv_json_range(score->water_kg, 1.0));
     stv_json_set(object, "wood_index", stv_json_range(score->wood_nd, 1.0));
     stv_json_set(object, "still_fruit_index", stv_json_range(score->fruit_nd, 1.0));
     stv_json_set(object, "wood_inside_pct", stv_json_number(100.0 * score->wood_ok_frac));
@@ -83,7 +84,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
     const struct result *all = result;
     stv_csv_heads(table, "rank,place,tier,bay,depth,reach,as_good,bottles*,bottles_against_best,"
                          "abv20_pct*,lpa_l*,wood_index*,still_fruit_index*,wood_inside_pct,"
-                         "strength_reached_pct,plate_for_one_kg");
+                         "strength_reached_pct,plate_for_one_kg,water_kg*");
     for (size_t i = 0; i < all->told->placement.n_scores; i++) {
         const struct stv_place_score *score = &all->told->placement.scores[i];
         const struct stv_free_place *free_place = &all->told->free_places[score->free_idx];
@@ -103,6 +104,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
         stv_csv_number(table, 100.0 * score->wood_ok_frac);
         stv_csv_number(table, 100.0 * score->abv_ok_frac);
         stv_csv_number(table, free_place->most_kg);
+        stv_csv_range(table, score->water_kg, 1.0);
     }
 }
 

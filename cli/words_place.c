@@ -5,36 +5,31 @@
 #include "cli/place_house.h"
 #include "cli/prose.h"
 #include "cli/words.h"
+#include "cli/words_place_why.h"
 
 #include <math.h>
+#include <string.h>
 
 #define ROWS_PRINTED_MOST 24
 
-/* Columns behind the place (20). */
-#define PLACE_ROW "%8s%7s%7s%7s  %-8s%s\n"
+#define PLACE_COLUMNS 14
+#define REACH_COLUMNS 17
+#define PLACE_ROW "%8s%7s%7s%6s%6s  %-13s"
 
 static struct stv_formatted reach_text(const struct stv_free_place *place)
 {
-    const char *now = place->is_present ? ", there now" : "";
+    if (place->is_present)
+        return stv_format("there now");
     if (place->reach == STV_REACH_BEHIND && place->blocked_by[0])
-        return stv_format("cask %s to move%s", place->blocked_by, now);
+        return stv_format("cask %s to move", place->blocked_by);
     if (place->reach == STV_REACH_BEHIND)
-        return stv_format("behind others%s", now);
-    return stv_format("%s%s", place->reach == STV_REACH_HAND ? "by hand" : "lift", now);
+        return stv_format("behind others");
+    return stv_format("%s", place->reach == STV_REACH_HAND ? "by hand" : "lift");
 }
 
 static const struct stv_free_place *place_of(const struct stv_place_cask *told, size_t i)
 {
     return &told->free_places[told->placement.scores[i].free_idx];
-}
-
-/* True when one of the places is where the cask lies now. */
-static bool lies_somewhere(const struct stv_place_cask *told)
-{
-    for (size_t i = 0; i < told->placement.n_scores; i++)
-        if (place_of(told, i)->is_present)
-            return true;
-    return false;
 }
 
 /* True for the first of the places as good that lies on its tier, the best one's tier apart. */
@@ -79,24 +74,50 @@ static void add_as_good(struct stv_text *text, const struct stv_chain *chain,
     stv_text_free(&tiers);
 }
 
+/* Why the place in front is put before those as good. */
+static const char *tie_words(const struct stv_place_cask *told)
+{
+    const struct stv_free_place *first = place_of(told, 0);
+    bool is_easier = false, is_lower = false;
+    for (size_t i = 1; i < told->placement.n_scores; i++) {
+        const struct stv_free_place *other = place_of(told, i);
+        is_easier |= told->placement.scores[i].as_good && other->reach > first->reach;
+        is_lower |=
+            told->placement.scores[i].as_good && other->place.tier_idx > first->place.tier_idx;
+    }
+    return first->is_present ? "it lies there already"
+           : is_easier       ? "it is the easiest to reach"
+           : is_lower        ? "it lies lowest"
+                             : "it comes out ahead by a hair";
+}
+
 static void add_answer(struct stv_text *text, const struct stv_chain *chain,
                        const struct stv_place_cask *told)
 {
     const char *id = chain->book.ledger.casks[told->cask_idx].id;
     const struct stv_free_place *best = place_of(told, 0);
+    struct stv_place_words where = stv_words_place_of(chain, &best->place);
+    if (told->placement.n_scores == 1) {
+        stv_prose_wrap(text, 0,
+                       best->is_present ? "No other place is free for cask %s: it stays on %s."
+                                        : "One place is free for cask %s: %s.",
+                       id, where.text);
+        return;
+    }
     if (!told->placement.is_matter) {
         stv_prose_wrap(text, 0,
-                       "It does not matter where cask %s lies: no free place is told "
-                       "apart by more than %s bottles. %s.",
+                       "It does not matter where cask %s lies: no free place can be told from the "
+                       "best by bottles (%s or less), wood, strength or fruit. %s %s: %s.",
                        id, stv_format_number(told->placement.margin_bottles_nd, 1).text,
-                       lies_somewhere(told) ? "Let it stay where it is"
-                                            : "Take the easiest to reach");
+                       best->is_present ? "Let it stay on" : "Take", where.text, tie_words(told));
         return;
     }
     stv_prose_wrap(text, 0,
                    best->is_present ? "Cask %s stays where it lies, on %s." : "Put cask %s on %s.",
-                   id, stv_words_place_of(chain, &best->place).text);
+                   id, where.text);
     add_as_good(text, chain, told);
+    if (told->placement.scores[1].as_good)
+        stv_prose_wrap(text, 0, "Of those as good, this one: %s.", tie_words(told));
 }
 
 /* What the plate leaves for one cask where it lies, when that is less than its weight. */
@@ -174,11 +195,23 @@ static bool is_told_already(const struct stv_place_cask *told, size_t i)
     return false;
 }
 
+/* What a place is most behind in, where it is told from those in front. */
+static const char *mark(const struct stv_place_cask *told, const struct stv_house_rules *rules,
+                        const struct stv_place_score *score)
+{
+    double parts_nd[STV_PARTS];
+    if (score->as_good)
+        return "as good";
+    stv_place_parts(score, &told->placement.scores[0], score->bottles_against_best_nd, rules,
+                    parts_nd);
+    return stv_place_part_words(stv_place_main_part(parts_nd, -1), rules);
+}
+
 static void add_table(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_place_cask *told)
 {
-    stv_prose_add(text, "\n%-20s" PLACE_ROW, "tier-bay", "bottles", "%vol", "wood", "fruit", "",
-                  "reach");
+    stv_prose_add(text, "\n%-14s" PLACE_ROW "reach\n", "tier-bay", "bottles", "%vol", "water",
+                  "wood", "fruit", "behind in");
     size_t n_told = 0;
     for (size_t i = 0; i < told->placement.n_scores && n_told < ROWS_PRINTED_MOST; i++) {
         if (is_told_already(told, i))
@@ -186,17 +219,26 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
         n_told++;
         const struct stv_place_score *score = &told->placement.scores[i];
         const struct stv_free_place *place = place_of(told, i);
-        stv_prose_cell(text, stv_words_place_short(chain, &place->place).text, 20);
+        stv_prose_cell(text, stv_words_place_short(chain, &place->place).text, PLACE_COLUMNS);
         stv_prose_add(text, PLACE_ROW, stv_format_number(score->bottles_nd.p50, 0).text,
                       stv_format_number(100.0 * score->abv20_frac.p50, 1).text,
+                      stv_format_number(score->water_kg.p50, 0).text,
                       stv_format_number(score->wood_nd.p50, 2).text,
                       stv_format_number(score->fruit_nd.p50, 2).text,
-                      i == 0 ? "<-" : (score->as_good ? "as good" : ""), reach_text(place).text);
+                      i == 0 ? "<-" : mark(told, &chain->book.rules, score));
+        struct stv_formatted reach = reach_text(place);
+        if (stv_prose_columns(reach.text, strlen(reach.text)) > REACH_COLUMNS)
+            stv_prose_cell(text, reach.text, REACH_COLUMNS);
+        else
+            stv_text_add(text, reach.text);
+        stv_text_add(text, "\n");
     }
     if (told->placement.n_scores > n_told)
         stv_prose_add(text, "(%zu more places like these: --csv or --json has them all)\n",
                       told->placement.n_scores - n_told);
     stv_words_warehouse_key(text, chain);
+    stv_prose_wrap(text, 0, "Water: kg that bring what is left to %s %%vol then.",
+                   stv_words_percent(chain->book.rules.bottling_abv20_frac).text);
     stv_text_add(text, "\n");
 }
 
@@ -204,7 +246,6 @@ static void add_why(struct stv_text *text, const struct stv_chain *chain,
                     const struct stv_place_cask *told)
 {
     const struct stv_place_score *best = &told->placement.scores[0];
-    const struct stv_place_score *last = &told->placement.scores[told->placement.n_scores - 1];
     stv_prose_wrap(text, 0,
                    "On %s it would give %s bottles at %s %%vol in the cask, wood %s, still fruit "
                    "%s. Inside the wood you allow in %s of 10 trials.",
@@ -221,14 +262,36 @@ static void add_why(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_wrap(text, 0,
                        "Wherever it lies, in most trials its wood is outside what you "
                        "allow by then: another age or other wood matters more than the place.");
-    if (told->placement.n_scores < 2 || !told->placement.is_matter)
+}
+
+/* The place that is farthest off from the one in front, and what it is by. */
+static void add_farthest(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_place_cask *told)
+{
+    const struct stv_place_score *first = &told->placement.scores[0];
+    size_t far = 0;
+    for (size_t i = 1; i < told->placement.n_scores; i++)
+        if (fabs(told->placement.scores[i].merit_nd - first->merit_nd) >
+            fabs(told->placement.scores[far].merit_nd - first->merit_nd))
+            far = i;
+    if (far == 0)
         return;
-    stv_prose_wrap(
-        text, 0, "Why not %s: %s bottles against the best, wood %s, still fruit %s.",
-        stv_words_place_of(chain, &place_of(told, told->placement.n_scores - 1)->place).text,
-        stv_format_signed(last->bottles_against_best_nd, 1).text,
-        stv_format_number(last->wood_nd.p50, 2).text,
-        stv_format_number(last->fruit_nd.p50, 2).text);
+    const struct stv_place_score *other = &told->placement.scores[far];
+    double share = other->merit_nd / first->merit_nd - 1.0;
+    int sign = share < 0.0 ? -1 : 1;
+    struct stv_text parts = {0}, against = {0};
+    stv_place_add_parts(&parts, &chain->book.rules, other, first, sign);
+    stv_place_add_parts(&against, &chain->book.rules, other, first, -sign);
+    const char *most = stv_text_string(&parts), *least = stv_text_string(&against);
+    stv_prose_wrap(text, 0, "Why%s %s: %s %% %s in all that counts%s%s%s%s%s.",
+                   sign < 0 && !other->as_good ? " not" : ", against",
+                   stv_words_place_of(chain, &place_of(told, far)->place).text,
+                   stv_format_number(100.0 * fabs(share), 1).text, sign < 0 ? "behind" : "ahead",
+                   most[0] ? ", by " : "", most,
+                   least[0] ? (sign < 0 ? "; ahead in " : "; behind in ") : "", least,
+                   other->as_good ? "; too little to choose by" : "");
+    stv_text_free(&parts);
+    stv_text_free(&against);
 }
 
 void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
@@ -240,6 +303,7 @@ void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
     add_table(text, chain, told);
     add_left_out(text, told);
     add_why(text, chain, told);
+    add_farthest(text, chain, told);
     stv_prose_wrap(text, 0,
                    "Does not matter: the bay, where no logger of its own tells it apart. "
                    "Places inside %s bottles of each other are as good.",

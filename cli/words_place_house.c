@@ -5,6 +5,7 @@
 #include "cli/place_crew.h"
 #include "cli/prose.h"
 #include "cli/words.h"
+#include "cli/words_place_why.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -262,7 +263,8 @@ static void find_ends(const struct stv_place_house *house, size_t *low, size_t *
 }
 
 /* What lying high costs or brings this kind of cask. */
-static void add_height(struct stv_text *text, const struct stv_place_house *house, size_t g)
+static void add_height(struct stv_text *text, const struct stv_house_rules *rules,
+                       const struct stv_place_house *house, size_t g)
 {
     size_t low, high;
     find_ends(house, &low, &high);
@@ -270,7 +272,9 @@ static void add_height(struct stv_text *text, const struct stv_place_house *hous
     const struct stv_place_score *top = &outcome_of(house, g, high)->score;
     if (house->kinds[low].place.tier_idx == house->kinds[high].place.tier_idx)
         return;
-    double share = (top->merit_nd - bottom->merit_nd) / bottom->merit_nd;
+    double share = (top->merit_nd - bottom->merit_nd) / bottom->merit_nd, parts_nd[STV_PARTS];
+    stv_place_parts(top, bottom, top->bottles_against_best_nd - bottom->bottles_against_best_nd,
+                    rules, parts_nd);
     stv_prose_wrap(
         text, 2, "Tier %d against tier %d: %s bottles, wood %s, still fruit %s, %s %%vol; %s.",
         house->kinds[high].place.tier_idx + 1, house->kinds[low].place.tier_idx + 1,
@@ -280,9 +284,10 @@ static void add_height(struct stv_text *text, const struct stv_place_house *hous
         stv_format_signed(100.0 * (top->abv20_frac.p50 - bottom->abv20_frac.p50), 1).text,
         fabs(share) < HEIGHT_MATTERS_SHARE
             ? "weighed together, no difference"
-            : stv_format("weighed together, %s %% %s",
-                         stv_format_number(100.0 * fabs(share), 1).text,
-                         share > 0.0 ? "better" : "worse")
+            : stv_format(
+                  "weighed together, %s %% %s, most by %s",
+                  stv_format_number(100.0 * fabs(share), 1).text, share > 0.0 ? "better" : "worse",
+                  stv_place_part_words(stv_place_main_part(parts_nd, share > 0.0 ? 1 : -1), rules))
                   .text);
 }
 
@@ -315,7 +320,7 @@ static void add_groups(struct stv_text *text, const struct stv_chain *chain,
                       "wood", "fruit", "bottles", "here");
         for (size_t r = 0; r < n; r++)
             add_row(text, chain, house, g, &rows[r]);
-        add_height(text, house, g);
+        add_height(text, &chain->book.rules, house, g);
     }
     stv_prose_add(text, "\n");
     if (house->n_groups > n_told)
@@ -417,9 +422,10 @@ static void add_gap(struct stv_text *text, const struct stv_chain *chain,
     case STV_GAP_BEST:
         stv_prose_wrap(
             text, 2,
-            "%s: %s where it is not as good as the best for them: %s bottles each, the rest "
-            "in wood, fruit or strength.",
-            label, casks.text, stv_format_signed(-gap->missing_nd, 1).text);
+            "%s: %s where it is not as good as the best for them: behind most in %s; %s bottles "
+            "each.",
+            label, casks.text, stv_place_part_words(gap->part, rules),
+            stv_format_signed(-gap->missing_nd, 1).text);
         return;
     }
 }

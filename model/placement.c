@@ -4,6 +4,7 @@
 #include "model/placement.h"
 
 #include "model/placement_trial.h"
+#include "model/spirit.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -111,6 +112,25 @@ static void relate_to_first(const struct stv_outlook *outlook, struct row *rows,
             paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
 }
 
+/* Water to the bottling strength, draw by draw: m w = (m + water) w'. */
+static struct stv_range water_kg(const double *values, size_t n_draws,
+                                 const struct stv_house_rules *rules, double *room)
+{
+    const double *litres_l = values + STV_Q_VOLUME20_L * n_draws;
+    const double *abv = values + STV_Q_ABV20_FRAC * n_draws;
+    double aim = NAN;
+    enum stv_status status = stv_mass_frac_from_abv20(rules->bottling_abv20_frac, &aim);
+    for (size_t d = 0; d < n_draws; d++) {
+        double is = NAN;
+        room[d] = 0.0;
+        if (status != STV_OK || abv[d] <= rules->bottling_abv20_frac)
+            continue;
+        status = stv_mass_frac_from_abv20(abv[d], &is);
+        room[d] = 1e-3 * litres_l[d] * stv_spirit_rho20_kg_m3(is) * (is - aim) / aim;
+    }
+    return status == STV_OK ? stv_range_of(room, n_draws) : stv_range_point(NAN);
+}
+
 static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct tries *tries,
                                  const struct stv_house_rules *rules,
                                  const struct stv_placement_wish *wish, struct stv_placement *out)
@@ -127,8 +147,9 @@ static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct
             rows[f] = (struct row){.free_place = &wish->free_places[f],
                                    .cask_idx = tries->trial.cask_of_want[copy]};
             rows[f].score.free_idx = f;
-            stv__place_score(stv_outlook_draws(outlook, rows[f].cask_idx, 0, 0), outlook->n_draws,
-                             rules, room, &rows[f].score);
+            const double *values = stv_outlook_draws(outlook, rows[f].cask_idx, 0, 0);
+            stv__place_score(values, outlook->n_draws, rules, room, &rows[f].score);
+            rows[f].score.water_kg = water_kg(values, outlook->n_draws, rules, room);
         }
         qsort(rows, wish->n_free, sizeof *rows, compare_merit);
         judge(outlook, rules, rows, wish->n_free, room, out);

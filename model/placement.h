@@ -18,12 +18,33 @@ struct stv_free_place {
 struct stv_place_score {
     size_t free_idx;
     struct stv_range bottles_nd, abv20_frac, wood_nd, fruit_nd, lpa_l;
+    struct stv_range water_kg;      /* that brings it to the bottling strength; 0 where it is no
+                                       stronger; told for one cask only */
     double bottles_against_best_nd; /* median of paired differences to the first row */
     double wood_ok_frac;            /* share of draws inside the wood range the house allows */
     double abv_ok_frac;             /* share at or above the least strength */
     double merit_nd;                /* bottles weighted by the house's wishes: what is compared */
     int as_good;                    /* cannot be told from the best merit within the margins */
 };
+
+/* What tells places apart. */
+enum stv_place_part {
+    STV_PART_BOTTLES,
+    STV_PART_WOOD,     /* inside the range the house allows */
+    STV_PART_STRENGTH, /* at or above the least strength */
+    STV_PART_QUALITY,  /* fruit, or wood, whichever the house puts first */
+    STV_PARTS
+};
+
+/* By how much of the merit a place is ahead of another (below 0: behind), part by part; together
+ * about the logarithm of the two merits' ratio.  bottles_nd: median of its bottles less the
+ * other's.
+ * Source: own rule, the merit of stv_placement_rank taken apart at medians and shares */
+void stv_place_parts(const struct stv_place_score *own, const struct stv_place_score *other,
+                     double bottles_nd, const struct stv_house_rules *rules,
+                     double out_nd[STV_PARTS]);
+/* The part with the most of one sign: what a place is ahead by (sign 1), or behind by (-1). */
+enum stv_place_part stv_place_main_part(const double parts_nd[STV_PARTS], int sign);
 
 struct stv_placement {
     int cask_idx;

@@ -101,6 +101,7 @@ struct stv_house_gap {
     size_t group_idx, n_casks;
     /* Mean over these casks: wood index, strength (fraction) or bottles missing; 0 for places. */
     double missing_nd;
+    enum stv_place_part part; /* STV_GAP_BEST: what these casks are behind by most */
     double met_frac; /* mean share of the draws in which the wish is met; NaN for places, best */
 };
 

@@ -100,6 +100,44 @@ static struct stv_range range_of(const double *draws, size_t n_draws, double *ro
     return stv_range_of(room, n_draws);
 }
 
+/* What a cask that meets its wishes for wood and strength (1) is worth against one that does not.
+ */
+static double wishes_nd(double wood_ok, double abv_ok)
+{
+    return 0.5 * (1.0 + 0.5 * (wood_ok + abv_ok));
+}
+
+static double quality_worth_nd(double quality)
+{
+    return 1.0 + QUALITY_WEIGHT * quality;
+}
+
+void stv_place_parts(const struct stv_place_score *own, const struct stv_place_score *other,
+                     double bottles_nd, const struct stv_house_rules *rules,
+                     double out_nd[STV_PARTS])
+{
+    double abv_ok = 0.5 * (own->abv_ok_frac + other->abv_ok_frac);
+    double wood_ok = 0.5 * (own->wood_ok_frac + other->wood_ok_frac);
+    double own_quality = quality_nd(rules, own->wood_nd.p50, own->fruit_nd.p50);
+    double other_quality = quality_nd(rules, other->wood_nd.p50, other->fruit_nd.p50);
+    double bottles_share = other->bottles_nd.p50 > 0.0 ? bottles_nd / other->bottles_nd.p50 : 0.0;
+    out_nd[STV_PART_BOTTLES] = log1p(bottles_share);
+    out_nd[STV_PART_WOOD] =
+        log(wishes_nd(own->wood_ok_frac, abv_ok) / wishes_nd(other->wood_ok_frac, abv_ok));
+    out_nd[STV_PART_STRENGTH] =
+        log(wishes_nd(wood_ok, own->abv_ok_frac) / wishes_nd(wood_ok, other->abv_ok_frac));
+    out_nd[STV_PART_QUALITY] = log(quality_worth_nd(own_quality) / quality_worth_nd(other_quality));
+}
+
+enum stv_place_part stv_place_main_part(const double parts_nd[STV_PARTS], int sign)
+{
+    int most = 0;
+    for (int part = 1; part < STV_PARTS; part++)
+        if (sign * parts_nd[part] > sign * parts_nd[most])
+            most = part;
+    return (enum stv_place_part)most;
+}
+
 void stv__place_score(const double *values, size_t n_draws, const struct stv_house_rules *rules,
                       double *room, struct stv_place_score *score)
 {
@@ -112,8 +150,8 @@ void stv__place_score(const double *values, size_t n_draws, const struct stv_hou
     for (size_t d = 0; d < n_draws; d++) {
         int wood_ok = wood[d] >= rules->wood_least_nd && wood[d] <= rules->wood_most_nd;
         int abv_ok = abv[d] >= least_abv;
-        double wishes = 0.5 * (1.0 + 0.5 * (wood_ok + abv_ok));
-        double quality = 1.0 + QUALITY_WEIGHT * quality_nd(rules, wood[d], fruit[d]);
+        double wishes = wishes_nd(wood_ok, abv_ok);
+        double quality = quality_worth_nd(quality_nd(rules, wood[d], fruit[d]));
         score->wood_ok_frac += wood_ok / n;
         score->abv_ok_frac += abv_ok / n;
         score->merit_nd += bottles[d] * wishes * quality / n;

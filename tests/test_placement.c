@@ -1,5 +1,6 @@
 /* Free places ranked for a cask: the physics' order, ties, wishes, groups, refusals. */
 #include "model/placement.h"
+#include "model/reduce.h"
 #include "tests/places.h"
 
 #include <gsl/gsl_errno.h>
@@ -191,6 +192,71 @@ static void other_climates_matter(void **state)
 }
 
 /* A cask whose spirit came from another: the trial carries both, and is the book with the move. */
+/* The parts of a difference make up the difference, and the main one is the one that does. */
+static void parts_make_the_whole(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store, two_kinds);
+    struct stv_free_place free_places[2] = {free_at(2, 1, STV_REACH_HAND),
+                                            free_at(0, 1, STV_REACH_HAND)};
+    struct stv_placement_wish wish = wish_of(free_places, 2);
+    struct stv_placement placement = rank_of(&store, 0, &wish);
+    const struct stv_place_score *hot = score_of(&placement, 0), *cool = score_of(&placement, 1);
+    double parts_nd[STV_PARTS], sum_nd = 0.0;
+    stv_place_parts(hot, cool, hot->bottles_against_best_nd - cool->bottles_against_best_nd,
+                    &store.rules, parts_nd);
+    for (int part = 0; part < STV_PARTS; part++)
+        sum_nd += parts_nd[part];
+    stv_assert_close(sum_nd, log(hot->merit_nd / cool->merit_nd), 0.0, 0.01);
+    /* The hot place gives more wood than is allowed, the cool one does not. */
+    assert_true(cool->wood_ok_frac > hot->wood_ok_frac);
+    assert_int_equal(stv_place_main_part(parts_nd, -1), STV_PART_WOOD);
+    assert_true(parts_nd[STV_PART_QUALITY] < 0.0);
+    store.rules.wood_first = 1;
+    stv_place_parts(hot, cool, 0.0, &store.rules, parts_nd);
+    assert_true(parts_nd[STV_PART_QUALITY] >= 0.0);
+    stv_assert_close(parts_nd[STV_PART_BOTTLES], 0.0, 0.0, 0.0);
+    static const double one_each[STV_PARTS] = {-0.02, 0.05, 0.01, -0.03};
+    assert_int_equal(stv_place_main_part(one_each, 1), STV_PART_WOOD);
+    assert_int_equal(stv_place_main_part(one_each, -1), STV_PART_QUALITY);
+    stv_placement_free(&placement);
+    store_end(&store);
+}
+
+/* Water to the bottling strength, against the bench sum; none where it is no stronger. */
+static void water_is_that_of_the_bench(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store, two_kinds);
+    struct stv_free_place free_places[2] = {free_at(2, 1, STV_REACH_HAND),
+                                            free_at(0, 1, STV_REACH_HAND)};
+    struct stv_placement_wish wish = wish_of(free_places, 2);
+    struct stv_placement placement = rank_of(&store, 0, &wish);
+    for (size_t s = 0; s < 2; s++) {
+        const struct stv_place_score *score = &placement.scores[s];
+        struct stv_reduce_step step;
+        const struct stv_reduce_input input = {
+            .volume_l = score->lpa_l.p50 / score->abv20_frac.p50,
+            .temp_c = 20.0,
+            .from_abv20_frac = score->abv20_frac.p50,
+            .to_abv20_frac = store.rules.bottling_abv20_frac,
+            .n_steps = 1,
+            .limit = {.capacity_l = 400.0, .room_frac = 0.02, .hottest_c = 30.0},
+        };
+        stv_assert_ok(stv_reduce_work(&input, &step));
+        assert_true(step.water_kg > 5.0);
+        stv_assert_close(score->water_kg.p50, step.water_kg, 1e-6, 0.0);
+    }
+    stv_placement_free(&placement);
+    store.rules.bottling_abv20_frac = 0.90;
+    placement = rank_of(&store, 8, &wish);
+    stv_assert_close(placement.scores[0].water_kg.p95, 0.0, 0.0, 0.0);
+    stv_placement_free(&placement);
+    store_end(&store);
+}
+
 static void groups_are_carried_along(void **state)
 {
     (void)state;
@@ -274,6 +340,8 @@ int main(void)
         cmocka_unit_test(hotter_and_drier_loses_no_less),
         cmocka_unit_test(one_climate_is_a_tie),
         cmocka_unit_test(other_climates_matter),
+        cmocka_unit_test(parts_make_the_whole),
+        cmocka_unit_test(water_is_that_of_the_bench),
         cmocka_unit_test(groups_are_carried_along),
         cmocka_unit_test(refusals),
     };
