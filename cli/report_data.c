@@ -110,6 +110,8 @@ static enum stv_status gather_casks(struct stv_report_data *data)
                                          stv_day_add_months(chain->as_of_day_d, MONTHS_AHEAD),
                                          &data->forecast);
     if (status == STV_OK)
+        status = stv_told_figures_find(chain, &data->forecast, &data->told_figures);
+    if (status == STV_OK)
         status = stv_chain_windows(chain, &data->months, &data->bottling);
     return status;
 }
@@ -181,6 +183,7 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_bottling_free(&data->bottling);
     stv_outlook_free(&data->months);
     stv_outlook_free(&data->outlook);
+    free(data->told_figures.figures);
     free(data->places);
     free(data->place_texts);
     free(data->gauges);

@@ -41,6 +41,10 @@ STV_MUST_CHECK enum stv_status stv_chart_losses(const struct stv_season_losses *
                                                 size_t number, bool is_invented,
                                                 struct stv_chart *out);
 
+/* What was told of gauges against what they measured, litres beside strength. */
+STV_MUST_CHECK enum stv_status stv_chart_gauges(const struct stv_told_figures *told,
+                                                bool is_invented, struct stv_chart *out);
+
 /* Strength and litres of one cask through time, with ranges, gauges and events. */
 struct stv_fan_input {
     const struct stv_ledger *ledger;

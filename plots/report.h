@@ -8,6 +8,7 @@
 #include "model/placement.h"
 #include "model/sites.h"
 #include "model/status.h"
+#include "plots/chart_gauges.h"
 #include "plots/chart_losses.h"
 
 #include <stdbool.h>
@@ -53,8 +54,9 @@ struct stv_report_input {
     const struct stv_bottling *bottling;
     const struct stv_report_gauge *gauges;
     size_t n_gauges;
-    const struct stv_season_losses *losses; /* per warehouse of the climate; NULL: none */
-    const struct stv_sites_result *sites; /* NULL: none */
+    const struct stv_told_figures *told_figures; /* NULL: none */
+    const struct stv_season_losses *losses;      /* per warehouse of the climate; NULL: none */
+    const struct stv_sites_result *sites;        /* NULL: none */
     const struct stv_climate_result *site_climates;
     const struct stv_house_rules *rules;
     const char *const *place_texts; /* per cask: where it lies, in words */

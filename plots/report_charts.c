@@ -127,6 +127,8 @@ enum stv_status stv__charts_collect(const struct stv_report_input *input,
         add_casks(input, list);
     if (stv__report_has_windows(input))
         add_windows(input, list);
+    if (input->told_figures != NULL && (chart = next_chart(list)) != NULL)
+        settle(list, chart, stv_chart_gauges(input->told_figures, input->is_invented, chart));
     if (input->sites != NULL && (chart = next_chart(list)) != NULL)
         settle(list, chart, stv_chart_sites(input->sites, input->is_invented, chart));
     return list->status;

@@ -217,10 +217,12 @@ static void add_sites(const struct stv_report_input *input, const struct stv_cha
     stv_html_section_end(page);
 }
 
-static void add_end(const struct stv_report_input *input, struct stv_text *page)
+static void add_end(const struct stv_report_input *input, const struct stv_chart_list *list,
+                    struct stv_text *page)
 {
     begin(page, HOW);
     stv_html_lines(page, input->how_we_know.lines, input->how_we_know.n);
+    add_chart(list, "gauges-1", page);
     stv_html_paragraph(page, NULL,
                        "A range in brackets holds nine trials in ten. Litres and strength "
                        "are at 20 °C. Wood is quoted against the house's reference cask = 1.");
@@ -263,6 +265,6 @@ void stv__report_page(const struct stv_report_input *input, const struct stv_cha
     add_casks(input, list, page);
     add_windows(input, list, page);
     add_sites(input, list, page);
-    add_end(input, page);
+    add_end(input, list, page);
     stv_html_end(page);
 }

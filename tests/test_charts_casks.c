@@ -1,4 +1,5 @@
-/* Charts of what casks do: losses by tier.  All results here are invented. */
+/* Charts of what casks do: losses by tier, gauges against what was told.  All results here are
+ * invented. */
 #include "tests/chart_check.h"
 #include "tests/made_up.h"
 
@@ -116,12 +117,95 @@ static void test_losses_nothing(void **state)
     made_losses_free(&losses);
 }
 
+/* Every cask gauged once: what was told, and a miss where said. */
+static struct stv_told_figures made_told(size_t n, const char *id)
+{
+    struct stv_told_figures out = {made_room(n, sizeof *out.figures), n, true};
+    for (size_t i = 0; i < n; i++) {
+        bool is_litres = i % 2 == 0, is_miss = i == 4 || i == 5;
+        double told = is_litres ? 150.0 + 0.05 * (double)i : 0.58 + 0.00004 * (double)i;
+        double reach = is_litres ? 2.0 : 0.004;
+        out.figures[i] = (struct stv_told_figure){
+            .cask_id = is_miss ? id : "9",
+            .wood = (enum stv_wood_history)(i % STV_WOOD_HISTORY_N),
+            .capacity_l = 200.0,
+            .what = is_litres ? STV_GAUGED_LITRES : STV_GAUGED_STRENGTH,
+            .day_d = made_day(2020, 9, 24) + (int64_t)i,
+            .told = told,
+            .told_p05 = told - reach,
+            .told_p95 = told + reach,
+            .measured = is_miss ? told - 5.0 * reach : told + 0.4 * reach,
+            .measured_sd = i % 3 == 0 ? (double)NAN : 0.3 * reach,
+            .is_miss = is_miss,
+        };
+    }
+    return out;
+}
+
+static void test_gauges(void **state)
+{
+    (void)state;
+    struct stv_told_figures told = made_told(60, "47");
+    struct stv_chart chart = {0};
+    stv_assert_ok(stv_chart_gauges(&told, true, &chart));
+    draw(&chart);
+    struct csv_cells cells = cells_of(&chart);
+    for (size_t i = 0; i < told.n; i++) {
+        double factor = i % 2 == 0 ? 1.0 : 100.0;
+        const struct stv_told_figure *f = &told.figures[i];
+        stv_assert_close(csv_number(&cells, i, "told"), factor * f->told, CSV_REL, 0.0);
+        stv_assert_close(csv_number(&cells, i, "told_p95"), factor * f->told_p95, CSV_REL, 0.0);
+        stv_assert_close(csv_number(&cells, i, "measured"), factor * f->measured, CSV_REL, 0.0);
+        assert_string_equal(csv_text(&cells, i, "figure"), i % 2 == 0 ? "litres" : "strength");
+        assert_string_equal(csv_text(&cells, i, "is_miss"), f->is_miss ? "yes" : "no");
+    }
+    /* Litres as shares of the cask's size: the miss of 150.2 L told and 140.2 measured. */
+    assert_non_null(strstr(chart.data.bytes, "\n75.1000 70.1000\n"));
+    has_words(&chart,
+              "Of 30 figures of litres, 29 lie inside the range of nine in ten; the largest "
+              "misses: cask 47 140.2 for 150.2 L.");
+    has_words(&chart, "Of 30 figures of strength, 29 lie");
+    assert_non_null(strstr(chart.svg.bytes, ">47<"));
+    assert_null(strstr(chart.svg.bytes, ">9<"));
+    csv_cells_free(&cells);
+    stv_chart_free(&chart);
+    free(told.figures);
+}
+
+/* Many are thinned, a single panel is drawn alone, ids are text and nothing else. */
+static void test_gauges_odd(void **state)
+{
+    (void)state;
+    struct stv_told_figures told = made_told(3000, "=1'\"\\<b>%s\xE2\x80\xAE\xC3(");
+    struct stv_chart many = {0}, one = {0}, none = {0};
+    told.is_then = false;
+    stv_assert_ok(stv_chart_gauges(&told, true, &many));
+    draw(&many);
+    assert_int_equal(stv_sheet_n_rows(&many.table), 3000);
+    assert_non_null(strstr(many.svg.bytes, "&lt;b"));
+    assert_non_null(strstr(many.note.bytes, "only some are drawn"));
+    assert_non_null(strstr(many.note.bytes, "Nothing was learned"));
+    has_words(&many, "a forecast that no gauge has moved");
+    for (size_t i = 0; i < told.n; i++)
+        if (told.figures[i].what == STV_GAUGED_LITRES)
+            told.figures[i].measured = NAN;
+    told.n = 4;
+    stv_assert_ok(stv_chart_gauges(&told, true, &one));
+    draw(&one);
+    assert_null(strstr(one.svg.bytes, "litres told"));
+    told.n = 1;
+    stv_assert_status(stv_chart_gauges(&told, true, &none), STV_E_NO_DATA);
+    stv_chart_free(&many);
+    stv_chart_free(&one);
+    free(told.figures);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_losses),
-        cmocka_unit_test(test_losses_odd),
-        cmocka_unit_test(test_losses_nothing),
+        cmocka_unit_test(test_losses),         cmocka_unit_test(test_losses_odd),
+        cmocka_unit_test(test_losses_nothing), cmocka_unit_test(test_gauges),
+        cmocka_unit_test(test_gauges_odd),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,409 @@
+/* Predicted against measured: litres and strength side by side, the line of equals between them.
+ * Litres are drawn as shares of the cask's size, else small and large casks hide every miss.
+ * A cross is a figure's two ranges, what was told lying and what was measured upright; its mark is
+ * shaped by the wood.  Misses are filled and bear their cask's id: they are where to look. */
+#include "plots/charts.h"
+
+#include "model/calendar.h"
+#include "plots/quote.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define TOP_PX 104.0
+#define SIDE_PX 262.0
+#define LEFT_PX 62.0
+#define PANEL_STEP_PX 334.0
+#define TICS_PX 66.0
+#define KEY_PX 26.0
+#define BELOW_PX 26.0
+#define POINTS_MOST 120 /* of a panel; more are thinned, misses kept */
+#define LABELS_MOST 10
+#define ID_CHARS 8
+#define BESIDE_PX 20.0  /* right of a panel, for ids */
+#define RANGE_SDS 1.645 /* nine in ten of a normal distribution */
+#define LEAST_SPAN 1.0
+#define VALUE_LABELS_MOST 4
+
+static const struct what {
+    const char *key, *heading, *under, *unit;
+    double factor_nd; /* to the unit of words and table */
+    int n_decimals;
+} whats[STV_GAUGED_N] = {
+    [STV_GAUGED_LITRES] = {"litres", "Litres measured, % of the cask's size", "litres told, %", "L",
+                           1.0, 1},
+    [STV_GAUGED_STRENGTH] = {"strength", "% vol measured", "% vol told", "% vol", 100.0, 1},
+};
+
+/* gnuplot's marks: open, and filled for a miss. */
+static const struct wood {
+    const char *colour;
+    int open, filled;
+} woods[STV_WOOD_HISTORY_N] = {
+    [STV_WOOD_NEW] = {"#00523b", 6, 7},
+    [STV_WOOD_HELD_SPIRIT] = {"#b07400", 4, 5},
+    [STV_WOOD_HELD_FORTIFIED] = {"#7a4a6b", 8, 9},
+};
+
+struct gauges {
+    const struct stv_told_figures *told;
+    const size_t *drawn[STV_GAUGED_N]; /* indices into the figures */
+    size_t n_drawn[STV_GAUGED_N], n_known[STV_GAUGED_N], n_misses[STV_GAUGED_N];
+    double low[STV_GAUGED_N], high[STV_GAUGED_N];
+};
+
+/* One of a figure's numbers as it is drawn: %. */
+static double drawn_pct(const struct stv_told_figure *figure, double value)
+{
+    return 100.0 * (figure->what == STV_GAUGED_LITRES ? value / figure->capacity_l : value);
+}
+
+static bool is_known(const struct stv_told_figure *figure)
+{
+    return isfinite(drawn_pct(figure, figure->told)) &&
+           isfinite(drawn_pct(figure, figure->measured));
+}
+
+/* Half the length of the upright stroke. */
+static double reach_of(const struct stv_told_figure *figure)
+{
+    return isfinite(figure->measured_sd) ? RANGE_SDS * figure->measured_sd : 0.0;
+}
+
+/* One panel's figures: all misses, and of the others every so manieth. */
+static void choose(struct gauges *gauges, enum stv_gauged what, size_t *room)
+{
+    const struct stv_told_figures *told = gauges->told;
+    size_t n_others, every, k = 0;
+    for (size_t i = 0; i < told->n; i++)
+        if (told->figures[i].what == what && is_known(&told->figures[i])) {
+            gauges->n_known[what]++;
+            gauges->n_misses[what] += told->figures[i].is_miss;
+        }
+    n_others = gauges->n_known[what] - gauges->n_misses[what];
+    every = 1 + n_others / POINTS_MOST;
+    gauges->drawn[what] = room;
+    for (size_t i = 0; i < told->n; i++) {
+        const struct stv_told_figure *figure = &told->figures[i];
+        if (figure->what != what || !is_known(figure))
+            continue;
+        if (figure->is_miss || k++ % every == 0)
+            room[gauges->n_drawn[what]++] = i;
+    }
+}
+
+/* One scale for both axes, that holds every range that is drawn. */
+static void find_scale(struct gauges *gauges, enum stv_gauged what)
+{
+    double low = NAN, high = NAN; /* fmin and fmax leave out NaN */
+    for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        double least = fmin(f->told_p05, f->measured - reach_of(f));
+        double most = fmax(f->told_p95, f->measured + reach_of(f));
+        low = fmin(low, drawn_pct(f, least));
+        high = fmax(high, drawn_pct(f, most));
+    }
+    double span = fmax(high - low, LEAST_SPAN), middle = 0.5 * (low + high);
+    gauges->low[what] = middle - 0.54 * span;
+    gauges->high[what] = middle + 0.54 * span;
+}
+
+static void add_line(struct stv_chart *chart, double x0, double y0, double x1, double y1)
+{
+    const double rows[2][2] = {{x0, y0}, {x1, y1}};
+    stv_chart_row(chart, rows[0], 2);
+    stv_chart_row(chart, rows[1], 2);
+    stv_chart_row(chart, NULL, 0);
+}
+
+static void add_equals(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+{
+    size_t block = stv_chart_block(chart);
+    add_line(chart, gauges->low[what], gauges->low[what], gauges->high[what], gauges->high[what]);
+    stv_chart_layer(chart, block, "using 1:2 with lines lw 1.5 lc rgb '" STV_COLOUR_FAINT "'");
+}
+
+static void add_crosses(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+{
+    size_t block = stv_chart_block(chart);
+    for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
+        double reach = drawn_pct(f, reach_of(f));
+        add_line(chart, drawn_pct(f, f->told_p05), y, drawn_pct(f, f->told_p95), y);
+        if (reach > 0.0)
+            add_line(chart, x, y - reach, x, y + reach);
+    }
+    stv_chart_layer(chart, block, "using 1:2 with lines lw 1 lc rgb '#888888'");
+}
+
+static void add_marks(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+{
+    for (int wood = 0; wood < STV_WOOD_HISTORY_N; wood++)
+        for (int is_miss = 0; is_miss <= 1; is_miss++) {
+            size_t block = stv_chart_block(chart), n = 0;
+            for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+                const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+                const double row[] = {drawn_pct(f, f->told), drawn_pct(f, f->measured)};
+                if ((int)f->wood != wood || f->is_miss != (is_miss != 0))
+                    continue;
+                stv_chart_row(chart, row, 2);
+                n++;
+            }
+            char how[96];
+            snprintf(how, sizeof how, "using 1:2 with points pt %d ps %s lw 1.5 lc rgb '%s'",
+                     is_miss ? woods[wood].filled : woods[wood].open, is_miss ? "0.8" : "0.6",
+                     is_miss ? "#000000" : woods[wood].colour);
+            if (n > 0)
+                stv_chart_layer(chart, block, how);
+        }
+}
+
+static double miss_size(const struct stv_told_figure *figure)
+{
+    return fabs(figure->measured - figure->told) / fmax(figure->told_p95 - figure->told_p05, 1e-9);
+}
+
+/* The largest miss below a size; NULL: none is left. */
+static const struct stv_told_figure *next_miss(const struct gauges *gauges, enum stv_gauged what,
+                                               double below)
+{
+    const struct stv_told_figure *best = NULL;
+    for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        if (f->is_miss && miss_size(f) < below && (best == NULL || miss_size(f) > miss_size(best)))
+            best = f;
+    }
+    return best;
+}
+
+/* A label's place in the panel, pixels from its lower left corner. */
+struct spot {
+    double x_px, y_px;
+};
+
+static bool is_free(const struct spot *spots, size_t n, struct spot spot)
+{
+    for (size_t i = 0; i < n; i++)
+        if (fabs(spots[i].x_px - spot.x_px) < 8.0 * ID_CHARS &&
+            fabs(spots[i].y_px - spot.y_px) < STV_CHART_FONT_PX)
+            return false;
+    return true;
+}
+
+/* Ids of the largest misses, away from the line of equals, each where no other stands. */
+static void add_ids(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+{
+    double low = gauges->low[what];
+    double px = SIDE_PX / (gauges->high[what] - low), below = INFINITY;
+    struct spot spots[LABELS_MOST];
+    size_t n = 0;
+    for (const struct stv_told_figure *f;
+         n < LABELS_MOST && (f = next_miss(gauges, what, below)) != NULL;) {
+        below = miss_size(f);
+        double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
+        struct spot spot = {px * (x - low), px * (y - low)};
+        if (!is_free(spots, n, spot))
+            continue;
+        spots[n++] = spot;
+        struct stv_text id = {0};
+        stv_quote_clean(&id, f->cask_id, ID_CHARS);
+        bool is_right =
+            f->measured < f->told && spot.x_px + 9.0 * (double)(id.n + 1) < SIDE_PX + BESIDE_PX;
+        stv_chart_label(
+            chart, &(struct stv_chart_label){stv_text_string(&id), x + (is_right ? 9.0 : -9.0) / px,
+                                             y + (f->measured < f->told ? -9.0 : 9.0) / px, "first",
+                                             is_right ? "left" : "right", STV_COLOUR_INK, 0});
+        stv_text_free(&id);
+    }
+}
+
+static void add_panel(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what,
+                      double left)
+{
+    double step = stv_chart_nice_step(gauges->high[what] - gauges->low[what], VALUE_LABELS_MOST);
+    stv_chart_panel(chart, left, left + SIDE_PX, TOP_PX, TOP_PX + SIDE_PX);
+    stv_chart_axis(chart, 'x', gauges->low[what], gauges->high[what]);
+    stv_chart_axis(chart, 'y', gauges->low[what], gauges->high[what]);
+    for (int axis = 0; axis < 2; axis++) {
+        stv_text_add(&chart->script, axis == 0 ? "set xtics " : "set ytics ");
+        stv_text_add_exact(&chart->script, step);
+        stv_text_add(&chart->script, axis == 0 ? " offset 0,0.35\n" : "\n");
+    }
+    stv_text_add(&chart->script, "set border 3 lw 1 lc rgb '" STV_COLOUR_FAINT "'\n");
+    stv_chart_label(chart,
+                    &(struct stv_chart_label){whats[what].heading, left - 48.0, TOP_PX - 18.0, "px",
+                                              "left", STV_COLOUR_INK, 0});
+    stv_chart_label(chart, &(struct stv_chart_label){whats[what].under, left + SIDE_PX,
+                                                     TOP_PX + SIDE_PX + 46.0, "px", "right",
+                                                     STV_COLOUR_INK, 0});
+    add_equals(gauges, chart, what);
+    add_crosses(gauges, chart, what);
+    add_marks(gauges, chart, what);
+    add_ids(gauges, chart, what);
+    stv_chart_panel_end(chart);
+}
+
+/* What the marks mean: a panel whose unit is the pixel. */
+static void add_key(const struct gauges *gauges, struct stv_chart *chart)
+{
+    double top = TOP_PX + SIDE_PX + TICS_PX, x = 20.0;
+    bool has[STV_WOOD_HISTORY_N] = {false}, has_miss = false;
+    for (size_t i = 0; i < gauges->told->n; i++) {
+        has[gauges->told->figures[i].wood] = true;
+        has_miss |= gauges->told->figures[i].is_miss;
+    }
+    stv_chart_panel(chart, 0.0, STV_CHART_WIDTH_PX, top, top + KEY_PX);
+    stv_chart_axis(chart, 'x', 0.0, STV_CHART_WIDTH_PX);
+    stv_chart_axis(chart, 'y', 0.0, KEY_PX);
+    stv_text_add(&chart->script, "set border 0\nunset tics\nunset grid\n");
+    for (int w = 0; w <= STV_WOOD_HISTORY_N; w++) {
+        bool is_wood = w < STV_WOOD_HISTORY_N;
+        const char *name = is_wood ? stv_wood_history_name((enum stv_wood_history)w) : "a miss";
+        char how[96];
+        if (is_wood ? !has[w] : !has_miss)
+            continue;
+        snprintf(how, sizeof how, "using 1:2 with points pt %d ps 0.9 lw 1.5 lc rgb '%s'",
+                 is_wood ? woods[w].open : woods[0].filled, is_wood ? woods[w].colour : "#000000");
+        size_t block = stv_chart_block(chart);
+        stv_chart_row(chart, (const double[2]){x, 0.5 * KEY_PX}, 2);
+        stv_chart_layer(chart, block, how);
+        stv_chart_label(chart, &(struct stv_chart_label){name, x + 14.0, 0.5 * KEY_PX, "first",
+                                                         "left", STV_COLOUR_INK, 0});
+        x += 40.0 + 8.4 * (double)strlen(name);
+    }
+    stv_chart_panel_end(chart);
+}
+
+static void fill_table(const struct gauges *gauges, struct stv_chart *chart)
+{
+    static const char *const heads[] = {"cask",     "wood",    "size_l",     "day",      "figure",
+                                        "unit",     "told",    "told_p05",   "told_p95", "measured",
+                                        "error_sd", "is_miss", "is_left_out"};
+    struct stv_sheet *table = &chart->table;
+    stv_sheet_heads(table, heads, sizeof heads / sizeof heads[0]);
+    for (size_t i = 0; i < gauges->told->n; i++) {
+        const struct stv_told_figure *f = &gauges->told->figures[i];
+        const struct what *what = &whats[f->what];
+        const double numbers[] = {f->told, f->told_p05, f->told_p95, f->measured, f->measured_sd};
+        struct stv_text day = {0};
+        stv_text_add_iso_day(&day, f->day_d);
+        stv_sheet_add_text(table, f->cask_id);
+        stv_sheet_add_text(table, stv_wood_history_name(f->wood));
+        stv_sheet_add_number(table, f->capacity_l, 0);
+        stv_sheet_add_text(table, stv_text_string(&day));
+        stv_sheet_add_text(table, what->key);
+        stv_sheet_add_text(table, what->unit);
+        for (size_t k = 0; k < sizeof numbers / sizeof numbers[0]; k++)
+            stv_sheet_add_number(table, what->factor_nd * numbers[k], what->n_decimals);
+        stv_sheet_add_text(table, f->is_miss ? "yes" : "no");
+        stv_sheet_add_text(table, f->is_left_out ? "yes" : "no");
+        stv_text_free(&day);
+    }
+}
+
+/* "Litres: 279 measured, 275 within what 9 in 10 were to; the largest misses: cask 47 190.5 for
+ * 201.2." */
+static void add_what_words(const struct gauges *gauges, enum stv_gauged what,
+                           struct stv_text *words)
+{
+    double below = INFINITY;
+    if (gauges->n_known[what] == 0)
+        return;
+    stv_text_format(words, " Of %zu figures of %s, %zu lie inside the range of nine in ten",
+                    gauges->n_known[what], whats[what].key,
+                    gauges->n_known[what] - gauges->n_misses[what]);
+    for (int i = 0; i < 3; i++) {
+        const struct stv_told_figure *f = next_miss(gauges, what, below);
+        if (f == NULL)
+            break;
+        below = miss_size(f);
+        stv_text_format(words, "%s cask %s ", i == 0 ? "; the largest misses:" : ",", f->cask_id);
+        stv_text_add_number(words, whats[what].factor_nd * f->measured, whats[what].n_decimals);
+        stv_text_add(words, " for ");
+        stv_text_add_number(words, whats[what].factor_nd * f->told, whats[what].n_decimals);
+        stv_text_format(words, " %s", whats[what].unit);
+    }
+    stv_text_add(words, ".");
+}
+
+static void add_words(const struct gauges *gauges, struct stv_chart *chart)
+{
+    bool is_thinned = false;
+    stv_text_add(&chart->words, gauges->told->is_then
+                                    ? "Gauges against what was told of them from the gauges of "
+                                      "earlier days alone."
+                                    : "The last gauge of each full cask against a forecast that "
+                                      "no gauge has moved.");
+    for (int w = 0; w < STV_GAUGED_N; w++) {
+        add_what_words(gauges, (enum stv_gauged)w, &chart->words);
+        is_thinned |= gauges->n_drawn[w] < gauges->n_known[w];
+    }
+    stv_text_add(&chart->note,
+                 "On the sloping line a figure is what was told. Lying stroke: what was told, "
+                 "nine in ten; upright stroke: the gauge, likewise. Filled, with the cask's id: "
+                 "outside by more than both account for; look there for a leak or a slip.");
+    if (gauges->told->is_then)
+        stv_text_add(&chart->note, " Told each time from earlier days alone; the lying stroke has "
+                                   "the gauge's own error in it.");
+    else
+        stv_text_add(&chart->note, " Nothing was learned from these gauges yet: run learn.");
+    if (is_thinned)
+        stv_text_add(&chart->note, " Of many figures inside their range only some are drawn; the "
+                                   "table has all.");
+}
+
+static void add_subtitle(const struct gauges *gauges, struct stv_text *out)
+{
+    int64_t first_d = INT64_MAX, last_d = INT64_MIN;
+    for (size_t i = 0; i < gauges->told->n; i++) {
+        int64_t day_d = gauges->told->figures[i].day_d;
+        first_d = day_d < first_d ? day_d : first_d;
+        last_d = day_d > last_d ? day_d : last_d;
+    }
+    stv_text_format(out, "%zu figures, ",
+                    gauges->n_known[STV_GAUGED_LITRES] + gauges->n_known[STV_GAUGED_STRENGTH]);
+    stv_text_add_month(out, first_d);
+    stv_text_add(out, " to ");
+    stv_text_add_month(out, last_d);
+    stv_text_add(out,
+                 gauges->told->is_then ? "; told from earlier gauges" : "; told without any gauge");
+}
+
+enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_invented,
+                                 struct stv_chart *out)
+{
+    struct gauges gauges = {.told = told};
+    size_t *room = malloc((told->n + 1) * sizeof *room);
+    if (room == NULL)
+        return STV_E_MEMORY;
+    choose(&gauges, STV_GAUGED_LITRES, room);
+    choose(&gauges, STV_GAUGED_STRENGTH, room + gauges.n_drawn[STV_GAUGED_LITRES]);
+    if (gauges.n_drawn[STV_GAUGED_LITRES] + gauges.n_drawn[STV_GAUGED_STRENGTH] == 0) {
+        free(room);
+        return STV_E_NO_DATA;
+    }
+    struct stv_text subtitle = {0};
+    add_subtitle(&gauges, &subtitle);
+    stv_chart_begin(out, &(struct stv_chart_frame){
+                             "gauges-1", "What was told, and what was measured",
+                             stv_text_string(&subtitle),
+                             (int)(TOP_PX + SIDE_PX + TICS_PX + KEY_PX + BELOW_PX), is_invented});
+    stv_text_free(&subtitle);
+    double left = LEFT_PX;
+    for (int what = 0; what < STV_GAUGED_N; what++) {
+        if (gauges.n_drawn[what] == 0)
+            continue;
+        find_scale(&gauges, (enum stv_gauged)what);
+        add_panel(&gauges, out, (enum stv_gauged)what, left);
+        left += PANEL_STEP_PX;
+    }
+    add_key(&gauges, out);
+    stv_chart_end(out);
+    fill_table(&gauges, out);
+    add_words(&gauges, out);
+    free(room);
+    return stv_chart_status(out);
+}
