@@ -145,6 +145,27 @@ static void add_hours(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_number(hours.hottest_c, 0).text);
 }
 
+/* The floor of a step: before the bay where the cask lay at the start. */
+static struct stv_formatted floor_words(const struct stv_place_house *house,
+                                        const struct stv_crew_step *step)
+{
+    int item = house->crew_item[step->cask_idx];
+    const struct stv_place *start = step->kind == STV_CREW_ASIDE ? &step->from
+                                    : item >= 0                  ? &house->items[item].from
+                                                                 : &step->to;
+    return stv_format("floor by bay %d", start->bay_idx + 1);
+}
+
+/* One end of a step: a place, the floor, or outside. */
+static struct stv_formatted end_words(const struct stv_chain *chain,
+                                      const struct stv_place_house *house,
+                                      const struct stv_crew_step *step, const struct stv_place *end)
+{
+    if (end->warehouse_idx >= 0)
+        return stv_words_place_short(chain, end);
+    return step->kind == STV_CREW_IN ? stv_format("outside") : floor_words(house, step);
+}
+
 static void add_steps(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_place_house *house)
 {
@@ -155,8 +176,8 @@ static void add_steps(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_add(text, "%5zu  ", s + 1);
         stv_prose_cell(text, step_id(chain, house, step), 16);
         stv_prose_add(text, " %-14s", step_word(step->kind));
-        stv_prose_cell(text, stv_words_place_short(chain, &step->from).text, 17);
-        stv_prose_cell(text, stv_words_place_short(chain, &step->to).text, 17);
+        stv_prose_cell(text, end_words(chain, house, step, &step->from).text, 17);
+        stv_prose_cell(text, end_words(chain, house, step, &step->to).text, 17);
         stv_prose_add(text, "%6s\n", stv_format_number(step_kg(chain, house, step), 0).text);
     }
     stv_words_warehouse_key(text, chain);
@@ -176,8 +197,11 @@ void stv_place_crew_text(struct stv_text *text, const struct stv_chain *chain,
         stv_format_number(stv_place_crew_kg(chain, house), 0).text,
         stv_format_number(stv_place_crew_kg(chain, house) / (double)crew->n_steps, 0).text);
     if (crew->n_aside)
-        stv_prose_wrap(text, 0, "%s to the floor on the way, out of the way of others.",
-                       stv_format_count(crew->n_aside, "cask goes", "casks go").text);
+        stv_prose_wrap(text, 0,
+                       "%s to the floor on the way, out of the way of others, %zu at a time at "
+                       "most: before the bay each came from, wedged, and the way out kept free.",
+                       stv_format_count(crew->n_aside, "cask goes", "casks go").text,
+                       crew->most_on_floor);
     stv_prose_wrap(text, 0,
                    "In this order lower rows come first, and what stands in front is met first.");
     if (crew->most_off <= EVEN_CASKS)
@@ -211,7 +235,8 @@ void stv_place_crew_csv(struct stv_sheet *table, const struct stv_chain *chain,
         stv_sheet_add_text(table, step_key(step->kind));
         for (int i = 0; i < 2; i++) {
             bool is_place = ends[i]->warehouse_idx >= 0;
-            stv_sheet_add_text(table, is_place ? stv_words_place_of(chain, ends[i]).text : "");
+            stv_sheet_add_text(table, is_place ? stv_words_place_of(chain, ends[i]).text
+                                               : end_words(chain, house, step, ends[i]).text);
             stv_csv_place(table, is_place ? ends[i]->tier_idx : -1);
             stv_csv_place(table, is_place ? ends[i]->bay_idx : -1);
             stv_csv_place(table, is_place ? ends[i]->depth_idx : -1);
@@ -237,6 +262,7 @@ json_t *stv_place_crew_json(const struct stv_chain *chain, const struct stv_plac
     }
     stv_json_set(object, "steps", steps);
     stv_json_set(object, "put_aside", json_integer((json_int_t)crew->n_aside));
+    stv_json_set(object, "most_on_floor", json_integer((json_int_t)crew->most_on_floor));
     stv_json_set(object, "halves_most_apart", json_integer((json_int_t)crew->most_off));
     stv_json_set(object, "weight_kg", stv_json_number(stv_place_crew_kg(chain, house)));
     stv_json_set(object, "coolest_from_h",

@@ -15,7 +15,8 @@ struct yard {
     size_t *at;        /* per cask: place where it lies; SIZE_MAX: on the floor or outside */
     int *is_pending;   /* per cask: still to go to its place */
     int *is_aside;
-    int *off; /* per store: casks gained by the low bays less those by the high ones */
+    int *off;          /* per store: casks gained by the low bays less those by the high ones */
+    size_t n_on_floor; /* put aside and not yet back */
     struct stv_crew_list *out;
 };
 
@@ -198,7 +199,10 @@ static void step(struct yard *yard, size_t cask, int is_aside)
         yard->is_aside[cask] = 1;
         yard->wanted_by[cell_of(yard, &own->to)] = cask;
         out->n_aside++;
+        if (++yard->n_on_floor > out->most_on_floor)
+            out->most_on_floor = yard->n_on_floor;
     } else {
+        yard->n_on_floor -= from == SIZE_MAX && yard->is_aside[cask];
         yard->occupant[to] = cask;
         yard->wanted_by[to] = SIZE_MAX;
     }

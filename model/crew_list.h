@@ -30,7 +30,8 @@ struct stv_crew_step {
 struct stv_crew_list {
     struct stv_crew_step *steps; /* in order */
     size_t n_steps;
-    size_t n_aside;  /* casks put on the floor on the way */
+    size_t n_aside;       /* casks put on the floor on the way */
+    size_t most_on_floor; /* of these at one time */
     size_t most_off; /* how far the two halves of a store ever differ from the start, in casks */
 };
 

@@ -121,7 +121,8 @@ struct stv_house_item {
 };
 
 /* From kinds to casks and places: who may stay stays, those hardest to reach first; free places are
- * taken lower tiers and fronts first, in the casks' order.
+ * taken lower tiers and fronts first, in the casks' order, by a cask that lies somewhere the one
+ * nearest along the bays.
  *
  * slots        every place of every kind, n_places of each
  * items        every cask of every group, n_casks of each

@@ -51,16 +51,36 @@ static void keep_staying(struct expansion *all)
     }
 }
 
-static size_t take_free(const struct expansion *all, size_t kind, size_t *from)
+/* The first free slot of a kind in the order. */
+static size_t first_free(const struct expansion *all, size_t kind, size_t *from)
 {
     for (; *from < all->n_slots; ++*from) {
         size_t slot = all->order[*from].slot_idx;
-        if (all->slots[slot].kind_idx != kind || all->is_taken[slot])
-            continue;
-        all->is_taken[slot] = 1;
-        return slot;
+        if (all->slots[slot].kind_idx == kind && !all->is_taken[slot])
+            return slot;
     }
     return SIZE_MAX;
+}
+
+/* Of those as far to the front, the one nearest along the bays to where a cask lies: less carrying,
+ * and each side of the store keeps its load. */
+static size_t nearest_free(const struct expansion *all, size_t kind, size_t own)
+{
+    size_t nearest = SIZE_MAX;
+    int least = 0, bay_idx = all->slots[own].place.bay_idx;
+    for (size_t i = 0; i < all->n_slots; i++) {
+        size_t slot = all->order[i].slot_idx;
+        const struct stv_place *place = &all->slots[slot].place;
+        if (all->slots[slot].kind_idx != kind || all->is_taken[slot])
+            continue;
+        if (nearest != SIZE_MAX && place->depth_idx > all->slots[nearest].place.depth_idx)
+            break;
+        if (nearest == SIZE_MAX || abs(place->bay_idx - bay_idx) < least) {
+            nearest = slot;
+            least = abs(place->bay_idx - bay_idx);
+        }
+    }
+    return nearest;
 }
 
 /* The others, each kind of place in its order. */
@@ -72,9 +92,11 @@ static enum stv_status place_moving(struct expansion *all)
             size_t *n = &all->n_to_place[all->items[i].group_idx * all->placement->n_kinds + k];
             if (all->slot_of[i] != SIZE_MAX || *n == 0)
                 continue;
-            size_t slot = take_free(all, k, &from);
+            size_t own = all->items[i].slot_idx;
+            size_t slot = own == SIZE_MAX ? first_free(all, k, &from) : nearest_free(all, k, own);
             if (slot == SIZE_MAX)
                 return STV_E_ARG;
+            all->is_taken[slot] = 1;
             all->slot_of[i] = slot;
             --*n;
         }

@@ -31,7 +31,7 @@ static size_t cell_of(const struct stv_place *place)
 static void check_walk(const struct stv_crew_cask *casks, size_t n_casks,
                        const struct stv_crew_list *list)
 {
-    size_t there[CELLS], where[CELLS], n_aside = 0;
+    size_t there[CELLS], where[CELLS], n_aside = 0, n_on_floor = 0, most_on_floor = 0;
     for (size_t i = 0; i < CELLS; i++)
         there[i] = SIZE_MAX;
     for (size_t c = 0; c < n_casks; c++) {
@@ -58,10 +58,15 @@ static void check_walk(const struct stv_crew_cask *casks, size_t n_casks,
         where[step->cask_idx] = ends[1];
         assert_int_equal(step->kind == STV_CREW_ASIDE, ends[1] == SIZE_MAX);
         n_aside += step->kind == STV_CREW_ASIDE;
+        n_on_floor += step->kind == STV_CREW_ASIDE;
+        n_on_floor -= step->kind == STV_CREW_BACK;
+        most_on_floor = n_on_floor > most_on_floor ? n_on_floor : most_on_floor;
     }
     for (size_t c = 0; c < n_casks; c++)
         assert_int_equal(where[c], cell_of(&casks[c].to));
     assert_int_equal(n_aside, list->n_aside);
+    assert_int_equal(most_on_floor, list->most_on_floor);
+    assert_int_equal(n_on_floor, 0);
 }
 
 /* xorshift64*, Vigna 2016 (from memory). */

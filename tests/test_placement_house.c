@@ -328,6 +328,27 @@ static void refuses(void **state)
     store_end(&store);
 }
 
+/* Two casks that change tiers keep to their side of the store; fronts come before what is behind.
+ */
+static void movers_keep_their_side(void **state)
+{
+    (void)state;
+    enum { ROW = 10 };
+    struct stv_house_slot slots[2 + 2 * ROW] = {{{0, 0, 8, 0}, 0}, {{0, 0, 1, 0}, 0}};
+    for (int b = 0; b < ROW; b++) {
+        slots[2 + b] = (struct stv_house_slot){{0, 1, b, 0}, 1};
+        slots[2 + ROW + b] = (struct stv_house_slot){{0, 1, b, 1}, 1};
+    }
+    const struct stv_house_item items[3] = {{0, 0}, {0, 1}, {1, SIZE_MAX}};
+    size_t n_placed[4] = {0, 2, 0, 1}, slot_of[3];
+    const struct stv_house_placement placement = {
+        .n_groups = 2, .n_kinds = 2, .assignment = {.n_placed = n_placed}};
+    stv_assert_ok(stv_house_expand(&placement, slots, 2 + 2 * ROW, items, 3, slot_of));
+    assert_int_equal(slot_of[0], 2 + 8);
+    assert_int_equal(slot_of[1], 2 + 1);
+    assert_int_equal(slot_of[2], 2 + 0);
+}
+
 int main(void)
 {
     gsl_set_error_handler_off();
@@ -335,6 +356,7 @@ int main(void)
         cmocka_unit_test(sixty_casks_get_sixty_places),
         cmocka_unit_test(agrees_with_one_cask),
         cmocka_unit_test(plates_are_kept),
+        cmocka_unit_test(movers_keep_their_side),
         cmocka_unit_test(moves_are_limited),
         cmocka_unit_test(one_climate_does_not_matter),
         cmocka_unit_test(luck_moves_nobody),
