@@ -72,8 +72,7 @@ static json_t *pair_object(const struct stv_sites_result *sites, const struct st
     for (int m = 0; m < STV_SITE_METRIC_N; m++) {
         const struct stv_site_metric_form *form = stv_site_metric_form((enum stv_site_metric)m);
         json_t *metric = json_object();
-        stv_json_set(metric, "difference",
-                     stv_json_range(pair->metric[m].spread, form->factor_nd));
+        stv_json_set(metric, "difference", stv_json_range(pair->metric[m].spread, form->factor_nd));
         stv_json_set(metric, "years_a_is_more",
                      json_integer((json_int_t)pair->metric[m].n_years_more));
         stv_json_set(metric, "verdict", stv_json_text(stv_verdict_text(pair->metric[m].verdict)));
@@ -256,8 +255,7 @@ static enum stv_status answer_changes(const struct stv_options *options,
     struct stv_changes_result *changes = NULL;
     stv_messages_step(options, "Running %zu sites and %zu changes", study->n_sites,
                       study->n_changes);
-    enum stv_status status =
-        stv_chain_sites(study, &trials, problems, &sites, &climates, &changes);
+    enum stv_status status = stv_chain_sites(study, &trials, problems, &sites, &climates, &changes);
     stv_messages_problems(options, problems);
     if (status == STV_OK) {
         const struct result result = {study, &sites, &climates, changes, NULL};

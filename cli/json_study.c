@@ -60,20 +60,37 @@ static json_t *judged_object(const struct stv_judged *judged,
     return object;
 }
 
+static const char *const factors[STV_FACTOR_N] = {"site", "building", "cask"};
+
+static void add_figures(json_t *object, const struct stv_judged *figures)
+{
+    stv_json_set(object, "n_fill_years", json_integer((json_int_t)figures[0].n_years));
+    stv_json_set(object, "effective_years", stv_json_number(figures[0].effective_y));
+    for (int m = 0; m < STV_CELL_METRIC_N; m++) {
+        const struct stv_cell_metric_form *form = stv_cell_metric_form((enum stv_cell_metric)m);
+        stv_json_set(object, form->key, judged_object(&figures[m], form));
+    }
+}
+
+static json_t *level_pair_object(const struct stv_study *study, const struct stv_level_pair *pair)
+{
+    json_t *object = json_object();
+    stv_json_set(object, "differ_in", json_string(factors[pair->differs]));
+    stv_json_set(object, "a",
+                 stv_json_text(stv_study_level_name(study, pair->differs, pair->a_idx)));
+    stv_json_set(object, "b",
+                 stv_json_text(stv_study_level_name(study, pair->differs, pair->b_idx)));
+    add_figures(object, pair->figure);
+    return object;
+}
+
 static json_t *pair_object(const struct stv_study_run *run, const struct stv_arm_pair *pair)
 {
-    static const char *const factors[STV_FACTOR_N] = {"site", "building", "cask"};
-    const struct stv_judged *first = &pair->figure[0];
     json_t *object = json_object();
     stv_json_set(object, "differ_in", json_string(factors[pair->differs]));
     stv_json_set(object, "a", arm_object(run, &run->grid.arms[pair->a_idx]));
     stv_json_set(object, "b", arm_object(run, &run->grid.arms[pair->b_idx]));
-    stv_json_set(object, "n_fill_years", json_integer((json_int_t)first->n_years));
-    stv_json_set(object, "effective_years", stv_json_number(first->effective_y));
-    for (int m = 0; m < STV_CELL_METRIC_N; m++) {
-        const struct stv_cell_metric_form *form = stv_cell_metric_form((enum stv_cell_metric)m);
-        stv_json_set(object, form->key, judged_object(&pair->figure[m], form));
-    }
+    add_figures(object, pair->figure);
     return object;
 }
 
@@ -93,7 +110,9 @@ static json_t *split_object(const struct stv_variance_split *split)
 void stv_study_add_json(json_t *document, const struct stv_study_run *run)
 {
     json_t *arms = json_array(), *pairs = json_array(), *splits = json_object();
-    json_t *margin = json_object();
+    json_t *margin = json_object(), *level_pairs = json_array();
+    for (size_t p = 0; p < run->grid.n_level_pairs; p++)
+        stv_json_append(level_pairs, level_pair_object(run->study, &run->grid.level_pairs[p]));
     for (size_t a = 0; a < run->grid.n_arms; a++)
         stv_json_append(arms, levels_object(run, &run->grid.arms[a]));
     for (size_t p = 0; p < run->grid.n_pairs; p++)
@@ -107,6 +126,7 @@ void stv_study_add_json(json_t *document, const struct stv_study_run *run)
     stv_json_set(document, "follow_years", json_integer((json_int_t)run->study->follow_y));
     stv_json_set(document, "study_margin", margin);
     stv_json_set(document, "arms", arms);
+    stv_json_set(document, "level_pairs", level_pairs);
     stv_json_set(document, "study_pairs", pairs);
     stv_json_set(document, "variance", splits);
     for (size_t b = 0; b < run->study->n_buildings; b++)

@@ -62,6 +62,19 @@ json_t *stv_study_program(void);
 /* "Plain" of an arm, with the building, cask and tier where the study has several. */
 struct stv_formatted stv_study_arm_name(const struct stv_study *study, const struct stv_arm *arm);
 
+/* Name of a site, building or cask. */
+const char *stv_study_level_name(const struct stv_study *study, enum stv_arm_factor factor,
+                                 size_t level_idx);
+/* A figure as it is printed, a change of strength with its sign. */
+struct stv_formatted stv_study_shown(double value_nd, enum stv_cell_metric metric);
+/* "4.1 (3.6 to 4.7)" of a difference told the way round that makes it positive. */
+struct stv_formatted stv_study_by_how_much(const struct stv_judged *judged,
+                                           enum stv_cell_metric metric);
+/* "in 4 of 4 years": those that speak for the sign of the mean. */
+struct stv_formatted stv_study_in_years(const struct stv_judged *judged);
+
+/* Which site, which building and which cask keeps most, each over all the others' arms. */
+void stv_words_levels(struct stv_text *text, const struct stv_study_run *run);
 /* The answer in words and as JSON keys. */
 void stv_words_study(struct stv_text *text, const struct stv_study_run *run);
 void stv_study_add_json(json_t *document, const struct stv_study_run *run);

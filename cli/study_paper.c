@@ -29,9 +29,12 @@ static void add_years(struct stv_text *out, const struct stv_study_run *run)
 static void add_verdicts(struct stv_text *out, const struct stv_study_run *run)
 {
     size_t follow_y = run->study->follow_y;
-    stv_prose_wrap(out, 0,
-                   "Casks were compared in pairs that differ in one thing alone, in the fill years "
-                   "that both have and with the same trials.");
+    stv_prose_wrap(
+        out, 0,
+        "Casks were compared in pairs that differ in one thing alone, in the fill years "
+        "that both have and with the same trials; whole sites, buildings and casks as the "
+        "mean over all that the study puts with each, pairs of which are families of "
+        "their own.");
     if (follow_y > 1)
         stv_prose_wrap(out, 0,
                        "Fill years in a row share weather when they are followed for %zu years: k "

@@ -93,6 +93,39 @@ static void add_judged(struct stv_sheet *table, const struct stv_judged *judged,
     stv_csv_range(table, judged->spread, form->factor_nd);
 }
 
+static void add_figures(struct stv_sheet *table, const struct stv_study *study,
+                        enum stv_cell_metric metric, const struct stv_judged *judged)
+{
+    const struct stv_cell_metric_form *form = stv_cell_metric_form(metric);
+    stv_sheet_add_text(table, form->key);
+    stv_sheet_add_text(table, form->unit);
+    stv_csv_number(table, study->cell_margin[metric] * form->factor_nd);
+    add_judged(table, judged, form);
+}
+
+/* The site, building or cask alone; the rest is empty, for it is all of them. */
+static void add_level(struct stv_sheet *table, const struct stv_study *study,
+                      enum stv_arm_factor factor, size_t level_idx)
+{
+    for (int f = 0; f < STV_FACTOR_N; f++)
+        stv_sheet_add_text(table,
+                           f == (int)factor ? stv_study_level_name(study, factor, level_idx) : "");
+}
+
+static void add_level_pairs(struct stv_sheet *table, const struct stv_study_run *run)
+{
+    for (size_t p = 0; p < run->grid.n_level_pairs; p++) {
+        const struct stv_level_pair *pair = &run->grid.level_pairs[p];
+        for (int m = 0; m < STV_CELL_METRIC_N; m++) {
+            stv_sheet_add_text(table, factor_word(pair->differs));
+            add_level(table, run->study, pair->differs, pair->a_idx);
+            add_level(table, run->study, pair->differs, pair->b_idx);
+            stv_csv_number(table, (double)NAN);
+            add_figures(table, run->study, (enum stv_cell_metric)m, &pair->figure[m]);
+        }
+    }
+}
+
 void stv_study_pairs_csv(struct stv_text *out, const struct stv_study_run *run)
 {
     struct stv_sheet table = {0};
@@ -104,17 +137,15 @@ void stv_study_pairs_csv(struct stv_text *out, const struct stv_study_run *run)
     for (size_t p = 0; p < run->grid.n_pairs; p++) {
         const struct stv_arm_pair *pair = &run->grid.pairs[p];
         for (int m = 0; m < STV_CELL_METRIC_N; m++) {
-            const struct stv_cell_metric_form *form = stv_cell_metric_form((enum stv_cell_metric)m);
             stv_sheet_add_text(&table, factor_word(pair->differs));
             add_arm(&table, study, &run->grid.arms[pair->a_idx]);
             add_arm(&table, study, &run->grid.arms[pair->b_idx]);
             stv_csv_place(&table, study->tiers_idx[run->grid.arms[pair->a_idx].tier_idx]);
-            stv_sheet_add_text(&table, form->key);
-            stv_sheet_add_text(&table, form->unit);
-            stv_csv_number(&table, study->cell_margin[m] * form->factor_nd);
-            add_judged(&table, &pair->figure[m], form);
+            add_figures(&table, study, (enum stv_cell_metric)m, &pair->figure[m]);
         }
     }
+    if (run->grid.n_pairs > run->grid.n_level_pairs) /* else they would repeat the arms */
+        add_level_pairs(&table, run);
     finish(out, &table);
 }
 
@@ -154,6 +185,8 @@ void stv_study_dictionary_csv(struct stv_text *out)
         {"results.csv", "value_p05 .. value_p95", "of the metric",
          "5, 25, 50, 75 and 95 % points of the trials of that fill year"},
         {"pairs.csv", "differ_in", "", "the one thing in which a and b differ"},
+        {"pairs.csv", "a_site .. b_cask, tier", "",
+         "empty: the mean over all that the study has of it"},
         {"pairs.csv", "margin", "of the metric",
          "set beforehand: differences inside count as none"},
         {"pairs.csv", "fill_years_n", "", "fill years that both have"},

@@ -42,16 +42,20 @@ struct stv_formatted stv_study_arm_name(const struct stv_study *study, const str
     return name;
 }
 
-/* The one thing in which an arm differs from the other of its pair. */
-static struct stv_formatted side_name(const struct stv_study *study,
-                                      const struct stv_arm_pair *pair, const struct stv_arm *arm)
+const char *stv_study_level_name(const struct stv_study *study, enum stv_arm_factor factor,
+                                 size_t level_idx)
 {
-    const char *const names[STV_FACTOR_N] = {
-        study->sites[arm->site_idx].name,
-        study->buildings[arm->building_idx].name,
-        study->casks[arm->cask_idx].name,
-    };
-    return stv_format("%s", names[pair->differs]);
+    return factor == STV_FACTOR_SITE       ? study->sites[level_idx].name
+           : factor == STV_FACTOR_BUILDING ? study->buildings[level_idx].name
+                                           : study->casks[level_idx].name;
+}
+
+/* The one thing in which an arm differs from the other of its pair. */
+static const char *side_name(const struct stv_study *study, const struct stv_arm_pair *pair,
+                             const struct stv_arm *arm)
+{
+    const size_t level[STV_FACTOR_N] = {arm->site_idx, arm->building_idx, arm->cask_idx};
+    return stv_study_level_name(study, pair->differs, level[pair->differs]);
 }
 
 /* What both have in common, where a study has several of it. */
@@ -69,7 +73,7 @@ static struct stv_formatted shared_name(const struct stv_study *study,
                 stv_format("tier %d", study->tiers_idx[arm->tier_idx] + 1).text);
 }
 
-static struct stv_formatted shown(double value_nd, enum stv_cell_metric metric)
+struct stv_formatted stv_study_shown(double value_nd, enum stv_cell_metric metric)
 {
     const struct stv_cell_metric_form *form = stv_cell_metric_form(metric);
     return metric == STV_CELL_DRIFT_FRAC
@@ -77,9 +81,8 @@ static struct stv_formatted shown(double value_nd, enum stv_cell_metric metric)
                : stv_format_number(value_nd * form->factor_nd, form->decimals);
 }
 
-/* "4.1 (3.6 to 4.7)" of a difference told the way round that makes it positive. */
-static struct stv_formatted by_how_much(const struct stv_judged *judged,
-                                        enum stv_cell_metric metric)
+struct stv_formatted stv_study_by_how_much(const struct stv_judged *judged,
+                                           enum stv_cell_metric metric)
 {
     const struct stv_cell_metric_form *form = stv_cell_metric_form(metric);
     double sign = judged->mean_nd < 0.0 ? -1.0 : 1.0;
@@ -99,8 +102,7 @@ static const char *loss_of(enum stv_cell_metric metric)
     return metric == STV_CELL_LPA_LOSS_FRAC ? "Pure alcohol" : "Litres";
 }
 
-/* The years that speak for the sign of the mean. */
-static struct stv_formatted in_years(const struct stv_judged *judged)
+struct stv_formatted stv_study_in_years(const struct stv_judged *judged)
 {
     size_t n =
         judged->mean_nd < 0.0 ? judged->n_years - judged->n_years_more : judged->n_years_more;
@@ -116,21 +118,20 @@ static void add_loss(struct stv_text *text, const struct stv_study_run *run,
     const struct stv_cell_metric_form *form = stv_cell_metric_form(metric);
     double margin = run->study->cell_margin[metric] * form->factor_nd;
     bool is_a = judged->mean_nd >= 0.0;
-    struct stv_formatted a =
-        side_name(run->study, pair, &run->grid.arms[is_a ? pair->a_idx : pair->b_idx]);
+    const char *a = side_name(run->study, pair, &run->grid.arms[is_a ? pair->a_idx : pair->b_idx]);
     if (judged->verdict == STV_VERDICT_SAME)
         stv_prose_wrap(text, 4,
                        "%s: indistinguishable; the difference, %s, lies inside the %s%s set "
                        "beforehand.",
-                       loss_of(metric), by_how_much(judged, metric).text,
+                       loss_of(metric), stv_study_by_how_much(judged, metric).text,
                        stv_format_number(margin, form->decimals).text, form->suffix);
     else if (judged->verdict == STV_VERDICT_UNSURE)
         stv_prose_wrap(text, 4, "%s: cannot be told apart; %s loses more %s, by %s.",
-                       loss_of(metric), a.text, in_years(judged).text,
-                       by_how_much(judged, metric).text);
+                       loss_of(metric), a, stv_study_in_years(judged).text,
+                       stv_study_by_how_much(judged, metric).text);
     else
-        stv_prose_wrap(text, 4, "%s: %s loses more %s, by %s of the fill.", loss_of(metric), a.text,
-                       in_years(judged).text, by_how_much(judged, metric).text);
+        stv_prose_wrap(text, 4, "%s: %s loses more %s, by %s of the fill.", loss_of(metric), a,
+                       stv_study_in_years(judged).text, stv_study_by_how_much(judged, metric).text);
 }
 
 /* One line for all the other figures: only those that are told apart are given numbers. */
@@ -173,16 +174,15 @@ static void add_pair(struct stv_text *text, const struct stv_study_run *run,
 {
     const struct stv_study *study = run->study;
     const struct stv_judged *bottles = &pair->figure[STV_CELL_BOTTLES_ND];
-    struct stv_formatted a = side_name(study, pair, &run->grid.arms[pair->a_idx]);
-    struct stv_formatted b = side_name(study, pair, &run->grid.arms[pair->b_idx]);
+    const char *a = side_name(study, pair, &run->grid.arms[pair->a_idx]);
+    const char *b = side_name(study, pair, &run->grid.arms[pair->b_idx]);
     if (bottles->n_years == 0) {
-        stv_prose_wrap(text, 2, "%s against %s: no fill year in common, so nothing is told.",
-                       a.text, b.text);
+        stv_prose_wrap(text, 2, "%s against %s: no fill year in common, so nothing is told.", a, b);
         return;
     }
     struct stv_formatted shared = shared_name(study, pair, &run->grid.arms[pair->a_idx]);
-    stv_prose_wrap(text, 2, "%s against %s (%s%s%s, worth %s on their own):", a.text, b.text,
-                   shared.text, shared.text[0] ? "; " : "",
+    stv_prose_wrap(text, 2, "%s against %s (%s%s%s, worth %s on their own):", a, b, shared.text,
+                   shared.text[0] ? "; " : "",
                    stv_format_count(bottles->n_years, "fill year", "fill years").text,
                    stv_format_number(bottles->effective_y, 1).text);
     if (isnan(bottles->p_differs_nd))
@@ -195,119 +195,6 @@ static void add_pair(struct stv_text *text, const struct stv_study_run *run,
                        "The one that loses more litres loses less alcohol: dry air takes water "
                        "first, and the strength goes up.");
     add_others(text, pair);
-}
-
-/* The pair that the first line speaks of: the first that differs in sites, else buildings, else
- * casks, and has years in common. */
-static const struct stv_arm_pair *first_pair(const struct stv_study_run *run)
-{
-    for (int factor = 0; factor < STV_FACTOR_N; factor++)
-        for (size_t p = 0; p < run->grid.n_pairs; p++)
-            if ((int)run->grid.pairs[p].differs == factor &&
-                run->grid.pairs[p].figure[STV_CELL_BOTTLES_ND].n_years > 0)
-                return &run->grid.pairs[p];
-    return NULL;
-}
-
-/* Of the pairs that differ as the first does, under otherwise the same, which arm keeps most. */
-static size_t best_of(const struct stv_study_run *run, const struct stv_arm_pair *first)
-{
-    size_t best = first->a_idx;
-    for (size_t p = 0; p < run->grid.n_pairs; p++) {
-        const struct stv_arm_pair *pair = &run->grid.pairs[p];
-        if (pair->differs != first->differs || pair->a_idx != first->a_idx)
-            continue;
-        const struct stv_arm *arm = &run->grid.arms[pair->b_idx];
-        if (arm->figure[STV_CELL_BOTTLES_ND].p50 >
-            run->grid.arms[best].figure[STV_CELL_BOTTLES_ND].p50)
-            best = pair->b_idx;
-    }
-    return best;
-}
-
-static void add_against(struct stv_text *text, const struct stv_study_run *run, size_t best,
-                        const struct stv_arm_pair *pair)
-{
-    const struct stv_judged *judged = &pair->figure[STV_CELL_BOTTLES_ND];
-    size_t other = pair->a_idx == best ? pair->b_idx : pair->a_idx;
-    struct stv_formatted name = side_name(run->study, pair, &run->grid.arms[other]);
-    struct stv_formatted best_name = side_name(run->study, pair, &run->grid.arms[best]);
-    bool is_more = (pair->a_idx == best) == (judged->mean_nd > 0.0);
-    if (judged->verdict == STV_VERDICT_SAME)
-        stv_prose_wrap(text, 0,
-                       "It does not matter in bottles whether %s or %s: the difference, %s a "
-                       "cask, lies inside the %s set beforehand.",
-                       best_name.text, name.text, by_how_much(judged, STV_CELL_BOTTLES_ND).text,
-                       stv_format_number(run->study->cell_margin[STV_CELL_BOTTLES_ND], 1).text);
-    else if (judged->verdict == STV_VERDICT_UNSURE)
-        stv_prose_wrap(text, 0, "%s and %s cannot be told apart in bottles: %s a cask.",
-                       best_name.text, name.text, by_how_much(judged, STV_CELL_BOTTLES_ND).text);
-    else
-        stv_prose_wrap(text, 0, "Against %s it keeps %s %s: by %s a cask.", name.text,
-                       is_more ? "more" : "fewer", in_years(judged).text,
-                       by_how_much(judged, STV_CELL_BOTTLES_ND).text);
-}
-
-/* How many of the pairs that the best arm stands in are told apart, and are the same. */
-static size_t count_pairs(const struct stv_study_run *run, const struct stv_arm_pair *first,
-                          size_t best, size_t out_of[2])
-{
-    size_t n = 0;
-    out_of[0] = out_of[1] = 0;
-    for (size_t p = 0; first && p < run->grid.n_pairs; p++) {
-        const struct stv_arm_pair *pair = &run->grid.pairs[p];
-        enum stv_verdict verdict = pair->figure[STV_CELL_BOTTLES_ND].verdict;
-        if (pair->differs != first->differs || (pair->a_idx != best && pair->b_idx != best))
-            continue;
-        n++;
-        out_of[0] += verdict == STV_VERDICT_MORE || verdict == STV_VERDICT_LESS;
-        out_of[1] += verdict == STV_VERDICT_SAME;
-    }
-    return n;
-}
-
-/* Which way the strength goes at each side of the pair. */
-static void add_strength(struct stv_text *text, const struct stv_study_run *run,
-                         const struct stv_arm_pair *pair)
-{
-    const struct stv_arm *a = &run->grid.arms[pair->a_idx], *b = &run->grid.arms[pair->b_idx];
-    double of_a = a->figure[STV_CELL_DRIFT_FRAC].p50, of_b = b->figure[STV_CELL_DRIFT_FRAC].p50;
-    const char *which = of_a > 0.0 && of_b > 0.0   ? "goes up in both"
-                        : of_a < 0.0 && of_b < 0.0 ? "goes down in both"
-                                                   : "goes up in one and down in the other";
-    stv_prose_wrap(text, 0, "The strength %s: %s %%vol (%s), %s %%vol (%s).", which,
-                   shown(of_a, STV_CELL_DRIFT_FRAC).text, side_name(run->study, pair, a).text,
-                   shown(of_b, STV_CELL_DRIFT_FRAC).text, side_name(run->study, pair, b).text);
-}
-
-static void add_answer(struct stv_text *text, const struct stv_study_run *run)
-{
-    const struct stv_arm_pair *first = first_pair(run);
-    size_t best = first ? best_of(run, first) : 0, told[2];
-    size_t n = count_pairs(run, first, best, told);
-    const struct stv_arm *arm = &run->grid.arms[best];
-    struct stv_formatted name = stv_study_arm_name(run->study, arm);
-    struct stv_formatted years = stv_format_count(run->study->follow_y, "year", "years");
-    const struct stv_range *bottles = &arm->figure[STV_CELL_BOTTLES_ND];
-    const char *how = n == 0                   ? " gives"
-                      : told[1] == n           ? ""
-                      : told[0] == 0           ? ""
-                      : told[0] + told[1] == n ? " keeps most"
-                                               : " keeps most, but not told apart from all others";
-    stv_prose_wrap(text, 0, "%s%s%s: %s bottles in a cask after %s (one cask, one year: %s to %s).",
-                   n == 0 || told[0] > 0 ? ""
-                   : told[1] == n        ? "In bottles it does not matter. "
-                                         : "In bottles they cannot be told apart. ",
-                   name.text, how, shown(bottles->p50, STV_CELL_BOTTLES_ND).text, years.text,
-                   shown(bottles->p05, STV_CELL_BOTTLES_ND).text,
-                   shown(bottles->p95, STV_CELL_BOTTLES_ND).text);
-    for (size_t p = 0; first && p < run->grid.n_pairs; p++) {
-        const struct stv_arm_pair *pair = &run->grid.pairs[p];
-        if (pair->differs == first->differs && (pair->a_idx == best || pair->b_idx == best))
-            add_against(text, run, best, pair);
-    }
-    if (first)
-        add_strength(text, run, first);
 }
 
 /* Least and most of the yearly middles. */
@@ -367,8 +254,9 @@ static void add_columns(struct stv_text *text, const struct stv_study_run *run, 
         n_printed++;
         add_row_name(text, stv_study_arm_name(run->study, arm).text);
         for (size_t c = 0; c < n; c++)
-            stv_prose_add(text, "%*s", columns[c].width,
-                          shown(arm->figure[columns[c].metric].p50, columns[c].metric).text);
+            stv_prose_add(
+                text, "%*s", columns[c].width,
+                stv_study_shown(arm->figure[columns[c].metric].p50, columns[c].metric).text);
         stv_prose_add(text, "\n");
         stv_prose_cell(text, "  year to year", NAME_COLUMNS);
         for (size_t c = 0; c < n; c++)
@@ -522,7 +410,7 @@ void stv_words_study(struct stv_text *text, const struct stv_study_run *run)
 {
     stv_prose_wrap(text, 0, "%s", run->study->name);
     stv_prose_add(text, "\n");
-    add_answer(text, run);
+    stv_words_levels(text, run);
     stv_prose_add(text, "\n");
     add_tables(text, run);
     add_pairs(text, run);

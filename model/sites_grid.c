@@ -1,6 +1,7 @@
 /* Arms, pairs and the split of a study from its finished cells. */
 #include "model/sites_grid.h"
 
+#include "model/sites_levels.h"
 #include "model/sites_split.h"
 
 #include <math.h>
@@ -211,6 +212,8 @@ enum stv_status stv_grid_compare(const struct stv_grid_request *request,
         status = make_pairs(request, out);
     if (status == STV_OK)
         status = stv__grid_split(request, out);
+    if (status == STV_OK)
+        status = stv__grid_levels(request, out);
     if (status != STV_OK)
         stv_grid_free(out);
     return status;
@@ -223,5 +226,8 @@ void stv_grid_free(struct stv_grid_result *result)
             free(result->arms[a].year_median[m]);
     free(result->arms);
     free(result->pairs);
+    for (size_t f = 0; f < STV_FACTOR_N; f++)
+        free(result->levels[f]);
+    free(result->level_pairs);
     *result = (struct stv_grid_result){0};
 }

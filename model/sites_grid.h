@@ -26,6 +26,18 @@ struct stv_arm_pair {
     struct stv_judged figure[STV_CELL_METRIC_N]; /* a minus b, same fill year, same trial */
 };
 
+/* A site, building or cask over all that the study puts with it: the mean of its arms. */
+struct stv_arm_level {
+    struct stv_range figure[STV_CELL_METRIC_N]; /* over fill years and trials; NaN without years */
+};
+
+/* Two levels of one factor, each the mean of its arms, which are alike but for that factor. */
+struct stv_level_pair {
+    enum stv_arm_factor differs;
+    size_t a_idx, b_idx;                         /* sites, buildings or casks */
+    struct stv_judged figure[STV_CELL_METRIC_N]; /* a minus b, same fill year, same trial */
+};
+
 /* Shares of the variance of one figure over all arms, common fill years and trials. */
 struct stv_variance_split {
     double sd_nd; /* of all of them, in the figure's unit */
@@ -47,6 +59,9 @@ struct stv_grid_result {
     size_t n_arms;
     struct stv_arm_pair *pairs;
     size_t n_pairs;
+    struct stv_arm_level *levels[STV_FACTOR_N]; /* as many as the study has of each */
+    struct stv_level_pair *level_pairs;         /* factor by factor */
+    size_t n_level_pairs;
     struct stv_variance_split split[STV_CELL_METRIC_N];
     size_t n_common_years; /* fill years that every site has */
     size_t n_draws, follow_y;
@@ -58,7 +73,9 @@ struct stv_grid_result {
  * under the first site, in the first building's middle tier asked, trial by trial.  A month belongs
  * to the window when strength and wood lie within what the request allows.  Pairs keep the order of
  * the arms; a typical year pairs with typical years alone; verdicts are adjusted within each figure
- * and each of the three factors.  The split is that of a full factorial table into its main effects
+ * and each of the three factors.  Levels are compared in the fill years that both sites have, and
+ * those of buildings and casks in the ones that all sites have; with one arm each they are judged
+ * as their arms are.  The split is that of a full factorial table into its main effects
  * (sums of squares); without a common fill year it is NaN, and the years' share is NaN when there
  * is but one.
  *

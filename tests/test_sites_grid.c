@@ -266,6 +266,75 @@ static void a_study_of_two_sites(void **state)
     grid_end(&grid);
 }
 
+/* A site is the mean of its casks and tiers: so is its difference from another, and where every
+ * arm keeps more the site does. */
+static void a_site_is_all_its_casks_and_tiers(void **state)
+{
+    (void)state;
+    static struct grid grid;
+    grid_new(&grid, &plain, &hill, 4, 16);
+    const struct stv_grid_result *result = &grid.result;
+    assert_int_equal(result->n_level_pairs, 2); /* of sites, of casks; one building */
+    for (size_t l = 0; l < 2; l++) {
+        const struct stv_level_pair *level = &result->level_pairs[l];
+        for (size_t m = 0; m < STV_CELL_METRIC_N; m++) {
+            double sum = 0.0, n = 0.0;
+            for (size_t p = 0; p < result->n_pairs; p++)
+                if (result->pairs[p].differs == level->differs) {
+                    sum += result->pairs[p].figure[m].mean_nd;
+                    n += 1.0;
+                }
+            stv_assert_close(level->figure[m].mean_nd, sum / n, 1e-9, 1e-12);
+            assert_int_equal(level->figure[m].n_years, 4);
+        }
+    }
+    assert_int_equal(result->level_pairs[0].differs, STV_FACTOR_SITE);
+    assert_int_equal(result->level_pairs[0].figure[STV_CELL_VOLUME_LOSS_FRAC].verdict,
+                     STV_VERDICT_MORE);
+    stv_assert_close(result->levels[STV_FACTOR_SITE][0].figure[STV_CELL_AIR_C].p50 -
+                         result->levels[STV_FACTOR_SITE][1].figure[STV_CELL_AIR_C].p50,
+                     4.0, 1e-6, 0.0);
+    grid_end(&grid);
+}
+
+/* With one cask and tier a site is its only arm, judged alike to the last bit. */
+static void a_lone_arm_is_its_level(void **state)
+{
+    (void)state;
+    struct one_cell made[2];
+    struct stv_study_cell cells[2];
+    struct stv_grid_request request = {.sizes = {2, 1, 1, 1}, .cells = cells};
+    struct stv_grid_result result;
+    for (size_t c = 0; c < 2; c++) {
+        cell_new(&made[c], c ? &hill : &plain, 3, 8);
+        made[c].input.n_tiers = 1;
+        cells[c] = run(&made[c]);
+    }
+    for (size_t m = 0; m < STV_CELL_METRIC_N; m++)
+        request.margin[m] = 0.003;
+    stv_assert_ok(stv_grid_compare(&request, &result));
+    assert_int_equal(result.n_pairs, 1);
+    assert_int_equal(result.n_level_pairs, 1);
+    for (size_t m = 0; m < STV_CELL_METRIC_N; m++) {
+        const struct stv_judged *arm = &result.pairs[0].figure[m];
+        const struct stv_judged *level = &result.level_pairs[0].figure[m];
+        assert_int_equal(arm->verdict, level->verdict);
+        stv_assert_close(level->mean_nd, arm->mean_nd, 0.0, 0.0);
+        stv_assert_close(level->adjusted_p_same_nd, arm->adjusted_p_same_nd, 0.0, 0.0);
+    }
+    /* No fill year in common: nothing is told of the pair. */
+    cells[1].years[0] = cells[1].years[1] = cells[1].years[2] = 1950;
+    stv_grid_free(&result);
+    stv_assert_ok(stv_grid_compare(&request, &result));
+    assert_int_equal(result.level_pairs[0].figure[0].n_years, 0);
+    assert_int_equal(result.level_pairs[0].figure[0].verdict, STV_VERDICT_UNSURE);
+    stv_grid_free(&result);
+    for (size_t c = 0; c < 2; c++) {
+        stv_cell_free(&cells[c]);
+        cell_end(&made[c]);
+    }
+}
+
 static void equal_sites_do_not_matter(void **state)
 {
     (void)state;
@@ -321,6 +390,8 @@ int main(void)
         cmocka_unit_test(climate_is_counted),
         cmocka_unit_test(hotter_and_drier_loses_more_litres),
         cmocka_unit_test(a_study_of_two_sites),
+        cmocka_unit_test(a_site_is_all_its_casks_and_tiers),
+        cmocka_unit_test(a_lone_arm_is_its_level),
         cmocka_unit_test(equal_sites_do_not_matter),
         cmocka_unit_test(wood_is_told_of_the_reference),
     };
