@@ -138,6 +138,7 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(gain, "casks_inside_wood", stv_json_number(against->wood_ok_nd));
     stv_json_set(gain, "casks_strong_enough", stv_json_number(against->abv_ok_nd));
     stv_json_set(gain, "still_fruit_index", stv_json_number(against->fruit_frac));
+    stv_json_set(gain, "casks_behind_others", stv_json_number(against->behind_nd));
     stv_json_set(document, all->is_all ? "against_leaving_all" : "against_filling_up", gain);
     for (size_t g = 0; g < house->n_groups; g++)
         stv_json_append(groups, group_object(all, g));

@@ -39,24 +39,27 @@ static void describe_reach(const struct stv_chain *chain, const struct stv_place
     }
 }
 
-/* Adds the place when it is the cask's own, or free with a plate that bears it. */
+/* Adds the place when it is the cask's own, or free, within reach, with a plate that bears it. */
 static void consider(const struct stv_chain *chain, const struct stv_place *places,
                      struct stv_place place, struct stv_place_cask *out)
 {
+    const struct stv_warehouse *warehouse = &chain->book.warehouses[place.warehouse_idx];
     int there = occupant(chain, places, &place);
-    if (there >= 0 && there != out->cask_idx)
+    bool is_own = there == out->cask_idx;
+    bool is_reached = place.tier_idx < (int)warehouse->with_lift_tiers;
+    if (!is_own && (there >= 0 || !is_reached))
         return;
-    double most_kg =
-        stv_place_plate_kg(&chain->book.warehouses[place.warehouse_idx], place.tier_idx);
+    out->is_beyond_gear |= is_own && !is_reached;
+    double most_kg = stv_place_plate_kg(warehouse, place.tier_idx);
     if (out->mass_kg > most_kg) {
-        out->n_plate += there < 0;
+        out->n_plate += !is_own;
         return;
     }
     struct stv_free_place *free_place = &out->free_places[out->n_free++];
     *free_place = (struct stv_free_place){
         .place = place,
         .position_idx = stv_position_of_place(&chain->set, &place),
-        .is_present = there == out->cask_idx,
+        .is_present = is_own,
         .most_kg = most_kg,
     };
     describe_reach(chain, places, free_place);
@@ -101,9 +104,8 @@ static enum stv_status find_free(const struct stv_chain *chain, struct stv_place
                                  out->present.tier_idx)
             : (double)INFINITY;
     for (int w = 0; w < (int)chain->book.n_warehouses; w++) {
-        const struct stv_warehouse *warehouse = &chain->book.warehouses[w];
-        const struct stv_building *building = &warehouse->building;
-        for (int t = 0; t < (int)building->n_tiers && t < (int)warehouse->with_lift_tiers; t++)
+        const struct stv_building *building = &chain->book.warehouses[w].building;
+        for (int t = 0; t < (int)building->n_tiers; t++)
             for (int b = 0; b < (int)building->n_bays; b++)
                 for (int d = 0; d < (int)building->n_depth; d++)
                     consider(chain, places, (struct stv_place){w, t, b, d}, out);

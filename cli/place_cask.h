@@ -14,6 +14,7 @@ struct stv_place_cask {
     size_t n_plate;             /* free places left out, for the plate bears less */
     struct stv_place present;   /* warehouse_idx -1: it lies nowhere */
     double present_plate_kg;    /* what the plate leaves it where it lies; INFINITY */
+    int is_beyond_gear;         /* it lies higher than the gear reaches */
     size_t n_vague;             /* other full casks whose place is not said whole */
     int is_filled_for_trial;    /* it is empty: tried as if filled that day ... */
     double trial_l, trial_frac; /* ... with this */

@@ -143,6 +143,10 @@ static void add_left_out(struct stv_text *text, const struct stv_place_cask *tol
                        "weighs full.",
                        stv_format_count(told->n_plate, "free place is", "free places are").text,
                        stv_format_number(told->mass_kg, 0).text);
+    if (told->is_beyond_gear)
+        stv_prose_wrap(text, 0,
+                       "It lies higher than the gear of the book reaches: more gear before it is "
+                       "moved.");
     if (told->n_vague)
         stv_prose_wrap(
             text, 0,
@@ -302,6 +306,7 @@ void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
     add_cask_line(text, chain, told);
     add_table(text, chain, told);
     add_left_out(text, told);
+    stv_words_others_stored(text, chain);
     add_why(text, chain, told);
     add_farthest(text, chain, told);
     stv_prose_wrap(text, 0,

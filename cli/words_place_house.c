@@ -23,13 +23,13 @@ struct tier_row {
     size_t n_places, n_here;
 };
 
-static const struct stv_house_outcome *outcome_of(const struct stv_place_house *house, size_t group,
-                                                  size_t kind)
+const struct stv_house_outcome *stv__outcome_of(const struct stv_place_house *house, size_t group,
+                                                size_t kind)
 {
     return &house->placement.outcomes[group * house->n_kinds + kind];
 }
 
-static size_t placed_in(const struct stv_place_house *house, size_t group, size_t kind)
+size_t stv__placed_in(const struct stv_place_house *house, size_t group, size_t kind)
 {
     return house->placement.assignment.n_placed[group * house->n_kinds + kind];
 }
@@ -37,8 +37,8 @@ static size_t placed_in(const struct stv_place_house *house, size_t group, size_
 static int row_order(const struct stv_place_house *house, size_t group, const struct tier_row *a,
                      const struct tier_row *b)
 {
-    const struct stv_house_outcome *x = outcome_of(house, group, a->kind_idx);
-    const struct stv_house_outcome *y = outcome_of(house, group, b->kind_idx);
+    const struct stv_house_outcome *x = stv__outcome_of(house, group, a->kind_idx);
+    const struct stv_house_outcome *y = stv__outcome_of(house, group, b->kind_idx);
     if (x->is_allowed != y->is_allowed)
         return y->is_allowed - x->is_allowed;
     if (x->score.as_good != y->score.as_good)
@@ -65,7 +65,7 @@ static size_t make_rows(const struct stv_place_house *house, size_t group, struc
         if (r == n)
             rows[n++] = (struct tier_row){k, 0, 0};
         rows[r].n_places += kind->n_places;
-        rows[r].n_here += placed_in(house, group, k);
+        rows[r].n_here += stv__placed_in(house, group, k);
     }
     for (size_t i = 1; i < n; i++) /* few rows, kept in order when alike */
         for (size_t j = i; j > 0 && row_order(house, group, &rows[j], &rows[j - 1]) < 0; j--) {
@@ -85,7 +85,8 @@ static void add_tiers(struct stv_text *text, const struct stv_chain *chain,
     for (int t = 0; t < STV_TIERS_MAX; t++)
         for (size_t k = 0; k < house->n_kinds; k++) {
             struct stv_place tier = house->kinds[k].place;
-            bool is_new = tier.tier_idx == t && placed_in(house, group, k) > 0 && n < STV_TIERS_MAX;
+            bool is_new =
+                tier.tier_idx == t && stv__placed_in(house, group, k) > 0 && n < STV_TIERS_MAX;
             for (size_t i = 0; i < n && is_new; i++)
                 is_new = seen[i].tier_idx != t || seen[i].warehouse_idx != tier.warehouse_idx;
             tier.bay_idx = tier.depth_idx = -1;
@@ -161,10 +162,11 @@ static void add_price(struct stv_text *text, const struct stv_chain *chain,
                    stv_format_range(house->placement.bottles_nd, 0).text, margin.text, odds.text);
     stv_prose_wrap(text, 0,
                    "Casks inside the wood you allow %s, strong enough %s, still fruit left %s on "
-                   "average.",
+                   "average; casks brought behind others, which must move for it, %s.",
                    stv_format_signed(against->wood_ok_nd, 1).text,
                    stv_format_signed(against->abv_ok_nd, 1).text,
-                   stv_format_signed(against->fruit_frac, 2).text);
+                   stv_format_signed(against->fruit_frac, 2).text,
+                   stv_format_signed(against->behind_nd, 0).text);
 }
 
 static void add_what(struct stv_text *text, const struct stv_chain *chain,
@@ -184,7 +186,7 @@ static void add_what(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_wrap(text, 0,
                        house->placement.against_plain.is_matter
                            ? "Move %s of %zu%s."
-                           : "The house may stay as it is. %s of %zu%s would each lie better "
+                           : "The house may stay as it is. %s of %zu%s would lie better "
                              "elsewhere, as told below; together it hardly matters.",
                        stv_format_count(n_moves, "cask", "casks").text, house->n_items,
                        house->most_moves == n_moves ? ", as many as you allow," : "");
@@ -231,7 +233,7 @@ static void add_group_head(struct stv_text *text, const struct stv_chain *chain,
 static void add_row(struct stv_text *text, const struct stv_chain *chain,
                     const struct stv_place_house *house, size_t g, const struct tier_row *row)
 {
-    const struct stv_house_outcome *outcome = outcome_of(house, g, row->kind_idx);
+    const struct stv_house_outcome *outcome = stv__outcome_of(house, g, row->kind_idx);
     const struct stv_place_score *score = &outcome->score;
     struct stv_place tier = house->kinds[row->kind_idx].place;
     tier.bay_idx = tier.depth_idx = -1;
@@ -268,8 +270,8 @@ static void add_height(struct stv_text *text, const struct stv_house_rules *rule
 {
     size_t low, high;
     find_ends(house, &low, &high);
-    const struct stv_place_score *bottom = &outcome_of(house, g, low)->score;
-    const struct stv_place_score *top = &outcome_of(house, g, high)->score;
+    const struct stv_place_score *bottom = &stv__outcome_of(house, g, low)->score;
+    const struct stv_place_score *top = &stv__outcome_of(house, g, high)->score;
     if (house->kinds[low].place.tier_idx == house->kinds[high].place.tier_idx)
         return;
     double share = (top->merit_nd - bottom->merit_nd) / bottom->merit_nd, parts_nd[STV_PARTS];
@@ -291,11 +293,33 @@ static void add_height(struct stv_text *text, const struct stv_house_rules *rule
                   .text);
 }
 
+/* What those who move gain by it. */
+static void add_move_reason(struct stv_text *text, const struct stv_house_rules *rules,
+                            const struct stv_place_house *house, size_t g)
+{
+    size_t present = house->groups[g].present_idx;
+    for (size_t k = 0; present != SIZE_MAX && k < house->n_kinds; k++) {
+        if (k == present || stv__placed_in(house, g, k) == 0)
+            continue;
+        struct stv_text gains = {0}, costs = {0};
+        const struct stv_place_score *there = &stv__outcome_of(house, g, k)->score;
+        const struct stv_place_score *here = &stv__outcome_of(house, g, present)->score;
+        stv_place_add_parts(&gains, rules, there, here, 1);
+        stv_place_add_parts(&costs, rules, there, here, -1);
+        const char *behind = stv_text_string(&costs);
+        stv_prose_wrap(text, 2, "Why tier %d: ahead of where it lies in %s%s%s.",
+                       house->kinds[k].place.tier_idx + 1, stv_text_string(&gains),
+                       behind[0] ? "; behind in " : "", behind);
+        stv_text_free(&gains);
+        stv_text_free(&costs);
+    }
+}
+
 /* Of a whole house only the kinds that move are told in full. */
 static bool is_group_told(const struct stv_place_house *house, size_t g, bool is_all)
 {
     for (size_t k = 0; is_all && k < house->n_kinds; k++)
-        if (k != house->groups[g].present_idx && placed_in(house, g, k) > 0)
+        if (k != house->groups[g].present_idx && stv__placed_in(house, g, k) > 0)
             return true;
     return !is_all;
 }
@@ -321,6 +345,7 @@ static void add_groups(struct stv_text *text, const struct stv_chain *chain,
         for (size_t r = 0; r < n; r++)
             add_row(text, chain, house, g, &rows[r]);
         add_height(text, &chain->book.rules, house, g);
+        add_move_reason(text, &chain->book.rules, house, g);
     }
     stv_prose_add(text, "\n");
     if (house->n_groups > n_told)
@@ -340,15 +365,15 @@ static double height_cost_frac(const struct stv_place_house *house, size_t g)
 {
     size_t low, high;
     find_ends(house, &low, &high);
-    double bottom = outcome_of(house, g, low)->score.merit_nd;
-    return (bottom - outcome_of(house, g, high)->score.merit_nd) / bottom;
+    double bottom = stv__outcome_of(house, g, low)->score.merit_nd;
+    return (bottom - stv__outcome_of(house, g, high)->score.merit_nd) / bottom;
 }
 
 static double mean_tier(const struct stv_place_house *house, size_t g)
 {
     double tiers = 0.0, n = 0.0;
     for (size_t k = 0; k < house->n_kinds; k++) {
-        double here = (double)placed_in(house, g, k);
+        double here = (double)stv__placed_in(house, g, k);
         tiers += here * (house->kinds[k].place.tier_idx + 1);
         n += here;
     }
@@ -383,69 +408,6 @@ static void add_plans(struct stv_text *text, const struct stv_place_house *house
                    stv_format_number(tiers[0], 1).text, labels[1],
                    stv_format_number(tiers[1], 1).text, stv_text_string(&why));
     stv_text_free(&why);
-}
-
-static void add_gap(struct stv_text *text, const struct stv_chain *chain,
-                    const struct stv_place_house *house, const struct stv_house_gap *gap)
-{
-    const struct stv_house_rules *rules = &chain->book.rules;
-    const char *label = house->group_words[gap->group_idx].label;
-    struct stv_formatted met =
-        stv_format("met in %s of 10 trials", stv_format_number(10.0 * gap->met_frac, 0).text);
-    struct stv_formatted casks = stv_format_count(gap->n_casks, "cask", "casks");
-    switch (gap->kind) {
-    case STV_GAP_PLACE:
-        stv_prose_wrap(text, 2, "%s: %s without a place: none is free that %s.", label, casks.text,
-                       isinf(house->kinds[0].most_kg) ? "they may take" : "the plates allow them");
-        return;
-    case STV_GAP_WOOD_LOW:
-    case STV_GAP_WOOD_HIGH:
-        if (gap->missing_nd < 0.005) {
-            stv_prose_wrap(text, 2,
-                           "%s: in most trials outside the wood you allow, some under and some "
-                           "over (%s; %s).",
-                           label, casks.text, met.text);
-            return;
-        }
-        stv_prose_wrap(text, 2, "%s: wood %s the %s you allow by %s (%s; %s).", label,
-                       gap->kind == STV_GAP_WOOD_LOW ? "under" : "over",
-                       stv_format_number(gap->kind == STV_GAP_WOOD_LOW ? rules->wood_least_nd
-                                                                       : rules->wood_most_nd,
-                                         2)
-                           .text,
-                       stv_format_number(gap->missing_nd, 2).text, casks.text, met.text);
-        return;
-    case STV_GAP_STRENGTH:
-        stv_prose_wrap(text, 2, "%s: %s points short of your least strength (%s; %s).", label,
-                       stv_format_number(100.0 * gap->missing_nd, 1).text, casks.text, met.text);
-        return;
-    case STV_GAP_BEST:
-        stv_prose_wrap(
-            text, 2,
-            "%s: %s where it is not as good as the best for them: behind most in %s; %s bottles "
-            "each.",
-            label, casks.text, stv_place_part_words(gap->part, rules),
-            stv_format_signed(-gap->missing_nd, 1).text);
-        return;
-    }
-}
-
-static void add_gaps(struct stv_text *text, const struct stv_chain *chain,
-                     const struct stv_place_house *house)
-{
-    struct stv_house_gap *gaps = malloc((5 * house->n_groups + 1) * sizeof *gaps);
-    if (!gaps) {
-        text->has_failed = true;
-        return;
-    }
-    size_t n = stv_house_gaps(&house->placement, &chain->book.rules, gaps);
-    if (n)
-        stv_prose_heading(text, "Wishes that are not met");
-    for (size_t i = 0; i < n && i < 2 * GROUPS_PRINTED_MOST; i++)
-        add_gap(text, chain, house, &gaps[i]);
-    if (n > 2 * GROUPS_PRINTED_MOST)
-        stv_prose_add(text, "  (%zu more: --json has them all)\n", n - 2 * GROUPS_PRINTED_MOST);
-    free(gaps);
 }
 
 static void add_casks(struct stv_text *text, const struct stv_chain *chain,
@@ -523,6 +485,7 @@ void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
     add_barred(text, chain, house);
     add_answer(text, chain, house, is_all);
     add_asides(text, house);
+    stv_words_others_stored(text, chain);
     stv_prose_wrap(
         text, 0,
         "Wanted of all: wood %s to %s of your reference cask, at least %s %%vol in the "
@@ -534,7 +497,7 @@ void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
     add_groups(text, chain, house, is_all);
     if (!is_all)
         add_plans(text, house);
-    add_gaps(text, chain, house);
+    stv__words_place_gaps(text, chain, house);
     add_casks(text, chain, house, is_all);
     stv_place_crew_text(text, chain, house, with_crew);
     stv_prose_wrap(text, 0,

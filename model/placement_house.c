@@ -329,6 +329,10 @@ static void add_way(const struct house *house, const struct stv_house_placement 
             out->wood_ok_nd += sign * n * score->wood_ok_frac;
             out->abv_ok_nd += sign * n * score->abv_ok_frac;
             fruit_nd += n * score->fruit_nd.p50;
+            out->behind_nd +=
+                wish->kinds[k].reach == STV_REACH_BEHIND && wish->groups[g].present_idx != k
+                    ? sign * n
+                    : 0.0;
             n_casks += n;
         }
     out->fruit_frac += n_casks > 0.0 ? sign * fruit_nd / n_casks : 0.0;

@@ -52,6 +52,7 @@ struct stv_house_difference {
     double wood_ok_nd; /* casks inside the wood range, expected */
     double abv_ok_nd;  /* casks at or above the least strength, expected */
     double fruit_frac; /* mean over casks, of medians */
+    double behind_nd;  /* casks that are brought behind others, which must be moved for it */
     int is_matter;     /* beyond 1.5 % of the bottles, a tenth of the casks or 0.04 of fruit */
 };
 
