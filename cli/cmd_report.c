@@ -6,6 +6,7 @@
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
+#include "cli/report_chart.h"
 #include "cli/report_data.h"
 #include "cli/session.h"
 #include "cli/version.h"
@@ -198,8 +199,15 @@ int stv_cmd_report(const struct stv_options *options)
     if (status != STV_OK)
         return stv_session_fail(&session, status, "The report could not be made: %s.",
                                 stv_status_text(status));
-    status = write_report(options, &data, folder);
+    char why[WHY_MAX] = "";
+    struct stv_report_input input = input_of(&data);
+    if (stv_options_has(options, STV_OPT_CHART) || stv_options_has(options, STV_OPT_CHARTS))
+        status = stv_report_chart(&session, &input, why, sizeof why);
+    else
+        status = write_report(options, &data, folder);
     stv_report_data_free(&data);
+    if (why[0])
+        return stv_session_fail(&session, status, "%s", why);
     chain->needs_attention = chain->needs_attention || !is_clean;
     return stv_session_close(&session, status);
 }

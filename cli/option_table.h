@@ -89,6 +89,8 @@ enum stv_option {
     STV_OPT_MOST,
     STV_OPT_SAMPLES,
     STV_OPT_OUT,
+    STV_OPT_CHART,
+    STV_OPT_CHARTS,
     STV_OPT_STUDY,
     STV_OPT_STUDY_OUT,
     STV_OPT_RERUN_OUT,

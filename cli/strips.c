@@ -2,9 +2,8 @@
 #include "cli/strips.h"
 
 #include "cli/messages.h"
-#include "cli/output.h"
+#include "cli/picture.h"
 #include "cli/prose.h"
-#include "cli/targets.h"
 #include "ingest/quality.h"
 #include "model/calendar.h"
 #include "plots/charts.h"
@@ -18,8 +17,6 @@
 #define WEEK_D 7
 #define WEEKS_A_LINE 52
 #define WHOLE 0.99
-#define WHY_MAX 256
-#define PATH_TEXT 1024
 
 /* A logger's days, owned. */
 struct days {
@@ -134,22 +131,6 @@ void stv_words_strips(struct stv_text *text, const struct stv_chain *chain)
     }
 }
 
-static enum stv_status write_picture(const struct stv_options *options, const char *path,
-                                     struct stv_chart *chart)
-{
-    struct stv_text table = {0};
-    char beside[PATH_TEXT];
-    stv_targets_beside(path, beside, sizeof beside);
-    stv_sheet_csv(&chart->table, &table);
-    enum stv_status status = stv_output_file(path, &chart->svg);
-    if (status == STV_OK)
-        status = stv_output_file(beside, &table);
-    if (status == STV_OK)
-        stv_messages_note(options, "Written: %s and %s", path, beside);
-    stv_text_free(&table);
-    return status;
-}
-
 enum stv_status stv_strips_draw(const struct stv_options *options, const struct stv_chain *chain,
                                 const char *path)
 {
@@ -157,7 +138,6 @@ enum stv_status stv_strips_draw(const struct stv_options *options, const struct 
     struct stv_strip strips[STV_STRIPS_MAX];
     struct days days[STV_STRIPS_MAX];
     struct stv_chart chart = {0};
-    char why[WHY_MAX] = "";
     for (size_t i = 0; chain->logger_reports && i < n_most && n < STV_STRIPS_MAX; i++) {
         if (!days_of(&chain->loggers[i], &chain->logger_reports[i], &days[n]))
             continue;
@@ -170,13 +150,9 @@ enum stv_status stv_strips_draw(const struct stv_options *options, const struct 
                           n_most);
     enum stv_status status = stv_chart_strips(strips, n, chain->book.is_invented, &chart);
     if (status == STV_OK)
-        status = stv_charts_draw(&chart, 1, why, sizeof why);
-    if (status == STV_OK)
-        status = write_picture(options, path, &chart);
+        status = stv_picture_write(options, path, &chart);
     else if (status == STV_E_NO_DATA)
         stv_messages_error("There is no logger with hours to draw.");
-    else
-        stv_messages_error("The picture could not be drawn: %s", why);
     stv_chart_free(&chart);
     for (size_t i = 0; i < n; i++)
         free_days(&days[i]);

@@ -1,12 +1,14 @@
 #include "cli/targets.h"
 
+#include "plots/chart.h"
+
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #define PATH_BYTES 4096
-#define TARGETS_MAX 4
+#define TARGETS_MAX 6
 
 struct targets {
     char paths[TARGETS_MAX][PATH_BYTES];
@@ -37,15 +39,18 @@ void stv_targets_beside(const char *picture_path, char *out, size_t size)
 
 static struct targets targets_of(const struct stv_options *options)
 {
-    static const enum stv_option outputs[] = {STV_OPT_OUTPUT, STV_OPT_HOURLY, STV_OPT_PICTURE};
+    static const enum stv_option outputs[] = {STV_OPT_OUTPUT, STV_OPT_HOURLY, STV_OPT_PICTURE,
+                                              STV_OPT_OUT};
     struct targets targets = {.n = 0};
     for (size_t i = 0; i < sizeof outputs / sizeof outputs[0]; i++) {
+        if (outputs[i] == STV_OPT_OUT && !stv_options_has(options, STV_OPT_CHART))
+            continue; /* a folder */
         const char *path =
             stv_options_has(options, outputs[i]) ? stv_options_text(options, outputs[i]) : "-";
         if (strcmp(path, "-") == 0)
             continue;
         snprintf(targets.paths[targets.n++], PATH_BYTES, "%s", path);
-        if (outputs[i] == STV_OPT_PICTURE)
+        if (outputs[i] == STV_OPT_PICTURE || outputs[i] == STV_OPT_OUT)
             stv_targets_beside(path, targets.paths[targets.n++], PATH_BYTES);
     }
     return targets;
@@ -127,10 +132,31 @@ bool stv_targets_spare(const struct stv_options *options, const char *read_path,
     return path == NULL;
 }
 
-static bool is_picture_name(const char *path)
+/* A picture's name tells its kind; --out of a report names one where one chart is asked for. */
+static bool are_pictures_named(const struct stv_options *options, char *why, size_t size)
 {
-    size_t n = strlen(path);
-    return n >= 4 && strcmp(path + n - 4, ".svg") == 0;
+    enum stv_picture kind;
+    const char *picture = stv_options_text(options, STV_OPT_PICTURE);
+    const char *out = stv_options_text(options, STV_OPT_OUT);
+    bool has_out = stv_options_has(options, STV_OPT_OUT);
+    if (stv_options_has(options, STV_OPT_PICTURE) && !stv_picture_of_path(picture, &kind)) {
+        snprintf(why, size, "--picture wants a name that ends in .svg, .png or .pdf.");
+        return false;
+    }
+    bool is_chart = stv_options_has(options, STV_OPT_CHART);
+    if (is_chart && (!has_out || !stv_picture_of_path(out, &kind))) {
+        snprintf(why, size,
+                 "--chart wants --out with a file that ends in .svg, .png or .pdf: "
+                 "--out chart.svg.");
+        return false;
+    }
+    if (!is_chart && has_out && stv_picture_of_path(out, &kind)) {
+        snprintf(why, size,
+                 "--out names the folder of the page. For a picture, say which: --chart NAME "
+                 "(--charts lists them).");
+        return false;
+    }
+    return true;
 }
 
 /* The folder of a page or a study: not the book itself, not where its sources lie. */
@@ -193,11 +219,7 @@ static bool are_not_of_book(const struct targets *targets, char *why, size_t siz
 bool stv_targets_are_free(const struct stv_options *options, char *why, size_t size)
 {
     struct targets targets = targets_of(options);
-    if (stv_options_has(options, STV_OPT_PICTURE) &&
-        !is_picture_name(stv_options_text(options, STV_OPT_PICTURE))) {
-        snprintf(why, size, "--picture draws SVG: give it a name that ends in .svg.");
-        return false;
-    }
-    return are_not_of_book(&targets, why, size) && are_not_read(options, &targets, why, size) &&
-           are_different(&targets, why, size) && is_page_folder(options, why, size);
+    return are_pictures_named(options, why, size) && are_not_of_book(&targets, why, size) &&
+           are_not_read(options, &targets, why, size) && are_different(&targets, why, size) &&
+           is_page_folder(options, why, size);
 }

@@ -10,7 +10,7 @@
 #include <stddef.h>
 
 /* False, and said in why, when an option names such a file, a folder that is no place for a page,
- * or a picture that is not to end in .svg. */
+ * or a picture whose ending tells no kind. */
 bool stv_targets_are_free(const struct stv_options *options, char *why, size_t size);
 
 /* False, and said in problems as refused, when a file to be written is this one, which the command

@@ -20,16 +20,12 @@ void stv_chart_begin(struct stv_chart *chart, const struct stv_chart_frame *fram
     snprintf(chart->name, sizeof chart->name, "%s", frame->name);
     chart->height_px = frame->height_px;
     stv_text_add(&chart->title, frame->title);
-    stv_text_format(&chart->script,
-                    "reset\nset encoding utf8\nset decimalsign '.'\n"
-                    "set term svg size %d,%d fixed noenhanced font 'sans-serif,%d' "
-                    "background rgb '#ffffff'\nset output '%s.svg'\nset multiplot\n",
-                    STV_CHART_WIDTH_PX, chart->height_px, STV_CHART_FONT_PX, chart->name);
-    stv_text_add(&chart->script,
-                 "set style textbox opaque noborder fillcolor rgb '#ffffff' margins 0.6,0.2\n"
-                 "unset key\nset border 0\nset samples 2\n"
-                 "set tics nomirror out scale 0.5 textcolor rgb '" STV_COLOUR_INK "'\n"
-                 "set grid back lt 1 lw 1 lc rgb '" STV_COLOUR_GRID "'\n");
+    stv_text_add(
+        &chart->script,
+        "set multiplot\nset style textbox opaque noborder fillcolor rgb '#ffffff' margins 0.6,0.2\n"
+        "unset key\nset border 0\nset samples 2\n"
+        "set tics nomirror out scale 0.5 textcolor rgb '" STV_COLOUR_INK "'\n"
+        "set grid back lt 1 lw 1 lc rgb '" STV_COLOUR_GRID "'\n");
     stv_chart_label(chart, &(struct stv_chart_label){frame->title, 12, TITLE_Y_PX, "px", "left",
                                                      STV_COLOUR_INK, STV_CHART_TITLE_PX});
     stv_chart_label(chart, &(struct stv_chart_label){frame->subtitle, 12, SUBTITLE_Y_PX, "px",
@@ -275,14 +271,14 @@ enum stv_status stv_chart_status(const struct stv_chart *chart)
     bool has_failed = chart->title.has_failed || chart->note.has_failed ||
                       chart->words.has_failed || chart->script.has_failed ||
                       chart->layers.has_failed || chart->data.has_failed ||
-                      chart->table.has_failed || chart->svg.has_failed;
+                      chart->table.has_failed || chart->picture.has_failed;
     return has_failed ? STV_E_MEMORY : STV_OK;
 }
 
 void stv_chart_free(struct stv_chart *chart)
 {
-    struct stv_text *const texts[] = {&chart->title,  &chart->note, &chart->words, &chart->script,
-                                      &chart->layers, &chart->data, &chart->svg};
+    struct stv_text *const texts[] = {&chart->title,  &chart->note, &chart->words,  &chart->script,
+                                      &chart->layers, &chart->data, &chart->picture};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
         stv_text_free(texts[i]);
     stv_sheet_free(&chart->table);

@@ -28,20 +28,27 @@
 
 #define STV_CHART_NAME_MAX 40
 
+/* Kinds of picture: SVG for the page, PNG with 300 dots to the inch at 180 mm, PDF of 180 mm. */
+enum stv_picture { STV_PICTURE_SVG, STV_PICTURE_PNG, STV_PICTURE_PDF, STV_PICTURE_N };
+/* What the names of its files end in, without the dot: "svg". */
+const char *stv_picture_ending(enum stv_picture picture);
+/* The kind that a file's name asks for by its ending; false for any other ending. */
+bool stv_picture_of_path(const char *path, enum stv_picture *out);
+
 /* One chart on its way from numbers to a picture.  Start with all members zero. */
 struct stv_chart {
     char name[STV_CHART_NAME_MAX]; /* file stem, made by the program */
     int height_px;
-    struct stv_text title;  /* as typed, not quoted */
-    struct stv_text note;   /* how to read it */
-    struct stv_text words;  /* what it shows, with the main numbers: the text alternative */
-    struct stv_text script; /* gnuplot commands */
-    struct stv_text layers; /* plot parts of the panel being written */
-    struct stv_text data;   /* numbers for gnuplot */
-    size_t n_blocks;        /* blocks in data */
-    size_t block_start;     /* where the last of them begins */
-    struct stv_sheet table; /* the data beside the chart */
-    struct stv_text svg;    /* empty until drawn, or when it could not be drawn */
+    struct stv_text title;   /* as typed, not quoted */
+    struct stv_text note;    /* how to read it */
+    struct stv_text words;   /* what it shows, with the main numbers: the text alternative */
+    struct stv_text script;  /* gnuplot commands */
+    struct stv_text layers;  /* plot parts of the panel being written */
+    struct stv_text data;    /* numbers for gnuplot */
+    size_t n_blocks;         /* blocks in data */
+    size_t block_start;      /* where the last of them begins */
+    struct stv_sheet table;  /* the data beside the chart */
+    struct stv_text picture; /* empty until drawn, or when it could not be drawn */
 };
 
 struct stv_chart_frame {
@@ -60,7 +67,7 @@ struct stv_chart_label {
     int size_px;               /* 0: STV_CHART_FONT_PX */
 };
 
-/* Opens a chart: terminal, output, title and subtitle. */
+/* Opens a chart: title and subtitle. */
 void stv_chart_begin(struct stv_chart *chart, const struct stv_chart_frame *frame);
 
 /* Places the next panel's axes, pixels from the upper left corner. */
@@ -118,13 +125,14 @@ void stv_chart_add_years(struct stv_text *out, const struct stv_warehouse_climat
 /* STV_E_MEMORY when any text or the table of the chart had failed. */
 STV_MUST_CHECK enum stv_status stv_chart_status(const struct stv_chart *chart);
 
-/* Draws n charts in one gnuplot, or in one more after each chart that fails.
+/* Draws n charts in one gnuplot, or in one more after each chart that fails.  The same charts give
+ * the same bytes at any time.
  *
  * why     size bytes; receives the first reason, or what gnuplot warned of
- * Errors: STV_E_PROGRAM  gnuplot missing, or a chart failed; the others have their svg
+ * Errors: STV_E_PROGRAM  gnuplot missing, or a chart failed; the others have their picture
  *         STV_E_IO, STV_E_MEMORY */
-STV_MUST_CHECK enum stv_status stv_charts_draw(struct stv_chart *charts, size_t n, char *why,
-                                               size_t size);
+STV_MUST_CHECK enum stv_status stv_charts_draw(struct stv_chart *charts, size_t n,
+                                               enum stv_picture picture, char *why, size_t size);
 
 /* Gives the memory back and makes the chart empty again. */
 void stv_chart_free(struct stv_chart *chart);

@@ -173,13 +173,13 @@ static void add_picture(struct stv_text *page, const struct stv_chart *chart)
                     chart->height_px);
     stv_quote_html(page, stv_text_string(&chart->words), STV_HTML_TEXT_CHARS);
     stv_text_add(page, "\" src=\"data:image/svg+xml;base64,");
-    stv_html_base64(page, chart->svg.bytes, chart->svg.n);
+    stv_html_base64(page, chart->picture.bytes, chart->picture.n);
     stv_text_add(page, "\"/>\n");
 }
 
 void stv_html_figure(struct stv_text *page, const struct stv_chart *chart)
 {
-    if (chart->svg.n == 0) {
+    if (chart->picture.n == 0) {
         stv_html_paragraph(page, NULL, stv_text_string(&chart->words));
         stv_sheet_html(&chart->table, stv_text_string(&chart->title), page);
         return;

@@ -38,9 +38,9 @@ static size_t fill_files(const struct stv_report_input *input, const struct stv_
         stv_text_format(&name, "charts/%s", chart->name);
         set_path(&files[n], folder, stv_text_string(&name), ".csv");
         stv_sheet_csv(&chart->table, &files[n++].content);
-        if (chart->svg.n > 0) {
+        if (chart->picture.n > 0) {
             set_path(&files[n], folder, stv_text_string(&name), ".svg");
-            stv_text_add_bytes(&files[n++].content, chart->svg.bytes, chart->svg.n);
+            stv_text_add_bytes(&files[n++].content, chart->picture.bytes, chart->picture.n);
         }
         stv_text_free(&name);
     }
@@ -112,10 +112,10 @@ enum stv_status stv_report_write(const struct stv_report_input *input, const cha
     if (size == 0 || folder[0] == '\0')
         return STV_E_ARG;
     why[0] = '\0';
-    enum stv_status status = stv__charts_collect(input, &list);
+    enum stv_status status = stv_chart_list_fill(&list, input);
     if (status != STV_OK)
         goto done;
-    drawn = stv_charts_draw(list.charts, list.n, why, size);
+    drawn = stv_charts_draw(list.charts, list.n, STV_PICTURE_SVG, why, size);
     if (drawn != STV_OK && drawn != STV_E_PROGRAM) {
         status = drawn;
         goto done;
@@ -124,6 +124,6 @@ enum stv_status stv_report_write(const struct stv_report_input *input, const cha
         why[0] = '\0';
     status = write_files(input, &list, folder, &(struct stv_why){why, size});
 done:
-    stv__charts_free(&list);
+    stv_chart_list_free(&list);
     return status != STV_OK ? status : drawn;
 }

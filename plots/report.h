@@ -8,6 +8,7 @@
 #include "model/placement.h"
 #include "model/sites.h"
 #include "model/status.h"
+#include "plots/chart.h"
 #include "plots/chart_gauges.h"
 #include "plots/chart_losses.h"
 
@@ -62,6 +63,21 @@ struct stv_report_input {
     const char *const *place_texts; /* per cask: where it lies, in words */
     const char *version;
 };
+
+/* Charts of a report, without pictures until they are drawn (stv_charts_draw). */
+struct stv_chart_list {
+    struct stv_chart *charts;
+    size_t n, room;
+    enum stv_status status; /* worst so far, while it is filled */
+};
+
+/* Fills the charts that the report of this input has; start with all members zero and free it in
+ * every case.  Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv_chart_list_fill(struct stv_chart_list *list,
+                                                   const struct stv_report_input *input);
+/* The chart of a name, or NULL. */
+struct stv_chart *stv_chart_list_find(const struct stv_chart_list *list, const char *name);
+void stv_chart_list_free(struct stv_chart_list *list);
 
 /* Writes FOLDER/index.html with its charts inside, and beside it charts/NAME.svg and
  * charts/NAME.csv.

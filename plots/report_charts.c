@@ -117,8 +117,8 @@ static void add_windows(const struct stv_report_input *input, struct stv_chart_l
     }
 }
 
-enum stv_status stv__charts_collect(const struct stv_report_input *input,
-                                    struct stv_chart_list *list)
+enum stv_status stv_chart_list_fill(struct stv_chart_list *list,
+                                    const struct stv_report_input *input)
 {
     struct stv_chart *chart;
     if (input->climate != NULL)
@@ -134,7 +134,7 @@ enum stv_status stv__charts_collect(const struct stv_report_input *input,
     return list->status;
 }
 
-const struct stv_chart *stv__charts_find(const struct stv_chart_list *list, const char *name)
+struct stv_chart *stv_chart_list_find(const struct stv_chart_list *list, const char *name)
 {
     for (size_t i = 0; i < list->n; i++)
         if (strcmp(list->charts[i].name, name) == 0)
@@ -142,7 +142,7 @@ const struct stv_chart *stv__charts_find(const struct stv_chart_list *list, cons
     return NULL;
 }
 
-void stv__charts_free(struct stv_chart_list *list)
+void stv_chart_list_free(struct stv_chart_list *list)
 {
     for (size_t i = 0; i < list->n; i++)
         stv_chart_free(&list->charts[i]);

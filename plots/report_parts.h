@@ -74,21 +74,6 @@ void stv__report_climate_words(const struct stv_warehouse_climate *warehouse,
                                struct stv_text *page);
 void stv__report_windows_words(const struct stv_report_input *input, struct stv_text *page);
 
-/* ---- report_charts.c */
-struct stv_chart_list {
-    struct stv_chart *charts;
-    size_t n, room;
-    enum stv_status status;
-};
-
-/* Fills the charts of the report, without pictures; start with all members zero and free it.
- * Errors: STV_E_MEMORY */
-STV_MUST_CHECK enum stv_status stv__charts_collect(const struct stv_report_input *input,
-                                                   struct stv_chart_list *list);
-/* The chart of a name, or NULL. */
-const struct stv_chart *stv__charts_find(const struct stv_chart_list *list, const char *name);
-void stv__charts_free(struct stv_chart_list *list);
-
 /* ---- report_sections.c */
 
 /* Adds the whole page. */

@@ -77,7 +77,7 @@ static void add_first_screen(const struct stv_report_input *input, struct stv_te
 
 static void add_chart(const struct stv_chart_list *list, const char *name, struct stv_text *page)
 {
-    const struct stv_chart *chart = stv__charts_find(list, name);
+    const struct stv_chart *chart = stv_chart_list_find(list, name);
     if (chart != NULL)
         stv_html_figure(page, chart);
 }
@@ -243,7 +243,7 @@ static void add_undrawn(const struct stv_chart_list *list, struct stv_text *page
 {
     size_t n_undrawn = 0;
     for (size_t i = 0; i < list->n; i++)
-        n_undrawn += list->charts[i].svg.n == 0;
+        n_undrawn += list->charts[i].picture.n == 0;
     if (n_undrawn > 0)
         stv_html_paragraph(page, NULL,
                            "Charts could not be drawn, because gnuplot is missing or failed: their "

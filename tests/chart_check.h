@@ -17,19 +17,19 @@
 static inline void draw(struct stv_chart *chart)
 {
     char why[400];
-    enum stv_status status = stv_charts_draw(chart, 1, why, sizeof why);
+    enum stv_status status = stv_charts_draw(chart, 1, STV_PICTURE_SVG, why, sizeof why);
     if (status != STV_OK)
         print_error("%s: %s\n", chart->name, why);
     stv_assert_ok(status);
     assert_string_equal(why, "");
-    if (chart->svg.n >= SVG_MOST_BYTES)
-        print_error("%s has %zu bytes\n", chart->name, chart->svg.n);
-    assert_true(chart->svg.n > 1000 && chart->svg.n < SVG_MOST_BYTES);
-    const char *fault = xml_fault(chart->svg.bytes);
+    if (chart->picture.n >= SVG_MOST_BYTES)
+        print_error("%s has %zu bytes\n", chart->name, chart->picture.n);
+    assert_true(chart->picture.n > 1000 && chart->picture.n < SVG_MOST_BYTES);
+    const char *fault = xml_fault(chart->picture.bytes);
     if (fault != NULL)
         print_error("%s is not well-formed at: %.60s\n", chart->name, fault);
     assert_null(fault);
-    assert_non_null(strstr(chart->svg.bytes, "invented example"));
+    assert_non_null(strstr(chart->picture.bytes, "invented example"));
     assert_true(chart->words.n > 40 && chart->note.n > 20);
 }
 

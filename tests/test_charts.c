@@ -49,8 +49,8 @@ static void test_rack_text(void **state)
     draw(&chart);
     has_words(&chart, "Warm season: 22.4 (tier 1) to 29.8 (tier 6)");
     has_words(&chart, "Cold season: 8.4 (tier 1) to 8.8 (tier 6)");
-    assert_non_null(strstr(chart.svg.bytes, "Warm, 4 Jun to 2 Sep"));
-    assert_non_null(strstr(chart.svg.bytes, ">26.8<"));
+    assert_non_null(strstr(chart.picture.bytes, "Warm, 4 Jun to 2 Sep"));
+    assert_non_null(strstr(chart.picture.bytes, ">26.8<"));
     stv_chart_free(&chart);
     made_climate_free(&climate);
 }
@@ -168,8 +168,8 @@ static void test_fan(void **state)
     assert_int_equal(
         strncmp(chart.data.bytes, "19796.0000 59.2000 59.2000 59.2000 59.2000 59.2000\n", 51), 0);
     assert_non_null(strstr(chart.data.bytes, "\n19996.0000 190.5000\n")); /* the first gauge */
-    assert_non_null(strstr(chart.svg.bytes, "least 57.0 %"));
-    assert_non_null(strstr(chart.svg.bytes, "F fill, W add water"));
+    assert_non_null(strstr(chart.picture.bytes, "least 57.0 %"));
+    assert_non_null(strstr(chart.picture.bytes, "F fill, W add water"));
     stv_chart_free(&chart);
 }
 
@@ -233,7 +233,7 @@ static void test_windows(void **state)
     snprintf(bar, sizeof bar, "\n%.4f 21.0000 %.4f %.4f ", 0.5 * (left + right), left, right);
     assert_non_null(strstr(chart.data.bytes, bar));
     has_words(&chart, "Cask 3: May 2028 to May 2029, surest Dec 2028.");
-    assert_non_null(strstr(chart.svg.bytes, "no window: strength"));
+    assert_non_null(strstr(chart.picture.bytes, "no window: strength"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
     input.n_rows = STV_WINDOW_ROWS_MAX + 1;
@@ -293,9 +293,9 @@ static void test_hostile_names(void **state)
     stv_assert_ok(stv_chart_fan(&input, &cask));
     draw(&rack);
     draw(&cask);
-    assert_null(strstr(rack.svg.bytes, "<script"));
-    assert_non_null(strstr(rack.svg.bytes, "&lt;script"));
-    assert_non_null(strstr(cask.svg.bytes, "&lt;b"));
+    assert_null(strstr(rack.picture.bytes, "<script"));
+    assert_non_null(strstr(rack.picture.bytes, "&lt;script"));
+    assert_non_null(strstr(cask.picture.bytes, "&lt;b"));
     struct stv_text csv = {0};
     stv_sheet_csv(&cask.table, &csv);
     assert_non_null(strstr(csv.bytes, "\n\"'=1'\"\""));
@@ -321,11 +321,44 @@ static void test_one_fails(void **state)
     char *end = strstr(charts[1].script.bytes, "unset multiplot");
     assert_non_null(end);
     memcpy(end, "nonsense !!    ", strlen("unset multiplot"));
-    stv_assert_status(stv_charts_draw(charts, 3, why, sizeof why), STV_E_PROGRAM);
+    stv_assert_status(stv_charts_draw(charts, 3, STV_PICTURE_SVG, why, sizeof why), STV_E_PROGRAM);
     assert_non_null(strstr(why, "invalid command"));
-    assert_true(charts[0].svg.n > 0 && charts[1].svg.n == 0 && charts[2].svg.n > 0);
+    assert_true(charts[0].picture.n > 0 && charts[1].picture.n == 0 && charts[2].picture.n > 0);
     for (size_t i = 0; i < 3; i++)
         stv_chart_free(&charts[i]);
+    made_climate_free(&climate);
+}
+
+/* Every kind of picture is what its name says, and the same twice, though a PDF tells the time. */
+static void test_kinds(void **state)
+{
+    (void)state;
+    static const char *const starts[STV_PICTURE_N] = {"<?xml", "\x89PNG\r\n", "%PDF-"};
+    struct stv_climate_result climate = made_climate("Long Shed", 3, 0);
+    for (int k = 0; k < STV_PICTURE_N; k++) {
+        struct stv_chart charts[2] = {0};
+        char why[300], path[40];
+        enum stv_picture kind;
+        snprintf(path, sizeof path, "a.folder/rack.%s", stv_picture_ending((enum stv_picture)k));
+        assert_true(stv_picture_of_path(path, &kind));
+        assert_int_equal(kind, k);
+        for (size_t i = 0; i < 2; i++) {
+            stv_assert_ok(
+                stv_chart_rack(climate.warehouses, STV_RACK_LIQUID_C, 1, true, &charts[i]));
+            stv_assert_ok(stv_charts_draw(&charts[i], 1, kind, why, sizeof why));
+            assert_string_equal(why, "");
+            assert_memory_equal(charts[i].picture.bytes, starts[k], strlen(starts[k]));
+            if (k == STV_PICTURE_PDF && i == 0)
+                sleep(1); /* the clock that it would tell */
+        }
+        assert_int_equal(charts[0].picture.n, charts[1].picture.n);
+        assert_memory_equal(charts[0].picture.bytes, charts[1].picture.bytes, charts[0].picture.n);
+        for (size_t i = 0; i < 2; i++)
+            stv_chart_free(&charts[i]);
+    }
+    enum stv_picture kind;
+    assert_false(stv_picture_of_path("rack.svg.jpg", &kind));
+    assert_false(stv_picture_of_path("svg", &kind));
     made_climate_free(&climate);
 }
 
@@ -429,14 +462,23 @@ static void test_frame(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_frame),         cmocka_unit_test(test_rack),
-        cmocka_unit_test(test_rack_text),     cmocka_unit_test(test_climate_sizes),
-        cmocka_unit_test(test_ridges),        cmocka_unit_test(test_nothing_known),
-        cmocka_unit_test(test_fan),           cmocka_unit_test(test_fan_sizes),
-        cmocka_unit_test(test_fan_empty),     cmocka_unit_test(test_windows),
-        cmocka_unit_test(test_sites),         cmocka_unit_test(test_hostile_names),
-        cmocka_unit_test(test_one_fails),     cmocka_unit_test(test_gnuplot_errors),
-        cmocka_unit_test(test_gnuplot_names), cmocka_unit_test(test_gnuplot_missing),
+        cmocka_unit_test(test_frame),
+        cmocka_unit_test(test_rack),
+        cmocka_unit_test(test_rack_text),
+        cmocka_unit_test(test_climate_sizes),
+        cmocka_unit_test(test_ridges),
+        cmocka_unit_test(test_nothing_known),
+        cmocka_unit_test(test_fan),
+        cmocka_unit_test(test_fan_sizes),
+        cmocka_unit_test(test_fan_empty),
+        cmocka_unit_test(test_windows),
+        cmocka_unit_test(test_sites),
+        cmocka_unit_test(test_hostile_names),
+        cmocka_unit_test(test_one_fails),
+        cmocka_unit_test(test_kinds),
+        cmocka_unit_test(test_gnuplot_errors),
+        cmocka_unit_test(test_gnuplot_names),
+        cmocka_unit_test(test_gnuplot_missing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -75,7 +75,7 @@ static void test_losses(void **state)
     has_words(&chart, "Warm, 4 Jun to 2 Sep 2027: tier 1 4.4 kg (4.0 to 4.8), of it 2.1 water and "
                       "0.9 alcohol through the wood, 4 casks");
     has_words(&chart, "Cold, 3 Dec 2026 to 3 Mar 2027: tier 1 0.6 kg");
-    assert_non_null(strstr(chart.svg.bytes, ">no cask<"));
+    assert_non_null(strstr(chart.picture.bytes, ">no cask<"));
     assert_non_null(strstr(chart.note.bytes, "Left of nought"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
@@ -94,8 +94,8 @@ static void test_losses_odd(void **state)
         losses.is_coming = true;
         stv_assert_ok(stv_chart_losses(&losses, 2, true, &chart));
         draw(&chart);
-        assert_null(strstr(chart.svg.bytes, "<script"));
-        assert_non_null(strstr(chart.svg.bytes, "&lt;script"));
+        assert_null(strstr(chart.picture.bytes, "<script"));
+        assert_non_null(strstr(chart.picture.bytes, "&lt;script"));
         assert_non_null(strstr(chart.note.bytes, "these are to come"));
         has_words(&chart, "is to lose in the season");
         stv_chart_free(&chart);
@@ -165,8 +165,8 @@ static void test_gauges(void **state)
               "Of 30 figures of litres, 29 lie inside the range of nine in ten; the largest "
               "misses: cask 47 140.2 for 150.2 L.");
     has_words(&chart, "Of 30 figures of strength, 29 lie");
-    assert_non_null(strstr(chart.svg.bytes, ">47<"));
-    assert_null(strstr(chart.svg.bytes, ">9<"));
+    assert_non_null(strstr(chart.picture.bytes, ">47<"));
+    assert_null(strstr(chart.picture.bytes, ">9<"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
     free(told.figures);
@@ -182,7 +182,7 @@ static void test_gauges_odd(void **state)
     stv_assert_ok(stv_chart_gauges(&told, true, &many));
     draw(&many);
     assert_int_equal(stv_sheet_n_rows(&many.table), 3000);
-    assert_non_null(strstr(many.svg.bytes, "&lt;b"));
+    assert_non_null(strstr(many.picture.bytes, "&lt;b"));
     assert_non_null(strstr(many.note.bytes, "only some are drawn"));
     assert_non_null(strstr(many.note.bytes, "Nothing was learned"));
     has_words(&many, "a forecast that no gauge has moved");
@@ -192,7 +192,7 @@ static void test_gauges_odd(void **state)
     told.n = 4;
     stv_assert_ok(stv_chart_gauges(&told, true, &one));
     draw(&one);
-    assert_null(strstr(one.svg.bytes, "litres told"));
+    assert_null(strstr(one.picture.bytes, "litres told"));
     told.n = 1;
     stv_assert_status(stv_chart_gauges(&told, true, &none), STV_E_NO_DATA);
     stv_chart_free(&many);
