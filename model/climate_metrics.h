@@ -25,11 +25,18 @@ struct stv_metric_options {
 /* The defaults of both. */
 struct stv_metric_options stv_metric_options_default(void);
 
+/* Sizes of the cycles: bins of 1 K from STV_CYCLE_LEAST_K on, wider ones in the last. */
+#define STV_CYCLE_BINS 40
+#define STV_CYCLE_LEAST_K 0.5
+#define STV_CYCLE_STEP_K 1.0
+
 struct stv_season_metrics {
     double air_mean_c, air_p05_c, air_p95_c, air_min_c, air_max_c, air_swing_k;
     double liquid_mean_c, liquid_p05_c, liquid_p25_c, liquid_p50_c, liquid_p75_c, liquid_p95_c;
     double liquid_min_c, liquid_max_c, liquid_swing_k;
     double cycles_nd; /* rainflow of the liquid, >= 0.5 K, per season (mean of years) */
+    double liquid_cycles_nd[STV_CYCLE_BINS]; /* the same by size, and those of the air */
+    double air_cycles_nd[STV_CYCLE_BINS];
     double degree_days_k_d;
     double unfilled_degree_days_k_d; /* the same without the hours in holes of a logger */
     double filled_frac;              /* share of the hours that were filled into holes */

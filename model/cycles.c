@@ -14,8 +14,10 @@ struct counter {
     double *stack_c;
     size_t depth;
     double least_k;
-    struct stv_cycle *out; /* NULL when only the sum is wanted */
+    struct stv_cycle *out; /* NULL when they are not wanted one by one */
     size_t n_out;
+    const struct stv_cycle_bins *bins; /* NULL likewise */
+    double *count_nd;                  /* of each bin */
     double sum_nd;
 };
 
@@ -26,6 +28,11 @@ static void report(struct counter *counter, double a_c, double b_c, double count
         return;
     if (counter->out)
         counter->out[counter->n_out++] = (struct stv_cycle){range_k, 0.5 * (a_c + b_c), count_nd};
+    if (counter->bins) {
+        double place = (range_k - counter->least_k) / counter->bins->step_k;
+        size_t last = counter->bins->n - 1;
+        counter->count_nd[place < (double)last ? (size_t)place : last] += count_nd;
+    }
     counter->sum_nd += count_nd;
 }
 
@@ -103,6 +110,15 @@ enum stv_status stv_cycles_count(const double *values_c, size_t n, double least_
     if (status == STV_OK)
         *out_n = counter.n_out;
     return status;
+}
+
+enum stv_status stv_cycles_add_bins_nd(const double *values_c, size_t n,
+                                       const struct stv_cycle_bins *bins, double *io_count_nd)
+{
+    if (!bins || !io_count_nd || bins->n == 0 || !(bins->step_k > 0.0))
+        return STV_E_ARG;
+    struct counter counter = {.least_k = bins->least_k, .bins = bins, .count_nd = io_count_nd};
+    return run(&counter, values_c, n);
 }
 
 enum stv_status stv_cycles_sum_nd(const double *values_c, size_t n, double least_k,

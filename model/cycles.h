@@ -30,6 +30,26 @@ struct stv_cycle {
 STV_MUST_CHECK enum stv_status stv_cycles_count(const double *values_c, size_t n, double least_k,
                                                 struct stv_cycle *out_cycles, size_t *out_n);
 
+/* Where a series' cycles are counted by size: bin b holds ranges from least_k + b step_k on, and
+ * the last bin all that are wider.  Smaller ones than least_k are left out. */
+struct stv_cycle_bins {
+    double least_k, step_k; /* >= 0 and > 0 */
+    size_t n;               /* at least 1 */
+};
+
+/* Adds the counts of a series to n bins, halves as halves; their sum is that of stv_cycles_sum_nd.
+ *
+ * values_c, n  as above
+ * io_count_nd  bins->n values; untouched when the status is not OK
+ *
+ * Shape:   n values in, bins->n counts out
+ * Errors:  STV_E_ARG, STV_E_MEMORY as above
+ * Source:  ASTM E1049-85, section 5.4.4
+ * Memory:  frees what it allocates */
+STV_MUST_CHECK enum stv_status stv_cycles_add_bins_nd(const double *values_c, size_t n,
+                                                      const struct stv_cycle_bins *bins,
+                                                      double *io_count_nd);
+
 /* Sum of the counts of a series.
  *
  * values_c, n, least_k  as above

@@ -14,7 +14,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define LEAST_CYCLE_K 0.5
 #define LEAST_DAY_H 20 /* hours a day needs to have a swing */
 /* Range of the activities: hours beyond it are held at its end for the rates, and counted. */
 #define LEAST_LIQUID_C (-15.0)
@@ -44,10 +43,13 @@ static void close_day(struct stv__season_sums *sums)
 
 static enum stv_status close_run(struct stv__season_sums *sums)
 {
-    double cycles = 0.0;
-    enum stv_status status = stv_cycles_sum_nd(sums->liquid_c + sums->run_start,
-                                               sums->n - sums->run_start, LEAST_CYCLE_K, &cycles);
-    sums->cycles_nd += cycles;
+    const struct stv_cycle_bins bins = {STV_CYCLE_LEAST_K, STV_CYCLE_STEP_K, STV_CYCLE_BINS};
+    size_t n = sums->n - sums->run_start;
+    enum stv_status status =
+        stv_cycles_add_bins_nd(sums->liquid_c + sums->run_start, n, &bins, sums->liquid_cycles_nd);
+    if (status == STV_OK)
+        status =
+            stv_cycles_add_bins_nd(sums->air_c + sums->run_start, n, &bins, sums->air_cycles_nd);
     sums->run_start = sums->n;
     return status;
 }
@@ -145,6 +147,18 @@ static void rates_of(const struct stv__standard_cask *cask, double ethanol_kg_y,
     out->abv20_drift_frac_per_y = (after.abv20_frac - before.abv20_frac) / slice_y;
 }
 
+static void cycles_of(const struct stv__season_sums *sums, double n_years,
+                      struct stv_season_metrics *out)
+{
+    double sum_nd = 0.0;
+    for (size_t b = 0; b < STV_CYCLE_BINS; b++) {
+        sum_nd += sums->liquid_cycles_nd[b];
+        out->liquid_cycles_nd[b] = sums->liquid_cycles_nd[b] / n_years;
+        out->air_cycles_nd[b] = sums->air_cycles_nd[b] / n_years;
+    }
+    out->cycles_nd = sum_nd / n_years;
+}
+
 enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
                                    const struct stv_metric_options *options, double n_years,
                                    struct stv__season_sums *sums, struct stv_season_metrics *out,
@@ -169,7 +183,7 @@ enum stv_status stv__season_finish(const struct stv__standard_cask *cask,
     out->held_frac = (double)sums->n_held / n;
     out->degree_days_k_d = sums->degree_h / STV_DAY_H / n_years;
     out->cool_hours_h = sums->cool_h / n_years;
-    out->cycles_nd = sums->cycles_nd / n_years;
+    cycles_of(sums, n_years, out);
     out->air_swing_k = days > 0.0 ? sums->air_swing.sum_k / days : (double)NAN;
     out->liquid_swing_k = days > 0.0 ? sums->liquid_swing.sum_k / days : (double)NAN;
     double seconds_y = STV_YEAR_D * STV_DAY_S;

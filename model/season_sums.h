@@ -27,7 +27,7 @@ struct stv__season_sums {
     int64_t day_d;
     struct stv__swing air_swing, liquid_swing;
     size_t n_days;
-    double cycles_nd;
+    double liquid_cycles_nd[STV_CYCLE_BINS], air_cycles_nd[STV_CYCLE_BINS];
     double rh_frac, rh_psat_pa, psat_pa;
     double kinetic_nd, extraction_nd, fruit_per_y;
     double degree_h, unfilled_degree_h, cool_h;

@@ -20,6 +20,14 @@ static struct stv_position_metrics metrics_of(const struct stv_position *place)
     return out;
 }
 
+static double sum_of(const double *count_nd)
+{
+    double sum = 0.0;
+    for (size_t b = 0; b < STV_CYCLE_BINS; b++)
+        sum += count_nd[b];
+    return sum;
+}
+
 static void steady_air(void **state)
 {
     (void)state;
@@ -91,6 +99,10 @@ static void waves_of_a_day(void **state)
     stv_assert_close(year->liquid_p50_c, 17.0, 0.0, 0.05);
     stv_assert_close(year->cycles_nd, 365.0, 0.0, 1.5); /* one a day */
     stv_assert_close(all.seasons[STV_SEASON_WARM].cycles_nd, 91.0, 0.0, 1.5);
+    /* By size: 1.9 K in the liquid, 13.9 K in the air, nothing else but the settling in. */
+    stv_assert_close(year->liquid_cycles_nd[1], 365.0, 0.0, 1.5);
+    stv_assert_close(year->air_cycles_nd[13], 365.0, 0.0, 1.5);
+    stv_assert_close(sum_of(year->liquid_cycles_nd), year->cycles_nd, 1e-12, 0.0);
     /* Dry when warm: humid by the clock, less so where it counts. */
     stv_assert_close(year->rh_mean_frac, 0.6, 1e-10, 0.0);
     assert_true(year->rh_weighted_frac < 0.59);

@@ -39,6 +39,29 @@ static void standard_example(void **state)
     }
 }
 
+/* Bins of 2 K from 3 on: 3 and 4, 6 (5 to 7), and all from 7 on; and again on top of what is there.
+ */
+static void bins_by_size(void **state)
+{
+    (void)state;
+    static const double history_c[] = {-2, 1, -3, 5, -1, 3, -4, 4, -2};
+    const struct stv_cycle_bins bins = {3.0, 2.0, 3}, fine = {3.5, 0.25, 100};
+    double count[3] = {10.0, 20.0, 30.0}, fine_count[100] = {0.0}, sum;
+    stv_assert_ok(stv_cycles_add_bins_nd(history_c, 9, &bins, count));
+    stv_assert_close(count[0], 12.0, 0.0, 0.0);
+    stv_assert_close(count[1], 20.5, 0.0, 0.0);
+    stv_assert_close(count[2], 31.5, 0.0, 0.0);
+    stv_assert_ok(stv_cycles_add_bins_nd(history_c, 9, &fine, fine_count));
+    stv_assert_ok(stv_cycles_sum_nd(history_c, 9, 3.5, &sum));
+    for (size_t b = 0; b < 100; b++)
+        sum -= fine_count[b];
+    stv_assert_close(sum, 0.0, 0.0, 0.0); /* the range of 3 is in neither */
+    stv_assert_close(fine_count[2], 1.5, 0.0, 0.0);
+    const struct stv_cycle_bins none = {3.0, 2.0, 0}, flat = {3.0, 0.0, 3};
+    stv_assert_status(stv_cycles_add_bins_nd(history_c, 9, &none, count), STV_E_ARG);
+    stv_assert_status(stv_cycles_add_bins_nd(history_c, 9, &flat, count), STV_E_ARG);
+}
+
 static void plateaus_and_holes_change_nothing(void **state)
 {
     (void)state;
@@ -158,6 +181,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(standard_example),
+        cmocka_unit_test(bins_by_size),
         cmocka_unit_test(plateaus_and_holes_change_nothing),
         cmocka_unit_test(small_ranges_are_not_reported),
         cmocka_unit_test(days_are_counted),
