@@ -66,6 +66,7 @@ cat >"$work/layers" <<'LAYERS'
 5 esters
 5 lane_rows
 6 climate_metrics
+6 climate_days
 6 season_sums climate_metrics
 6 seasons climate_metrics
 6 climate_result
