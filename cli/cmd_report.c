@@ -80,6 +80,7 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
         .is_invented = chain->book.is_invented,
         .as_of_day_d = chain->as_of_day_d,
         .climate = &data->climate,
+        .days = data->days,
         .ledger = has ? &chain->book.ledger : NULL,
         .outlook = has ? &data->outlook : NULL,
         .months = has ? &data->months : NULL,

@@ -116,6 +116,26 @@ static enum stv_status gather_casks(struct stv_report_data *data)
     return status;
 }
 
+/* Days of the tiers that stand for their warehouses; of one without a known day they stay empty. */
+static enum stv_status gather_days(struct stv_report_data *data)
+{
+    const struct stv_chain *chain = data->chain;
+    const struct stv_book *book = &chain->book;
+    const struct stv_metric_options options = {book->params, book->numbers};
+    data->days = calloc(book->n_warehouses + 1, sizeof *data->days);
+    enum stv_status status = data->days ? STV_OK : STV_E_MEMORY;
+    for (size_t w = 0; w < book->n_warehouses && status == STV_OK; w++) {
+        const struct stv_chain_warehouse *warehouse = &chain->warehouses[w];
+        if (warehouse->n_tiers == 0)
+            continue;
+        status =
+            stv_climate_days_make(&warehouse->positions[(warehouse->n_tiers - 1) / 2], &options,
+                                  book->warehouses[w].building.exposed_frac, &data->days[w]);
+        status = status == STV_E_NO_DATA ? STV_OK : status;
+    }
+    return status;
+}
+
 static enum stv_status gather_texts(struct stv_report_data *data)
 {
     const struct stv_book *book = &data->chain->book;
@@ -159,6 +179,8 @@ enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *
     *out = (struct stv_report_data){.chain = chain};
     enum stv_status status = stv_chain_climate_result(chain, &out->climate);
     if (status == STV_OK)
+        status = gather_days(out);
+    if (status == STV_OK)
         status = gather_casks(out);
     if (status == STV_OK)
         status = gather_texts(out);
@@ -174,6 +196,9 @@ enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *
 void stv_report_data_free(struct stv_report_data *data)
 {
     stv_house_seasons_free(&data->seasons);
+    for (size_t w = 0; data->days && w < data->climate.n_warehouses; w++)
+        stv_climate_days_free(&data->days[w]);
+    free(data->days);
     stv_climate_result_free(&data->climate);
     stv_climate_result_free(&data->site_climates);
     stv_sites_result_free(&data->sites);

@@ -12,7 +12,8 @@
 struct stv_report_data {
     const struct stv_chain *chain;
     struct stv_climate_result climate;
-    bool has_casks; /* at least one cask is full: the six below are filled */
+    struct stv_climate_days *days; /* of each warehouse's middle tier */
+    bool has_casks;                /* at least one cask is full: the six below are filled */
     struct stv_outlook outlook;
     struct stv_forecast forecast;
     struct stv_outlook months;

@@ -266,6 +266,23 @@ void stv_chart_add_years(struct stv_text *out, const struct stv_warehouse_climat
                         (int)climate->last_year);
 }
 
+void stv_chart_year_name(struct stv_text *out, const struct stv_climate_days *days, int first_month,
+                         int32_t year)
+{
+    if (days->is_typical)
+        stv_text_add(out, "typical");
+    else if (first_month == 1)
+        stv_text_format(out, "%d", (int)year);
+    else
+        stv_text_format(out, "%d/%02d", (int)year, (int)(year + 1) % 100);
+}
+
+const struct stv_position_metrics *
+stv_chart_middle_tier(const struct stv_warehouse_climate *climate)
+{
+    return climate->n_tiers > 0 ? &climate->tiers[(climate->n_tiers - 1) / 2] : NULL;
+}
+
 enum stv_status stv_chart_status(const struct stv_chart *chart)
 {
     bool has_failed = chart->title.has_failed || chart->note.has_failed ||

@@ -2,6 +2,7 @@
 #ifndef STV_PLOTS_CHART_H
 #define STV_PLOTS_CHART_H
 
+#include "model/climate_days.h"
 #include "model/climate_metrics.h"
 #include "model/status.h"
 #include "plots/sheet.h"
@@ -121,6 +122,15 @@ void stv_chart_season_dates(struct stv_text *out, const struct stv_season_span *
 
 /* Adds ", 15 years, 1998 to 2012" of a climate, or ", 1 year". */
 void stv_chart_add_years(struct stv_text *out, const struct stv_warehouse_climate *climate);
+
+/* Adds "2026" for a year of stv_climate_year_day, "2026/27" where years begin in July, or
+ * "typical". */
+void stv_chart_year_name(struct stv_text *out, const struct stv_climate_days *days, int first_month,
+                         int32_t year);
+
+/* The tier that stands for a warehouse, as everywhere; NULL without tiers. */
+const struct stv_position_metrics *
+stv_chart_middle_tier(const struct stv_warehouse_climate *climate);
 
 /* STV_E_MEMORY when any text or the table of the chart had failed. */
 STV_MUST_CHECK enum stv_status stv_chart_status(const struct stv_chart *chart);

@@ -45,6 +45,27 @@ STV_MUST_CHECK enum stv_status stv_chart_losses(const struct stv_season_losses *
 STV_MUST_CHECK enum stv_status stv_chart_gauges(const struct stv_told_figures *told,
                                                 bool is_invented, struct stv_chart *out);
 
+/* Temperature cycles of the middle tier by width, warm season beside cold. */
+STV_MUST_CHECK enum stv_status stv_chart_cycles(const struct stv_warehouse_climate *warehouse,
+                                                size_t number, bool is_invented,
+                                                struct stv_chart *out);
+
+/* Days of the middle tier of a warehouse. */
+struct stv_days_input {
+    const struct stv_warehouse_climate *warehouse;
+    const struct stv_climate_days *days;
+    size_t number; /* of the warehouse, from 1 */
+    bool is_invented;
+};
+
+/* Warmest hour of every day, one strip for each of the last 10 years. */
+STV_MUST_CHECK enum stv_status stv_chart_calendar(const struct stv_days_input *input,
+                                                  struct stv_chart *out);
+
+/* Degree-days summed through the year, years laid over each other. */
+STV_MUST_CHECK enum stv_status stv_chart_degree_days(const struct stv_days_input *input,
+                                                     struct stv_chart *out);
+
 /* Strength and litres of one cask through time, with ranges, gauges and events. */
 struct stv_fan_input {
     const struct stv_ledger *ledger;

@@ -3,6 +3,7 @@
 #define STV_PLOTS_REPORT_H
 
 #include "model/bottling.h"
+#include "model/climate_days.h"
 #include "model/climate_metrics.h"
 #include "model/outlook.h"
 #include "model/placement.h"
@@ -49,6 +50,7 @@ struct stv_report_input {
     struct stv_report_words how_we_know;
     struct stv_report_words cautions;
     const struct stv_climate_result *climate; /* NULL: section says what is missing */
+    const struct stv_climate_days *days;      /* NULL, or one per warehouse of climate */
     const struct stv_ledger *ledger;          /* NULL: no casks */
     const struct stv_outlook *outlook;        /* years or months for the fan charts */
     const struct stv_outlook *months;         /* the bottling outlook */

@@ -36,6 +36,17 @@ static void settle(struct stv_chart_list *list, struct stv_chart *chart, enum st
         list->status = status;
 }
 
+static void add_days(const struct stv_report_input *input, size_t w, struct stv_chart_list *list)
+{
+    const struct stv_days_input days = {&input->climate->warehouses[w], &input->days[w], w + 1,
+                                        input->is_invented};
+    struct stv_chart *chart;
+    if ((chart = next_chart(list)) != NULL)
+        settle(list, chart, stv_chart_degree_days(&days, chart));
+    if ((chart = next_chart(list)) != NULL)
+        settle(list, chart, stv_chart_calendar(&days, chart));
+}
+
 static void add_climate(const struct stv_report_input *input, struct stv_chart_list *list)
 {
     for (size_t w = 0; w < input->climate->n_warehouses; w++) {
@@ -51,6 +62,10 @@ static void add_climate(const struct stv_report_input *input, struct stv_chart_l
         if (input->losses != NULL && (chart = next_chart(list)) != NULL)
             settle(list, chart,
                    stv_chart_losses(&input->losses[w], w + 1, input->is_invented, chart));
+        if ((chart = next_chart(list)) != NULL)
+            settle(list, chart, stv_chart_cycles(climate, w + 1, input->is_invented, chart));
+        if (input->days != NULL)
+            add_days(input, w, list);
     }
 }
 

@@ -86,6 +86,7 @@ static void add_warehouse(const struct stv_report_input *input, const struct stv
                           size_t w, struct stv_text *page)
 {
     static const char *const stems[] = {"temperature", "evaporation", "extraction"};
+    static const char *const others[] = {"ridges", "losses", "cycles", "degree-days", "calendar"};
     const struct stv_warehouse_climate *climate = &input->climate->warehouses[w];
     struct stv_text heading = {0};
     stv_text_add(&heading, climate->name);
@@ -98,10 +99,10 @@ static void add_warehouse(const struct stv_report_input *input, const struct stv
         snprintf(name, sizeof name, "rack-%zu-%s", w + 1, stems[i]);
         add_chart(list, name, page);
     }
-    snprintf(name, sizeof name, "ridges-%zu", w + 1);
-    add_chart(list, name, page);
-    snprintf(name, sizeof name, "losses-%zu", w + 1);
-    add_chart(list, name, page);
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        snprintf(name, sizeof name, "%s-%zu", others[i], w + 1);
+        add_chart(list, name, page);
+    }
     stv__report_climate_tables(climate, page);
 }
 

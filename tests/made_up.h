@@ -35,6 +35,16 @@ static inline void made_histogram(double *share_frac, double mean_c, double widt
         share_frac[b] /= sum;
 }
 
+/* Cycles that become fewer as they become wider; none from 12 K on in the liquid. */
+static inline void made_cycles(struct stv_season_metrics *sm, double all_nd)
+{
+    for (int b = 0; b < STV_CYCLE_BINS; b++) {
+        sm->liquid_cycles_nd[b] = b < 12 ? all_nd * exp(-1.1 * b) : 0.0;
+        sm->air_cycles_nd[b] = b < 20 ? 0.6 * all_nd * exp(-0.05 * (b - 5) * (b - 5)) : 0.0;
+        sm->cycles_nd += sm->liquid_cycles_nd[b];
+    }
+}
+
 static inline void made_position(struct stv_position_metrics *m, int tier, int bay)
 {
     memset(m, 0, sizeof *m);
@@ -63,6 +73,7 @@ static inline void made_position(struct stv_position_metrics *m, int tier, int b
         sm->fruit_fading_per_y = 0.1 + 0.02 * tier;
         sm->ethanol_lost_kg_per_y = 2.9 + 0.2 * tier;
         sm->water_lost_kg_per_y = 4.9 + 0.5 * tier;
+        made_cycles(sm, s == STV_SEASON_WARM ? 90.0 : 40.0);
         made_histogram(m->liquid_histogram_frac[s], mean,
                        s == STV_SEASON_WARM ? 2.1 + 0.2 * tier : 1.6);
     }
@@ -99,6 +110,25 @@ static inline struct stv_climate_result made_climate(const char *name, size_t n_
     w->n_years = 15;
     w->first_year = 1998;
     w->last_year = 2012;
+    return out;
+}
+
+/* Days of a wave through the year, warmest on 20 July, with weather of nine days and of years. */
+static inline struct stv_climate_days made_climate_days(int64_t from_day_d, size_t n_days)
+{
+    struct stv_climate_days out = {.place = {0, 2, -1, -1},
+                                   .base_c = 10.0,
+                                   .first_day_d = from_day_d,
+                                   .n_days = n_days,
+                                   .max_c = made_room(n_days, sizeof *out.max_c),
+                                   .degree_days_k_d =
+                                       made_room(n_days, sizeof *out.degree_days_k_d)};
+    for (size_t d = 0; d < n_days; d++) {
+        double day = (double)(from_day_d + (int64_t)d);
+        out.max_c[d] = 16.0 + 13.0 * cos(0.0172024 * (day - 200.0)) + 2.5 * sin(0.7 * day) +
+                       1.5 * sin(0.0031 * day);
+        out.degree_days_k_d[d] = fmax(0.0, out.max_c[d] - 1.0 - out.base_c);
+    }
     return out;
 }
 

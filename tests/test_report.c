@@ -21,6 +21,7 @@
 struct house {
     char folder[128];
     struct stv_climate_result climate;
+    struct stv_climate_days days;
     struct stv_ledger ledger;
     struct stv_outlook outlook, months;
     struct stv_bottling bottling;
@@ -42,6 +43,7 @@ static void build(struct house *house, size_t n_casks)
     snprintf(house->folder, sizeof house->folder, "/tmp/stv-report-XXXXXX");
     assert_non_null(mkdtemp(house->folder));
     house->climate = made_climate("Long Shed", 6, 2);
+    house->days = made_climate_days(made_day(2024, 1, 1), 1441);
     house->ledger = made_ledger(n_casks);
     house->outlook = made_outlook(n_casks, filled, 3, 30);
     house->months = made_outlook(n_casks, made_day(2027, 12, 1), 1, 48);
@@ -61,6 +63,7 @@ static void build(struct house *house, size_t n_casks)
                                              .how_we_know = {how, 1},
                                              .cautions = {cautions, 1},
                                              .climate = &house->climate,
+                                             .days = &house->days,
                                              .ledger = &house->ledger,
                                              .outlook = &house->outlook,
                                              .months = &house->months,
@@ -93,6 +96,7 @@ static void tear_down(struct house *house)
 {
     remove_folder(house->folder);
     made_climate_free(&house->climate);
+    stv_climate_days_free(&house->days);
     made_ledger_free(&house->ledger);
     made_outlook_free(&house->outlook);
     made_outlook_free(&house->months);
@@ -193,9 +197,17 @@ static void test_charts_beside(void **state)
     build(&house, 12);
     write_report(&house, STV_OK, "");
     char *page = read_file(&house, "index.html");
-    static const char *const names[] = {
-        "rack-1-temperature", "rack-1-evaporation", "rack-1-extraction", "ridges-1",
-        "cask-001",           "cask-011",           "windows-1",         "sites-1"};
+    static const char *const names[] = {"rack-1-temperature",
+                                        "rack-1-evaporation",
+                                        "rack-1-extraction",
+                                        "ridges-1",
+                                        "cycles-1",
+                                        "degree-days-1",
+                                        "calendar-1",
+                                        "cask-001",
+                                        "cask-011",
+                                        "windows-1",
+                                        "sites-1"};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         char part[NAME_ROOM];
         snprintf(part, sizeof part, "charts/%s.svg", names[i]);
@@ -213,10 +225,11 @@ static void test_charts_beside(void **state)
         stv_text_free(&coded);
         free(svg);
     }
-    /* Four racks and ridges, eleven full casks, windows, sites; each with words for an alternative.
+    /* Three racks, ridges, cycles, degree-days, calendar, eleven full casks, windows, sites; each
+     * with words for an alternative.
      */
-    assert_int_equal(count(page, "<figure "), 17);
-    assert_int_equal(count(page, "<img "), 17);
+    assert_int_equal(count(page, "<figure "), 20);
+    assert_int_equal(count(page, "<img "), 20);
     assert_int_equal(count(page, " alt=\"\""), 0);
     has(page, "alt=\"Temperature in the cask, °C, tier by tier in Long Shed. Warm season: 22.4");
     free(page);
