@@ -226,7 +226,7 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         .as_of_day_d = INT64_MIN,
         .despite_holes = request->despite_holes,
         .is_as_if_never_gauged = request->forgets_casks,
-        .kept = stv_kept_tables_new(),
+        .kept = stv_kept_tables_new(NULL),
     };
     stv_problems_init(&chain->problems);
     enum stv_status status;

@@ -178,8 +178,18 @@ static size_t rows_at_once(struct stv__cell *cell, const struct stv__row_source 
     return n;
 }
 
-void stv__cell_make_row(struct stv__cell *cell, const struct stv__row_source *source)
+/* Rows of warmed years are not for another run. */
+static void count_new(struct stv_climate_table *table, const struct stv__row_source *source)
 {
+    if (source->entry == source->data)
+        __atomic_fetch_add(&table->n_new_rows, 1, __ATOMIC_RELAXED);
+}
+
+enum stv_status stv__cell_make_row(struct stv__cell *cell, const struct stv__row_source *source)
+{
+    enum stv_status status = stv__table_prepare(cell);
+    if (status != STV_OK)
+        return status;
     omp_set_lock(&cell->locks[source->lane]);
     unsigned char *is_made = &cell->is_made[index_of(cell, source)];
     size_t n = *is_made ? 0 : rows_at_once(cell, source);
@@ -190,9 +200,11 @@ void stv__cell_make_row(struct stv__cell *cell, const struct stv__row_source *so
         if (is_made[i] || cell->table->n_data_hours[next.data] == 0)
             continue;
         fill_row(cell, &next);
+        count_new(cell->table, source);
         __atomic_store_n(&is_made[i], 1, __ATOMIC_RELEASE);
     }
     omp_unset_lock(&cell->locks[source->lane]);
+    return STV_OK;
 }
 
 /* A day that its year lacks, or has too few hours of, is told as the step; so is the day more that
@@ -202,7 +214,7 @@ static float *days_new(const struct stv__cell *cell, const struct stv__row_sourc
     const struct stv_climate_table *table = cell->table;
     size_t n_days = table->plan.step_d + 1;
     double step[STV__ROW_MOST], means[STV__ROW_MOST];
-    float *days = malloc(n_days * table->row_floats * sizeof *days);
+    float *days = calloc(n_days * table->row_floats, sizeof *days);
     size_t n_told = source->data % table->n_steps + 1 < table->n_steps ? n_days - 1 : n_days;
     bool has_step = false;
     for (size_t day = 0; days && day < n_told; day++) {
@@ -219,29 +231,31 @@ static float *days_new(const struct stv__cell *cell, const struct stv__row_sourc
 enum stv_status stv__cell_make_days(struct stv__cell *cell, const struct stv__row_source *source)
 {
     float **place = &cell->days[index_of(cell, source)];
+    enum stv_status status = stv__table_prepare(cell);
+    if (status != STV_OK)
+        return status;
     omp_set_lock(&cell->locks[source->lane]);
-    if (!*place)
+    if (!*place) {
         __atomic_store_n(place, days_new(cell, source), __ATOMIC_RELEASE);
-    enum stv_status status = *place ? STV_OK : STV_E_MEMORY;
+        count_new(cell->table, source);
+    }
+    status = *place ? STV_OK : STV_E_MEMORY;
     omp_unset_lock(&cell->locks[source->lane]);
     return status;
 }
 
-enum stv_status stv__cell_new(const struct stv_climate_table *table,
-                              const struct stv__table_liquid *liquid, size_t panel_idx,
+enum stv_status stv__cell_new(struct stv_climate_table *table, size_t panel_idx, size_t node,
                               struct stv__cell **out)
 {
-    enum stv_status status = stv__lane_rows_panel(table->plan.rows, panel_idx);
     *out = NULL;
-    if (status != STV_OK)
-        return status;
     struct stv__cell *cell = calloc(1, sizeof *cell);
     if (!cell)
         return STV_E_MEMORY;
     size_t n_rows = stv__lane_rows_distinct(table->plan.rows) * table->n_entries;
     cell->table = table;
-    cell->liquid = liquid;
+    cell->liquid = table->liquids[node];
     cell->panel_idx = panel_idx;
+    cell->node = node;
     for (size_t lane = 0; lane < STV__LANES; lane++)
         omp_init_lock(&cell->locks[lane]);
     cell->rows = aligned_alloc(64, n_rows * table->row_floats * sizeof *cell->rows);

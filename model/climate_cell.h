@@ -21,15 +21,18 @@ struct stv__run {
 /* One node of the time constant in one panel of composition.  Its entries are the steps of the
  * record, and after them those of the warmed years that were asked for. */
 struct stv__cell {
-    const struct stv_climate_table *table;
-    const struct stv__table_liquid *liquid;
-    size_t panel_idx;
+    struct stv_climate_table *table;
+    struct stv__table_liquid *liquid;
+    size_t panel_idx, node;
+    bool can_make;                     /* all is there that its rows are made of */
     omp_lock_t locks[STV__LANES];      /* while something of a lane is made */
     unsigned char n_asked[STV__LANES]; /* how often, up to a year's worth */
     float *rows;                       /* [(lane * n_entries + entry) * row_floats + column] */
     unsigned char *is_made;            /* [lane * n_entries + entry] */
     float **days; /* likewise: rows of the entry's days, NULL until asked for */
 };
+
+struct stv__taken_bytes;
 
 struct stv_climate_table {
     struct stv__table_plan plan;
@@ -38,7 +41,7 @@ struct stv_climate_table {
     size_t n_record_years;
     size_t n_entries;      /* of a cell's lane */
     size_t row_floats;     /* columns of a row, in whole vectors */
-    double *outside_c;     /* hour by hour; NaN where it is not known */
+    double *outside_c;     /* hour by hour, once a row is to be made; NaN where it is not known */
     struct stv__run *runs; /* in their order */
     size_t n_runs;
     uint32_t *first_run;    /* [record year * n_steps + step] */
@@ -48,31 +51,39 @@ struct stv_climate_table {
     size_t n_years;    /* that are asked for */
     uint32_t *source;  /* [(year * n_steps + step) * STV__LANES + lane]: step of the record */
     double *warming_k; /* [year] */
-    /* Of each distinct lane, [lane * n hours + hour]: the room as it is there. */
+    /* Of each distinct lane, [lane * n hours + hour]: the room as it is there; likewise. */
     float *rh_frac, *room_pa;
-    omp_lock_t lock; /* while a cell or a liquid is made */
+    struct stv__taken_bytes *taken; /* rows of an earlier run (table_bytes.h); NULL: none */
+    size_t n_new_rows;              /* of steps, or of all days of one, not taken up */
+    omp_lock_t lock;                /* while a cell, or what rows are made of, is made */
     struct stv__cell *cells[STV__PANELS][STV__TAU_NODES];
     struct stv__table_liquid *liquids[STV__TAU_NODES];
 };
 
+void stv__taken_bytes_free(struct stv__taken_bytes *taken); /* accepts NULL */
+
 /* Days of a step in a common year. */
 size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx);
 
-/* Errors: STV_E_MEMORY; those of stv__lane_rows_panel.  Memory: free with stv__cell_free, which
- * accepts NULL */
-STV_MUST_CHECK enum stv_status stv__cell_new(const struct stv_climate_table *table,
-                                             const struct stv__table_liquid *liquid,
-                                             size_t panel_idx, struct stv__cell **out);
+/* A cell without rows, of the table's liquid of that node.
+ * Errors: STV_E_MEMORY.  Memory: free with stv__cell_free, which accepts NULL */
+STV_MUST_CHECK enum stv_status stv__cell_new(struct stv_climate_table *table, size_t panel_idx,
+                                             size_t node, struct stv__cell **out);
 void stv__cell_free(struct stv__cell *cell);
+/* Makes what a cell's rows are made of, unless it is there.
+ * Errors: STV_E_MEMORY; those of stv__lane_rows_panel */
+STV_MUST_CHECK enum stv_status stv__table_prepare(struct stv__cell *cell);
 
 /* Where a lane's row comes from: the record's step, how much warmer, and its entry. */
 struct stv__row_source {
     size_t lane, data, entry;
     double warming_k;
 };
-/* Makes a row and marks it as made; a second maker waits and does nothing.  It cannot fail. */
-void stv__cell_make_row(struct stv__cell *cell, const struct stv__row_source *source);
-/* Makes the rows of the days of a step.  Errors: STV_E_MEMORY */
+/* Makes a row and marks it as made; a second maker waits and does nothing.
+ * Errors: those of stv__table_prepare */
+STV_MUST_CHECK enum stv_status stv__cell_make_row(struct stv__cell *cell,
+                                                  const struct stv__row_source *source);
+/* Makes the rows of the days of a step.  Errors: STV_E_MEMORY; those of stv__table_prepare */
 STV_MUST_CHECK enum stv_status stv__cell_make_days(struct stv__cell *cell,
                                                    const struct stv__row_source *source);
 

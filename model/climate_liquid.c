@@ -152,28 +152,34 @@ static void fill_half(struct record_walk *walk, size_t node, size_t n_lanes)
     count_held(walk, n_lanes);
 }
 
-enum stv_status stv__table_liquid_new(const struct stv_climate_table *table, size_t node,
-                                      struct stv__table_liquid **out)
+enum stv_status stv__table_liquid_new(struct stv__table_liquid **out)
+{
+    *out = aligned_alloc(64, sizeof **out);
+    if (!*out)
+        return STV_E_MEMORY;
+    memset(*out, 0, sizeof **out);
+    return STV_OK;
+}
+
+enum stv_status stv__table_liquid_walk(const struct stv_climate_table *table, size_t node,
+                                       struct stv__table_liquid *liquid)
 {
     size_t n_lanes = stv__lane_rows_distinct(table->plan.rows);
-    struct stv__table_liquid *liquid = aligned_alloc(64, sizeof *liquid);
     stv__v8 *at_c = aligned_alloc(64, table->plan.position->grid.n * sizeof *at_c);
-    *out = NULL;
-    if (liquid) {
-        memset(liquid, 0, sizeof *liquid);
-        liquid->start_c = malloc((table->n_runs + 1) * STV__LANES * sizeof *liquid->start_c);
-    }
-    if (!liquid || !at_c || !liquid->start_c) {
-        stv__table_liquid_free(liquid);
+    liquid->start_c = malloc((table->n_runs + 1) * STV__LANES * sizeof *liquid->start_c);
+    if (!at_c || !liquid->start_c) {
+        free(liquid->start_c);
+        liquid->start_c = NULL;
         free(at_c);
         return STV_E_MEMORY;
     }
+    liquid->n_hours = liquid->n_held = 0;
     for (size_t lane = 0; lane < n_lanes; lane += STV__PACKET) {
         struct record_walk walk = {table, liquid, lane, at_c, 0};
         fill_half(&walk, node, n_lanes < STV__PACKET ? n_lanes : STV__PACKET);
     }
     free(at_c);
-    *out = liquid;
+    liquid->is_walked = true;
     return STV_OK;
 }
 

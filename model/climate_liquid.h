@@ -7,6 +7,7 @@
 #include "model/climate_cell.h"
 
 struct stv__table_liquid {
+    bool is_walked; /* else only the pressures and counts may be known */
     struct stv__liquid_walk walks[STV__PACKETS]; /* weights of the lanes; their state is not kept */
     /* [run * STV__LANES + lane]: the state when the hour before the run begins, or the run itself
      * where that hour is not known.  A float is 1e-6 K fine. */
@@ -15,9 +16,13 @@ struct stv__table_liquid {
     size_t n_hours, n_held;              /* hours of all lanes; those outside -15..50 C */
 };
 
-/* Errors: STV_E_MEMORY.  Memory: free with stv__table_liquid_free, which accepts NULL */
-STV_MUST_CHECK enum stv_status stv__table_liquid_new(const struct stv_climate_table *table,
-                                                     size_t node, struct stv__table_liquid **out);
+/* A liquid that is not walked.
+ * Errors: STV_E_MEMORY.  Memory: free with stv__table_liquid_free, which accepts NULL */
+STV_MUST_CHECK enum stv_status stv__table_liquid_new(struct stv__table_liquid **out);
+/* Walks it through the record, which must be there hour by hour.  Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv__table_liquid_walk(const struct stv_climate_table *table,
+                                                      size_t node,
+                                                      struct stv__table_liquid *liquid);
 void stv__table_liquid_free(struct stv__table_liquid *liquid);
 
 /* Hourly means of one lane in up to STV__PACKET runs side by side: at_c[0] is the hour before the
@@ -44,7 +49,8 @@ static inline bool stv__run_has_after(const struct stv_climate_table *table,
 #define STV__BEND_STEP_K 3.0
 static inline double stv__bend_weight_nd(int side, double mean_square_move_k)
 {
-    return (side ? 1.0 : -2.0) * 0.5 * mean_square_move_k / 12.0 / (STV__BEND_STEP_K * STV__BEND_STEP_K);
+    return (side ? 1.0 : -2.0) * 0.5 * mean_square_move_k / 12.0 /
+           (STV__BEND_STEP_K * STV__BEND_STEP_K);
 }
 
 #endif

@@ -7,6 +7,7 @@
 #include "model/calendar.h"
 #include "model/climate_cell.h"
 #include "model/climate_liquid.h"
+#include "model/table_bytes.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -267,8 +268,12 @@ static enum stv_status fill_rooms(struct stv_climate_table *table)
     size_t n = plan->position->grid.n, n_lanes = stv__lane_rows_distinct(plan->rows);
     table->rh_frac = malloc(n_lanes * n * sizeof *table->rh_frac);
     table->room_pa = malloc(n_lanes * n * sizeof *table->room_pa);
-    if (!table->rh_frac || !table->room_pa)
+    if (!table->rh_frac || !table->room_pa) {
+        free(table->rh_frac);
+        free(table->room_pa);
+        table->rh_frac = table->room_pa = NULL;
         return STV_E_MEMORY;
+    }
     for (size_t lane = 0; lane < n_lanes; lane++) {
         const struct stv_climate_member *member = &plan->members[lane];
         for (size_t k = 0; k < n; k++) {
@@ -301,10 +306,6 @@ static enum stv_status fill_table(struct stv_climate_table *table)
     table->n_entries = table->n_record_years * table->n_steps +
                        (table->plan.warming_k_per_y != 0.0 ? table->n_years * table->n_steps : 0);
     enum stv_status status = find_runs(table);
-    if (status == STV_OK)
-        status = fill_outside(table);
-    if (status == STV_OK)
-        status = fill_rooms(table);
     if (status == STV_OK)
         status = judge_cover(table);
     if (status == STV_OK)
@@ -343,6 +344,7 @@ void stv_climate_table_free(struct stv_climate_table *table)
     for (size_t node = 0; node < STV__TAU_NODES; node++)
         stv__table_liquid_free(table->liquids[node]);
     omp_destroy_lock(&table->lock);
+    stv__taken_bytes_free(table->taken);
     free(table->outside_c);
     free(table->runs);
     free(table->first_run);
@@ -355,18 +357,46 @@ void stv_climate_table_free(struct stv_climate_table *table)
     free(table);
 }
 
+enum stv_status stv__table_prepare(struct stv__cell *cell)
+{
+    struct stv_climate_table *table = cell->table;
+    enum stv_status status = STV_OK;
+    if (__atomic_load_n(&cell->can_make, __ATOMIC_ACQUIRE))
+        return STV_OK;
+    omp_set_lock(&table->lock);
+    if (!table->outside_c)
+        status = fill_outside(table);
+    if (status == STV_OK && !table->room_pa)
+        status = fill_rooms(table);
+    if (status == STV_OK)
+        status = stv__lane_rows_panel(table->plan.rows, cell->panel_idx);
+    if (status == STV_OK && !cell->liquid->is_walked)
+        status = stv__table_liquid_walk(table, cell->node, cell->liquid);
+    if (status == STV_OK)
+        __atomic_store_n(&cell->can_make, true, __ATOMIC_RELEASE);
+    omp_unset_lock(&table->lock);
+    return status;
+}
+
 /* With the table's lock held. */
 static enum stv_status make_cell(struct stv_climate_table *table, size_t panel_idx, size_t node)
 {
-    struct stv__cell *cell;
+    struct stv__cell *cell = NULL;
     enum stv_status status = STV_OK;
     if (table->cells[panel_idx][node])
         return STV_OK;
-    if (!table->liquids[node])
-        status = stv__table_liquid_new(table, node, &table->liquids[node]);
+    if (!table->liquids[node]) {
+        status = stv__table_liquid_new(&table->liquids[node]);
+        if (status == STV_OK)
+            stv__table_tell_liquid(table, node, table->liquids[node]);
+    }
     if (status == STV_OK)
-        status = stv__cell_new(table, table->liquids[node], panel_idx, &cell);
+        status = stv__cell_new(table, panel_idx, node, &cell);
     if (status == STV_OK)
+        status = stv__table_tell_cell(table, cell);
+    if (status != STV_OK)
+        stv__cell_free(cell);
+    else
         __atomic_store_n(&table->cells[panel_idx][node], cell, __ATOMIC_RELEASE);
     return status;
 }
@@ -388,16 +418,16 @@ static enum stv_status find_row(struct stv__cell *cell, const struct stv__row_so
                                 size_t day_idx, const float **out)
 {
     size_t index = source->lane * cell->table->n_entries + source->entry;
+    enum stv_status status = STV_OK;
     if (day_idx == SIZE_MAX) {
         if (!__atomic_load_n(&cell->is_made[index], __ATOMIC_ACQUIRE))
-            stv__cell_make_row(cell, source);
+            status = stv__cell_make_row(cell, source);
         *out = cell->rows + index * cell->table->row_floats;
         /* The step after it is asked for next, and 128 bytes hold a row. */
         __builtin_prefetch(*out + cell->table->row_floats);
         __builtin_prefetch(*out + cell->table->row_floats + 16);
-        return STV_OK;
+        return status;
     }
-    enum stv_status status = STV_OK;
     const float *days = __atomic_load_n(&cell->days[index], __ATOMIC_ACQUIRE);
     if (!days) {
         status = stv__cell_make_days(cell, source);

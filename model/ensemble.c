@@ -268,7 +268,7 @@ static void drop_table(struct stv__ensemble *ensemble, size_t position_idx)
     if (ensemble->tables[position_idx])
         ensemble->held_frac =
             fmax(ensemble->held_frac, stv_table_held_frac(ensemble->tables[position_idx]));
-    stv_climate_table_free(ensemble->tables[position_idx]);
+    stv__kept_table_drop(ensemble->kept, ensemble->tables[position_idx]);
     ensemble->tables[position_idx] = NULL;
 }
 
@@ -325,11 +325,7 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
         plan.first_year = plan.first_year < first ? plan.first_year : first;
         plan.last_year = plan.last_year > last ? plan.last_year : last;
     }
-    ensemble->tables[position_idx] = stv__kept_table_take(ensemble->kept, position_idx, &plan);
-    if (ensemble->tables[position_idx])
-        return stv_climate_table_ask(ensemble->tables[position_idx], plan.first_year,
-                                     plan.last_year);
-    return stv_climate_table_new(&plan, &ensemble->tables[position_idx]);
+    return stv__kept_table_of(ensemble->kept, position_idx, &plan, &ensemble->tables[position_idx]);
 }
 
 /* Marks the positions of a group; returns how many were not marked before. */

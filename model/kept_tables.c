@@ -2,32 +2,67 @@
  * same each time, and what casks feel in it need not be averaged again. */
 #include "model/kept_tables.h"
 
+#include "model/table_bytes.h"
+
 #include <stdlib.h>
 
 struct stv_kept_tables {
+    const struct stv_byte_store *store; /* for other runs of the program; NULL: none */
     struct stv__lane_rows *rows;
     struct stv_climate_table **tables; /* n_positions, NULL where there is none */
     size_t n_positions;
 };
 
-struct stv_kept_tables *stv_kept_tables_new(void)
+struct stv_kept_tables *stv_kept_tables_new(const struct stv_byte_store *store)
 {
-    return calloc(1, sizeof(struct stv_kept_tables));
+    struct stv_kept_tables *kept = calloc(1, sizeof *kept);
+    if (kept)
+        kept->store = store;
+    return kept;
 }
 
-static void let_go(struct stv__lane_rows *rows, struct stv_climate_table **tables,
-                   size_t n_positions)
+/* Rows to the store, if there are new ones. */
+static void put_away(const struct stv_byte_store *store, const struct stv_climate_table *table)
+{
+    void *bytes;
+    size_t n;
+    if (!stv__table_has_grown(table) || stv__table_bytes(table, &bytes, &n) != STV_OK)
+        return;
+    struct stv__table_key key;
+    stv__table_key_of(&table->plan, &key);
+    const struct stv_byte_run run = {bytes, n};
+    store->keep(store->context, key.runs, STV__TABLE_KEY_RUNS, &run);
+    free(bytes);
+}
+
+void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table *table)
+{
+    if (table && kept && kept->store)
+        put_away(kept->store, table);
+    stv_climate_table_free(table);
+}
+
+static void let_go(struct stv_kept_tables *kept, struct stv__lane_rows *rows,
+                   struct stv_climate_table **tables, size_t n_positions)
 {
     for (size_t p = 0; p < n_positions; p++)
-        stv_climate_table_free(tables[p]);
+        stv__kept_table_drop(kept, tables[p]);
     free(tables);
     stv__lane_rows_free(rows);
+}
+
+static void let_all_go(struct stv_kept_tables *kept)
+{
+    let_go(kept, kept->rows, kept->tables, kept->n_positions);
+    kept->rows = NULL;
+    kept->tables = NULL;
+    kept->n_positions = 0;
 }
 
 void stv_kept_tables_free(struct stv_kept_tables *kept)
 {
     if (kept)
-        let_go(kept->rows, kept->tables, kept->n_positions);
+        let_all_go(kept);
     free(kept);
 }
 
@@ -43,13 +78,12 @@ struct stv__lane_rows *stv__kept_rows_take(struct stv_kept_tables *kept,
         kept->rows = NULL;
         return rows;
     }
-    let_go(kept->rows, kept->tables, kept->n_positions);
-    *kept = (struct stv_kept_tables){0};
+    let_all_go(kept);
     return NULL;
 }
 
-struct stv_climate_table *stv__kept_table_take(struct stv_kept_tables *kept, size_t position_idx,
-                                               const struct stv__table_plan *plan)
+static struct stv_climate_table *take(struct stv_kept_tables *kept, size_t position_idx,
+                                      const struct stv__table_plan *plan)
 {
     if (!kept || position_idx >= kept->n_positions)
         return NULL;
@@ -60,13 +94,36 @@ struct stv_climate_table *stv__kept_table_take(struct stv_kept_tables *kept, siz
     return table;
 }
 
+static void take_up(const struct stv_byte_store *store, struct stv_climate_table *table)
+{
+    struct stv__table_key key;
+    size_t n;
+    stv__table_key_of(&table->plan, &key);
+    void *bytes = store->find(store->context, key.runs, STV__TABLE_KEY_RUNS, &n);
+    if (bytes && !stv__table_take_bytes(table, bytes, n))
+        free(bytes);
+}
+
+enum stv_status stv__kept_table_of(struct stv_kept_tables *kept, size_t position_idx,
+                                   const struct stv__table_plan *plan,
+                                   struct stv_climate_table **out)
+{
+    *out = take(kept, position_idx, plan);
+    if (*out)
+        return stv_climate_table_ask(*out, plan->first_year, plan->last_year);
+    enum stv_status status = stv_climate_table_new(plan, out);
+    if (status == STV_OK && kept && kept->store)
+        take_up(kept->store, *out);
+    return status;
+}
+
 void stv__kept_leave(struct stv_kept_tables *kept, struct stv__lane_rows *rows,
                      struct stv_climate_table **tables, size_t n_positions)
 {
     if (!kept) {
-        let_go(rows, tables, n_positions);
+        let_go(NULL, rows, tables, n_positions);
         return;
     }
-    let_go(kept->rows, kept->tables, kept->n_positions);
-    *kept = (struct stv_kept_tables){rows, tables, n_positions};
+    let_all_go(kept);
+    *kept = (struct stv_kept_tables){kept->store, rows, tables, n_positions};
 }

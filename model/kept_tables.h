@@ -11,8 +11,15 @@ struct stv__lane_rows *stv__kept_rows_take(struct stv_kept_tables *kept,
                                            const struct stv_params lanes[STV__LANES],
                                            const struct stv_cask_numbers *numbers,
                                            size_t n_distinct);
-struct stv_climate_table *stv__kept_table_take(struct stv_kept_tables *kept, size_t position_idx,
-                                               const struct stv__table_plan *plan);
+
+/* A position's table that asks for the plan's years: what was kept where it serves, else a new one,
+ * with the rows of an earlier run of the program where there are any.
+ * Errors: those of stv_climate_table_new; *out is NULL then */
+STV_MUST_CHECK enum stv_status stv__kept_table_of(struct stv_kept_tables *kept, size_t position_idx,
+                                                  const struct stv__table_plan *plan,
+                                                  struct stv_climate_table **out);
+/* Lets a table go, its rows to the store. */
+void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table *table);
 
 /* Leaves rows and the positions' tables to the next run, and the list itself; frees them where
  * nothing is kept. */

@@ -374,6 +374,12 @@ bool stv__lane_rows_serve(const struct stv__lane_rows *rows,
     return is_same;
 }
 
+void stv__lane_rows_key(const struct stv__lane_rows *rows, struct stv_byte_run out[2])
+{
+    out[0] = (struct stv_byte_run){rows->lanes, sizeof rows->lanes};
+    out[1] = (struct stv_byte_run){&rows->numbers, sizeof rows->numbers};
+}
+
 const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows)
 {
     return &rows->columns;

@@ -3,6 +3,7 @@
 #ifndef STV_MODEL_LANE_ROWS_H
 #define STV_MODEL_LANE_ROWS_H
 
+#include "model/byte_store.h"
 #include "model/extraction.h"
 #include "model/lanes.h"
 #include "model/params.h"
@@ -65,6 +66,9 @@ void stv__lane_rows_free(struct stv__lane_rows *rows);
 bool stv__lane_rows_serve(const struct stv__lane_rows *rows,
                           const struct stv_params lanes[STV__LANES],
                           const struct stv_cask_numbers *numbers, size_t n_distinct);
+
+/* What they were made of: lanes and numbers. */
+void stv__lane_rows_key(const struct stv__lane_rows *rows, struct stv_byte_run out[2]);
 
 const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows);
 size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows);

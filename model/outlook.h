@@ -2,6 +2,7 @@
 #ifndef STV_MODEL_OUTLOOK_H
 #define STV_MODEL_OUTLOOK_H
 
+#include "model/byte_store.h"
 #include "model/cask_numbers.h"
 #include "model/cask_posterior.h"
 #include "model/climate_metrics.h"
@@ -134,7 +135,9 @@ struct stv_outlook_request {
 /* Climate tables that one run leaves to the next: those of positions that stand in the very same
  * climate for the same trials serve again, whatever the ledger and the days; what does not serve is
  * let go.  One run at a time may have them; the positions must outlive them. */
-struct stv_kept_tables *stv_kept_tables_new(void);       /* NULL without memory */
+/* store  takes their rows for other runs of the program, and outlives them; NULL: none.  What it
+ * finds changes no byte of an answer.  NULL without memory */
+struct stv_kept_tables *stv_kept_tables_new(const struct stv_byte_store *store);
 void stv_kept_tables_free(struct stv_kept_tables *kept); /* accepts NULL */
 
 /* Runs the ledger through the climates.

@@ -31,6 +31,7 @@ cat >"$work/layers" <<'LAYERS'
 0 params
 0 cask_numbers
 0 lanes
+0 byte_store
 0 draws
 0 quantiles
 0 assignment
@@ -73,6 +74,7 @@ cat >"$work/layers" <<'LAYERS'
 6 climate_table
 6 climate_cell climate_table
 6 climate_liquid climate_table
+6 table_bytes climate_table
 6 ledger
 6 lineage
 6 cask_kinds

@@ -245,7 +245,7 @@ static void kept_tables_change_nothing(void **state)
                                  fill_new(day_of(2001, 6, 1), 1, 48.0, 0.57, 1)};
     const struct stv_ledger ledgers[] = {{casks, 1, fills, 1}, {casks, 2, fills, 2}};
     static const size_t n_draws[] = {16, 16, 0, 24};
-    struct stv_kept_tables *kept = stv_kept_tables_new();
+    struct stv_kept_tables *kept = stv_kept_tables_new(NULL);
     assert_non_null(kept);
     for (int i = 0; i < 4; i++) {
         const struct stv_ledger *ledger = &ledgers[i > 0];

@@ -173,7 +173,7 @@ static void kept_tables_change_no_byte(void **state)
     events[N_PLACES].water_kg = 40.0;
     store.ledger = (struct stv_ledger){casks, N_PLACES, events, N_PLACES};
     store.set = (struct stv_position_set){places, N_PLACES, exposed_frac, 0, 0};
-    struct stv_kept_tables *kept = stv_kept_tables_new();
+    struct stv_kept_tables *kept = stv_kept_tables_new(NULL);
     assert_non_null(kept);
     for (size_t more = 0; more < 2; more++) {
         store.ledger.n_events = N_PLACES + more;

@@ -1,0 +1,42 @@
+/* Shared inside model/: a climate table's rows as bytes, to be kept and taken up again. */
+#ifndef STV_MODEL_TABLE_BYTES_H
+#define STV_MODEL_TABLE_BYTES_H
+
+#include "model/byte_store.h"
+#include "model/climate_cell.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+/* Everything that a table's rows are made of. */
+enum { STV__TABLE_KEY_RUNS = 6 };
+struct stv__table_key {
+    uint64_t counts[8];
+    double members_nd[STV__LANES][3]; /* the errors of a lane, and its factor */
+    double convective_frac;
+    struct stv_byte_run runs[STV__TABLE_KEY_RUNS];
+};
+/* The key points into itself, and into what the plan points to. */
+void stv__table_key_of(const struct stv__table_plan *plan, struct stv__table_key *out);
+
+/* Takes up rows that a table of the same key gave: each cell's when it is first asked for.  Bytes
+ * that are not whole, or of another shape, are refused and change nothing.
+ *
+ * bytes  malloc'd; the table's when the answer is true, else still the caller's */
+bool stv__table_take_bytes(struct stv_climate_table *table, void *bytes, size_t n);
+
+/* Whether rows were made that its bytes lack. */
+bool stv__table_has_grown(const struct stv_climate_table *table);
+
+/* All its rows, those that were taken up and not asked for too; rows of warmed years are left out.
+ * Errors: STV_E_MEMORY.  Memory: the caller frees *out_bytes */
+STV_MUST_CHECK enum stv_status stv__table_bytes(const struct stv_climate_table *table,
+                                                void **out_bytes, size_t *out_n);
+
+/* For climate_table.c: what was taken up of a liquid and of a cell, if anything, put into them. */
+void stv__table_tell_liquid(const struct stv_climate_table *table, size_t node,
+                            struct stv__table_liquid *out);
+STV_MUST_CHECK enum stv_status stv__table_tell_cell(const struct stv_climate_table *table,
+                                                    struct stv__cell *cell);
+
+#endif
