@@ -3,6 +3,7 @@
 #define STV_MODEL_BUILDING_H
 
 #include "model/building_numbers.h"
+#include "model/byte_store.h"
 #include "model/envelope.h"
 #include "model/glazing.h"
 #include "model/status.h"
@@ -195,6 +196,13 @@ struct stv_building_climate {
 STV_MUST_CHECK enum stv_status stv_building_simulate(const struct stv_building *building,
                                                      const struct stv_weather *weather, int step_s,
                                                      struct stv_building_climate *out);
+
+/* The same by hours, taken from a store where it was worked out before of the very same building
+ * and weather, else simulated and kept there.  store NULL: none; what it finds changes no byte. */
+STV_MUST_CHECK enum stv_status stv_building_climate_of(const struct stv_building *building,
+                                                       const struct stv_weather *weather,
+                                                       const struct stv_byte_store *store,
+                                                       struct stv_building_climate *out);
 
 /* Accepts NULL and an already freed climate. */
 void stv_building_climate_free(struct stv_building_climate *climate);
