@@ -10,7 +10,6 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#define OWN_PROGRAM "/proc/self/exe" /* where the system has it */
 static const char description[] = ".meta.yaml";
 
 static enum stv_status add_input(struct stv_study_run *run, const char *path, const char *what,
@@ -128,7 +127,7 @@ static bool describes(const struct stv_study_input *input, const char *weather)
 static const char *own_sha(void)
 {
     static char sha256[STV_SHA256_TEXT];
-    if (!sha256[0] && stv_file_sha256(OWN_PROGRAM, sha256) != STV_OK)
+    if (!sha256[0] && stv_program_sha256(sha256) != STV_OK)
         snprintf(sha256, sizeof sha256, "unknown");
     return sha256;
 }

@@ -6,6 +6,7 @@
  * whole cache, or forget addresses. */
 #include "ingest/fetch_parts.h"
 
+#include "ingest/folders.h"
 #include "ingest/write_parts.h"
 
 #include <dirent.h>
@@ -42,26 +43,6 @@ static enum stv_status no_folder(const char *folder, char *why, size_t size)
 {
     stv__write_says(why, size, "cannot use the cache folder", folder);
     return STV_E_IO;
-}
-
-/* Makes a folder and its parents; private, as the XDG rules ask of such folders. */
-static bool make_folders(const char *folder)
-{
-    char path[STV_FETCH_PATH];
-    snprintf(path, sizeof path, "%s", folder);
-    for (char *at = path + 1; *at; at++) {
-        if (*at != '/')
-            continue;
-        *at = '\0';
-        if (mkdir(path, 0700) != 0 && errno != EEXIST)
-            return false;
-        *at = '/';
-    }
-    struct stat found;
-    if (mkdir(path, 0700) != 0 && errno != EEXIST)
-        return false;
-    errno = ENOTDIR;
-    return stat(path, &found) == 0 && S_ISDIR(found.st_mode);
 }
 
 /* Takes the lock, waiting for it; the one before may have removed the file that was waited for. */
@@ -123,7 +104,7 @@ static enum stv_status open_for_writing(struct stv__cache *cache, char *why, siz
 {
     char path[STV_FETCH_PATH];
     path_of(cache, "lock", path);
-    if (!make_folders(cache->folder) || (cache->lock_fd = lock(path)) < 0)
+    if (!stv__make_folders(cache->folder) || (cache->lock_fd = lock(path)) < 0)
         return no_folder(cache->folder, why, size);
     find_copy(cache);
     find_part(cache);

@@ -7,6 +7,7 @@
 #include <stdio.h>
 
 #define BLOCK_BYTES 65536
+#define OWN_PROGRAM "/proc/self/exe" /* where the system has it */
 
 static void write_digest(struct sha256_ctx *context, char out[STV_SHA256_TEXT])
 {
@@ -40,10 +41,22 @@ enum stv_status stv_file_sha256(const char *path, char out[STV_SHA256_TEXT])
     return STV_OK;
 }
 
-void stv_bytes_sha256(const void *bytes, size_t n, char out[STV_SHA256_TEXT])
+void stv_runs_sha256(const struct stv_byte_run *runs, size_t n_runs, char out[STV_SHA256_TEXT])
 {
     struct sha256_ctx context;
     sha256_init(&context);
-    sha256_update(&context, n, bytes);
+    for (size_t i = 0; i < n_runs; i++)
+        sha256_update(&context, runs[i].n, runs[i].bytes);
     write_digest(&context, out);
+}
+
+void stv_bytes_sha256(const void *bytes, size_t n, char out[STV_SHA256_TEXT])
+{
+    const struct stv_byte_run run = {bytes, n};
+    stv_runs_sha256(&run, 1, out);
+}
+
+enum stv_status stv_program_sha256(char out[STV_SHA256_TEXT])
+{
+    return stv_file_sha256(OWN_PROGRAM, out);
 }
