@@ -5,6 +5,7 @@
 
 #include "cli/market.h"
 #include "ingest/book.h"
+#include "ingest/kept_folder.h"
 #include "ingest/learned_casks_file.h"
 #include "ingest/learned_file.h"
 #include "ingest/study.h"
@@ -22,7 +23,8 @@
 struct stv_request {
     const char *book_folder; /* NULL: no book */
     bool keep_going;
-    bool despite_holes; /* rank a warm season that a logger misses in part */
+    char cache_folder[STV_FOLDER_PATH]; /* "": nothing is kept for another command */
+    bool despite_holes;                 /* rank a warm season that a logger misses in part */
     bool forgets_racks; /* what was learned before is not read: it is about to be made anew, or */
     bool forgets_casks; /* ... the answer without it is wanted */
     /* without a book */
@@ -62,6 +64,7 @@ struct stv_chain {
     struct stv_gap_report *gap_reports;     /* likewise; NULL before stv_chain_climate */
     struct stv_learned learned;             /* from learned.yaml; empty without */
     struct stv_learned_casks learned_casks; /* from learned-casks.yaml; empty without */
+    struct stv_kept_folder cache;           /* from one command to the next; may not move */
     struct stv_kept_tables *kept;           /* from one outlook to the next; NULL: not kept */
     struct stv_told *told;                  /* learned.n_racks; NULL before stv_chain_climate */
     struct stv_rack_sun sun;                /* of the weather, for them; empty without */

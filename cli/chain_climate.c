@@ -183,8 +183,9 @@ static enum stv_status run_warehouses(struct stv_chain *chain)
     for (size_t w = 0; w < chain->book.n_warehouses; w++) {
         enum stv_status status = STV_OK;
         if (chain->has_weather)
-            status = stv_building_simulate(&chain->book.warehouses[w].building, &chain->weather,
-                                           3600, &chain->warehouses[w].climate);
+            status = stv_building_climate_of(&chain->book.warehouses[w].building, &chain->weather,
+                                             chain->cache.path[0] ? &chain->cache.store : NULL,
+                                             &chain->warehouses[w].climate);
         if (status == STV_OK)
             status = stv_chain_tell(chain, w);
         if (status == STV_OK)

@@ -226,8 +226,10 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         .as_of_day_d = INT64_MIN,
         .despite_holes = request->despite_holes,
         .is_as_if_never_gauged = request->forgets_casks,
-        .kept = stv_kept_tables_new(NULL),
     };
+    if (request->cache_folder[0])
+        stv_kept_folder_open(request->cache_folder, &chain->cache);
+    chain->kept = stv_kept_tables_new(chain->cache.path[0] ? &chain->cache.store : NULL);
     stv_problems_init(&chain->problems);
     enum stv_status status;
     if (request->book_folder)
@@ -270,6 +272,7 @@ static void free_warehouse(struct stv_chain_warehouse *warehouse)
 void stv_chain_free(struct stv_chain *chain)
 {
     stv_kept_tables_free(chain->kept);
+    stv_kept_folder_close(&chain->cache, STV_KEPT_FOLDER_MOST);
     for (size_t w = 0; chain->warehouses && w < chain->book.n_warehouses; w++)
         free_warehouse(&chain->warehouses[w]);
     free(chain->warehouses);

@@ -1,6 +1,7 @@
 /* The options of `fetch` either name one address, or a service with a station or a place. */
 #include "cli/fetch_request.h"
 
+#include "cli/cache_folder.h"
 #include "model/units.h"
 
 #include <errno.h>
@@ -106,22 +107,6 @@ static enum stv_status read_station(const struct stv_options *options,
     return STV_OK;
 }
 
-/* The user's cache folder; a relative one does not count.
- * Source: XDG Base Directory Specification. */
-static enum stv_status read_cache(struct stv_fetch_request *out, char *why, size_t size)
-{
-    const char *cache = getenv("XDG_CACHE_HOME"), *home = getenv("HOME");
-    bool is_said = cache && cache[0] == '/';
-    if (!is_said && (!home || home[0] != '/'))
-        return complain(why, size,
-                        "There is no place for the cache: set HOME or XDG_CACHE_HOME to a folder.");
-    int n = snprintf(out->cache, sizeof out->cache, "%s%s/stavecast", is_said ? cache : home,
-                     is_said ? "" : "/.cache");
-    if (n < 0 || (size_t)n >= sizeof out->cache)
-        return complain(why, size, "The name of the cache folder is too long.");
-    return STV_OK;
-}
-
 enum stv_status stv_fetch_request_read(const struct stv_options *options,
                                        struct stv_fetch_request *out, char *why, size_t size)
 {
@@ -143,7 +128,8 @@ enum stv_status stv_fetch_request_read(const struct stv_options *options,
     if (status == STV_OK && !out->url &&
         stv_fetch_wish_check(&out->wish, reason, sizeof reason) != STV_OK)
         status = complain_of(why, size, reason);
-    return status == STV_OK ? read_cache(out, why, size) : status;
+    const char *fault = status == STV_OK ? stv_cache_folder("", out->cache) : NULL;
+    return fault ? complain(why, size, fault) : status;
 }
 
 /* ---- the folder -------------------------------------------------------------------------------

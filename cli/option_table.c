@@ -338,6 +338,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
                        "Trials behind each range; 0 runs the default numbers alone"},
     [STV_OPT_KEEP_GOING] = {"keep-going", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, READING,
                             "Leaves refused rows out and computes the rest (exit 1)"},
+    [STV_OPT_NO_CACHE] =
+        {"no-cache", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
+         READING & ~(STV_FOR(STV_CMD_CHECK) | STV_FOR(STV_CMD_SITES)),
+         "Makes anew what an earlier command kept in the cache, and keeps nothing"},
     [STV_OPT_PARAMETERS] = {"parameters", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                             READING | BARE,
                             "Prints every number used with its class and source, and no answer"},

@@ -151,6 +151,7 @@ enum stv_option {
     STV_OPT_SEED,
     STV_OPT_DRAWS,
     STV_OPT_KEEP_GOING,
+    STV_OPT_NO_CACHE,
     STV_OPT_PARAMETERS,
     STV_OPT_JSON,
     STV_OPT_CSV,

@@ -1,6 +1,7 @@
 /* What every command does before and after its own answer. */
 #include "cli/session.h"
 
+#include "cli/cache_folder.h"
 #include "cli/exit_code.h"
 #include "cli/json_document.h"
 #include "cli/messages.h"
@@ -91,6 +92,8 @@ static const char *fill_request(const struct stv_options *options, struct stv_re
         .warming_k_per_y = run.warming_k_per_y,
         .date_day_d = stv_options_day(options, STV_OPT_DATE),
     };
+    if (!stv_options_has(options, STV_OPT_NO_CACHE))
+        (void)stv_cache_folder("kept", request->cache_folder);
     if (request->weather_path) {
         request->building_kind = stv_options_text(options, STV_OPT_BUILDING);
         if (stv_options_has(options, STV_OPT_TIERS))

@@ -23,6 +23,7 @@ if [ -z "$weather" ]; then
 fi
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
+export XDG_CACHE_HOME="$scratch/cache"
 n_wrong=0
 
 # case book  most and least of maximum, minimum, mean  allowed rms on the day, K  hours of 1 February

@@ -10,6 +10,7 @@ source_dir=$1
 program=$2
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
+export XDG_CACHE_HOME="$work/cache"
 mkdir "$work/build"
 ln -s "$program" "$work/build/stavecast"
 cp -R "$source_dir/examples" "$source_dir/weather-samples" "$work/"

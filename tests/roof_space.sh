@@ -21,6 +21,7 @@ if [ ! -f "$data/fmi.csv" ]; then
 fi
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
+export XDG_CACHE_HOME="$scratch/cache"
 
 # book LAST_DAY: one building of two tiers, the middle of the roof space and its top.
 book() {

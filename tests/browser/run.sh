@@ -6,6 +6,7 @@
 set -eu
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
+export XDG_CACHE_HOME="$work/cache"
 code=0
 "$2" report "$1/examples/quill-basin" --out "$work/report" --draws 16 >"$work/out" 2>"$work/err" ||
     code=$?

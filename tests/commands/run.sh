@@ -22,6 +22,7 @@
 #     json: PATH = VALUE     also >=, <= for numbers, `PATH near VALUE TOLERANCE`, `PATH is KIND`
 #                            and `PATH absent`
 #
+# What a call keeps for the next lies in the case's own folder, under cache/.
 # @SOURCE@ stands for the project's folder, @WORK@ for the case's own.
 # Ends with 1 and one line for each thing that is not so.
 set -u
@@ -36,6 +37,7 @@ scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 # By this name a case calls the project: that of its folder may hold blanks, which a call is cut at.
 ln -s "$(cd "$source" && pwd)" "$scratch/source"
+export XDG_CACHE_HOME="$scratch/work/cache"
 n_calls=0
 n_checks=0
 n_wrong=0
