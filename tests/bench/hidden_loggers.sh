@@ -14,6 +14,7 @@ stavecast=${1:?usage: hidden_loggers.sh STAVECAST SOURCE}
 source=${2:?usage: hidden_loggers.sh STAVECAST SOURCE}
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
+export XDG_CACHE_HOME="$work/cache"
 cp -r "$source/examples/quill-basin" "$work/book"
 chmod -R u+w "$work/book"
 cp "$work/book/loggers.csv" "$work/loggers.csv"
