@@ -74,9 +74,10 @@ static const struct stv_command_info commands[STV_CMD_N] = {
         {"transfer",
          "[BOOK]",
          false,
-         "when to leave new wood, and into which cask",
-         "Tells in summers, with its odds, when each cask in new or first-fill wood should leave "
-         "it, what waiting a year costs, which empty casks could take the spirit and what each "
+         "when to move out of new wood, and into what",
+         "Tells in summers, with its odds, when each cask in new or first-fill wood should move "
+         "out of it, what waiting a year costs, which empty casks could take the spirit and what "
+         "each "
          "would make of it by its planned age; and what becomes of its legal age and of the words "
          "\"single cask\".",
          {"stavecast transfer examples/quill-basin",

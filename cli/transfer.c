@@ -6,6 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Less wood than this, in parts of the reference cask, is not told apart. */
+#define WOOD_TOLD_ND 0.05
+
 static enum stv_status add_named(struct stv_transfer_answer *answer, const char *id, char *why,
                                  size_t size)
 {
@@ -153,6 +156,11 @@ double stv_transfer_drinks_l(const struct stv_transfer_answer *answer,
     if (receiver->dry_d <= book->numbers.stays_soaked_d)
         return 0.0;
     return book->numbers.indrink_l_per_kg * book->ledger.casks[receiver->cask_idx].geometry.wood_kg;
+}
+
+bool stv_transfer_spares_wood(const struct stv_receiver *receiver)
+{
+    return receiver->wood_against_left_nd < -WOOD_TOLD_ND;
 }
 
 enum stv_into stv_transfer_into(const struct stv_transfer *item)

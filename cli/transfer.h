@@ -60,6 +60,10 @@ void stv__words_transfer_cask(struct stv_text *text, const struct stv_transfer_a
 /* "8 in 10", "nearly all", "hardly any": a share of trials; for tables "8/10". */
 struct stv_formatted stv__words_tenths(double frac);
 struct stv_formatted stv__words_tenths_short(double frac);
+/* True when it takes so much less wood there by its planned age that it is worth a word. */
+bool stv_transfer_spares_wood(const struct stv_receiver *receiver);
+/* What kind of empty cask would do better than those that there are. */
+void stv_words_transfer_change(struct stv_text *text);
 /* What the empty casks are to an item. */
 enum stv_into {
     STV_INTO_NONE_EMPTY,

@@ -106,20 +106,59 @@ static const struct stv_transfer *next_summer(const struct stv_transfer_answer *
 
 static void add_answer(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
-    size_t n = add_group(text, answer, STV_LEAVE_NOW, 0, "Leave active wood now");
+    size_t n = add_group(text, answer, STV_LEAVE_NOW, 0, "Move out of new or first-fill wood now");
     const struct stv_transfer *item = next_summer(answer, INT64_MIN);
     for (; item; item = next_summer(answer, summer_day(item))) {
         const struct stv_leaving *leaving = &item->leaving;
-        struct stv_formatted lead =
-            stv_format("%s before the summer of %s", n ? "Then" : "Leave active wood",
-                       stv__words_summer(&leaving->summers[leaving->last_idx].summer).text);
+        struct stv_formatted lead = stv_format(
+            "%s before the summer of %s", n ? "Then" : "Move out of new or first-fill wood",
+            stv__words_summer(&leaving->summers[leaving->last_idx].summer).text);
         n += add_group(text, answer, STV_LEAVE_BEFORE, summer_day(item), lead.text);
     }
     if (n == 0)
-        stv_prose_wrap(text, 0, "No cask has to leave its wood at a time that is still to come.");
+        stv_prose_wrap(text, 0,
+                       "No cask has to be moved out of its wood at a time that is still to come.");
     add_group(text, answer, STV_LEAVE_STAY, 0, "Can stay to their planned age");
     add_group(text, answer, STV_LEAVE_OVER, 0,
               "Over the wood you allow already, so that there is no window left");
+}
+
+void stv_words_transfer_change(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "What would change it: an empty cask whose wood has given more (a second fill "
+                   "of spirit or later), kept wet, and of a size that this fills.");
+}
+
+/* Why the best empty cask is not better than staying, counted over the casks that should leave. */
+static void add_why_none(struct stv_text *text, const struct stv_transfer_answer *answer)
+{
+    size_t n_as_much = 0, n_less = 0, n_unfit = 0;
+    for (size_t i = 0; i < answer->transfers.n; i++) {
+        const struct stv_transfer *item = &answer->transfers.items[i];
+        enum stv_into use = stv_transfer_into(item);
+        if (!is_urgent(item) || use == STV_INTO_BETTER)
+            continue;
+        n_unfit += use == STV_INTO_NONE_FITS;
+        if (item->n_tried > 0 && stv_transfer_spares_wood(&item->receivers[0]))
+            n_less++;
+        else if (item->n_tried > 0)
+            n_as_much++;
+    }
+    if (n_as_much)
+        stv_prose_wrap(text, 0,
+                       "Why: the best of them gives %s as much wood as staying would, and the move "
+                       "takes bottles (hose, drips, what dry wood drinks).",
+                       stv_format_count(n_as_much, "cask", "casks").text);
+    if (n_less)
+        stv_prose_wrap(text, 0,
+                       "Why: it gives %s less wood, but that is worth less than what the move "
+                       "takes.",
+                       stv_format_count(n_less, "cask", "casks").text);
+    if (n_unfit)
+        stv_prose_wrap(text, 0, "Why: for %s none fits, or all have served their time.",
+                       stv_format_count(n_unfit, "cask", "casks").text);
+    stv_words_transfer_change(text);
 }
 
 /* Whether the empty casks are of any use to those that should leave. */
@@ -147,13 +186,15 @@ static void add_verdict(struct stv_text *text, const struct stv_transfer_answer 
     else if (n_useless > 0 && n_useless == n_urgent)
         stv_prose_wrap(text, 0,
                        "But no empty cask of the %zu does better for any of them than staying: "
-                       "bottle or marry them by then, or empty wood that has given more.",
+                       "bottle or marry them by then, or empty a cask that would serve.",
                        answer->n_empty);
     else if (n_useless > 0)
         stv_prose_wrap(text, 0,
                        "No empty cask does better than staying for: %s. Bottle or marry them by "
-                       "then, or empty wood that has given more.",
+                       "then, or empty a cask that would serve.",
                        stv_text_string(&useless));
+    if (n_useless > 0 && answer->n_empty > 0)
+        add_why_none(text, answer);
     text->has_failed = text->has_failed || given.has_failed || useless.has_failed;
     stv_text_free(&given);
     stv_text_free(&useless);
@@ -296,9 +337,12 @@ static void add_basis(struct stv_text *text, const struct stv_transfer_answer *a
                                "common practice, no published source)"
                              : " (common practice, no published source; `wood_life:` "
                                "in book.yaml says yours)");
-    stv_prose_wrap(text, 0,
-                   "Each empty cask is tried lying where the full one lies; `place` tells where it "
-                   "would lie better. What nobody knows of two casks is taken alike.");
+    stv_prose_wrap(
+        text, 0,
+        "Each empty cask is tried lying where the full one lies; `place` tells where it "
+        "would lie better. What nobody knows of two casks is taken alike. What `bottling` "
+        "and `water` plan is not looked at here: a cask bottled before its summer needs "
+        "no move.");
 }
 
 static void add_cautions(struct stv_text *text, const struct stv_transfer_answer *answer)
@@ -320,7 +364,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
     const struct stv_chain *chain = answer->chain;
     if (answer->transfers.n == 0) {
         stv_prose_wrap(text, 0,
-                       "No cask lies in new or first-fill wood, so there is no wood to leave. "
+                       "No cask lies in new or first-fill wood, so there is none to move out of. "
                        "--cask ID tells of any other.");
         return;
     }

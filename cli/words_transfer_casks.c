@@ -40,20 +40,22 @@ static void add_call(struct stv_text *text, const struct stv_transfer_answer *an
     const struct stv_summer_odds *odds = &leaving->summers[leaving->last_idx];
     switch (leaving->call) {
     case STV_LEAVE_BEFORE:
-        stv_prose_wrap(text, 0,
-                       "Cask %s: leave its wood before the summer of %s%s. Then %s trials are "
-                       "still under the wood you allow (%s of your reference cask); when that "
-                       "summer is over, %s.",
-                       id, stv__words_summer(&odds->summer).text, by_text(leaving).text,
-                       stv__words_tenths(leaving->leave_frac).text, most.text,
-                       stv__words_tenths(odds->after_frac).text);
+        stv_prose_wrap(
+            text, 0,
+            "Cask %s: move it out of its wood before the summer of %s%s. Then %s trials are "
+            "still under the wood you allow (%s of your reference cask); when that "
+            "summer is over, %s.",
+            id, stv__words_summer(&odds->summer).text, by_text(leaving).text,
+            stv__words_tenths(leaving->leave_frac).text, most.text,
+            stv__words_tenths(odds->after_frac).text);
         break;
     case STV_LEAVE_NOW:
-        stv_prose_wrap(text, 0,
-                       "Cask %s: leave its wood now. %s trials are under the wood you allow (%s of "
-                       "your reference cask) today; a year on, %s.",
-                       id, stv__words_tenths(leaving->now_frac).text, most.text,
-                       stv__words_tenths(leaving->a_year_on_frac).text);
+        stv_prose_wrap(
+            text, 0,
+            "Cask %s: move it out of its wood now. %s trials are under the wood you allow (%s of "
+            "your reference cask) today; a year on, %s.",
+            id, stv__words_tenths(leaving->now_frac).text, most.text,
+            stv__words_tenths(leaving->a_year_on_frac).text);
         break;
     case STV_LEAVE_STAY:
         stv_prose_wrap(text, 0,
@@ -93,6 +95,25 @@ static void add_ties(struct stv_text *text, const struct stv_transfer_answer *an
     stv_text_free(&ids);
 }
 
+/* Why the best of the empty casks is not better than staying, and what one would be that is. */
+static void add_why_none(struct stv_text *text, const struct stv_transfer_answer *answer,
+                         const struct stv_transfer *item)
+{
+    const struct stv_receiver *best = best_of(item);
+    struct stv_formatted loss = stv_format_number(-best->bottles_against_left_nd, 0);
+    const char *id = cask_of(answer, best->cask_idx)->id;
+    if (!stv_transfer_spares_wood(best))
+        stv_prose_wrap(text, 0, "Why: the wood of %s gives it as much as its own would.", id);
+    else
+        stv_prose_wrap(
+            text, 0, "Why: the wood that %s spares it is worth less than what the move takes.", id);
+    if (best->bottles_against_left_nd < -0.5)
+        stv_prose_wrap(text, 0,
+                       "The move itself takes %s bottles: hose, drips, what dry wood drinks.",
+                       loss.text);
+    stv_words_transfer_change(text);
+}
+
 /* What the best of the empty casks would make of it. */
 static void add_best(struct stv_text *text, const struct stv_transfer_answer *answer,
                      const struct stv_transfer *item)
@@ -121,8 +142,10 @@ static void add_best(struct stv_text *text, const struct stv_transfer_answer *an
                        by.text, into->id, into->kind_name, bottles.text, wood.text,
                        stv_format_signed(best->fruit_against_left_nd, 2).text,
                        has_window(item)
-                           ? " Bottle or marry it by then, or empty wood that has given more."
+                           ? " Bottle or marry it by then, or empty a cask that would serve."
                            : "");
+    if (use == STV_INTO_NONE_BETTER)
+        add_why_none(text, answer, item);
     if (use == STV_INTO_BETTER)
         add_ties(text, answer, item);
 }
@@ -154,10 +177,10 @@ static void add_summers(struct stv_text *text, const struct stv_transfer *item)
     for (size_t s = 0; s < leaving->n_summers; s++) {
         const struct stv_summer_odds *odds = &leaving->summers[s];
         bool is_last = has_window(item) && s == leaving->last_idx;
-        stv_prose_add(
-            text, is_last ? "  %-10s%-18s%-12s%s\n" : "  %-10s%-18s%s%s\n",
-            stv__words_summer(&odds->summer).text, stv__words_tenths(odds->before_frac).text,
-            stv__words_tenths(odds->after_frac).text, is_last ? "<- leave before it" : "");
+        stv_prose_add(text, is_last ? "  %-10s%-18s%-12s%s\n" : "  %-10s%-18s%s%s\n",
+                      stv__words_summer(&odds->summer).text,
+                      stv__words_tenths(odds->before_frac).text,
+                      stv__words_tenths(odds->after_frac).text, is_last ? "<- out before it" : "");
     }
 }
 
@@ -183,11 +206,11 @@ static void add_why(struct stv_text *text, const struct stv_transfer_answer *ans
     const struct stv_leaving *leaving = &item->leaving;
     const struct stv_cask *cask = cask_of(answer, item->cask_idx);
     struct stv_place place = stv_lineage_place(answer->chain->lineage, item->cask_idx);
-    stv_prose_wrap(text, 2, "%s, %s. Wood now %s of your reference cask; left there to %s, %s.",
-                   cask->kind_name, stv_words_place_of(answer->chain, &place).text,
-                   stv_format_range(leaving->wood_now_nd, 2).text,
-                   stv_format_month(item->planned_day_d).text,
-                   stv_format_range(leaving->wood_planned_nd, 2).text);
+    stv_prose_wrap(
+        text, 2, "%s, %s. Wood now %s of your reference cask; if it stays there to %s, %s.",
+        cask->kind_name, stv_words_place_of(answer->chain, &place).text,
+        stv_format_range(leaving->wood_now_nd, 2).text, stv_format_month(item->planned_day_d).text,
+        stv_format_range(leaving->wood_planned_nd, 2).text);
     if (fabs(leaving->area_ratio_nd - 1.0) > AREA_TOLD_ND)
         stv_prose_wrap(text, 2,
                        "It has %s times the wall for each litre that your reference cask has, and "
