@@ -11,6 +11,8 @@
 
 #define GUARD_MONTHS_APART 6
 #define GUARD_DAYS (STV_GUARD_YEARS * STV_MONTHS / GUARD_MONTHS_APART + 1)
+#define PLAN_DRAWS_TIMES 4
+#define PLAN_DRAWS_MOST 256
 #define HOT_MONTH_NORTH 7 /* the middle of a summer is the middle of this month */
 #define HOT_MONTH_SOUTH 1
 
@@ -63,7 +65,7 @@ static enum stv_status add_planned_days(const struct stv_bottling_answer *answer
     return status == STV_OK ? stv__day_add(list, stv_day_add_months(day_d, STV_MONTHS)) : status;
 }
 
-/* Every day that anything is asked of. */
+/* Every day that windows and strengths that fall are asked of. */
 static enum stv_status list_days(const struct stv_bottling_answer *answer,
                                  struct stv__day_list *list)
 {
@@ -72,8 +74,6 @@ static enum stv_status list_days(const struct stv_bottling_answer *answer,
         status = stv__day_add(list, stv_day_add_months(answer->chain->as_of_day_d, (int)m));
     for (int h = 0; h < GUARD_DAYS && status == STV_OK; h++)
         status = stv__day_add(list, guard_day(answer->chain, h));
-    for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++)
-        status = add_planned_days(answer, w, list);
     if (status == STV_OK)
         stv__day_seal(list);
     return status;
@@ -146,8 +146,16 @@ static enum stv_status find_guards(struct stv_bottling_answer *answer,
     return status;
 }
 
-/* The planned days by other trials: what is told of a choice must not be what made it. */
-static enum stv_status run_told(const struct stv_bottling_answer *answer, struct stv_outlook *out)
+/* More trials than elsewhere choose and tell: among many casks chance looks like merit. */
+static size_t plan_draws(size_t n_draws)
+{
+    size_t more = PLAN_DRAWS_TIMES * n_draws;
+    return more < PLAN_DRAWS_MOST ? more : n_draws > PLAN_DRAWS_MOST ? n_draws : PLAN_DRAWS_MOST;
+}
+
+/* The planned days by trials of another seed for each turn. */
+static enum stv_status run_plan_days(const struct stv_bottling_answer *answer, uint64_t turn,
+                                     struct stv_outlook *out)
 {
     struct stv_outlook_request request = stv_chain_request(answer->chain);
     struct stv__day_list list = {0};
@@ -158,31 +166,31 @@ static enum stv_status run_told(const struct stv_bottling_answer *answer, struct
         stv__day_seal(&list);
         request.days_d = list.days_d;
         request.n_days = list.n;
-        request.options.seed++;
+        request.options.seed += turn;
+        request.options.n_draws = answer->n_plan_draws;
         status = stv_outlook_run(&request, out);
     }
     free(list.days_d);
     return status;
 }
 
-static enum stv_status find_plan(struct stv_bottling_answer *answer, const struct stv_outlook *all)
+/* What is told of a choice must not be what made it. */
+static enum stv_status find_plan(struct stv_bottling_answer *answer)
 {
     const struct stv_book *book = &answer->chain->book;
     struct stv_planned_bottling *wishes = malloc((answer->n_planned + 1) * sizeof *wishes);
-    struct stv_outlook told = {0};
-    bool has_told = answer->n_planned > 0 && answer->chain->run.n_draws > 0;
+    struct stv_outlook choosing = {0}, told = {0};
     enum stv_status status = wishes ? STV_OK : STV_E_MEMORY;
-    if (status == STV_OK && has_told)
-        status = run_told(answer, &told);
-    if (status != STV_OK) {
-        free(wishes);
-        return status;
-    }
-    for (size_t w = 0; w < answer->n_planned; w++)
+    answer->n_plan_draws = plan_draws(answer->chain->run.n_draws);
+    if (status == STV_OK)
+        status = run_plan_days(answer, 0, &choosing);
+    if (status == STV_OK && answer->n_plan_draws > 0)
+        status = run_plan_days(answer, 1, &told);
+    for (size_t w = 0; w < answer->n_planned && wishes; w++)
         wishes[w] = answer->planned[w].wish;
     const struct stv_bottling_plan_request request = {
-        .outlook = all,
-        .told = has_told ? &told : NULL,
+        .outlook = &choosing,
+        .told = answer->n_plan_draws > 0 ? &told : NULL,
         .ledger = &book->ledger,
         .rules = &book->rules,
         .wishes = wishes,
@@ -190,10 +198,33 @@ static enum stv_status find_plan(struct stv_bottling_answer *answer, const struc
         .least_bottles_nd = book->least_bottles_nd,
         .lot_of_cask = answer->lot_of_cask,
     };
-    status = stv_bottling_plan(&request, &answer->plan);
+    if (status == STV_OK)
+        status = stv_bottling_plan(&request, &answer->plan);
+    stv_outlook_free(&choosing);
     stv_outlook_free(&told);
     free(wishes);
     return status;
+}
+
+/* A month that has begun is not past: it is bottled from the day of the answer on. */
+static enum stv_status list_planned(struct stv_bottling_answer *answer)
+{
+    const struct stv_book *book = &answer->chain->book;
+    int64_t today_d = answer->chain->as_of_day_d;
+    answer->planned = malloc((book->n_bottlings + 1) * sizeof *answer->planned);
+    answer->past = malloc((book->n_bottlings + 1) * sizeof *answer->past);
+    if (!answer->planned || !answer->past)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < book->n_bottlings; i++) {
+        struct stv_book_bottling bottling = book->bottlings[i];
+        if ((double)bottling.wish.day_d + bottling.day_width_d < (double)today_d) {
+            answer->past[answer->n_past++] = bottling;
+            continue;
+        }
+        bottling.wish.day_d = bottling.wish.day_d > today_d ? bottling.wish.day_d : today_d;
+        answer->planned[answer->n_planned++] = bottling;
+    }
+    return STV_OK;
 }
 
 enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
@@ -201,14 +232,11 @@ enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
                                          struct stv_bottling_answer *out)
 {
     *out = (struct stv_bottling_answer){.chain = chain, .ask = *ask};
-    while (out->n_past < chain->book.n_bottlings &&
-           chain->book.bottlings[out->n_past].wish.day_d < chain->as_of_day_d)
-        out->n_past++;
-    out->n_planned = chain->book.n_bottlings - out->n_past;
-    out->planned = out->n_planned ? chain->book.bottlings + out->n_past : NULL;
     struct stv__day_list list = {0};
     struct stv_outlook all = {0};
-    enum stv_status status = list_days(out, &list);
+    enum stv_status status = list_planned(out);
+    if (status == STV_OK)
+        status = list_days(out, &list);
     if (status == STV_OK)
         status = stv_chain_outlook(chain, list.days_d, list.n, &all);
     if (status == STV_OK)
@@ -217,9 +245,9 @@ enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
         status = find_windows(out, &all);
     if (status == STV_OK)
         status = find_guards(out, &all);
-    if (status == STV_OK)
-        status = find_plan(out, &all);
     stv_outlook_free(&all);
+    if (status == STV_OK && out->n_planned > 0)
+        status = find_plan(out);
     free(list.days_d);
     if (status != STV_OK)
         stv_bottling_answer_free(out);
@@ -232,6 +260,8 @@ void stv_bottling_answer_free(struct stv_bottling_answer *answer)
     stv_bottling_free(&answer->windows);
     stv_outlook_free(&answer->months);
     stv_forecast_free(&answer->lots);
+    free(answer->planned);
+    free(answer->past);
     free(answer->lot_of_cask);
     free(answer->guards);
     *answer = (struct stv_bottling_answer){0};

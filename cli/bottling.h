@@ -21,11 +21,14 @@ struct stv_bottling_answer {
     struct stv_bottling_ask ask;
     struct stv_outlook months; /* of the windows */
     struct stv_bottling windows;
-    struct stv_forecast lots;                /* its sums hold the lots' names, by label */
-    size_t *lot_of_cask;                     /* per cask of the book; SIZE_MAX: empty */
-    const struct stv_book_bottling *planned; /* those from the day of the answer on, by day */
+    struct stv_forecast lots; /* its sums hold the lots' names, by label */
+    size_t *lot_of_cask;      /* per cask of the book; SIZE_MAX: empty */
+    /* Those of the book by day; of a month that has begun, the day of the answer at the earliest.
+     */
+    struct stv_book_bottling *planned, *past;
     size_t n_planned, n_past;
     struct stv_bottling_plan plan; /* per planned bottling */
+    size_t n_plan_draws;           /* of the choice, and as many others of what is told */
     double guard_abv20_frac;       /* the strength that must not be passed */
     bool is_guard_by_market;       /* else the book's own least */
     int64_t guard_until_d;

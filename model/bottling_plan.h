@@ -26,13 +26,17 @@ struct stv_chosen_cask {
     struct stv_range bottles_nd; /* after losses, before what is kept back */
     struct stv_range abv20_frac; /* as drawn */
     struct stv_range wood_nd;
-    double wait_cost_bottles_nd;  /* a year later: bottles fewer, and ... */
-    double wait_over_frac;        /* ... the odds that it is over by then */
-    int substitute_idx;           /* the best cask in its stead; -1: none that would serve */
+    double wait_cost_bottles_nd; /* a year later: bottles fewer, and ... */
+    double wait_over_frac;       /* ... the odds that it is over by then */
+    int substitute_idx; /* the best cask in its stead by the draws that chose; -1: none would serve
+                         */
     double substitute_bottles_nd; /* of the whole, median of paired differences to the choice */
     double substitute_all_frac;   /* odds of the whole with it */
     int may_say_single;           /* its spirit never met another cask's, nor was it topped */
-    int is_tie;                   /* the substitute does as well */
+    /* Against the choice, in the draws that tell; a twentieth in odds, or what so many draws cannot
+     * tell apart, is alike. */
+    int has_like_odds, is_substitute_better;
+    int is_tie; /* the substitute has like odds, and as many bottles */
 };
 
 /* What comes of one planned bottling. */
@@ -41,6 +45,7 @@ struct stv_bottling_outcome {
     size_t n_casks;
     struct stv_range bottles_nd; /* to be had, after all that is taken off; p05: 19 in 20 */
     double missing_bottles_nd;   /* of those wanted, at 19 in 20 odds; 0: enough */
+    double missing_abv20_frac;   /* of the strength wanted, of the worst cask, likewise */
     size_t n_missing_casks;
     double bottles_frac;                  /* odds that there are as many bottles as wanted */
     double strength_frac;                 /* odds that every strength lies where it is wanted */
@@ -82,8 +87,10 @@ struct stv_bottling_plan_request {
 
 /* Chooses casks for all planned bottlings at once, each cask once, and tells the odds.
  *
- * The goal, in order: as many bottles and casks as are wanted, 19 times in 20; the highest odds;
- * casks that would not wait a year first; sisters for the releases of a series; few bottles over.
+ * The goal, in order: as many bottles and casks as are wanted, 19 times in 20; the highest odds,
+ * to a twentieth; casks that would not wait a year first; sisters for the releases of a series; few
+ * bottles over.  No single cask that is left would better the odds by more, and by more than
+ * chance, in the draws that chose.
  *
  * request  days: a wish whose day the outlook lacks is an error; a year's wait is told where the
  *          outlook holds that day too

@@ -164,6 +164,28 @@ static void takes_more_until_nineteen_in_twenty(void **state)
     book_end(&book);
 }
 
+/* Two casks of 207 bottles have 378 in two draws of twenty, where 380 are wanted: larger ones of
+ * lower odds are taken, for which the solver must be asked for more than the 414 in the middle. */
+static void asks_for_more_than_there_is(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    for (size_t c = 0; c < N_CASKS; c++) {
+        set_all(&book, c, c < 4 ? 140.0 : 150.0, 0.55, 1.0);
+        for (size_t d = 0; d < 2; d++)
+            set_from(&book, c, 0, d,
+                     (const double[3]){c < 4 ? 128.0 : 150.0, 0.55, c < 4 ? 1.0 : 1.4});
+    }
+    book.wishes[0].bottles_nd = 380.0;
+    struct stv_bottling_plan plan = plan_of(&book);
+    assert_true(plan.outcomes[0].casks[1].cask_idx >= 4);
+    assert_true(plan.outcomes[0].bottles_nd.p05 >= 189.0 + 222.0);
+    stv_assert_close(plan.outcomes[0].missing_bottles_nd, 0.0, 0.0, 0.0);
+    stv_bottling_plan_free(&plan);
+    book_end(&book);
+}
+
 /* Odds are joint: two casks that fail in the same two draws fail together, in different draws
  * apart. */
 static void odds_are_joint(void **state)
@@ -387,6 +409,11 @@ static void odds_come_from_draws_that_chose_nothing(void **state)
     for (size_t d = 0; d < N_DRAWS; d++) /* one that would not have been taken by these draws */
         set_from(&told, 1, 0, d, (const double[3]){140.0, 0.55, 1.4});
     plan = plan_of(&chosen);
+    assert_int_equal(plan.outcomes[0].casks[1].substitute_idx, 2); /* by the draws that chose */
+    stv_assert_close(plan.outcomes[0].casks[1].substitute_all_frac, 1.0, 1e-12, 0.0);
+    assert_true(plan.outcomes[0].casks[1].is_substitute_better); /* and that is said */
+    assert_false(plan.outcomes[0].casks[1].has_like_odds);
+    assert_false(plan.outcomes[0].casks[0].is_substitute_better);
     assert_int_equal(plan.outcomes[0].n_casks, 2);
     assert_int_equal(plan.outcomes[0].n_could_serve, 8);
     assert_int_equal(plan.outcomes[0].n_left, 6);
@@ -397,6 +424,65 @@ static void odds_come_from_draws_that_chose_nothing(void **state)
     told.outlook.n_draws++;
     book_end(&chosen);
     book_end(&told);
+}
+
+/* Odds by themselves do not tell which casks fail together: 1 and 2, which would not wait a year,
+ * fail in different halves of the draws; 3 fails with 2, and goes in the stead of 1. */
+static void casks_that_fail_together_are_found(void **state)
+{
+    (void)state;
+    const double over[3] = {140.0, 0.55, 1.4};
+    struct book book;
+    book_new(&book);
+    for (size_t c = 0; c < N_CASKS; c++) {
+        set_all(&book, c, 140.0, 0.55, c < 3 ? 1.0 : 1.4);
+        for (size_t d = 0; d < N_DRAWS; d++) {
+            if ((d < N_DRAWS / 2) == (c == 0))
+                set_from(&book, c, 0, d, over);
+            else if (c < 2)
+                set_from(&book, c, 2, d, over);
+        }
+    }
+    struct stv_bottling_plan plan = plan_of(&book);
+    const struct stv_bottling_outcome *outcome = &plan.outcomes[0];
+    assert_int_equal(outcome->n_casks, 2);
+    assert_int_equal(outcome->casks[0].cask_idx, 1);
+    assert_int_equal(outcome->casks[1].cask_idx, 2);
+    stv_assert_close(outcome->all_frac, 0.5, 1e-12, 0.0);
+    assert_int_equal(outcome->casks[0].substitute_idx, 0); /* with it none is met */
+    stv_assert_close(outcome->casks[0].substitute_all_frac, 0.0, 0.0, 0.0);
+    assert_false(outcome->casks[0].is_substitute_better || outcome->casks[0].has_like_odds);
+    stv_bottling_plan_free(&plan);
+    book_end(&book);
+}
+
+/* 0.47 in three draws of twenty, and as drawn 0.55 where 0.52 is the most. */
+static void strength_that_is_missing_is_told(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    struct stv_bottling_plan plan = plan_of(&book);
+    stv_assert_close(plan.outcomes[0].missing_abv20_frac, 0.0, 0.0, 0.0);
+    stv_bottling_plan_free(&plan);
+    for (size_t c = 0; c < N_CASKS; c++)
+        for (size_t d = 0; d < 3; d++)
+            set_from(&book, c, 0, d, (const double[3]){140.0, 0.47, 1.0});
+    plan = plan_of(&book);
+    stv_assert_close(plan.outcomes[0].missing_abv20_frac, 0.02, 1e-9, 0.0);
+    stv_assert_close(plan.outcomes[0].strength_frac, 0.85, 1e-9, 0.0);
+    stv_bottling_plan_free(&plan);
+    book.wishes[0].is_as_drawn = 1;
+    book.wishes[0].is_married = 1;
+    for (size_t c = 0; c < N_CASKS; c++) { /* 0.51 in the middle, 0.55 in three of twenty */
+        set_all(&book, c, 140.0, 0.51, 1.0);
+        for (size_t d = 0; d < 3; d++)
+            set_from(&book, c, 0, d, (const double[3]){140.0, 0.55, 1.0});
+    }
+    plan = plan_of(&book);
+    stv_assert_close(plan.outcomes[0].missing_abv20_frac, 0.03, 1e-9, 0.0);
+    stv_bottling_plan_free(&plan);
+    book_end(&book);
 }
 
 static void edges(void **state)
@@ -437,6 +523,7 @@ int main(void)
         cmocka_unit_test(bottles_by_hand),
         cmocka_unit_test(what_cannot_be_met_is_missing),
         cmocka_unit_test(takes_more_until_nineteen_in_twenty),
+        cmocka_unit_test(asks_for_more_than_there_is),
         cmocka_unit_test(odds_are_joint),
         cmocka_unit_test(surest_first_then_the_hasty),
         cmocka_unit_test(waiting_costs_what_is_lost),
@@ -444,6 +531,8 @@ int main(void)
         cmocka_unit_test(a_series_keeps_its_sisters),
         cmocka_unit_test(no_choice_is_cheaper_by_a_hundredth),
         cmocka_unit_test(odds_come_from_draws_that_chose_nothing),
+        cmocka_unit_test(casks_that_fail_together_are_found),
+        cmocka_unit_test(strength_that_is_missing_is_told),
         cmocka_unit_test(edges),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
