@@ -36,6 +36,21 @@ int stv_bottling_of_cask(const struct stv_bottling_answer *answer, int cask_idx)
     return -1;
 }
 
+bool stv_bottling_is_short(const struct stv_bottling_outcome *outcome)
+{
+    return outcome->n_missing_casks > 0 || outcome->missing_bottles_nd > 0.0 ||
+           outcome->missing_abv20_frac > 0.0;
+}
+
+size_t stv_bottling_n_ahead(const struct stv_bottling_answer *answer, enum stv_event_kind kind)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    size_t n = 0;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        n += ledger->events[e].kind == kind && ledger->events[e].day_d > answer->chain->as_of_day_d;
+    return n;
+}
+
 int stv_summers_until(const struct stv_chain *chain, double day_d)
 {
     bool is_south = chain->book.has_site && chain->book.site.latitude_deg < 0.0;

@@ -41,6 +41,11 @@ STV_MUST_CHECK enum stv_status stv_bottling_answer_make(const struct stv_chain *
                                                         struct stv_bottling_answer *out);
 void stv_bottling_answer_free(struct stv_bottling_answer *answer);
 
+/* Something in history.csv after the day of the answer, of a kind. */
+size_t stv_bottling_n_ahead(const struct stv_bottling_answer *answer, enum stv_event_kind kind);
+/* A bottling that is short of bottles, casks or strength, 19 times in 20. */
+bool stv_bottling_is_short(const struct stv_bottling_outcome *outcome);
+
 /* "November singles", of a series "November singles, 2 of 3". */
 struct stv_bottling_name {
     char text[STV_NAME_MAX + 32];
@@ -51,6 +56,9 @@ struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottl
 int stv_bottling_of_cask(const struct stv_bottling_answer *answer, int cask_idx);
 
 struct stv_text;
+/* What a reader must know before any plan is read: what cannot be promised and how much is missing,
+ * what will hardly come so, what is past. */
+void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer);
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
 void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer);
 /* Hot seasons from the day of the answer until a day; the south has them half a year later. */

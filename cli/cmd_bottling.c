@@ -24,13 +24,13 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_csv_bottling(table, result);
 }
 
-/* A plan that cannot be met wants a look. */
-static bool wants_a_look(const struct stv_bottling_plan *plan)
+/* A plan that cannot be met, or whose day is past, wants a look. */
+static bool wants_a_look(const struct stv_bottling_answer *answer)
 {
-    for (size_t w = 0; w < plan->n; w++)
-        if (plan->outcomes[w].missing_bottles_nd > 0.0 || plan->outcomes[w].n_missing_casks > 0)
+    for (size_t w = 0; w < answer->plan.n; w++)
+        if (stv_bottling_is_short(&answer->plan.outcomes[w]))
             return true;
-    return false;
+    return answer->n_past > 0;
 }
 
 int stv_cmd_bottling(const struct stv_options *options)
@@ -55,7 +55,7 @@ int stv_cmd_bottling(const struct stv_options *options)
                                 stv_status_text(status));
     const struct stv_answer answer = {&made, add_text, add_json, add_csv};
     status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
-    session.chain.needs_attention = session.chain.needs_attention || wants_a_look(&made.plan);
+    session.chain.needs_attention = session.chain.needs_attention || wants_a_look(&made);
     stv_bottling_answer_free(&made);
     return stv_session_close(&session, status);
 }

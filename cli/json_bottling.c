@@ -117,7 +117,10 @@ static json_t *chosen_object(const struct stv_bottling_answer *answer,
     stv_json_set(instead, "cask", id_of(answer, cask->substitute_idx));
     stv_json_set(instead, "bottles_difference", stv_json_number(cask->substitute_bottles_nd));
     stv_json_set(instead, "all_pct", stv_json_number(100.0 * cask->substitute_all_frac));
+    stv_json_set(instead, "bottles_at_least", stv_json_number(floor(cask->substitute_least_nd)));
     stv_json_set(instead, "is_as_good", json_boolean(cask->is_tie));
+    stv_json_set(instead, "has_like_odds", json_boolean(cask->has_like_odds));
+    stv_json_set(instead, "is_better", json_boolean(cask->is_substitute_better));
     stv_json_set(object, "instead", instead);
     return object;
 }
@@ -164,6 +167,9 @@ static json_t *outcome_object(const struct stv_bottling_answer *answer, size_t w
     stv_json_set(object, "bottles", stv_json_range(outcome->bottles_nd, 1.0));
     stv_json_set(object, "bottles_at_least", stv_json_number(floor(outcome->bottles_nd.p05)));
     stv_json_set(object, "missing_bottles", stv_json_number(outcome->missing_bottles_nd));
+    stv_json_set(object, "missing_strength_points",
+                 stv_json_number(100.0 * outcome->missing_abv20_frac));
+    stv_json_set(object, "can_be_promised", json_boolean(!stv_bottling_is_short(outcome)));
     stv_json_set(object, "missing_casks", json_integer((json_int_t)outcome->n_missing_casks));
     stv_json_set(object, "all_pct", stv_json_number(100.0 * outcome->all_frac));
     stv_json_set(object, "bottles_pct", stv_json_number(100.0 * outcome->bottles_frac));
@@ -179,6 +185,31 @@ static json_t *outcome_object(const struct stv_bottling_answer *answer, size_t w
     stv_json_set(object, "left", json_integer((json_int_t)outcome->n_left));
     stv_json_set(object, "label", label_object(outcome));
     return object;
+}
+
+static json_t *past_array(const struct stv_bottling_answer *answer)
+{
+    json_t *past = json_array();
+    for (size_t p = 0; p < answer->n_past; p++) {
+        json_t *object = json_object();
+        stv_json_set(object, "name", stv_json_text(answer->past[p].name));
+        stv_json_set(object, "release", json_integer((json_int_t)answer->past[p].release));
+        stv_json_set(object, "date", stv_json_day(answer->past[p].wish.day_d));
+        stv_json_append(past, object);
+    }
+    return past;
+}
+
+/* What the odds count on: rows of history.csv after the day of the answer, and nothing else. */
+static json_t *assumed_object(const struct stv_bottling_answer *answer)
+{
+    json_t *assumed = json_object();
+    stv_json_set(assumed, "waterings_ahead",
+                 json_integer((json_int_t)stv_bottling_n_ahead(answer, STV_EVENT_ADD_WATER)));
+    stv_json_set(assumed, "transfers_ahead",
+                 json_integer((json_int_t)stv_bottling_n_ahead(answer, STV_EVENT_TRANSFER)));
+    stv_json_set(assumed, "advice_of_water_and_transfer", json_boolean(false));
+    return assumed;
 }
 
 void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answer)
@@ -198,6 +229,9 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
     stv_json_set(document, "to_date", month_or_null(&answer->months, n ? n - 1 : 0, n > 0));
     stv_json_set(document, "bottlings", bottlings);
     stv_json_set(document, "bottlings_past", json_integer((json_int_t)answer->n_past));
+    stv_json_set(document, "past", past_array(answer));
+    stv_json_set(document, "assumed", assumed_object(answer));
+    stv_json_set(document, "plan_draws", json_integer((json_int_t)answer->n_plan_draws));
     stv_json_set(document, answer->ask.by_lot ? "lots" : "casks", windows);
     stv_json_set(document, "guard", guard);
     stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");

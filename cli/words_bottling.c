@@ -291,6 +291,9 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
         stv_words_bottling_answer(text, chain, months, bottling);
         return;
     }
+    stv_words_not_promised(text, answer);
+    if (text->n > 0)
+        stv_text_add(text, "\n");
     if (answer->n_planned > 0)
         stv_words_planned(text, answer);
     if (!answer->ask.by_lot)

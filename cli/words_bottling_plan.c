@@ -14,6 +14,7 @@
 #define GUARD_ROWS_MOST 12
 #define IDS_MOST 30 /* bytes of ids that a heading holds */
 #define NO_FRAC 0.005
+#define UNLIKELY_FRAC 0.5
 #define ROUNDING_FRAC 1e-9
 
 static const char *cask_id(const struct stv_bottling_answer *answer, int cask_idx)
@@ -92,14 +93,19 @@ static struct stv_formatted bottles_words(const struct stv_bottling_answer *answ
                       number(floor(outcome->bottles_nd.p05)).text, probably.text);
 }
 
+/* "Nov 2028", "20 November 2028" */
+static struct stv_formatted when_words(const struct stv_book_bottling *planned)
+{
+    return planned->day_width_d > 0.0 ? stv_format_month(planned->wish.day_d)
+                                      : stv_format_day(planned->wish.day_d);
+}
+
 static void add_heading(struct stv_text *text, const struct stv_bottling_answer *answer,
                         size_t wish_idx)
 {
     const struct stv_book_bottling *planned = &answer->planned[wish_idx];
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
     struct stv_text ids = {0}, take = {0};
-    struct stv_formatted when = planned->day_width_d > 0.0 ? stv_format_month(planned->wish.day_d)
-                                                           : stv_format_day(planned->wish.day_d);
     add_ids(&ids, answer, outcome);
     if (outcome->n_casks == 0)
         stv_text_add(&take, "no cask would serve");
@@ -107,7 +113,7 @@ static void add_heading(struct stv_text *text, const struct stv_bottling_answer 
         stv_prose_add(&take, "take %s", stv_text_string(&ids));
     else
         stv_prose_add(&take, "take %zu casks", outcome->n_casks);
-    stv_prose_heading(text, "%s, %s: %s", when.text, stv_bottling_name(planned).text,
+    stv_prose_heading(text, "%s, %s: %s", when_words(planned).text, stv_bottling_name(planned).text,
                       stv_text_string(&take));
     if (ids.n > IDS_MOST)
         stv_prose_wrap(text, 0, "Take %s.", stv_text_string(&ids));
@@ -120,21 +126,98 @@ static void add_heading(struct stv_text *text, const struct stv_bottling_answer 
     stv_text_free(&take);
 }
 
-static void add_missing(struct stv_text *text, const struct stv_planned_bottling *wish,
-                        const struct stv_bottling_outcome *outcome)
+/* "2 casks short of 3, 22 bottles short of 500, strength 0.4 points outside 49 to 52 %vol" */
+static void add_short(struct stv_text *line, const struct stv_planned_bottling *wish,
+                      const struct stv_bottling_outcome *outcome)
 {
-    if (outcome->n_missing_casks > 0)
+    const char *next = "";
+    if (outcome->n_missing_casks > 0) {
+        stv_prose_add(line, "%s short of %zu",
+                      stv_format_count(outcome->n_missing_casks, "cask", "casks").text,
+                      wish->n_casks);
+        next = ", ";
+    }
+    if (outcome->missing_bottles_nd > 0.0) {
+        stv_prose_add(line, "%s%s bottles short of %s", next,
+                      number(outcome->missing_bottles_nd).text, number(wish->bottles_nd).text);
+        next = ", ";
+    }
+    if (outcome->missing_abv20_frac > 0.0)
+        stv_prose_add(line, "%sstrength %s points outside %s", next,
+                      stv_format_number(fmax(0.1, 100.0 * outcome->missing_abv20_frac), 1).text,
+                      strengths(wish).text);
+}
+
+/* Casks are counted; bottles and strength are held to odds. */
+static bool is_short_by_odds(const struct stv_bottling_answer *answer,
+                             const struct stv_bottling_outcome *outcome)
+{
+    return has_odds(answer) &&
+           (outcome->missing_bottles_nd > 0.0 || outcome->missing_abv20_frac > 0.0);
+}
+
+/* What is short, and what would change it. */
+static void add_missing(struct stv_text *text, const struct stv_bottling_answer *answer,
+                        size_t wish_idx)
+{
+    const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    struct stv_text line = {0};
+    if (!stv_bottling_is_short(outcome))
+        return;
+    add_short(&line, wish, outcome);
+    stv_prose_wrap(text, 0, "SHORT%s: %s. Another month, a wider strength%s would change that.",
+                   is_short_by_odds(answer, outcome) ? " at 19 in 20" : "", stv_text_string(&line),
+                   outcome->n_missing_casks > 0        ? " or fewer casks"
+                   : outcome->missing_bottles_nd > 0.0 ? ", fewer bottles or another cask"
+                                                       : "");
+    text->has_failed = text->has_failed || line.has_failed;
+    stv_text_free(&line);
+}
+
+/* The wish that most trials fail. */
+static const char *worst_wish(const struct stv_bottling_outcome *outcome)
+{
+    if (outcome->age_frac <= 0.0)
+        return "age";
+    if (outcome->wood_frac <= fmin(outcome->bottles_frac, outcome->strength_frac))
+        return "wood";
+    return outcome->bottles_frac <= outcome->strength_frac ? "bottles" : "strength";
+}
+
+static void add_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer,
+                             size_t wish_idx)
+{
+    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    struct stv_formatted name =
+        stv_format("%s (%s)", stv_bottling_name(planned).text, when_words(planned).text);
+    struct stv_text line = {0};
+    if (stv_bottling_is_short(outcome)) {
+        add_short(&line, &planned->wish, outcome);
+        bool is_sure = outcome->n_missing_casks > 0 || !has_odds(answer);
+        stv_prose_wrap(text, 0, "CANNOT BE %s: %s: %s%s.", is_sure ? "MET" : "PROMISED", name.text,
+                       stv_text_string(&line),
+                       is_short_by_odds(answer, outcome) ? " (19 in 20)" : "");
+    } else if (has_odds(answer) && outcome->all_frac < UNLIKELY_FRAC) {
         stv_prose_wrap(text, 0,
-                       "CANNOT BE MET as planned: %s short of %zu. Another month, a wider strength "
-                       "or fewer casks would change that.",
-                       stv_format_count(outcome->n_missing_casks, "cask", "casks").text,
-                       wish->n_casks);
-    if (outcome->missing_bottles_nd > 0.0)
+                       "UNLIKELY AS PLANNED: %s: %s that all of it comes at once; least "
+                       "sure is the %s.",
+                       name.text, in_ten(outcome->all_frac).text, worst_wish(outcome));
+    }
+    text->has_failed = text->has_failed || line.has_failed;
+    stv_text_free(&line);
+}
+
+void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    for (size_t w = 0; w < answer->n_planned; w++)
+        add_not_promised(text, answer, w);
+    for (size_t p = 0; p < answer->n_past; p++)
         stv_prose_wrap(text, 0,
-                       "CANNOT BE PROMISED: %s bottles short of %s at 19 in 20; there are as many "
-                       "%s.",
-                       number(outcome->missing_bottles_nd).text, number(wish->bottles_nd).text,
-                       in_trials(outcome->bottles_frac).text);
+                       "PAST: %s (%s): no cask is chosen for it. Enter what was bottled in "
+                       "history.csv, or give it a new date in book.yaml.",
+                       stv_bottling_name(&answer->past[p]).text, when_words(&answer->past[p]).text);
 }
 
 static void add_odds(struct stv_text *text, const struct stv_planned_bottling *wish,
@@ -183,7 +266,7 @@ static struct stv_formatted instead_words(const struct stv_bottling_answer *answ
                                                   : stv_format("%s %s", number(fabs(more_nd)).text,
                                                                more_nd > 0.0 ? "more" : "fewer");
     return stv_format("%.20s, %s, %s", cask_id(answer, cask->substitute_idx), bottles.text,
-                      in_ten_cell(cask->substitute_all_frac).text);
+                      cask->has_like_odds ? "alike" : in_ten_cell(cask->substitute_all_frac).text);
 }
 
 static void add_casks(struct stv_text *text, const struct stv_bottling_answer *answer,
@@ -213,7 +296,63 @@ static void add_table_key(struct stv_text *text)
     stv_prose_wrap(text, 0,
                    "(Bottles of each: before samples and archive, in brackets 19 in 20. Serves: "
                    "meets every wish by itself. If it is out: the cask in its stead, bottles, odds "
-                   "of all.)");
+                   "of all at once; \"alike\": no trials here tell them from the plan's.)");
+}
+
+/* A cask in the stead of one that is taken and that the judging trials like better. */
+static void add_better(struct stv_text *text, const struct stv_bottling_answer *answer,
+                       const struct stv_bottling_outcome *outcome)
+{
+    for (size_t i = 0; i < outcome->n_casks && has_odds(answer); i++) {
+        const struct stv_chosen_cask *cask = &outcome->casks[i];
+        if (!cask->is_substitute_better)
+            continue;
+        stv_prose_wrap(text, 0,
+                       "BETTER, PERHAPS: %s in the stead of %s: all as planned in %.0f trials of "
+                       "100 against %.0f, %s bottles 19 times in 20 against %s. The trials that "
+                       "chose did not show it: nose and gauge both, and take the surer.",
+                       cask_id(answer, cask->substitute_idx), cask_id(answer, cask->cask_idx),
+                       100.0 * cask->substitute_all_frac, 100.0 * outcome->all_frac,
+                       number(floor(cask->substitute_least_nd)).text,
+                       number(floor(outcome->bottles_nd.p05)).text);
+    }
+}
+
+/* Of the later casks, those that share a lot with one of the earlier. */
+static size_t n_sisters(const struct stv_bottling_answer *answer,
+                        const struct stv_bottling_outcome *earlier,
+                        const struct stv_bottling_outcome *later)
+{
+    size_t n = 0;
+    for (size_t l = 0; l < later->n_casks; l++) {
+        size_t lot = answer->lot_of_cask[later->casks[l].cask_idx];
+        bool is_sister = false;
+        for (size_t e = 0; e < earlier->n_casks && lot != SIZE_MAX; e++)
+            is_sister |= answer->lot_of_cask[earlier->casks[e].cask_idx] == lot;
+        n += is_sister;
+    }
+    return n;
+}
+
+static void add_later_releases(struct stv_text *text, const struct stv_bottling_answer *answer,
+                               size_t wish_idx)
+{
+    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
+    for (size_t w = wish_idx + 1; w < answer->n_planned; w++) {
+        const struct stv_book_bottling *later = &answer->planned[w];
+        struct stv_text ids = {0};
+        if (later->wish.series_idx != planned->wish.series_idx)
+            continue;
+        add_ids(&ids, answer, &answer->plan.outcomes[w]);
+        stv_prose_wrap(
+            text, 0, "Kept for %zu of %zu (%s): %s; of a lot with these: %zu of %zu.",
+            later->release, later->n_releases, when_words(later).text,
+            ids.n ? stv_text_string(&ids) : "none",
+            n_sisters(answer, &answer->plan.outcomes[wish_idx], &answer->plan.outcomes[w]),
+            answer->plan.outcomes[w].n_casks);
+        text->has_failed = text->has_failed || ids.has_failed;
+        stv_text_free(&ids);
+    }
 }
 
 static void add_price(struct stv_text *text, const struct stv_bottling_answer *answer,
@@ -297,38 +436,55 @@ static void add_market(struct stv_text *text, const struct stv_bottling_answer *
                        market->bottled_least_abv20_frac.seen);
 }
 
+/* Other commands work out water and moves that are not yet decided: they are not in these odds. */
+static void add_assumed(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    size_t n_water = stv_bottling_n_ahead(answer, STV_EVENT_ADD_WATER);
+    size_t n_transfers = stv_bottling_n_ahead(answer, STV_EVENT_TRANSFER);
+    struct stv_formatted ahead =
+        n_water + n_transfers > 0
+            ? stv_format("%s and %s that history.csv has ahead",
+                         stv_format_count(n_water, "watering", "waterings").text,
+                         stv_format_count(n_transfers, "transfer", "transfers").text)
+            : stv_format("%s", "what history.csv has ahead, which is none of either");
+    stv_prose_wrap(text, 0,
+                   "Assumed until then: no water and no transfer but for %s. What `water` and "
+                   "`transfer` advise is not counted until it is entered there with its date.",
+                   ahead.text);
+}
+
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     for (size_t w = 0; w < answer->n_planned; w++) {
         const struct stv_planned_bottling *wish = &answer->planned[w].wish;
         const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
         add_heading(text, answer, w);
-        add_missing(text, wish, outcome);
-        if (has_odds(answer))
+        add_missing(text, answer, w);
+        if (has_odds(answer) && outcome->n_casks > 0)
             add_odds(text, wish, outcome);
-        else
+        if (!has_odds(answer))
             stv_prose_wrap(text, 0, "One run with the default numbers: no odds (--draws 0).");
         add_casks(text, answer, outcome);
         if (w == 0 && outcome->n_casks > 0)
             add_table_key(text);
+        add_better(text, answer, outcome);
         add_price(text, answer, w);
+        add_later_releases(text, answer, w);
         add_label(text, answer, wish, outcome);
         add_market(text, answer, wish);
         stv_text_add(text, "\n");
     }
-    if (answer->n_planned > 0)
+    if (answer->n_planned > 0) {
         stv_prose_wrap(text, 0,
                        "Chosen so that what is planned is there 19 times in 20 where it can be, "
                        "then for the best odds of all at once, then casks that would not wait a "
-                       "year, then sisters for a series; told by other trials than those that "
-                       "chose. \"As good\": within a twentieth in odds "
-                       "and 1.5 %% in bottles.");
-    if (answer->n_past > 0)
-        stv_prose_wrap(text, 0, "%s before today and %s not looked at.",
-                       stv_format_count(answer->n_past, "bottling of the book lies",
-                                        "bottlings of the book lie")
-                           .text,
-                       answer->n_past == 1 ? "is" : "are");
+                       "year, then sisters for a series. \"As good\": within a twentieth in odds, "
+                       "or what trials cannot tell apart, and 1.5 %% in bottles.");
+        if (has_odds(answer))
+            stv_prose_wrap(text, 0, "%zu trials chose, and %zu others tell the odds and bottles.",
+                           answer->n_plan_draws, answer->n_plan_draws);
+        add_assumed(text, answer);
+    }
     if (answer->n_planned == 0)
         stv_prose_wrap(text, 0,
                        "No bottling is planned. With `bottlings:` in book.yaml (when, style, casks "

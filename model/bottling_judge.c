@@ -5,6 +5,10 @@
 #include <stdbool.h>
 #include <string.h>
 
+/* Draws flatter what was chosen by them; so many standard errors of a share are allowed for that,
+ * so that other draws find what is wanted: judgement. */
+#define CAREFUL_ERRORS 1.5
+
 const struct stv_planned_bottling *stv__wish_at(const struct stv__bottling_work *work, size_t wish)
 {
     return &work->request->wishes[wish];
@@ -30,10 +34,16 @@ int stv__wood_does(const struct stv_house_rules *rules, double wood_nd)
     return wood_nd >= rules->wood_least_nd && wood_nd <= rules->wood_most_nd;
 }
 
-int stv__is_old_enough(const struct stv__bottling_work *work, int cask_idx, int64_t day_d)
+struct stv_spirit_history stv__spirit_of(const struct stv__bottling_work *work, size_t wish_idx,
+                                         int cask_idx)
 {
-    int64_t born_d = stv_lineage_spirit(work->lineage, cask_idx).youngest.to_day_d;
-    return day_d >= stv__old_enough_day(work->request->rules, born_d);
+    return stv_lineage_spirit(work->lineages[wish_idx], cask_idx);
+}
+
+int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
+{
+    int64_t born_d = stv__spirit_of(work, wish_idx, cask_idx).youngest.to_day_d;
+    return stv__wish_at(work, wish_idx)->day_d >= stv__old_enough_day(work->request->rules, born_d);
 }
 
 void stv__one_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_idx, size_t day_idx)
@@ -101,7 +111,7 @@ struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, 
     bool may_do = n_casks >= wish->n_casks && n_casks > 0;
     add_draws(work, wish_idx, casks, n_casks, day_idx);
     for (size_t i = 0; i < n_casks; i++)
-        may_do = may_do && stv__is_old_enough(work, casks[i], wish->day_d);
+        may_do = may_do && stv__is_old_enough(work, wish_idx, casks[i]);
     for (size_t d = 0; d < n; d++) {
         int fails =
             (int)work->other_nd[d] | (work->total_nd[d] >= wish->bottles_nd ? 0 : FAILS_BOTTLES);
@@ -116,8 +126,8 @@ struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, 
     judged.bottles_nd = stv_range_of(work->other_nd, n);
     double short_frac = 1.0 - STV__SURE_FRAC;
     double error_frac = sqrt(short_frac * STV__SURE_FRAC / (double)n);
-    judged.careful_nd =
-        stv_quantile_nd(work->other_nd, n, fmax(0.0, short_frac - error_frac)); /* ascending now */
+    judged.careful_nd = stv_quantile_nd(work->other_nd, n, /* ascending now */
+                                        fmax(0.0, short_frac - CAREFUL_ERRORS * error_frac));
     return judged;
 }
 

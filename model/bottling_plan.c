@@ -29,7 +29,7 @@ static double share_ok(const struct stv__bottling_work *work, size_t wish_idx, i
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
     size_t ok = 0;
-    if (!stv__is_old_enough(work, cask_idx, wish->day_d))
+    if (!stv__is_old_enough(work, wish_idx, cask_idx))
         return 0.0;
     for (size_t d = 0; d < work->blend.n_draws; d++)
         ok += stv__strength_does(wish, work->blend.abv20_frac[d]) &&
@@ -46,7 +46,7 @@ static void ask_of_cask(struct stv__bottling_work *work, size_t wish_idx, int ca
     struct stv__choice_cask *out = &work->casks[at];
     *out = (struct stv__choice_cask){0};
     work->ok_frac[at] = work->over_frac[at] = 0.0;
-    if (!stv_lineage_spirit(work->lineage, cask_idx).is_there)
+    if (!stv__spirit_of(work, wish_idx, cask_idx).is_there)
         return;
     double later = 0.0;
     if (work->later_idx[wish_idx] != SIZE_MAX) {
@@ -56,7 +56,7 @@ static void ask_of_cask(struct stv__bottling_work *work, size_t wish_idx, int ca
     stv__one_cask(work, wish_idx, cask_idx, work->day_idx[wish_idx]);
     work->ok_frac[at] = share_ok(work, wish_idx, cask_idx);
     work->over_frac[at] = stv__over_frac(work);
-    bool is_near = wish->is_married ? stv__is_old_enough(work, cask_idx, wish->day_d) &&
+    bool is_near = wish->is_married ? stv__is_old_enough(work, wish_idx, cask_idx) &&
                                           work->over_frac[at] < SERVES_FRAC
                                     : work->ok_frac[at] >= SERVES_FRAC;
     double bottles_nd =
@@ -106,11 +106,12 @@ static bool ask_more(struct stv__bottling_work *work, size_t wish_idx,
     struct stv__choice_wish *ask = &work->wishes[wish_idx];
     double width = work->request->rules->wood_most_nd - work->request->rules->wood_least_nd;
     bool is_more = false;
-    if (stv__missing_nd(wish, judged->careful_nd) > 0.0) {
-        double factor = wish->bottles_nd / fmax(1.0, judged->careful_nd);
-        /* From what the choice has in the middle: less would not move the solver. */
-        ask->bottles_nd = fmax(ask->bottles_nd, judged->bottles_nd.p50) *
-                          fmin(2.0, fmax(LEAST_STEP_NEED, factor));
+    double missing_nd = stv__missing_nd(wish, judged->careful_nd);
+    if (missing_nd > 0.0) {
+        /* On top of what the choice has in the middle: less would not move the solver. */
+        double kept_nd = wish->is_married ? wish->kept_back_nd : 0.0;
+        ask->bottles_nd =
+            fmax(LEAST_STEP_NEED * ask->bottles_nd, judged->bottles_nd.p50 + kept_nd + missing_nd);
         is_more = true;
     }
     if (wish->is_married && judged->strength_frac < STV__SURE_FRAC) {
@@ -266,6 +267,7 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
     *work = (struct stv__bottling_work){.request = request, .outlook = request->outlook};
     work->day_idx = malloc((n_wishes + 1) * sizeof *work->day_idx);
     work->later_idx = malloc((n_wishes + 1) * sizeof *work->later_idx);
+    work->lineages = calloc(n_wishes + 1, sizeof(struct stv_lineage *));
     work->wishes = calloc(n_wishes + 1, sizeof *work->wishes);
     work->casks = calloc(n_cells, sizeof *work->casks);
     work->ok_frac = calloc(n_cells, sizeof *work->ok_frac);
@@ -280,17 +282,19 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
     work->instead = malloc((n_casks + 1) * sizeof *work->instead);
     work->list = malloc((n_casks + 1) * sizeof *work->list);
     enum stv_status status = stv__blend_new(n_draws, &work->blend);
-    if (!work->day_idx || !work->later_idx || !work->wishes || !work->casks || !work->ok_frac ||
-        !work->over_frac || !work->wish_of_cask || !work->best_of_cask || !work->total_nd ||
-        !work->other_nd || !work->now_nd || !work->does || !work->did || !work->instead ||
-        !work->list)
+    if (!work->day_idx || !work->later_idx || !work->lineages || !work->wishes || !work->casks ||
+        !work->ok_frac || !work->over_frac || !work->wish_of_cask || !work->best_of_cask ||
+        !work->total_nd || !work->other_nd || !work->now_nd || !work->does || !work->did ||
+        !work->instead || !work->list)
         return STV_E_MEMORY;
     return status;
 }
 
 static void work_free(struct stv__bottling_work *work)
 {
-    stv_lineage_free(work->lineage);
+    for (size_t w = 0; work->lineages && w < work->request->n_wishes; w++)
+        stv_lineage_free(work->lineages[w]);
+    free(work->lineages);
     free(work->day_idx);
     free(work->later_idx);
     free(work->wishes);
@@ -337,8 +341,8 @@ enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *reques
         status = STV_E_MEMORY;
     if (status == STV_OK)
         status = find_days(&work);
-    if (status == STV_OK)
-        status = stv_lineage_new(request->ledger, request->outlook->days_d[0], &work.lineage);
+    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
+        status = stv_lineage_new(request->ledger, request->wishes[w].day_d, &work.lineages[w]);
     for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
         ask_of_wish(&work, w);
     if (status == STV_OK && request->n_wishes > 0)

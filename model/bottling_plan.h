@@ -31,10 +31,11 @@ struct stv_chosen_cask {
     int substitute_idx; /* the best cask in its stead by the draws that chose; -1: none would serve
                          */
     double substitute_bottles_nd; /* of the whole, median of paired differences to the choice */
+    double substitute_least_nd;   /* bottles of the whole with it, 19 times in 20 */
     double substitute_all_frac;   /* odds of the whole with it */
     int may_say_single;           /* its spirit never met another cask's, nor was it topped */
     /* Against the choice, in the draws that tell; a twentieth in odds, or what so many draws cannot
-     * tell apart, is alike. */
+     * tell apart, is alike.  Better: in odds, or in bottles that are missing at like odds. */
     int has_like_odds, is_substitute_better;
     int is_tie; /* the substitute has like odds, and as many bottles */
 };
@@ -100,7 +101,8 @@ struct stv_bottling_plan_request {
  *          not as many; STV_E_DOMAIN a strength, bottle or count
  *          outside; STV_E_NO_CONVERGENCE the solver gave up; STV_E_MEMORY
  * Source:  own rule, solved as a mixed-integer program (GLPK); its weights are judgement
- * Assumes: a single cask that is stronger than wanted gets water at bottling unless as drawn
+ * Assumes: what the ledger holds until a wish's day and nothing else; a single cask that is
+ *          stronger than wanted gets water at bottling unless as drawn
  * Memory:  free with stv_bottling_plan_free; GLPK itself ends the program without memory */
 STV_MUST_CHECK enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *request,
                                                  struct stv_bottling_plan *out);

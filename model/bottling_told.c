@@ -27,6 +27,7 @@ static void tell_substitute(struct stv__bottling_work *work, size_t wish_idx, si
     size_t n = stv__casks_of_wish(work, work->best_of_cask, wish_idx, work->list);
     chosen->substitute_idx = work->instead[chosen->cask_idx];
     chosen->substitute_bottles_nd = chosen->substitute_all_frac = NAN;
+    chosen->substitute_least_nd = NAN;
     if (chosen->substitute_idx < 0)
         return;
     stv__judge(work, wish_idx, work->list, n, work->day_idx[wish_idx]);
@@ -36,12 +37,16 @@ static void tell_substitute(struct stv__bottling_work *work, size_t wish_idx, si
     struct stv__judged judged = stv__judge(work, wish_idx, work->list, n, work->day_idx[wish_idx]);
     chosen->substitute_bottles_nd = -median_less(work);
     chosen->substitute_all_frac = judged.all_frac;
+    chosen->substitute_least_nd = judged.bottles_nd.p05;
     double gain_frac = chosen->substitute_all_frac - out->all_frac;
     double tie_frac = fmax(STV__TIE_FRAC, TELL_APART_ERRORS * stv__gain_error_frac(work));
-    chosen->is_substitute_better = gain_frac > tie_frac;
+    double tie_nd = STV__TIE_BOTTLES_SHARE * all_nd;
+    double filled_nd = out->missing_bottles_nd -
+                       stv__missing_nd(stv__wish_at(work, wish_idx), judged.bottles_nd.p05);
+    chosen->is_substitute_better =
+        gain_frac > tie_frac || (filled_nd > tie_nd && gain_frac >= -tie_frac);
     chosen->has_like_odds = fabs(gain_frac) <= tie_frac;
-    chosen->is_tie = chosen->has_like_odds &&
-                     fabs(chosen->substitute_bottles_nd) <= STV__TIE_BOTTLES_SHARE * all_nd;
+    chosen->is_tie = chosen->has_like_odds && fabs(chosen->substitute_bottles_nd) <= tie_nd;
 }
 
 static void tell_cask(struct stv__bottling_work *work, size_t wish_idx, struct stv_chosen_cask *out)
@@ -72,8 +77,7 @@ static void tell_label(struct stv__bottling_work *work, size_t wish_idx,
     int64_t youngest_d = INT64_MIN;
     out->may_say_single = !wish->is_married || out->n_casks == 1;
     for (size_t i = 0; i < out->n_casks; i++) {
-        struct stv_spirit_history spirit =
-            stv_lineage_spirit(work->lineage, out->casks[i].cask_idx);
+        struct stv_spirit_history spirit = stv__spirit_of(work, wish_idx, out->casks[i].cask_idx);
         int64_t born_d = spirit.youngest.to_day_d;
         youngest_d = born_d > youngest_d ? born_d : youngest_d;
         out->had_water |= spirit.had_water;
@@ -88,7 +92,7 @@ static void tell_label(struct stv__bottling_work *work, size_t wish_idx,
     out->youngest_age_y = out->n_casks ? stv_whole_years(youngest_d, wish->day_d) : 0;
     out->age_frac = out->n_casks > 0;
     for (size_t i = 0; i < out->n_casks; i++)
-        if (!stv__is_old_enough(work, out->casks[i].cask_idx, wish->day_d))
+        if (!stv__is_old_enough(work, wish_idx, out->casks[i].cask_idx))
             out->age_frac = 0.0;
 }
 

@@ -13,8 +13,8 @@
 struct stv__bottling_work {
     const struct stv_bottling_plan_request *request;
     const struct stv_outlook *outlook; /* of the choice, then of what is told */
-    struct stv_lineage *lineage;
-    size_t *day_idx, *later_idx; /* per wish; later SIZE_MAX without such a day */
+    struct stv_lineage **lineages;     /* per wish, on its day: what is planned until then counts */
+    size_t *day_idx, *later_idx;       /* per wish; later SIZE_MAX without such a day */
     struct stv__choice_wish *wishes;
     struct stv__choice_cask *casks; /* [wish * n_casks + cask] */
     double *ok_frac, *over_frac;    /* likewise */
@@ -34,7 +34,10 @@ struct stv__judged {
 };
 
 const struct stv_planned_bottling *stv__wish_at(const struct stv__bottling_work *work, size_t wish);
-int stv__is_old_enough(const struct stv__bottling_work *work, int cask_idx, int64_t day_d);
+/* The spirit in a cask on a wish's day. */
+struct stv_spirit_history stv__spirit_of(const struct stv__bottling_work *work, size_t wish_idx,
+                                         int cask_idx);
+int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx);
 double stv__middle_nd(double *values_nd, size_t n); /* the median; the values are left in order */
 /* Draws of one cask by itself; blend and total are of that cask then. */
 void stv__one_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_idx, size_t day_idx);
