@@ -325,9 +325,9 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "gain_bottles", stv_json_range(exchange->gain_bottles_nd, 1.0));
     stv_json_set(document, "gain_still_fruit_index", stv_json_range(exchange->gain_fruit_nd, 1.0));
     stv_json_set(document, "crew", stv_place_crew_json(all->chain, &all->told->house));
-    stv_json_warn(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                            "first. Check the plate on the rack.");
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
+                               "first. Check the plate on the rack.");
+    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)

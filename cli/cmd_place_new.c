@@ -155,7 +155,7 @@ static void add_json(json_t *document, const void *result)
         stv_json_append(casks, object);
     }
     stv_json_set(document, "casks", casks);
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)

@@ -151,8 +151,9 @@ static void add_json(json_t *document, const void *result)
                  json_boolean(!(book->cask_plan.has_fills_of_new &&
                                 book->cask_plan.has_fills_of_used && book->cask_plan.has_lead)));
     stv_json_set(document, "cask_plan", uses);
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
-    stv_json_warn(document, "Emptied casks hold flammable vapour and must not dry out for long.");
+    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution(document,
+                     "Emptied casks hold flammable vapour and must not dry out for long.");
 }
 
 static void add_csv_rows(struct stv_sheet *table, const struct stv_stock_answer *answer,

@@ -199,11 +199,11 @@ static void add_json(json_t *document, const void *result)
     for (size_t i = 0; i < answer->transfers.n; i++)
         stv_json_append(casks, item_object(answer, &answer->transfers.items[i]));
     stv_json_set(document, "casks", casks);
-    stv_json_warn(document, "Emptied casks hold flammable vapour and must not dry out for long. "
-                            "Bond and earth pump, hose and casks; local codes decide.");
-    stv_json_warn(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                            "first. Check the plate on the rack.");
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution(document, "Emptied casks hold flammable vapour and must not dry out for long. "
+                               "Bond and earth pump, hose and casks; local codes decide.");
+    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
+                               "first. Check the plate on the rack.");
+    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
 }
 
 /* A row for staying, one for each receiver. */

@@ -234,7 +234,12 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
     stv_json_set(document, "plan_draws", json_integer((json_int_t)answer->n_plan_draws));
     stv_json_set(document, answer->ask.by_lot ? "lots" : "casks", windows);
     stv_json_set(document, "guard", guard);
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account. Not a "
+                               "safety assessment.");
+    stv_json_caution(document, "Emptied casks hold flammable vapour and must not dry out for long. "
+                               "Air the store before anyone goes in.");
+    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
+                               "first. Check the plate on the rack.");
 }
 
 static void add_month(struct stv_sheet *table, const struct stv_outlook *months, size_t month_idx,

@@ -139,14 +139,29 @@ static json_t *inputs_object(const struct stv_options *options, const struct stv
     return object;
 }
 
-void stv_json_warn(json_t *document, const char *format, ...)
+static void add_sentence(json_t *document, const char *key, const char *format, va_list args)
 {
     char sentence[SENTENCE_MAX];
+    vsnprintf(sentence, sizeof sentence, format, args);
+    if (!json_object_get(document, key))
+        stv_json_set(document, key, json_array());
+    stv_json_append(json_object_get(document, key), stv_json_text(sentence));
+}
+
+void stv_json_warn(json_t *document, const char *format, ...)
+{
     va_list args;
     va_start(args, format);
-    vsnprintf(sentence, sizeof sentence, format, args);
+    add_sentence(document, "warnings", format, args);
     va_end(args);
-    stv_json_append(json_object_get(document, "warnings"), stv_json_text(sentence));
+}
+
+void stv_json_caution(json_t *document, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    add_sentence(document, "cautions", format, args);
+    va_end(args);
 }
 
 json_t *stv_json_document(const struct stv_options *options, const struct stv_chain *chain,

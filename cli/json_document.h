@@ -15,6 +15,10 @@ json_t *stv_json_document(const struct stv_options *options, const struct stv_ch
 /* Adds one sentence to the warnings. */
 __attribute__((format(printf, 2, 3))) void stv_json_warn(json_t *document, const char *format, ...);
 
+/* Adds one sentence to the cautions: what holds whatever was found. */
+__attribute__((format(printf, 2, 3))) void stv_json_caution(json_t *document, const char *format,
+                                                            ...);
+
 /* Problems as objects with file, row, column, count, what was found and what to do. */
 json_t *stv_json_problems(const struct stv_problems *problems);
 

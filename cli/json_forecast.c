@@ -273,7 +273,7 @@ void stv_forecast_json(json_t *document, const struct stv_forecast_answer *answe
     stv_json_set(document, "warming_k_per_y", stv_json_number(answer->chain->run.warming_k_per_y));
     stv_json_set(document, "balance_residual_frac",
                  stv_json_number(forecast->balance_residual_frac));
-    stv_json_warn(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
     if (n_left_out > 0)
         stv_json_warn(document,
                       "%zu of the days or ages asked for lie before the fill of their cask and are "

@@ -316,9 +316,9 @@ void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer)
     }
     stv_json_set(document, "mixing_factor", stv_json_number(answer->mixing_nd));
     stv_json_set(document, "stores", stores);
-    stv_json_warn(document,
-                  "Steady evaporation only: spills, filling and leaks are not covered. No "
-                  "figure clears anybody to enter; local codes decide.");
+    stv_json_caution(document,
+                     "Steady evaporation only: spills, filling and leaks are not covered. No "
+                     "figure clears anybody to enter; local codes decide.");
 }
 
 void stv_csv_vapour(struct stv_sheet *table, const struct stv_vapour_answer *answer)
