@@ -149,6 +149,21 @@ static json_t *label_object(const struct stv_bottling_outcome *outcome)
     return label;
 }
 
+static json_t *unfit_object(const struct stv_bottling_outcome *outcome)
+{
+    static const char *const keys[STV_UNFIT_N] = {
+        [STV_UNFIT_AGE] = "age",
+        [STV_UNFIT_STRENGTH] = "strength",
+        [STV_UNFIT_WOOD] = "wood",
+        [STV_UNFIT_BOTTLES] = "bottles",
+    };
+    json_t *object = json_object();
+    for (size_t u = 0; u < STV_UNFIT_N; u++)
+        stv_json_set(object, keys[u], json_integer((json_int_t)outcome->n_unfit[u]));
+    stv_json_set(object, "taken_elsewhere", json_integer((json_int_t)outcome->n_elsewhere));
+    return object;
+}
+
 static json_t *outcome_object(const struct stv_bottling_answer *answer, size_t wish_idx)
 {
     const struct stv_book_bottling *planned = &answer->planned[wish_idx];
@@ -183,6 +198,7 @@ static json_t *outcome_object(const struct stv_bottling_answer *answer, size_t w
     stv_json_set(object, "wait_over_pct", stv_json_number(100.0 * outcome->wait_over_frac));
     stv_json_set(object, "could_serve", json_integer((json_int_t)outcome->n_could_serve));
     stv_json_set(object, "left", json_integer((json_int_t)outcome->n_left));
+    stv_json_set(object, "could_not_serve", unfit_object(outcome));
     stv_json_set(object, "label", label_object(outcome));
     return object;
 }

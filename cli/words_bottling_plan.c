@@ -156,13 +156,30 @@ static bool is_short_by_odds(const struct stv_bottling_answer *answer,
            (outcome->missing_bottles_nd > 0.0 || outcome->missing_abv20_frac > 0.0);
 }
 
+/* "40 for strength, 10 for wood" */
+static void add_unfit(struct stv_text *line, const struct stv_bottling_outcome *outcome)
+{
+    static const char *const words[STV_UNFIT_N] = {
+        [STV_UNFIT_AGE] = "age",
+        [STV_UNFIT_STRENGTH] = "strength",
+        [STV_UNFIT_WOOD] = "wood",
+        [STV_UNFIT_BOTTLES] = "too few bottles",
+    };
+    size_t k = outcome->n_elsewhere > 0;
+    if (outcome->n_elsewhere > 0)
+        stv_prose_add(line, "%zu taken by other bottlings", outcome->n_elsewhere);
+    for (size_t u = 0; u < STV_UNFIT_N; u++)
+        if (outcome->n_unfit[u] > 0)
+            stv_prose_add(line, "%s%zu for %s", k++ ? ", " : "", outcome->n_unfit[u], words[u]);
+}
+
 /* What is short, and what would change it. */
 static void add_missing(struct stv_text *text, const struct stv_bottling_answer *answer,
                         size_t wish_idx)
 {
     const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
-    struct stv_text line = {0};
+    struct stv_text line = {0}, why = {0};
     if (!stv_bottling_is_short(outcome))
         return;
     add_short(&line, wish, outcome);
@@ -171,6 +188,11 @@ static void add_missing(struct stv_text *text, const struct stv_bottling_answer 
                    outcome->n_missing_casks > 0        ? " or fewer casks"
                    : outcome->missing_bottles_nd > 0.0 ? ", fewer bottles or another cask"
                                                        : "");
+    add_unfit(&why, outcome);
+    if (outcome->n_missing_casks > 0 && why.n > 0)
+        stv_prose_wrap(text, 0, "Full casks that cannot serve: %s.", stv_text_string(&why));
+    text->has_failed = text->has_failed || why.has_failed;
+    stv_text_free(&why);
     text->has_failed = text->has_failed || line.has_failed;
     stv_text_free(&line);
 }
@@ -344,12 +366,11 @@ static void add_later_releases(struct stv_text *text, const struct stv_bottling_
         if (later->wish.series_idx != planned->wish.series_idx)
             continue;
         add_ids(&ids, answer, &answer->plan.outcomes[w]);
-        stv_prose_wrap(
-            text, 0, "Kept for %zu of %zu (%s): %s; of a lot with these: %zu of %zu.",
-            later->release, later->n_releases, when_words(later).text,
-            ids.n ? stv_text_string(&ids) : "none",
-            n_sisters(answer, &answer->plan.outcomes[wish_idx], &answer->plan.outcomes[w]),
-            answer->plan.outcomes[w].n_casks);
+        if (ids.n > 0)
+            stv_prose_wrap(
+                text, 0, "Kept for %zu of %zu (%s): %s; of a lot with these: %zu.", later->release,
+                later->n_releases, when_words(later).text, stv_text_string(&ids),
+                n_sisters(answer, &answer->plan.outcomes[wish_idx], &answer->plan.outcomes[w]));
         text->has_failed = text->has_failed || ids.has_failed;
         stv_text_free(&ids);
     }

@@ -18,6 +18,15 @@ struct stv_planned_bottling {
     size_t series_idx;   /* releases of one series share it: their casks should be sisters */
 };
 
+/* Why a cask cannot serve. */
+enum stv_unfit {
+    STV_UNFIT_AGE,
+    STV_UNFIT_STRENGTH,
+    STV_UNFIT_WOOD,
+    STV_UNFIT_BOTTLES, /* too few by itself */
+    STV_UNFIT_N
+};
+
 /* One cask of a bottling. */
 struct stv_chosen_cask {
     int cask_idx;
@@ -57,13 +66,15 @@ struct stv_bottling_outcome {
     double lost_bottles_nd;               /* in emptying, filtering and filling: middle */
     double kept_back_nd;                  /* samples and archive, all casks */
     double wait_cost_bottles_nd;          /* a year later, the same casks: NaN without that day */
-    double wait_over_frac; /* odds that a cask of them is over the wood allowed by then */
-    size_t n_could_serve;  /* casks that could serve and that no other bottling takes */
-    size_t n_left;         /* of them, not taken here either */
-    int youngest_age_y;    /* whole years on the day, of the youngest part */
-    int had_water;         /* water was added to some of it in the cask */
-    int gets_water;        /* and at bottling, in most draws */
-    int may_say_single;    /* each bottle is of one cask alone, never topped or married */
+    double wait_over_frac;       /* odds that a cask of them is over the wood allowed by then */
+    size_t n_could_serve;        /* casks that could serve and that no other bottling takes */
+    size_t n_left;               /* of them, not taken here either */
+    size_t n_elsewhere;          /* could serve, and other bottlings take them */
+    size_t n_unfit[STV_UNFIT_N]; /* full casks that could not serve, by what fails in most draws */
+    int youngest_age_y;          /* whole years on the day, of the youngest part */
+    int had_water;               /* water was added to some of it in the cask */
+    int gets_water;              /* and at bottling, in most draws */
+    int may_say_single;          /* each bottle is of one cask alone, never topped or married */
 };
 
 struct stv_bottling_plan {

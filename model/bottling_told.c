@@ -6,6 +6,7 @@
 #include "model/marry.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -96,13 +97,36 @@ static void tell_label(struct stv__bottling_work *work, size_t wish_idx,
             out->age_frac = 0.0;
 }
 
-static void count_left(const struct stv__bottling_work *work, size_t wish_idx,
+/* What fails in most draws of a cask that cannot serve. */
+static enum stv_unfit unfit_by(struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
+{
+    const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
+    size_t n_fail[STV_UNFIT_N] = {0}, worst = STV_UNFIT_STRENGTH;
+    if (!stv__is_old_enough(work, wish_idx, cask_idx))
+        return STV_UNFIT_AGE;
+    stv__one_cask(work, wish_idx, cask_idx, work->day_idx[wish_idx]);
+    for (size_t d = 0; d < work->blend.n_draws; d++) {
+        n_fail[STV_UNFIT_STRENGTH] += !stv__strength_does(wish, work->blend.abv20_frac[d]);
+        n_fail[STV_UNFIT_WOOD] += !stv__wood_does(work->request->rules, work->blend.wood_nd[d]);
+        n_fail[STV_UNFIT_BOTTLES] += !(work->total_nd[d] >= work->request->least_bottles_nd);
+    }
+    for (size_t u = worst; u < STV_UNFIT_N; u++)
+        worst = n_fail[u] > n_fail[worst] ? u : worst;
+    return (enum stv_unfit)worst;
+}
+
+static void count_left(struct stv__bottling_work *work, size_t wish_idx,
                        struct stv_bottling_outcome *out)
 {
     size_t n_casks = work->outlook->n_casks;
-    for (size_t c = 0; c < n_casks; c++)
-        out->n_left +=
-            work->best_of_cask[c] == SIZE_MAX && work->casks[wish_idx * n_casks + c].may_serve;
+    for (size_t c = 0; c < n_casks; c++) {
+        bool may_serve = work->casks[wish_idx * n_casks + c].may_serve;
+        bool is_free = work->best_of_cask[c] == SIZE_MAX;
+        out->n_left += is_free && may_serve;
+        out->n_elsewhere += !is_free && work->best_of_cask[c] != wish_idx && may_serve;
+        if (!may_serve && stv__spirit_of(work, wish_idx, (int)c).is_there)
+            out->n_unfit[unfit_by(work, wish_idx, (int)c)]++;
+    }
     out->n_could_serve = out->n_left + out->n_casks;
 }
 

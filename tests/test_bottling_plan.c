@@ -129,6 +129,7 @@ static void what_cannot_be_met_is_missing(void **state)
     struct stv_bottling_plan plan = plan_of(&book);
     assert_int_equal(plan.outcomes[0].n_casks, 0);
     assert_int_equal(plan.outcomes[0].n_missing_casks, 2);
+    assert_int_equal(plan.outcomes[0].n_unfit[STV_UNFIT_STRENGTH], N_CASKS);
     stv_assert_close(plan.outcomes[0].all_frac, 0.0, 0.0, 0.0);
     stv_bottling_plan_free(&plan);
     book.wishes[0].is_as_drawn = 0;
@@ -302,6 +303,7 @@ static void a_series_keeps_its_sisters(void **state)
             assert_int_equal(plan.outcomes[w].casks[i].cask_idx % 2,
                              plan.outcomes[0].casks[0].cask_idx % 2);
         assert_int_equal(plan.outcomes[w].n_left, 4);
+        assert_int_equal(plan.outcomes[w].n_elsewhere, 2);
     }
     stv_bottling_plan_free(&plan);
     book_end(&book);
@@ -508,6 +510,7 @@ static void edges(void **state)
     book.rules.least_age_y = 7.0; /* filled November 2022: six by then */
     plan = plan_of(&book);
     assert_int_equal(plan.outcomes[0].n_casks, 0);
+    assert_int_equal(plan.outcomes[0].n_unfit[STV_UNFIT_AGE], N_CASKS);
     stv_bottling_plan_free(&plan);
     book.wishes[0].day_d = book.outlook.days_d[3]; /* old enough, and no day a year later */
     plan = plan_of(&book);
