@@ -298,6 +298,26 @@ static void add_farthest(struct stv_text *text, const struct stv_chain *chain,
     stv_text_free(&against);
 }
 
+static void add_other_taste(struct stv_text *text, const struct stv_chain *chain,
+                            const struct stv_place_cask *told)
+{
+    const char *taste = chain->book.rules.wood_first ? "fruit" : "wood";
+    size_t other = told->placement.other_taste_idx;
+    if (told->placement.n_scores < 2)
+        return;
+    if (other == 0)
+        stv_prose_wrap(
+            text, 2,
+            "Not \"%s\" under `targets: prefer`: the place in front would be the same or "
+            "as good. Another planned age, or another range of wood, may.",
+            taste);
+    else
+        stv_prose_wrap(text, 2,
+                       "\"%s\" under `targets: prefer`: then %s. Another planned age, or another "
+                       "range of wood, may too.",
+                       taste, stv_words_place_of(chain, &place_of(told, other)->place).text);
+}
+
 void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_place_cask *told)
 {
@@ -316,8 +336,7 @@ void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
-    stv_prose_wrap(text, 2, "\"%s\" under `targets: prefer`, or another planned age.",
-                   chain->book.rules.wood_first ? "fruit" : "wood");
+    add_other_taste(text, chain, told);
     stv_prose_heading(text, "Cautions");
     stv_words_caution_moving(text);
     stv_words_caution_planning(text);

@@ -112,6 +112,30 @@ static void relate_to_first(const struct stv_outlook *outlook, struct row *rows,
             paired_bottles_nd(outlook, rows[r].cask_idx, rows[0].cask_idx, room);
 }
 
+/* Which row would be in front for a house of the other taste. */
+static size_t front_of_other_taste(const struct stv_outlook *outlook,
+                                   const struct stv_house_rules *rules, const struct row *rows,
+                                   size_t n_rows, double *room)
+{
+    struct stv_house_rules other = *rules;
+    struct stv_place_score first = {0}, best = {0};
+    size_t best_idx = 0;
+    other.wood_first = !rules->wood_first;
+    for (size_t r = 0; r < n_rows; r++) {
+        struct stv_place_score score = {0};
+        stv__place_score(stv_outlook_draws(outlook, rows[r].cask_idx, 0, 0), outlook->n_draws,
+                         &other, room, &score);
+        if (r == 0)
+            first = score;
+        if (r == 0 || score.merit_nd > best.merit_nd) {
+            best = score;
+            best_idx = r;
+        }
+    }
+    double bottles_nd = paired_bottles_nd(outlook, rows[0].cask_idx, rows[best_idx].cask_idx, room);
+    return stv__place_is_as_good(&first, &best, bottles_nd, &other) ? 0 : best_idx;
+}
+
 /* Water to the bottling strength, draw by draw: m w = (m + water) w'. */
 static struct stv_range water_kg(const double *values, size_t n_draws,
                                  const struct stv_house_rules *rules, double *room)
@@ -158,6 +182,7 @@ static enum stv_status rank_rows(const struct stv_outlook *outlook, const struct
         for (size_t f = 0; f < wish->n_free; f++)
             out->scores[f] = rows[f].score;
         out->n_scores = wish->n_free;
+        out->other_taste_idx = front_of_other_taste(outlook, rules, rows, wish->n_free, room);
     }
     free(rows);
     free(room);

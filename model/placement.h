@@ -52,7 +52,9 @@ struct stv_placement {
     struct stv_place_score *scores; /* one per free place: those as good as the best first, easiest
                                        reach first; then by merit */
     size_t n_scores;
-    int is_matter; /* 0 when every position is as good */
+    size_t other_taste_idx; /* the score that would be in front if the house put wood first instead
+                               of fruit, or fruit instead of wood; 0: the same, or one as good */
+    int is_matter;          /* 0 when every position is as good */
     double margin_bottles_nd;
 };
 

@@ -224,6 +224,33 @@ static void parts_make_the_whole(void **state)
     store_end(&store);
 }
 
+/* Fruit first takes the cool place, wood first the hot one, and each tells of the other. */
+static void the_other_taste_is_told(void **state)
+{
+    (void)state;
+    struct store store;
+    store_new(&store, two_kinds);
+    store.rules.wood_least_nd = 0.0;
+    store.rules.wood_most_nd = 3.0;
+    struct stv_free_place free_places[3] = {free_at(2, 1, STV_REACH_HAND),
+                                            free_at(0, 1, STV_REACH_HAND),
+                                            free_at(1, 1, STV_REACH_HAND)};
+    struct stv_placement_wish wish = wish_of(free_places, 3);
+    for (int wood_first = 0; wood_first < 2; wood_first++) {
+        store.rules.wood_first = wood_first;
+        struct stv_placement placement = rank_of(&store, 8, &wish);
+        assert_int_equal(placement.scores[0].free_idx == 0, wood_first);
+        assert_true(placement.other_taste_idx > 0);
+        assert_int_equal(placement.scores[placement.other_taste_idx].free_idx == 0, !wood_first);
+        stv_placement_free(&placement);
+    }
+    wish = wish_of(free_places + 1, 2); /* of one air: no taste tells them apart */
+    struct stv_placement placement = rank_of(&store, 8, &wish);
+    assert_int_equal(placement.other_taste_idx, 0);
+    stv_placement_free(&placement);
+    store_end(&store);
+}
+
 /* Water to the bottling strength, against the bench sum; none where it is no stronger. */
 static void water_is_that_of_the_bench(void **state)
 {
@@ -341,6 +368,7 @@ int main(void)
         cmocka_unit_test(one_climate_is_a_tie),
         cmocka_unit_test(other_climates_matter),
         cmocka_unit_test(parts_make_the_whole),
+        cmocka_unit_test(the_other_taste_is_told),
         cmocka_unit_test(water_is_that_of_the_bench),
         cmocka_unit_test(groups_are_carried_along),
         cmocka_unit_test(refusals),
