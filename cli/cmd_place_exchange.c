@@ -169,6 +169,21 @@ static bool read_days(struct reading *reading, const struct stv_options *options
     return true;
 }
 
+/* Nothing changes places with itself. */
+static bool are_apart(struct reading *reading)
+{
+    const struct side *one = &reading->sides[0], *other = &reading->sides[1];
+    for (size_t i = 0; i < one->n_casks; i++)
+        for (size_t j = 0; j < other->n_casks; j++)
+            if (one->casks[i] == other->casks[j]) {
+                snprintf(reading->why, sizeof reading->why,
+                         "cask %.40s is on both sides, and nothing changes places with itself",
+                         reading->chain->book.ledger.casks[one->casks[i]].id);
+                return false;
+            }
+    return true;
+}
+
 static bool read_words(struct reading *reading, const struct stv_options *options)
 {
     char text[TEXT_MAX];
@@ -188,7 +203,7 @@ static bool read_words(struct reading *reading, const struct stv_options *option
         *on = '\0';
     return read_days(reading, options, on ? on + 4 : NULL) &&
            read_side(reading, text, &reading->sides[0]) &&
-           read_side(reading, other, &reading->sides[1]);
+           read_side(reading, other, &reading->sides[1]) && are_apart(reading);
 }
 
 /* True when the plate at the other side leaves less for one cask than this one weighs. */
@@ -219,8 +234,7 @@ static size_t make_pairs(const struct reading *reading, struct stv_exchange_pair
     for (size_t i = 0; i < one->n_casks && is_taken; i++)
         for (size_t j = 0; j < other->n_casks; j++) {
             int a = one->casks[i], b = other->casks[j];
-            if (is_taken[j] || a == b ||
-                casks[a].geometry.capacity_l != casks[b].geometry.capacity_l ||
+            if (is_taken[j] || casks[a].geometry.capacity_l != casks[b].geometry.capacity_l ||
                 is_too_heavy(reading, a, other) || is_too_heavy(reading, b, one))
                 continue;
             is_taken[j] = 1;

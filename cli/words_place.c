@@ -78,17 +78,21 @@ static void add_as_good(struct stv_text *text, const struct stv_chain *chain,
 static const char *tie_words(const struct stv_place_cask *told)
 {
     const struct stv_free_place *first = place_of(told, 0);
-    bool is_easier = false, is_lower = false;
+    const struct stv_place_score *score = &told->placement.scores[0];
+    bool is_easier = false, is_lower = false, is_ahead = false;
     for (size_t i = 1; i < told->placement.n_scores; i++) {
         const struct stv_free_place *other = place_of(told, i);
         is_easier |= told->placement.scores[i].as_good && other->reach > first->reach;
         is_lower |=
             told->placement.scores[i].as_good && other->place.tier_idx > first->place.tier_idx;
+        is_ahead |= told->placement.scores[i].as_good &&
+                    told->placement.scores[i].merit_nd < score->merit_nd;
     }
     return first->is_present ? "it lies there already"
            : is_easier       ? "it is the easiest to reach"
            : is_lower        ? "it lies lowest"
-                             : "it comes out ahead by a hair";
+           : is_ahead        ? "it comes out ahead by a hair"
+                             : "it comes first along the bays";
 }
 
 static void add_answer(struct stv_text *text, const struct stv_chain *chain,

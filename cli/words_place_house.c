@@ -448,9 +448,10 @@ static void add_asides(struct stv_text *text, const struct stv_place_house *hous
     if (house->n_left_aside)
         stv_prose_wrap(
             text, 0,
-            "%s where they are: their place is not said whole, with tier, bay and depth, so that "
-            "a place told as free may be theirs.",
-            stv_format_count(house->n_left_aside, "full cask stays", "full casks stay").text);
+            "%s: no tier, bay and depth is said, so that a place told as free may be taken.",
+            stv_format_count(house->n_left_aside, "full cask stays where it lies",
+                             "full casks stay where they lie")
+                .text);
     if (house->n_too_heavy)
         stv_prose_wrap(text, 0,
                        "%s now where the plate does not bear them, its share for one cask being "
