@@ -129,6 +129,12 @@ static void take_ranges(const struct stv_vapour_trial *trials, size_t n, double 
     };
     for (size_t w = 0; w < store->n_worst; w++)
         store->worst[w].ppm_range = RANGE_OF(watch_ppm[w], 1.0);
+    struct stv_range *clock_ppm = &store->clock_ppm[0][0];
+    for (size_t i = 0; i < STV_MONTHS * STV_DAY_H; i++) {
+        size_t offset = offsetof(struct stv_vapour_trial, clock_ppm) + i * sizeof(double);
+        clock_ppm[i] = range_of(trials, n, offset, 1.0, room);
+        store->has_clock |= isfinite(clock_ppm[i].p50);
+    }
 }
 
 /* All trials; without any, the default numbers stand for them. */
@@ -214,6 +220,7 @@ static void forget_air(struct stv_vapour_store *store)
     store->ranges.mean_ppm = store->ranges.peak_ppm = store->ranges.over_day_h_per_y =
         stv_range_point((double)NAN);
     store->n_worst = 0;
+    store->has_clock = false;
 }
 
 static enum stv_status run_store(const struct stv_chain *chain, size_t warehouse_idx,
@@ -310,22 +317,33 @@ static enum stv_status run_warehouse(const struct stv_chain *chain, size_t wareh
     return status;
 }
 
-enum stv_status stv_chain_vapour(const struct stv_chain *chain, double air_change_per_h,
-                                 struct stv_vapour_answer *out)
+enum stv_status stv_chain_vapour_of(const struct stv_chain *chain,
+                                    const struct stv_outlook *outlook, double air_change_per_h,
+                                    struct stv_vapour_answer *out)
 {
-    struct stv_outlook outlook = {0};
     *out = (struct stv_vapour_answer){.chain = chain, .n = chain->book.n_warehouses};
     if (!chain->has_weather)
         return STV_E_NO_DATA;
     out->stores = calloc(out->n + 1, sizeof *out->stores);
     enum stv_status status = out->stores ? STV_OK : STV_E_MEMORY;
-    if (status == STV_OK && chain->book.ledger.n_casks > 0)
-        status = stv_chain_outlook(chain, &chain->as_of_day_d, 1, &outlook);
     for (size_t w = 0; w < out->n && status == STV_OK; w++)
-        status = run_warehouse(chain, w, &outlook, air_change_per_h, &out->stores[w]);
-    stv_outlook_free(&outlook);
+        status = run_warehouse(chain, w, outlook, air_change_per_h, &out->stores[w]);
     if (status != STV_OK)
         stv_vapour_answer_free(out);
+    return status;
+}
+
+enum stv_status stv_chain_vapour(const struct stv_chain *chain, double air_change_per_h,
+                                 struct stv_vapour_answer *out)
+{
+    struct stv_outlook outlook = {0};
+    enum stv_status status = STV_OK;
+    *out = (struct stv_vapour_answer){.chain = chain};
+    if (chain->has_weather && chain->book.ledger.n_casks > 0)
+        status = stv_chain_outlook(chain, &chain->as_of_day_d, 1, &outlook);
+    if (status == STV_OK)
+        status = stv_chain_vapour_of(chain, &outlook, air_change_per_h, out);
+    stv_outlook_free(&outlook);
     return status;
 }
 

@@ -37,6 +37,9 @@ struct stv_vapour_store {
     struct stv_vapour_hour worst[STV_VAPOUR_WORST]; /* each of another day, worst first */
     size_t n_worst;
     bool is_air_said;
+    /* Of each hour of the day in each month, the highest of the record; a book's, NaN unknown */
+    struct stv_range clock_ppm[STV_MONTHS][STV_DAY_H];
+    bool has_clock;
     bool has_ranges; /* a book's: else the numbers said are all there is */
     struct stv_vapour_ranges ranges;
 };
@@ -47,6 +50,12 @@ struct stv_vapour_answer {
     size_t n;
     double mixing_nd;
 };
+
+/* Stands wherever a figure of vapour does.  Source: beside add_cautions in words_vapour.c */
+#define STV_VAPOUR_CAUTION                                                                         \
+    "Steady evaporation only: spills, filling, transfers and leaks are not covered, and inside a " \
+    "cask that is warmer than 20 C the vapour can burn. No figure here clears anybody to enter: "  \
+    "air first, measure with a calibrated gas meter, then enter."
 
 /* What a user is told of each limit. */
 struct stv_vapour_limit {
@@ -69,6 +78,12 @@ void stv_vapour_sum_up(const struct stv_vapour_sum *sum, struct stv_vapour_store
 STV_MUST_CHECK enum stv_status stv_chain_vapour(const struct stv_chain *chain,
                                                 double air_change_per_h,
                                                 struct stv_vapour_answer *out);
+/* The same from an outlook whose first day is the day of the answer, its values kept;
+ * an empty one where there is no cask. */
+STV_MUST_CHECK enum stv_status stv_chain_vapour_of(const struct stv_chain *chain,
+                                                   const struct stv_outlook *outlook,
+                                                   double air_change_per_h,
+                                                   struct stv_vapour_answer *out);
 void stv_vapour_answer_free(struct stv_vapour_answer *answer);
 
 /* Whether the worst hour, at the upper end of its range, lies above the lower explosive limit. */

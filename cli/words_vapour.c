@@ -203,10 +203,8 @@ static void add_cautions(struct stv_text *text)
     stv_prose_add(text, "\n");
     stv_prose_wrap(
         text, 0,
-        "Steady evaporation only: spills, filling, transfers and leaks are not covered, "
-        "and inside a cask that is warmer than 20 C the vapour can burn. No figure here "
-        "clears anybody to enter: air first, measure with a calibrated gas meter, then "
-        "enter. Fans, lamps, trucks and loggers must be rated for where they stand; keep "
+        STV_VAPOUR_CAUTION
+        " Fans, lamps, trucks and loggers must be rated for where they stand; keep "
         "flames and unrated lamps away. Vents, exhaust from the floor and the changes an "
         "hour that are asked for are a matter of local codes and licensed practice.");
 }
@@ -276,6 +274,21 @@ static json_t *worst_array(const struct stv_vapour_store *store)
     return array;
 }
 
+/* Month 1 to 12 and the hour that begins, local standard time. */
+static json_t *clock_array(const struct stv_vapour_store *store)
+{
+    json_t *array = json_array();
+    for (int m = 0; m < STV_MONTHS; m++)
+        for (int h = 0; h < STV_DAY_H; h++) {
+            json_t *object = json_object();
+            stv_json_set(object, "month", json_integer(m + 1));
+            stv_json_set(object, "hour", json_integer(h));
+            stv_json_set(object, "highest_ppm", stv_json_range(store->clock_ppm[m][h], 1.0));
+            stv_json_append(array, object);
+        }
+    return array;
+}
+
 static json_t *ranges_object(const struct stv_vapour_ranges *ranges)
 {
     json_t *object = json_object();
@@ -312,6 +325,8 @@ void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer)
             stv_json_set(object, "ranges", ranges_object(&store->ranges));
         stv_json_set(object, "fresh_air", needs_array(store, answer->mixing_nd));
         stv_json_set(object, "worst_hours", worst_array(store));
+        if (store->has_clock)
+            stv_json_set(object, "by_month_and_hour", clock_array(store));
         stv_json_append(stores, object);
     }
     stv_json_set(document, "mixing_factor", stv_json_number(answer->mixing_nd));

@@ -21,6 +21,7 @@ struct shared {
     size_t n_members;
     uint64_t *cask_keys;
     struct stv__cask_kinds kinds;
+    unsigned short *clock_of_hour; /* month * STV_DAY_H + hour of the day */
 };
 
 static enum stv_status check(const struct stv_vapour_request *request)
@@ -43,6 +44,20 @@ static void shared_free(struct shared *shared)
     stv_house_draws_free(&shared->house);
     stv__cask_kinds_free(&shared->kinds);
     free(shared->cask_keys);
+    free(shared->clock_of_hour);
+}
+
+/* The casks' places share their hours, so that the first stands for all. */
+static void lay_clock(const struct stv_vapour_request *request, unsigned short *out)
+{
+    if (request->n_casks == 0)
+        return;
+    const struct stv_grid *grid = &request->set->positions[request->casks[0].position_idx].grid;
+    for (size_t k = 0; k < request->n_hours; k++) {
+        int hour;
+        int month_idx = stv_date_from_day(stv_grid_local_day(grid, k, &hour)).month - 1;
+        out[k] = (unsigned short)(month_idx * STV_DAY_H + hour);
+    }
 }
 
 static enum stv_status shared_new(const struct stv_vapour_request *request, struct shared *out)
@@ -53,8 +68,11 @@ static enum stv_status shared_new(const struct stv_vapour_request *request, stru
         request->n_draws < STV_CLIMATE_MEMBERS ? request->n_draws : STV_CLIMATE_MEMBERS;
     out->cask_keys = malloc((request->n_casks + 1) * sizeof *out->cask_keys);
     const struct stv_cask **casks = malloc((request->n_casks + 1) * sizeof *casks);
-    if (status == STV_OK && !(out->cask_keys && casks))
+    out->clock_of_hour = malloc((request->n_hours + 1) * sizeof *out->clock_of_hour);
+    if (status == STV_OK && !(out->cask_keys && casks && out->clock_of_hour))
         status = STV_E_MEMORY;
+    if (status == STV_OK)
+        lay_clock(request, out->clock_of_hour);
     for (size_t c = 0; c < request->n_casks && status == STV_OK; c++) {
         casks[c] = request->casks[c].cask;
         out->cask_keys[c] = stv_key_of(casks[c]->id);
@@ -154,6 +172,16 @@ static enum stv_status release_of(const struct shared *shared, size_t member_idx
     return status;
 }
 
+static void find_clock(const struct shared *shared, const double *ppm, struct stv_vapour_trial *out)
+{
+    double *highest = &out->clock_ppm[0][0];
+    for (size_t i = 0; i < STV_MONTHS * STV_DAY_H; i++)
+        highest[i] = (double)NAN;
+    for (size_t k = 0; k < shared->request->n_hours && shared->request->n_casks > 0; k++)
+        highest[shared->clock_of_hour[k]] =
+            fmax(highest[shared->clock_of_hour[k]], ppm[k]); /* fmax leaves out NaN */
+}
+
 /* Means and the worst over the known hours. */
 static void sum_hours(const struct stv_vapour_request *request, const double *release_kg_h,
                       const double *air_m3_h, const double *ppm, struct stv_vapour_trial *out)
@@ -186,17 +214,20 @@ static void sum_hours(const struct stv_vapour_request *request, const double *re
 }
 
 /* The room under one release and a factor on the air that passes; air_m3_h and ppm are room. */
-static enum stv_status air_out(const struct stv_vapour_request *request, const double *release_kg_h,
+static enum stv_status air_out(const struct shared *shared, const double *release_kg_h,
                                double air_factor_nd, double *air_m3_h, double *ppm,
                                struct stv_vapour_trial *out)
 {
+    const struct stv_vapour_request *request = shared->request;
     for (size_t k = 0; k < request->n_hours; k++)
         air_m3_h[k] = air_factor_nd * request->air_m3_h[k];
     enum stv_status status =
         stv_vapour_room(release_kg_h, air_m3_h, request->air_c, request->n_hours,
                         request->volume_m3, request->pressure_pa, ppm);
-    if (status == STV_OK)
+    if (status == STV_OK) {
         sum_hours(request, release_kg_h, air_m3_h, ppm, out);
+        find_clock(shared, ppm, out);
+    }
     return status;
 }
 
@@ -212,7 +243,7 @@ enum stv_status stv_vapour_default(const struct stv_vapour_request *request,
     double *air_m3_h = malloc((request->n_hours + 1) * sizeof *air_m3_h);
     status = air_m3_h ? release_of(&shared, SIZE_MAX, &draw, 1, out_release_kg_h) : STV_E_MEMORY;
     if (status == STV_OK)
-        status = air_out(request, out_release_kg_h,
+        status = air_out(&shared, out_release_kg_h,
                          request->is_air_said ? 1.0 : request->numbers->vapour_air_factor_nd,
                          air_m3_h, out_ppm, out);
     free(air_m3_h);
@@ -234,7 +265,7 @@ static enum stv_status run_block(const struct shared *shared, size_t member_idx,
                             : stv_air_factor_drawn_nd(request->numbers, request->seed,
                                                       request->store_key, draws[i]);
         status =
-            air_out(request, room + i * request->n_hours, factor, air_m3_h, ppm, &out[draws[i]]);
+            air_out(shared, room + i * request->n_hours, factor, air_m3_h, ppm, &out[draws[i]]);
     }
     return status;
 }

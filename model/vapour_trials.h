@@ -4,10 +4,12 @@
 #ifndef STV_MODEL_VAPOUR_TRIALS_H
 #define STV_MODEL_VAPOUR_TRIALS_H
 
+#include "model/calendar.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
 #include "model/params.h"
 #include "model/status.h"
+#include "model/units.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -51,6 +53,9 @@ struct stv_vapour_trial {
     double air_mean_m3_h, mean_ppm, peak_ppm;
     double over_day_frac; /* share of the hours above STV_VAPOUR_DAY_PPM */
     double watch_ppm[STV_VAPOUR_WATCH];
+    /* Highest in each hour of the day of each month, local standard time; NaN where no hour is
+     * known, or no cask lies there. */
+    double clock_ppm[STV_MONTHS][STV_DAY_H];
 };
 
 /* The default numbers, at the casks' middle contents.

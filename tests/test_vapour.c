@@ -325,6 +325,39 @@ static void more_air_less_vapour(void **state)
     store_end(&store);
 }
 
+/* The worst hour of the year is the highest of the clock, at its own month and hour; a store whose
+ * casks are hotter in summer stands highest then. */
+static void a_clock_holds_the_worst_hour(void **state)
+{
+    (void)state;
+    static struct store store;
+    static struct stv_vapour_trial trials[DRAWS];
+    static double release_kg_h[YEAR_H], ppm[YEAR_H];
+    struct climate_of climate = {.mean_c = 18.0, .year_k = 9.0, .day_k = 3.0, .rh_frac = 0.6};
+    struct stv_vapour_trial middle;
+    store_new(&store, 3, &climate);
+    stv_assert_ok(stv_vapour_default(&store.request, release_kg_h, ppm, &middle));
+    stv_assert_ok(stv_vapour_trials(&store.request, trials));
+    size_t worst = 0;
+    for (size_t k = 1; k < YEAR_H; k++)
+        worst = ppm[k] > ppm[worst] ? k : worst;
+    int hour;
+    int64_t day_d = stv_grid_local_day(&store.set.positions[0].grid, worst, &hour);
+    int month_idx = stv_date_from_day(day_d).month - 1;
+    stv_assert_close(middle.clock_ppm[month_idx][hour], middle.peak_ppm, 0.0, 0.0);
+    for (size_t d = 0; d < DRAWS; d++) {
+        double highest = 0.0;
+        for (int i = 0; i < STV_MONTHS * STV_DAY_H; i++)
+            highest = fmax(highest, trials[d].clock_ppm[i / STV_DAY_H][i % STV_DAY_H]);
+        stv_assert_close(highest, trials[d].peak_ppm, 0.0, 0.0);
+        assert_true(trials[d].clock_ppm[7][15] > trials[d].clock_ppm[1][15]);
+    }
+    store.request.n_casks = 0;
+    stv_assert_ok(stv_vapour_default(&store.request, release_kg_h, ppm, &middle));
+    assert_true(isnan(middle.clock_ppm[7][15]));
+    store_end(&store);
+}
+
 /* The factor on the air: its middle is 1, and a tenth lies beyond a factor of two. */
 static void air_is_known_within_a_factor_of_two(void **state)
 {
@@ -392,6 +425,7 @@ int main(void)
         cmocka_unit_test(many_casks_keep_the_houses_part),
         cmocka_unit_test(more_air_less_vapour),
         cmocka_unit_test(air_is_known_within_a_factor_of_two),
+        cmocka_unit_test(a_clock_holds_the_worst_hour),
         cmocka_unit_test(the_same_bytes),
         cmocka_unit_test(wood_integral_is_smooth),
     };
