@@ -112,6 +112,8 @@ static enum stv_status gather_casks(struct stv_report_data *data)
     if (status == STV_OK)
         status = stv_told_figures_find(chain, &data->forecast, &data->told_figures);
     if (status == STV_OK)
+        status = stv_vapour_clocks(chain, &data->outlook, &data->vapour);
+    if (status == STV_OK)
         status = stv_chain_windows(chain, &data->months, &data->bottling);
     return status;
 }
@@ -209,6 +211,7 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_outlook_free(&data->months);
     stv_outlook_free(&data->outlook);
     free(data->told_figures.figures);
+    free(data->vapour);
     free(data->places);
     free(data->place_texts);
     free(data->gauges);

@@ -6,6 +6,7 @@
 #include "cli/forecast.h"
 #include "cli/season_losses.h"
 #include "cli/told_gauges.h"
+#include "cli/vapour_clock.h"
 #include "cli/words.h"
 #include "plots/report.h"
 
@@ -13,13 +14,14 @@ struct stv_report_data {
     const struct stv_chain *chain;
     struct stv_climate_result climate;
     struct stv_climate_days *days; /* of each warehouse's middle tier */
-    bool has_casks;                /* at least one cask is full: the six below are filled */
+    bool has_casks;                /* at least one cask is full: the seven below are filled */
     struct stv_outlook outlook;
     struct stv_forecast forecast;
     struct stv_outlook months;
     struct stv_bottling bottling;
     struct stv_house_seasons seasons;
     struct stv_told_figures told_figures;
+    struct stv_vapour_clock *vapour; /* per warehouse */
     bool has_sites;
     struct stv_sites_result sites;
     struct stv_climate_result site_climates;

@@ -41,6 +41,13 @@ STV_MUST_CHECK enum stv_status stv_chart_losses(const struct stv_season_losses *
                                                 size_t number, bool is_invented,
                                                 struct stv_chart *out);
 
+/* Ethanol in a store's air by hour and month, its caution inside the frame.
+ * climate  of the store, for the years; number of it, from 1, for the file name */
+STV_MUST_CHECK enum stv_status stv_chart_vapour(const struct stv_vapour_clock *store,
+                                                const struct stv_warehouse_climate *climate,
+                                                size_t number, bool is_invented,
+                                                struct stv_chart *out);
+
 /* What was told of gauges against what they measured, litres beside strength. */
 STV_MUST_CHECK enum stv_status stv_chart_gauges(const struct stv_told_figures *told,
                                                 bool is_invented, struct stv_chart *out);

@@ -12,6 +12,7 @@
 #include "plots/chart.h"
 #include "plots/chart_gauges.h"
 #include "plots/chart_losses.h"
+#include "plots/chart_vapour.h"
 
 #include <stdbool.h>
 
@@ -58,6 +59,7 @@ struct stv_report_input {
     const struct stv_report_gauge *gauges;
     size_t n_gauges;
     const struct stv_told_figures *told_figures; /* NULL: none */
+    const struct stv_vapour_clock *vapour;       /* per warehouse of the climate; NULL: none */
     const struct stv_season_losses *losses;      /* per warehouse of the climate; NULL: none */
     const struct stv_sites_result *sites;        /* NULL: none */
     const struct stv_climate_result *site_climates;

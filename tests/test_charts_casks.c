@@ -1,4 +1,5 @@
-/* Charts of what casks do: losses by tier, gauges against what was told.  All results here are
+/* Charts of what casks do: losses by tier, gauges against what was told,
+ * vapour.  All results here are
  * invented. */
 #include "tests/chart_check.h"
 #include "tests/made_up.h"
@@ -200,12 +201,91 @@ static void test_gauges_odd(void **state)
     free(told.figures);
 }
 
+/* Highest in summer after midnight; the upper end is twice the middle. */
+static struct stv_vapour_clock made_clock(const char *name, double most_ppm)
+{
+    struct stv_vapour_clock out = {.has_any = true,
+                                   .name = name,
+                                   .caution = "Steady evaporation only. No figure here clears "
+                                              "anybody to enter: air first, measure, then enter.",
+                                   .n_casks = 130.0,
+                                   .worst_day_d = made_day(2026, 8, 20),
+                                   .worst_hour = 2};
+    for (int m = 0; m < STV_MONTHS; m++)
+        for (int h = 0; h < STV_DAY_H; h++) {
+            double ppm = most_ppm * (1.0 - 0.1 * abs(m - 7)) * (1.0 - 0.01 * abs(h - 2));
+            out.highest_ppm[m][h] =
+                (struct stv_range){0.5 * ppm, 0.8 * ppm, ppm, 1.5 * ppm, 2.0 * ppm};
+        }
+    out.worst_ppm = out.highest_ppm[7][2];
+    return out;
+}
+
+static void test_vapour(void **state)
+{
+    (void)state;
+    struct stv_climate_result climate = made_climate("Long Shed", 6, 0);
+    struct stv_vapour_clock clock = made_clock("Long Shed", 600.0);
+    struct stv_chart chart = {0};
+    stv_assert_ok(stv_chart_vapour(&clock, climate.warehouses, 1, true, &chart));
+    draw(&chart);
+    struct csv_cells cells = cells_of(&chart);
+    for (size_t i = 0; i < STV_MONTHS * STV_DAY_H; i++) {
+        const struct stv_range *ppm = &clock.highest_ppm[i / STV_DAY_H][i % STV_DAY_H];
+        stv_assert_close(csv_number(&cells, i, "month"), (double)(i / STV_DAY_H + 1), 0.0, 0.0);
+        stv_assert_close(csv_number(&cells, i, "hour"), (double)(i % STV_DAY_H), 0.0, 0.0);
+        stv_assert_close(csv_number(&cells, i, "p50_ppm"), ppm->p50, CSV_REL, 0.0);
+        stv_assert_close(csv_number(&cells, i, "p95_ppm"), ppm->p95, CSV_REL, 0.0);
+    }
+    has_words(&chart, "Worst hour 20 Aug 2026, 2 to 3 h: 600 ppm (300 to 1200).");
+    has_words(&chart, "No figure here clears anybody to enter");
+    assert_non_null(strstr(chart.picture.bytes,
+                           "worst hour: 600 ppm (300 to 1200), 20 Aug 2026, 2 to "
+                           "3 h"));
+    assert_non_null(strstr(chart.picture.bytes, "Steady evaporation only."));
+    assert_non_null(strstr(chart.picture.bytes, "then enter."));
+    assert_non_null(strstr(chart.picture.bytes, ">1000 ppm<"));
+    assert_null(strstr(chart.picture.bytes, "3300"));
+    /* The cold edge of the line of 1000 ppm, 500 in the middle: July and September hold it at two
+     * o'clock, June (480) does not. */
+    assert_non_null(strstr(chart.data.bytes, "\n2.0000 6.0000\n3.0000 6.0000\n"));
+    csv_cells_free(&cells);
+    stv_chart_free(&chart);
+    made_climate_free(&climate);
+}
+
+static void test_vapour_odd(void **state)
+{
+    (void)state;
+    struct stv_climate_result climate = made_climate("Long Shed", 1, 0);
+    struct stv_vapour_clock clock = made_clock("'; !touch /tmp/x\n<script>]]>&`ls`", 40.0);
+    struct stv_chart low = {0}, high = {0}, none = {0};
+    stv_assert_ok(stv_chart_vapour(&clock, climate.warehouses, 1, true, &low));
+    draw(&low);
+    assert_non_null(strstr(low.picture.bytes, "under 500 ppm"));
+    assert_null(strstr(low.picture.bytes, "<script"));
+    clock = made_clock("Long Shed", 30000.0);
+    clock.is_typical = true;
+    clock.highest_ppm[0][0] = stv_range_point(NAN);
+    stv_assert_ok(stv_chart_vapour(&clock, climate.warehouses, 1, true, &high));
+    draw(&high);
+    has_words(&high, "At its upper end the worst hour can burn.");
+    assert_null(strstr(high.picture.bytes, "Aug 2026"));
+    assert_non_null(strstr(high.note.bytes, "a worst hour can be worse"));
+    clock.has_any = false;
+    stv_assert_status(stv_chart_vapour(&clock, climate.warehouses, 1, true, &none), STV_E_NO_DATA);
+    stv_chart_free(&low);
+    stv_chart_free(&high);
+    made_climate_free(&climate);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_losses),         cmocka_unit_test(test_losses_odd),
         cmocka_unit_test(test_losses_nothing), cmocka_unit_test(test_gauges),
-        cmocka_unit_test(test_gauges_odd),
+        cmocka_unit_test(test_gauges_odd),     cmocka_unit_test(test_vapour),
+        cmocka_unit_test(test_vapour_odd),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
