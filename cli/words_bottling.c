@@ -287,13 +287,13 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
     const struct stv_chain *chain = answer->chain;
     const struct stv_bottling *bottling = &answer->windows;
     const struct stv_outlook *months = &answer->months;
+    stv_words_not_promised(text, answer);
+    if (text->n > 0)
+        stv_text_add(text, "\n");
     if (bottling->n_windows == 0 || months->n_days == 0) {
         stv_words_bottling_answer(text, chain, months, bottling);
         return;
     }
-    stv_words_not_promised(text, answer);
-    if (text->n > 0)
-        stv_text_add(text, "\n");
     if (answer->n_planned > 0)
         stv_words_planned(text, answer);
     if (!answer->ask.by_lot)
