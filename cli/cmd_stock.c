@@ -21,6 +21,17 @@ static const struct {
 };
 #define SPANS_N (sizeof spans / sizeof spans[0])
 
+static const struct {
+    const char *key;
+    enum stv_stock_figure figure;
+} states[] = {
+    {"not_yet_lpa_l", STV_STOCK_YOUNG_LPA_L},    {"ready_lpa_l", STV_STOCK_READY_LPA_L},
+    {"too_weak_lpa_l", STV_STOCK_WEAK_LPA_L},    {"over_wood_lpa_l", STV_STOCK_OVER_LPA_L},
+    {"not_yet_casks", STV_STOCK_YOUNG_CASKS_ND}, {"ready_casks", STV_STOCK_READY_CASKS_ND},
+    {"too_weak_casks", STV_STOCK_WEAK_CASKS_ND}, {"over_wood_casks", STV_STOCK_OVER_CASKS_ND},
+};
+#define STATES_N (sizeof states / sizeof states[0])
+
 /* Sums beside the house's own; a house that never holds anything has none. */
 static bool has_sums(const struct stv_stock_answer *answer)
 {
@@ -57,6 +68,10 @@ static json_t *years_array(const struct stv_stock_answer *answer, size_t label_i
         stv_json_set(
             object, "bottles",
             stv_json_range(stv_stock_range(stock, label_idx, y, STV_STOCK_BOTTLES_ND), 1.0));
+        for (size_t i = 0; i < STATES_N; i++)
+            stv_json_set(
+                object, states[i].key,
+                stv_json_range(stv_stock_range(stock, label_idx, y, states[i].figure), 1.0));
         for (size_t i = 0; i < SPANS_N && y > 0; i++)
             stv_json_set(
                 object, spans[i].key,
@@ -125,23 +140,33 @@ static json_t *casks_array(const struct stv_stock_answer *answer)
     return casks;
 }
 
+/* Labels that are named. */
+static json_t *sums_array(const struct stv_stock_answer *answer, size_t first, size_t n)
+{
+    json_t *sums = json_array();
+    for (size_t l = first; l < first + n; l++) {
+        if (!answer->names[l][0])
+            continue;
+        json_t *object = json_object();
+        stv_json_set(object, "name", stv_json_text(answer->names[l]));
+        stv_json_set(object, "years", years_array(answer, l));
+        stv_json_append(sums, object);
+    }
+    return sums;
+}
+
 static void add_json(json_t *document, const void *result)
 {
     const struct stv_stock_answer *answer = result;
     const struct stv_book *book = &answer->chain->book;
-    json_t *labels = json_array(), *uses = json_object();
+    json_t *uses = json_object();
     stv_json_set(document, "from_date", stv_json_day(answer->days_d[0]));
     stv_json_set(document, "to_date", stv_json_day(answer->days_d[answer->n_years]));
     stv_json_set(document, "currency", stv_json_text(book->prices.currency));
     stv_json_set(document, "years", years_array(answer, stv_stock_house(answer)));
     stv_json_set(document, "by", stv_json_text(stv_stock_by_key(answer->by)));
-    for (size_t l = 0; l < answer->n_labels && has_sums(answer); l++) {
-        json_t *object = json_object();
-        stv_json_set(object, "name", stv_json_text(answer->names[l]));
-        stv_json_set(object, "years", years_array(answer, l));
-        stv_json_append(labels, object);
-    }
-    stv_json_set(document, "sums", labels);
+    stv_json_set(document, "sums", sums_array(answer, 0, has_sums(answer) ? answer->n_by : 0));
+    stv_json_set(document, "kinds", sums_array(answer, answer->kinds_from, answer->n_kinds));
     stv_json_set(document, "orders", stv_stock_orders_json(answer, INT64_MAX));
     stv_json_set(document, "casks", casks_array(answer));
     stv_json_set(uses, "fills_of_new", json_integer((json_int_t)book->cask_plan.fills_of_new));
@@ -173,6 +198,8 @@ static void add_csv_rows(struct stv_sheet *table, const struct stv_stock_answer 
             stv_csv_range(table, range, 1.0);
         }
         stv_csv_range(table, stv_stock_lost_frac(stock, label_idx, y), 100.0);
+        for (size_t i = 0; i < STATES_N; i++)
+            stv_csv_range(table, stv_stock_range(stock, label_idx, y, states[i].figure), 1.0);
     }
 }
 
@@ -184,10 +211,12 @@ static void add_csv(struct stv_sheet *table, const void *result)
     for (size_t i = 0; i < SPANS_N; i++)
         stv_text_format(&names, ",%s*", spans[i].key);
     stv_text_add(&names, ",lost_pct*");
+    for (size_t i = 0; i < STATES_N; i++)
+        stv_text_format(&names, ",%s*", states[i].key);
     stv_csv_heads(table, stv_text_string(&names));
     table->has_failed = table->has_failed || names.has_failed;
     stv_text_free(&names);
-    for (size_t l = 0; l < answer->n_labels && has_sums(answer); l++)
+    for (size_t l = 0; l < answer->n_by && has_sums(answer); l++)
         add_csv_rows(table, answer, l, answer->names[l]);
     add_csv_rows(table, answer, stv_stock_house(answer), "the house");
 }

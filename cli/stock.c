@@ -68,49 +68,65 @@ static int compare_names(const void *a, const void *b)
     return strcmp(a, b);
 }
 
-/* Names in their order, each once, and the label of each cask that ever holds spirit from today on;
- * those that never do hang on the first. */
-static enum stv_status list_labels(const struct stv_chain *chain, struct stv_stock_answer *answer,
-                                   size_t *labels)
+/* Adds names in their order, each once, from first on, and sets the label of each cask that ever
+ * holds spirit from today on; those that never do hang on the first.  Their number, one at least.
+ */
+static size_t list_labels(const struct stv_chain *chain, enum stv_stock_by by, size_t first,
+                          char (*names)[STV_STOCK_NAME_MAX], size_t *labels)
 {
-    size_t n_casks = chain->book.ledger.n_casks, n = 0, n_once = 0;
-    answer->names = calloc(n_casks + 1, sizeof *answer->names);
-    if (!answer->names)
-        return STV_E_MEMORY;
+    size_t n_casks = chain->book.ledger.n_casks, n = first, end = first;
     for (size_t c = 0; c < n_casks; c++)
         if (stv_fill_event(chain, (int)c) >= 0 || later_fill(chain, (int)c) >= 0)
-            name_of(chain, answer->by, (int)c, answer->names[n++]);
-    qsort(answer->names, n, sizeof *answer->names, compare_names);
-    for (size_t i = 0; i < n; i++)
-        if (n_once == 0 || strcmp(answer->names[n_once - 1], answer->names[i]) != 0)
-            memmove(answer->names[n_once++], answer->names[i], sizeof *answer->names);
-    answer->n_labels = n_once ? n_once : 1;
+            name_of(chain, by, (int)c, names[n++]);
+    qsort(names + first, n - first, sizeof *names, compare_names);
+    for (size_t i = first; i < n; i++)
+        if (end == first || strcmp(names[end - 1], names[i]) != 0)
+            memmove(names[end++], names[i], sizeof *names);
     for (size_t c = 0; c < n_casks; c++) {
         char name[STV_STOCK_NAME_MAX];
-        name_of(chain, answer->by, (int)c, name);
-        for (size_t l = 0; l < n_once; l++)
-            if (strcmp(name, answer->names[l]) == 0)
+        name_of(chain, by, (int)c, name);
+        labels[c] = first;
+        for (size_t l = first; l < end; l++)
+            if (strcmp(name, names[l]) == 0)
                 labels[c] = l;
     }
-    return STV_OK;
+    if (end == first)
+        names[end++][0] = '\0';
+    return end - first;
 }
 
 static enum stv_status sum_up(const struct stv_chain *chain, struct stv_stock_answer *answer)
 {
     const struct stv_outlook_request house = stv_chain_request(chain);
-    size_t *labels = calloc(chain->book.ledger.n_casks + 1, sizeof *labels);
+    size_t n_casks = chain->book.ledger.n_casks;
+    size_t *labels = calloc(n_casks + 1, sizeof *labels);
+    size_t *kinds = calloc(n_casks + 1, sizeof *kinds);
+    answer->names = calloc(2 * n_casks + 2, sizeof *answer->names);
     answer->days_d = calloc(answer->n_years + 1, sizeof *answer->days_d);
-    enum stv_status status = labels && answer->days_d ? STV_OK : STV_E_MEMORY;
+    bool has_all = labels && kinds && answer->names && answer->days_d;
+    enum stv_status status = has_all ? STV_OK : STV_E_MEMORY;
     for (size_t y = 0; status == STV_OK && y <= answer->n_years; y++)
         answer->days_d[y] = stv_day_add_months(chain->as_of_day_d, (int)y * STV_MONTHS);
-    if (status == STV_OK)
-        status = list_labels(chain, answer, labels);
     if (status == STV_OK) {
-        const struct stv_stock_request request = {&house, answer->days_d, answer->n_years + 1,
-                                                  labels, answer->n_labels};
+        bool is_by_kind = answer->by == STV_STOCK_BY_WOOD;
+        answer->n_by = answer->n_labels = answer->n_kinds =
+            list_labels(chain, answer->by, 0, answer->names, labels);
+        if (!is_by_kind) {
+            answer->kinds_from = answer->n_by;
+            answer->n_kinds =
+                list_labels(chain, STV_STOCK_BY_WOOD, answer->n_by, answer->names, kinds);
+            answer->n_labels += answer->n_kinds;
+        }
+        const struct stv_stock_request request = {.house = &house,
+                                                  .days_d = answer->days_d,
+                                                  .n_days = answer->n_years + 1,
+                                                  .label_of_cask = labels,
+                                                  .kind_of_cask = is_by_kind ? NULL : kinds,
+                                                  .n_labels = answer->n_labels};
         status = stv_stock_sum(&request, &answer->stock);
     }
     free(labels);
+    free(kinds);
     return status;
 }
 

@@ -29,6 +29,9 @@ struct stv_stock_answer {
     struct stv_stock stock;
     char (*names)[STV_STOCK_NAME_MAX]; /* per label */
     size_t n_labels, n_full, n_empty;
+    size_t n_by; /* labels of `by`, the first ones */
+    size_t kinds_from,
+        n_kinds; /* labels of the kinds of casks; those of `by` when it asks for them */
     /* Casks to buy. */
     struct stv_stock_cask *casks;
     size_t n_casks;
@@ -73,6 +76,8 @@ bool stv_words_orders(struct stv_text *text, const struct stv_stock_answer *answ
                       int64_t until_d);
 /* The same as an array, one entry for each planned fill. */
 json_t *stv_stock_orders_json(const struct stv_stock_answer *answer, int64_t until_d);
+/* What is ready, not yet, too weak or over in wood, by year and kind. */
+void stv_words_stock_ready(struct stv_text *text, const struct stv_stock_answer *answer);
 void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answer);
 
 #endif

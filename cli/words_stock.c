@@ -13,6 +13,7 @@
 #define LABEL_COLUMNS 25
 #define SURE_FRAC 0.9
 #define IDS_MOST 12
+#define LABELS_MOST 20 /* on one page */
 #define HELD_ROW "%-9s%6s %25s%9s %27s\n"
 #define LOST_ROW "%-10s %16s %10s %7s %7s %7s %8s %6s\n"
 
@@ -195,7 +196,7 @@ static void add_extremes(struct stv_text *text, const struct stv_stock_answer *a
 {
     size_t most = SIZE_MAX, least = SIZE_MAX;
     const struct stv_stock *stock = &answer->stock;
-    for (size_t l = 0; l < answer->n_labels; l++) {
+    for (size_t l = 0; l < answer->n_by; l++) {
         double frac = stv_stock_lost_frac(stock, l, 1).p50;
         if (!isfinite(frac))
             continue;
@@ -232,7 +233,7 @@ static void add_labels(struct stv_text *text, const struct stv_stock_answer *ans
                   stv_format_month(answer->days_d[answer->n_years]).text);
     stv_prose_add(text, "%-*s%5s %7s %7s %7s %7s %7s %8s\n", LABEL_COLUMNS, heads[answer->by],
                   "casks", "alcohol", "bottles", "lost, %", "casks", "alcohol", "bottles");
-    for (size_t l = 0; l < answer->n_labels; l++) {
+    for (size_t l = 0; l < answer->n_by && l < LABELS_MOST; l++) {
         const char *name = answer->names[l];
         size_t at = l * answer->stock.n_days;
         if (stv_prose_columns(name, strlen(name)) > LABEL_COLUMNS) {
@@ -249,6 +250,9 @@ static void add_labels(struct stv_text *text, const struct stv_stock_answer *ans
             middle(answer, l, answer->n_years, STV_STOCK_LPA_L, 0).text,
             middle(answer, l, answer->n_years, STV_STOCK_BOTTLES_ND, 0).text);
     }
+    if (answer->n_by > LABELS_MOST)
+        stv_prose_add(text, "... and %zu more: --json or --csv has all.\n",
+                      answer->n_by - LABELS_MOST);
     stv_prose_wrap(text, 0, "Middle values; \"lost\" is the coming year's. --json has the ranges.");
     add_extremes(text, answer);
 }
@@ -420,6 +424,7 @@ void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answe
         add_prices(text, answer);
         add_years(text, answer);
         add_labels(text, answer);
+        stv_words_stock_ready(text, answer);
     }
     add_buying(text, answer);
     stv_prose_add(text, "\n");

@@ -3,6 +3,8 @@
  * casks. */
 #include "model/stock.h"
 
+#include "model/bottling_parts.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -28,6 +30,7 @@ struct sum {
     size_t *n_days_of;
     const struct stv_event **events; /* of all casks, one cask after another */
     int64_t *parts;                  /* as values of the stock */
+    int64_t *old_enough_d;           /* [cask * n_days + day] */
     struct stv_stock *out;
 };
 
@@ -95,12 +98,24 @@ static int64_t parts_in(double amount)
     return isfinite(amount) ? (int64_t)llround(PARTS_PER_L * amount) : 0;
 }
 
+/* The labels a cask is summed under, the house last. */
+static size_t labels_of(const struct stv_stock_request *request, size_t cask_idx, size_t out[3])
+{
+    size_t n = 0;
+    out[n++] = request->label_of_cask[cask_idx];
+    if (request->kind_of_cask)
+        out[n++] = request->kind_of_cask[cask_idx];
+    out[n++] = request->n_labels;
+    return n;
+}
+
 static void add_draw(const struct sum *sum, size_t cask_idx, size_t day_idx,
                      enum stv_stock_figure figure, size_t draw, double amount)
 {
     int64_t parts = parts_in(amount);
-    parts_of(sum, sum->request->label_of_cask[cask_idx], day_idx, figure)[draw] += parts;
-    parts_of(sum, sum->request->n_labels, day_idx, figure)[draw] += parts;
+    size_t labels[3], n = labels_of(sum->request, cask_idx, labels);
+    for (size_t i = 0; i < n; i++)
+        parts_of(sum, labels[i], day_idx, figure)[draw] += parts;
 }
 
 /* Values of one cask on its days. */
@@ -198,20 +213,44 @@ static void add_poured_day(const struct sum *sum, size_t cask_idx, size_t day_id
     }
 }
 
+/* Whether a full cask is ready on a day, as the figure of its alcohol; more wood than is allowed
+ * comes first, for no waiting mends it. */
+static enum stv_stock_figure readiness(const struct sum *sum, bool is_old, const struct told *told,
+                                       size_t day, size_t draw)
+{
+    const struct stv_house_rules *rules = sum->request->house->rules;
+    double wood_nd = at(told, day, STV_Q_WOOD_INDEX_ND, draw);
+    if (wood_nd > rules->wood_most_nd)
+        return STV_STOCK_OVER_LPA_L;
+    if (!is_old || !(wood_nd >= rules->wood_least_nd))
+        return STV_STOCK_YOUNG_LPA_L;
+    double least_frac = fmax(rules->least_abv20_frac, rules->bottling_abv20_frac);
+    return at(told, day, STV_Q_ABV20_FRAC, draw) >= least_frac ? STV_STOCK_READY_LPA_L
+                                                               : STV_STOCK_WEAK_LPA_L;
+}
+
 static void add_held(const struct sum *sum, size_t cask_idx, size_t day_idx,
                      const struct told *told, size_t day)
 {
     static const enum stv_quantity held[3] = {STV_Q_LPA_L, STV_Q_VOLUME20_L, STV_Q_BOTTLES_ND};
-    size_t label = sum->request->label_of_cask[cask_idx], n_days = sum->request->n_days;
+    size_t n_days = sum->request->n_days, labels[3];
     bool is_full = false;
-    for (size_t k = 0; k < told->n_draws; k++)
-        for (size_t q = 0; q < 3; q++) {
-            double amount = at(told, day, held[q], k);
-            is_full |= isfinite(amount);
-            add_draw(sum, cask_idx, day_idx, (enum stv_stock_figure)q, k, amount);
-        }
-    sum->out->n_full[label * n_days + day_idx] += is_full;
-    sum->out->n_full[sum->request->n_labels * n_days + day_idx] += is_full;
+    bool is_old = sum->request->days_d[day_idx] >= sum->old_enough_d[cask_idx * n_days + day_idx];
+    for (size_t k = 0; k < told->n_draws; k++) {
+        for (size_t q = 0; q < 3; q++)
+            add_draw(sum, cask_idx, day_idx, (enum stv_stock_figure)q, k,
+                     at(told, day, held[q], k));
+        double lpa_l = at(told, day, STV_Q_LPA_L, k);
+        if (!isfinite(lpa_l))
+            continue;
+        is_full = true;
+        enum stv_stock_figure as = readiness(sum, is_old, told, day, k);
+        size_t casks = (size_t)as + STV_STOCK_YOUNG_CASKS_ND - STV_STOCK_YOUNG_LPA_L;
+        add_draw(sum, cask_idx, day_idx, as, k, lpa_l);
+        add_draw(sum, cask_idx, day_idx, (enum stv_stock_figure)casks, k, 1.0);
+    }
+    for (size_t i = 0, n = labels_of(sum->request, cask_idx, labels); i < n; i++)
+        sum->out->n_full[labels[i] * n_days + day_idx] += is_full;
 }
 
 static void add_cask(const struct sum *sum, size_t cask_idx, const double *values)
@@ -266,6 +305,32 @@ static void share_events(struct sum *sum)
     }
 }
 
+/* The day on which what a cask holds on each day asked for is old enough; the past when it is
+ * empty.
+ */
+static enum stv_status find_ages(struct sum *sum)
+{
+    const struct stv_stock_request *request = sum->request;
+    const struct stv_ledger *ledger = request->house->ledger;
+    struct stv_lineage *lineage = NULL;
+    sum->old_enough_d = calloc(ledger->n_casks * request->n_days + 1, sizeof *sum->old_enough_d);
+    if (!sum->old_enough_d)
+        return STV_E_MEMORY;
+    enum stv_status status = stv_lineage_new(ledger, request->days_d[0], &lineage);
+    for (size_t d = 0; d < request->n_days && status == STV_OK; d++) {
+        stv_lineage_advance(lineage, request->days_d[d]);
+        for (size_t c = 0; c < ledger->n_casks; c++) {
+            struct stv_spirit_history spirit = stv_lineage_spirit(lineage, (int)c);
+            sum->old_enough_d[c * request->n_days + d] =
+                spirit.is_there
+                    ? stv__old_enough_day(request->house->rules, spirit.youngest.to_day_d)
+                    : INT64_MIN;
+        }
+    }
+    stv_lineage_free(lineage);
+    return status;
+}
+
 static enum stv_status make_room(struct sum *sum)
 {
     const struct stv_stock_request *request = sum->request;
@@ -282,6 +347,8 @@ static enum stv_status make_room(struct sum *sum)
     bool has_all = sum->days && sum->days_of && sum->n_days_of && sum->parts && sum->events &&
                    out->values && out->n_full;
     enum stv_status status = has_all ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = find_ages(sum);
     if (status == STV_OK)
         share_events(sum);
     for (size_t c = 0; c < n_casks && status == STV_OK; c++) {
@@ -314,7 +381,8 @@ static bool is_sound(const struct stv_stock_request *request)
         if (request->days_d[d] <= request->days_d[d - 1])
             return false;
     for (size_t c = 0; c < request->house->ledger->n_casks; c++)
-        if (request->label_of_cask[c] >= request->n_labels)
+        if (request->label_of_cask[c] >= request->n_labels ||
+            (request->kind_of_cask && request->kind_of_cask[c] >= request->n_labels))
             return false;
     return request->n_days > 0;
 }
@@ -342,6 +410,7 @@ enum stv_status stv_stock_sum(const struct stv_stock_request *request, struct st
     free(sum.n_days_of);
     free(sum.events);
     free(sum.parts);
+    free(sum.old_enough_d);
     if (status != STV_OK)
         stv_stock_free(out);
     return status;

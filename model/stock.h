@@ -21,6 +21,14 @@ enum stv_stock_figure {
     STV_STOCK_FILLED_LPA_L, /* filled and topped up since, as written */
     STV_STOCK_TAKEN_LPA_L,  /* emptied since */
     STV_STOCK_MOVED_LPA_L,  /* poured over from casks of other labels, less what went to them */
+    STV_STOCK_YOUNG_LPA_L,  /* of what is held: too young, or too little wood yet */
+    STV_STOCK_READY_LPA_L,  /* old enough, wood and strength as the house allows */
+    STV_STOCK_WEAK_LPA_L,   /* old enough and wood in range, but too weak */
+    STV_STOCK_OVER_LPA_L,   /* more wood than the house allows */
+    STV_STOCK_YOUNG_CASKS_ND,
+    STV_STOCK_READY_CASKS_ND,
+    STV_STOCK_WEAK_CASKS_ND,
+    STV_STOCK_OVER_CASKS_ND,
     STV_STOCK_N
 };
 
@@ -29,6 +37,7 @@ struct stv_stock_request {
     const int64_t *days_d;                   /* ascending, each once */
     size_t n_days;
     const size_t *label_of_cask; /* per cask of the ledger: below n_labels */
+    const size_t *kind_of_cask;  /* a second label of each, likewise; NULL: none */
     size_t n_labels;
 };
 
@@ -43,6 +52,8 @@ struct stv_stock {
  *
  * out      free with stv_stock_free; empty when the status is not OK.  What is gone before the
  * first day is not told: those figures are 0 there.
+ *
+ * What is ready is told by the wishes of a window (bottling.h) but bottles, on the days asked for.
  *
  * Method:  losses are taken between days on which nothing was poured, for a cask's own losses begin
  *          anew with each fill and go along with liquid that is poured over; of the day on which a

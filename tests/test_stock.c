@@ -39,7 +39,7 @@ static void scene_new(struct scene *scene)
                                                 .rules = &scene->rules,
                                                 .options = {3, N_DRAWS, 5.0, 0.0}};
     scene->request =
-        (struct stv_stock_request){&scene->house, scene->days_d, N_DAYS, scene->labels, 2};
+        (struct stv_stock_request){&scene->house, scene->days_d, N_DAYS, scene->labels, NULL, 2};
 }
 
 static void add_event(struct scene *scene, struct stv_event event)
@@ -217,6 +217,46 @@ static void what_cannot_be_summed_is_refused(void **state)
     store_end(&scene.store);
 }
 
+/* Every full cask is one of four things in every trial; a second label sums as a first one does. */
+static void casks_are_ready_or_not(void **state)
+{
+    (void)state;
+    static struct scene scene;
+    struct stv_stock stock, strict;
+    size_t kinds[N_CASKS] = {2, 3, 2, 3};
+    scene_new(&scene);
+    scene.request.kind_of_cask = kinds;
+    scene.request.n_labels = 4;
+    scene.rules.least_age_y = 2.0;
+    stv_assert_ok(stv_stock_sum(&scene.request, &stock));
+    for (size_t l = 0; l <= 4; l++)
+        for (size_t d = 0; d < N_DAYS; d++)
+            for (size_t k = 0; k < stock.n_draws; k++) {
+                double casks = 0.0, lpa_l = 0.0;
+                for (int s = 0; s < 4; s++) {
+                    casks += figure(&stock, l, d,
+                                    (enum stv_stock_figure)(STV_STOCK_YOUNG_CASKS_ND + s), k);
+                    lpa_l +=
+                        figure(&stock, l, d, (enum stv_stock_figure)(STV_STOCK_YOUNG_LPA_L + s), k);
+                }
+                stv_assert_close(casks, (double)stock.n_full[l * N_DAYS + d], 0.0, 0.0);
+                stv_assert_close(lpa_l, figure(&stock, l, d, STV_STOCK_LPA_L, k), 0.0, 1e-8);
+            }
+    assert_int_equal(stock.n_full[2 * N_DAYS], 2);
+    assert_int_equal(stock.n_full[3 * N_DAYS], 1);
+    for (size_t k = 0; k < stock.n_draws; k++) /* filled in April 2001: two years old in 2003 */
+        assert_true(figure(&stock, 4, 0, STV_STOCK_READY_CASKS_ND, k) <= 0.0);
+    scene.rules.wood_most_nd = scene.rules.wood_least_nd = 0.01;
+    stv_assert_ok(stv_stock_sum(&scene.request, &strict));
+    for (size_t k = 0; k < strict.n_draws; k++)
+        stv_assert_close(figure(&strict, 4, 0, STV_STOCK_OVER_CASKS_ND, k), 3.0, 0.0, 0.0);
+    stv_stock_free(&strict);
+    kinds[0] = 4;
+    stv_assert_status(stv_stock_sum(&scene.request, &strict), STV_E_ARG);
+    stv_stock_free(&stock);
+    store_end(&scene.store);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -225,6 +265,7 @@ int main(void)
         cmocka_unit_test(sums_are_made_trial_by_trial),
         cmocka_unit_test(losses_compound),
         cmocka_unit_test(what_cannot_be_summed_is_refused),
+        cmocka_unit_test(casks_are_ready_or_not),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
