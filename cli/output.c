@@ -15,34 +15,42 @@
 
 #define WHY_MAX 512
 
+static bool is_terminal(const char *path)
+{
+    const char *term = getenv("TERM");
+    return strcmp(path, "-") == 0 && term && strcmp(term, "dumb") != 0 && isatty(STDOUT_FILENO);
+}
+
 static bool wants_bold(const struct stv_options *options, const char *path)
 {
     const char *when = stv_options_text(options, STV_OPT_COLOR);
     if (strcmp(when, "auto") != 0)
         return strcmp(when, "always") == 0;
     const char *no_color = getenv("NO_COLOR");
-    const char *term = getenv("TERM");
-    if (strcmp(path, "-") != 0 || (no_color && *no_color))
-        return false;
-    return term && strcmp(term, "dumb") != 0 && isatty(STDOUT_FILENO);
+    return !(no_color && *no_color) && is_terminal(path);
 }
 
-/* Copies text with its heading marks turned into bold, or dropped. */
-static void render(struct stv_text *out, const struct stv_text *text, bool is_bold)
+/* Copies text with its heading marks turned into bold, or dropped; without the lines that are
+ * drawn where nobody looks. */
+static void render(struct stv_text *out, const struct stv_text *text, bool is_bold, bool is_drawn)
 {
     for (size_t i = 0; i < text->n;) {
         const char *line = text->bytes + i;
         const char *end = memchr(line, '\n', text->n - i);
         size_t length = end ? (size_t)(end - line) : text->n - i;
         bool is_heading = length > 0 && line[0] == STV_PROSE_HEADING_MARK;
+        bool is_drawing = length > 0 && line[0] == STV_PROSE_DRAWING_MARK;
+        i += length + (end != NULL);
+        if (is_drawing && !is_drawn)
+            continue;
         if (is_heading && is_bold)
             stv_text_add(out, "\033[1m");
-        stv_text_add_bytes(out, line + is_heading, length - is_heading);
+        bool is_marked = is_heading || is_drawing;
+        stv_text_add_bytes(out, line + is_marked, length - is_marked);
         if (is_heading && is_bold)
             stv_text_add(out, "\033[0m");
         if (end)
             stv_text_add(out, "\n");
-        i += length + (end != NULL);
     }
 }
 
@@ -91,7 +99,7 @@ enum stv_status stv_output_write(const struct stv_options *options, const struct
 {
     const char *path = stv_options_text(options, STV_OPT_OUTPUT);
     struct stv_text out = {.has_failed = text->has_failed};
-    render(&out, text, wants_bold(options, path));
+    render(&out, text, wants_bold(options, path), is_terminal(path));
     enum stv_status status = stv_output_file(path, &out);
     if (status == STV_OK && strcmp(path, "-") != 0)
         stv_messages_note(options, "Written: %s", path);

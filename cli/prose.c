@@ -53,6 +53,12 @@ void stv_prose_heading(struct stv_text *text, const char *format, ...)
     stv_text_add(text, "\n");
 }
 
+void stv_prose_drawing(struct stv_text *text)
+{
+    const char mark = STV_PROSE_DRAWING_MARK;
+    stv_text_add_bytes(text, &mark, 1);
+}
+
 size_t stv_prose_columns(const char *utf8, size_t n_bytes)
 {
     size_t n = 0;
@@ -155,15 +161,17 @@ enum stv_status stv_prose_lines(const struct stv_text *text, char **out_copy,
         return STV_E_MEMORY;
     }
     char *at = copy;
+    size_t n_kept = 0;
     for (size_t i = 0; i < n; i++) {
         char *end = strchr(at, '\n');
         if (end)
             *end = '\0';
-        lines[i] = *at == STV_PROSE_HEADING_MARK ? at + 1 : at;
+        if (*at != STV_PROSE_DRAWING_MARK)
+            lines[n_kept++] = *at == STV_PROSE_HEADING_MARK ? at + 1 : at;
         at = end ? end + 1 : at + strlen(at);
     }
     *out_copy = copy;
     *out_lines = lines;
-    *out_n = n;
+    *out_n = n_kept;
     return STV_OK;
 }

@@ -12,6 +12,9 @@
 
 /* First byte of a heading line; the output turns it into bold or drops it. */
 #define STV_PROSE_HEADING_MARK '\x01'
+/* First byte of a line that is drawn for eyes: the output shows it on a terminal and nowhere else.
+ */
+#define STV_PROSE_DRAWING_MARK '\x02'
 
 /* Adds printf-formatted text.  Control characters other than newline and tab become '?', so that
  * a name typed into a book cannot steer the terminal. */
@@ -21,6 +24,9 @@ __attribute__((format(printf, 2, 3))) void stv_prose_add(struct stv_text *text, 
 /* A heading on its own line, without a full stop. */
 __attribute__((format(printf, 2, 3))) void stv_prose_heading(struct stv_text *text,
                                                              const char *format, ...);
+
+/* Starts a line that is drawn; end it with a newline. */
+void stv_prose_drawing(struct stv_text *text);
 
 /* A paragraph wrapped at 80 columns, ended with a newline.  The first line starts with indent
  * blanks, the following ones with two more than that when indent is not zero, else with none. */
@@ -33,7 +39,8 @@ size_t stv_prose_columns(const char *utf8, size_t n_bytes);
 /* Adds a text cut or filled with blanks to n_columns, for a cell of a printed table. */
 void stv_prose_cell(struct stv_text *text, const char *utf8, size_t n_columns);
 
-/* Cuts a text into its lines, headings without their mark and lines without their newline.
+/* Cuts a text into its lines, headings without their mark and lines without their newline; lines
+ * that are drawn are left out.
  * text        read only
  * out_copy    the bytes that the lines point into; caller frees with free()
  * out_lines   out_n pointers; caller frees with free()

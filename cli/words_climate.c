@@ -2,11 +2,14 @@
  * season, how different in the cold, and what does that do to wood, alcohol and fruit. */
 #include "cli/words.h"
 
+#include "cli/bars.h"
 #include "cli/prose.h"
 #include "model/spirit.h"
 
 #include <math.h>
 #include <string.h>
+
+#define BAR_COLUMNS 70 /* beside the tier */
 
 /* Differences under these are told as none: half a degree is what two loggers of the usual kind
  * differ by (common practice), 3 in 100 lies far inside the trials of any cask. */
@@ -208,6 +211,45 @@ static struct stv_formatted ratio_words(double ratio, const char *more, const ch
     return stv_format("%.0f %% %s", 100.0 * fabs(ratio - 1.0), ratio > 1.0 ? more : less);
 }
 
+enum { COLD_BAR, WARM_BAR, SEASON_BARS };
+
+static void season_bars(const struct stv_position_metrics *tier, struct stv_bar out[SEASON_BARS])
+{
+    const struct stv_season_metrics *cold = &tier->seasons[STV_SEASON_COLD];
+    const struct stv_season_metrics *warm = &tier->seasons[STV_SEASON_WARM];
+    out[COLD_BAR] =
+        (struct stv_bar){cold->liquid_p05_c, cold->liquid_mean_c, cold->liquid_p95_c, '-', 'c'};
+    out[WARM_BAR] =
+        (struct stv_bar){warm->liquid_p05_c, warm->liquid_mean_c, warm->liquid_p95_c, '=', 'W'};
+}
+
+/* Where the two seasons lie on each tier, for a terminal. */
+static void add_bars(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
+{
+    struct stv_bar_scale scale = {NAN, NAN, BAR_COLUMNS};
+    struct stv_bar bars[SEASON_BARS];
+    for (size_t t = 0; t < warehouse->n_tiers; t++) {
+        season_bars(&warehouse->tiers[t], bars);
+        for (size_t b = 0; b < SEASON_BARS; b++)
+            stv_bar_scale_hold(&scale, &bars[b]);
+    }
+    stv_prose_drawing(text);
+    stv_text_add(text, "\n");
+    stv_prose_drawing(text);
+    stv_text_add(text, "In the cask: cold season --c--, warm season ==W==; nine hours in ten\n");
+    stv_prose_drawing(text);
+    stv_prose_add(text, "%-6s", "tier");
+    stv_bar_scale_add(text, &scale, 0, "C");
+    stv_text_add(text, "\n");
+    for (size_t t = warehouse->n_tiers; t-- > 0;) {
+        season_bars(&warehouse->tiers[t], bars);
+        stv_prose_drawing(text);
+        stv_prose_add(text, "%-6zu", t + 1);
+        stv_bars_add(text, &scale, bars, SEASON_BARS);
+        stv_text_add(text, "\n");
+    }
+}
+
 static void add_in_words(struct stv_text *text, const struct stv_warehouse_climate *warehouse)
 {
     if (warehouse->n_tiers < 2)
@@ -301,6 +343,7 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
         stv_words_climate_answer(text, warehouse, chain->despite_holes);
         add_temperature_table(text, warehouse, &chain->book.numbers);
         add_loss_table(text, warehouse, &chain->book.rules);
+        add_bars(text, warehouse);
         stv_text_add(text, "\n");
         if (warehouse->warm_hole_tier_idx < 0 || chain->despite_holes)
             add_in_words(text, warehouse);

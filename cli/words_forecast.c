@@ -3,6 +3,7 @@
  * two lines, because what the still made fades while the cask makes its own. */
 #include "cli/words.h"
 
+#include "cli/bars.h"
 #include "cli/cask_lesson.h"
 #include "cli/cask_state.h"
 #include "cli/forecast_answer.h"
@@ -21,6 +22,8 @@
 /* Columns behind cask and place: litres and strength now, at the end, wood at the end. */
 #define SUMMARY_ROW " %7s %5s %14s %5s %14s"
 #define PLACE_COLUMNS 20
+
+#define BAR_COLUMNS 30 /* each of two beside the date */
 
 static const struct stv_range *quantity(const struct stv_forecast_row *row, enum stv_quantity which)
 {
@@ -185,6 +188,46 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
     return false;
 }
 
+static struct stv_bar bar_of(const struct stv_forecast_row *row, enum stv_quantity which,
+                             double factor_nd)
+{
+    struct stv_range range = stv_range_scaled(*quantity(row, which), factor_nd);
+    return (struct stv_bar){range.p05, range.p50, range.p95, '-', 'o'};
+}
+
+/* The path in litres and strength side by side, for a terminal. */
+static void add_path_bars(struct stv_text *text, const struct stv_forecast_cask *cask)
+{
+    size_t n = cask->n_rows < ROWS_PRINTED_MOST ? cask->n_rows : ROWS_PRINTED_MOST;
+    struct stv_bar_scale litres = {NAN, NAN, BAR_COLUMNS}, strength = litres;
+    if (n < 2)
+        return;
+    for (size_t i = 0; i < n; i++) {
+        struct stv_bar litre_bar = bar_of(&cask->rows[i], STV_Q_VOLUME20_L, 1.0);
+        struct stv_bar strength_bar = bar_of(&cask->rows[i], STV_Q_ABV20_FRAC, 100.0);
+        stv_bar_scale_hold(&litres, &litre_bar);
+        stv_bar_scale_hold(&strength, &strength_bar);
+    }
+    stv_prose_drawing(text);
+    stv_text_add(text, "\n");
+    stv_prose_drawing(text);
+    stv_prose_add(text, "%-12s", "");
+    stv_bar_scale_add(text, &litres, 0, "L");
+    stv_text_add(text, "   ");
+    stv_bar_scale_add(text, &strength, 1, "%vol");
+    stv_text_add(text, "\n");
+    for (size_t i = 0; i < n; i++) {
+        struct stv_bar litre_bar = bar_of(&cask->rows[i], STV_Q_VOLUME20_L, 1.0);
+        struct stv_bar strength_bar = bar_of(&cask->rows[i], STV_Q_ABV20_FRAC, 100.0);
+        stv_prose_drawing(text);
+        stv_prose_add(text, "%-12s", stv_format_iso_day(cask->rows[i].day_d).text);
+        stv_bars_add(text, &litres, &litre_bar, 1);
+        stv_text_add(text, "   ");
+        stv_bars_add(text, &strength, &strength_bar, 1);
+        stv_text_add(text, "\n");
+    }
+}
+
 static void add_path(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
 {
@@ -264,6 +307,7 @@ static void add_cask(struct stv_text *text, const struct stv_forecast_answer *an
     add_cask_head(text, chain, cask);
     stv_text_add(text, "\n");
     add_path(text, chain, cask);
+    add_path_bars(text, cask);
     stv_text_add(text, "\n");
     stv_words_crossings(text, answer->forecast, cask);
     add_wood_and_fruit(text, chain, cask);

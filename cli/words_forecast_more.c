@@ -2,6 +2,7 @@
  * the parts of a forecast that are told beside its table of days. */
 #include "cli/forecast_answer.h"
 
+#include "cli/bars.h"
 #include "cli/format.h"
 #include "cli/prose.h"
 #include "cli/words.h"
@@ -225,6 +226,7 @@ void stv_words_losses(struct stv_text *text, const struct stv_chain *chain,
 /* --- sums --------------------------------------------------------------------------------- */
 
 #define SUM_COLUMNS 25 /* 79 with the columns behind it */
+#define BAR_COLUMNS 54 /* likewise */
 
 /* A long name has a line of its own: cut, two kinds of cask could look alike. */
 static void add_sum_name(struct stv_text *text, const char *name)
@@ -257,6 +259,39 @@ static void add_sum_losses(struct stv_text *text, const struct stv_forecast *for
     }
 }
 
+/* Pure alcohol now and at the end of each sum, for a terminal. */
+static void add_sum_bars(struct stv_text *text, const struct stv_forecast *forecast)
+{
+    struct stv_bar_scale scale = {0.0, 0.0, BAR_COLUMNS};
+    struct stv_bar bars[2];
+    if (forecast->n_sums < 2)
+        return;
+    for (int is_drawn = 0; is_drawn <= 1; is_drawn++) {
+        if (is_drawn) {
+            stv_prose_drawing(text);
+            stv_text_add(text, "\n");
+            stv_prose_drawing(text);
+            stv_prose_add(text, "%-*s", SUM_COLUMNS, "alcohol: O now, o then");
+            stv_bar_scale_add(text, &scale, 0, "L");
+            stv_text_add(text, "\n");
+        }
+        for (size_t s = 0; s < forecast->n_sums; s++) {
+            const struct stv_range *now = &forecast->sums[s].now.lpa_l;
+            const struct stv_range *then = &forecast->sums[s].end.lpa_l;
+            bars[0] = (struct stv_bar){then->p05, then->p50, then->p95, '-', 'o'};
+            bars[1] = (struct stv_bar){now->p05, now->p50, now->p95, '=', 'O'};
+            stv_bar_scale_hold(&scale, &bars[0]);
+            stv_bar_scale_hold(&scale, &bars[1]);
+            if (!is_drawn)
+                continue;
+            stv_prose_drawing(text);
+            stv_prose_cell(text, forecast->sums[s].name, SUM_COLUMNS);
+            stv_bars_add(text, &scale, bars, 2);
+            stv_text_add(text, "\n");
+        }
+    }
+}
+
 void stv_words_sums(struct stv_text *text, const struct stv_forecast_answer *answer)
 {
     const struct stv_forecast *forecast = answer->forecast;
@@ -280,6 +315,7 @@ void stv_words_sums(struct stv_text *text, const struct stv_forecast_answer *ans
         }
         stv_text_add(text, "\n");
     }
+    add_sum_bars(text, forecast);
     add_sum_losses(text, forecast, false, answer->chain->as_of_day_d);
     add_sum_losses(text, forecast, true, forecast->end_day_d);
     stv_text_add(text, "\n");

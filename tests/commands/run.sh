@@ -10,6 +10,7 @@
 #     stdin: TEXT            standard input of the next call (else none)
 #     env: NAME=VALUE        environment of the next call
 #     in: FOLDER             folder of the next call (else the case's own)
+#     terminal:              the next call writes to a terminal
 #     args: ...              the call; quoted as in a shell
 #     exit: N                its exit code: asked for after every call
 #     stdout has: TEXT       stdout lacks: TEXT      stderr has: TEXT      stderr lacks: TEXT
@@ -53,6 +54,12 @@ run_call() {
     shift
     (
         cd "$folder" || exit 99
+        if [ -n "$terminal" ]; then
+            TERM=xterm script -qec "'$stavecast' $*" "$scratch/seen" >"$scratch/seen-too"
+            code=$?
+            tr -d '\r' <"$scratch/seen-too"
+            exit "$code"
+        fi
         eval "set -- $*"
         if [ -n "$environment" ]; then
             env "$environment" "$stavecast" "$@"
@@ -161,6 +168,7 @@ run_case() {
             input=$scratch/in
             ;;
         env) environment=$value ;;
+        terminal) terminal=yes ;;
         in) folder=$work/$value ;;
         args)
             make_call "$value"
@@ -183,6 +191,7 @@ run_case() {
 fresh() {
     input=/dev/null
     environment=
+    terminal=
     folder=$work
 }
 
