@@ -117,14 +117,11 @@ static void add_mark(const struct calendar *calendar, struct stv_chart *chart, s
     struct cell first = cell_of(calendar, from), last = cell_of(calendar, to);
     double x = ((double)first.week + 0.5) * WEEK_PX, half = is_cross ? 0.5 * MARK_PX : 0.0;
     double top = strip_top_px(first.strip) + first.row * ROW_PX;
-    double bottom = strip_top_px(last.strip) + (last.row + 1) * ROW_PX;
-    const double ends[4][2] = {
-        {x - half, top}, {x + half, bottom}, {x + half, top}, {x - half, bottom}};
-    for (size_t i = 0; i < (is_cross ? 4U : 2U); i++) {
-        stv_chart_row(chart, ends[i], 2);
-        if (i % 2 == 1)
-            stv_chart_row(chart, NULL, 0);
-    }
+    double high = (last.row - first.row + 1) * ROW_PX;
+    const double strokes[2][4] = {{x - half, top, 2.0 * half, high},
+                                  {x + half, top, -2.0 * half, high}};
+    for (size_t i = 0; i < (is_cross ? 2U : 1U); i++)
+        stv_chart_row(chart, strokes[i], 4);
 }
 
 /* All marks of one step, or of the missing days; returns how many. */
@@ -155,7 +152,7 @@ static void add_layers(const struct calendar *calendar, struct stv_chart *chart)
         struct stv_text how = {0};
         bool is_missing = step == calendar->n_steps;
         size_t block = stv_chart_block(chart);
-        stv_text_add(&how, "using 1:2 with lines lw ");
+        stv_text_add(&how, "using 1:2:3:4 with vectors nohead lw ");
         stv_text_add_exact(&how, is_missing ? 1.0 : MARK_PX);
         stv_text_format(&how, " lc rgb '#%06x'",
                         is_missing ? CROSS_RGB : colour_of(calendar, step));

@@ -112,9 +112,9 @@ static void test_calendar(void **state)
     has_picture(&chart, ">2027<");
     /* A whole week and two days: two crosses of two lines.  1 January 2018 was a Monday, so week 27
      * of the first strip, from its top to its bottom. */
-    assert_non_null(
-        strstr(chart.data.bytes, "\n232.6000 0.0000\n240.4000 49.0000\n\n240.4000 0.0000\n"));
-    assert_non_null(strstr(chart.data.bytes, "\n241.2000 0.0000\n249.0000 14.0000\n\n"));
+    assert_non_null(strstr(chart.data.bytes,
+                           "\n232.6000 0.0000 7.8000 49.0000\n240.4000 0.0000 -7.8000 49.0000\n"));
+    assert_non_null(strstr(chart.data.bytes, "\n241.2000 0.0000 7.8000 14.0000\n"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
     stv_climate_days_free(&days);
