@@ -11,6 +11,7 @@
 #include "ingest/study.h"
 #include "ingest/weather_folder.h"
 #include "model/bottling.h"
+#include "model/climate_days.h"
 #include "model/climate_metrics.h"
 #include "model/gap_fill.h"
 #include "model/lineage.h"
@@ -93,6 +94,10 @@ void stv_chain_free(struct stv_chain *chain);
 /* Results, each from a chain with its climate; free with the model's own functions. */
 STV_MUST_CHECK enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
                                                         struct stv_climate_result *out);
+/* Days of the tier that stands for a warehouse; free with stv_climate_days_free.
+ * Errors: those of stv_climate_days_make */
+STV_MUST_CHECK enum stv_status stv_chain_days(const struct stv_chain *chain, size_t warehouse_idx,
+                                              struct stv_climate_days *out);
 /* What the chain says of an outlook: ledger, climates, rules, numbers and trials; no day yet. */
 struct stv_outlook_request stv_chain_request(const struct stv_chain *chain);
 /* Casks at the given days, and the sum of them all. */

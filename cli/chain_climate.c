@@ -321,12 +321,18 @@ void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_mon
     }
 }
 
+/* The tier that stands for a warehouse. */
+static const struct stv_position *middle_tier(const struct stv_chain_warehouse *warehouse)
+{
+    return &warehouse->positions[(warehouse->n_tiers - 1) / 2];
+}
+
 /* The user's months where they are said, else the store's own 13 weeks. */
 static enum stv_status seasons_of(const struct stv_chain *chain,
                                   const struct stv_chain_warehouse *warehouse,
                                   struct stv_season_span out[STV_SEASON_N])
 {
-    const struct stv_position *middle = &warehouse->positions[(warehouse->n_tiers - 1) / 2];
+    const struct stv_position *middle = middle_tier(warehouse);
     enum stv_status status = stv_seasons_find(&middle->grid, middle->air_c, out);
     if (status != STV_OK)
         return status;
@@ -417,4 +423,13 @@ enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
     if (status != STV_OK)
         stv_climate_result_free(out);
     return status;
+}
+
+enum stv_status stv_chain_days(const struct stv_chain *chain, size_t warehouse_idx,
+                               struct stv_climate_days *out)
+{
+    const struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
+    const struct stv_metric_options options = {chain->book.params, chain->book.numbers};
+    return stv_climate_days_make(middle_tier(warehouse), &options,
+                                 chain->book.warehouses[warehouse_idx].building.exposed_frac, out);
 }

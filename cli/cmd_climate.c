@@ -8,9 +8,18 @@
 #include "cli/session.h"
 #include "cli/words.h"
 
+#include <stdlib.h>
+
+/* Years of the tier that stands for a warehouse. */
+struct by_year {
+    struct stv_climate_days days;
+    struct stv_degree_years years; /* n 0: none is whole or goes on */
+};
+
 struct result {
     const struct stv_chain *chain;
     const struct stv_climate_result *climate;
+    const struct by_year *by_year; /* of each warehouse */
 };
 
 static const char *const season_names[STV_SEASON_N] = {"warm", "cold", "year"};
@@ -95,8 +104,38 @@ static json_t *dates_object(const struct stv_season_span *span)
     return object;
 }
 
+static json_t *by_year_object(const struct by_year *by_year)
+{
+    const struct stv_degree_years *years = &by_year->years;
+    const size_t last = STV_DEGREE_YEAR_D - 1;
+    if (years->n == 0)
+        return json_null();
+    json_t *object = json_object();
+    json_t *list = json_array();
+    for (size_t y = 0; y < years->n; y++) {
+        const struct stv_degree_year *year = &years->years[y];
+        json_t *one = json_object();
+        stv_json_set(one, "year",
+                     by_year->days.is_typical ? json_null() : json_integer(year->year));
+        stv_json_set(one, "is_whole", json_boolean(year->is_whole));
+        stv_json_set(one, "days", json_integer((json_int_t)year->n_days));
+        stv_json_set(one, "degree_days_k_d", stv_json_number(year->sum_k_d[year->n_days - 1]));
+        stv_json_append(list, one);
+    }
+    stv_json_set(object, "tier", stv_json_place(by_year->days.place.tier_idx));
+    stv_json_set(object, "degree_days_above_c", stv_json_number(by_year->days.base_c));
+    stv_json_set(object, "from_month", json_integer(years->first_month));
+    stv_json_set(object, "years", list);
+    stv_json_set(object, "years_left_out", json_integer((json_int_t)years->n_left_out));
+    stv_json_set(object, "degree_days_p10_k_d", stv_json_number(years->p10_k_d[last]));
+    stv_json_set(object, "degree_days_p50_k_d", stv_json_number(years->middle_k_d[last]));
+    stv_json_set(object, "degree_days_p90_k_d", stv_json_number(years->p90_k_d[last]));
+    return object;
+}
+
 static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse,
-                                const struct stv_building_climate *modelled)
+                                const struct stv_building_climate *modelled,
+                                const struct by_year *by_year)
 {
     json_t *object = json_object();
     json_t *dates = json_object();
@@ -124,6 +163,7 @@ static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse,
     stv_json_set(object, "whole_years", json_integer((json_int_t)warehouse->n_years));
     stv_json_set(object, "first_year", json_integer(warehouse->first_year));
     stv_json_set(object, "last_year", json_integer(warehouse->last_year));
+    stv_json_set(object, "by_year", by_year_object(by_year));
     return object;
 }
 
@@ -167,7 +207,8 @@ static void add_json(json_t *document, const void *result)
     json_t *positions = json_array();
     for (size_t i = 0; i < climate->n_warehouses; i++) {
         const struct stv_warehouse_climate *warehouse = &climate->warehouses[i];
-        stv_json_append(warehouses, warehouse_object(warehouse, &chain->warehouses[i].climate));
+        stv_json_append(warehouses, warehouse_object(warehouse, &chain->warehouses[i].climate,
+                                                     &((const struct result *)result)->by_year[i]));
         for (size_t k = 0; k < warehouse->n_tiers; k++)
             stv_json_append(positions, position_object(warehouse->name, &warehouse->tiers[k]));
         for (size_t k = 0; k < warehouse->n_bays; k++)
@@ -221,6 +262,49 @@ static void add_text(struct stv_text *text, const void *result)
     stv_words_climate(text, both->chain, both->climate);
 }
 
+/* Years of all warehouses; caller frees with by_year_free, also after a failure. */
+static enum stv_status make_years(const struct stv_chain *chain,
+                                  const struct stv_climate_result *climate, struct by_year **out)
+{
+    size_t n = climate->n_warehouses;
+    *out = calloc(n + 1, sizeof **out);
+    enum stv_status status = *out ? STV_OK : STV_E_MEMORY;
+    for (size_t w = 0; w < n && status == STV_OK; w++) {
+        struct by_year *by_year = &(*out)[w];
+        status = stv_chain_days(chain, w, &by_year->days);
+        if (status == STV_OK)
+            status = stv_degree_years_make(
+                &by_year->days,
+                stv_climate_year_month(&climate->warehouses[w].seasons[STV_SEASON_WARM]),
+                &by_year->years);
+        status = status == STV_E_NO_DATA ? STV_OK : status;
+    }
+    return status;
+}
+
+static void by_year_free(struct by_year *by_year, size_t n)
+{
+    for (size_t w = 0; by_year && w < n; w++) {
+        stv_climate_days_free(&by_year[w].days);
+        stv_degree_years_free(&by_year[w].years);
+    }
+    free(by_year);
+}
+
+/* Writes the answer of a climate that is made. */
+static enum stv_status write_answer(const struct stv_options *options, struct stv_session *session,
+                                    const struct stv_climate_result *climate)
+{
+    struct by_year *by_year = NULL;
+    enum stv_status status = make_years(&session->chain, climate, &by_year);
+    const struct result result = {&session->chain, climate, by_year};
+    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    if (status == STV_OK)
+        status = stv_answer_write(options, &session->chain, &session->chain.problems, &answer);
+    by_year_free(by_year, climate->n_warehouses);
+    return status;
+}
+
 int stv_cmd_climate(const struct stv_options *options)
 {
     struct stv_session session;
@@ -240,9 +324,7 @@ int stv_cmd_climate(const struct stv_options *options)
                                 stv_status_text(status), hourly ? " The hours are written." : "");
     for (size_t w = 0; w < climate.n_warehouses; w++)
         session.chain.needs_attention |= climate.warehouses[w].warm_hole_tier_idx >= 0;
-    const struct result result = {&session.chain, &climate};
-    const struct stv_answer answer = {&result, add_text, add_json, add_csv};
-    status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    status = write_answer(options, &session, &climate);
     stv_climate_result_free(&climate);
     return stv_session_close(&session, status);
 }

@@ -118,21 +118,14 @@ static enum stv_status gather_casks(struct stv_report_data *data)
     return status;
 }
 
-/* Days of the tiers that stand for their warehouses; of one without a known day they stay empty. */
+/* Days of each warehouse; of one without a known day they stay empty. */
 static enum stv_status gather_days(struct stv_report_data *data)
 {
-    const struct stv_chain *chain = data->chain;
-    const struct stv_book *book = &chain->book;
-    const struct stv_metric_options options = {book->params, book->numbers};
-    data->days = calloc(book->n_warehouses + 1, sizeof *data->days);
+    size_t n = data->chain->book.n_warehouses;
+    data->days = calloc(n + 1, sizeof *data->days);
     enum stv_status status = data->days ? STV_OK : STV_E_MEMORY;
-    for (size_t w = 0; w < book->n_warehouses && status == STV_OK; w++) {
-        const struct stv_chain_warehouse *warehouse = &chain->warehouses[w];
-        if (warehouse->n_tiers == 0)
-            continue;
-        status =
-            stv_climate_days_make(&warehouse->positions[(warehouse->n_tiers - 1) / 2], &options,
-                                  book->warehouses[w].building.exposed_frac, &data->days[w]);
+    for (size_t w = 0; w < n && status == STV_OK; w++) {
+        status = stv_chain_days(data->chain, w, &data->days[w]);
         status = status == STV_E_NO_DATA ? STV_OK : status;
     }
     return status;

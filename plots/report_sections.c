@@ -104,6 +104,12 @@ static void add_warehouse(const struct stv_report_input *input, const struct stv
         snprintf(name, sizeof name, "%s-%zu", others[i], w + 1);
         add_chart(list, name, page);
     }
+    snprintf(name, sizeof name, "degree-days-%zu", w + 1);
+    if (input->days != NULL && stv_chart_list_find(list, name) == NULL)
+        stv_html_paragraph(
+            page, NULL,
+            "Degree-days are not drawn year by year: more than 5 days are missing in "
+            "every year, or the casks stay below the base.");
     stv__report_climate_tables(climate, page);
 }
 
