@@ -169,8 +169,11 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "kinds", sums_array(answer, answer->kinds_from, answer->n_kinds));
     stv_json_set(document, "orders", stv_stock_orders_json(answer, INT64_MAX));
     stv_json_set(document, "casks", casks_array(answer));
-    stv_json_set(uses, "fills_of_new", json_integer((json_int_t)book->cask_plan.fills_of_new));
-    stv_json_set(uses, "fills_of_used", json_integer((json_int_t)book->cask_plan.fills_of_used));
+    stv_json_set(uses, "fills_of_new", json_integer(book->wood_rules.most_uses[STV_WOOD_NEW]));
+    stv_json_set(uses, "fills_of_used",
+                 json_integer(book->wood_rules.most_uses[STV_WOOD_HELD_SPIRIT]));
+    stv_json_set(uses, "fills_of_fortified",
+                 json_integer(book->wood_rules.most_uses[STV_WOOD_HELD_FORTIFIED]));
     stv_json_set(uses, "lead_months", json_integer(book->cask_plan.lead_months));
     stv_json_set(uses, "is_assumed",
                  json_boolean(!(book->cask_plan.has_fills_of_new &&

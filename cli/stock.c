@@ -151,7 +151,6 @@ static enum stv_status take_cask(const struct stv_chain *chain, int cask_idx,
                                  struct stv_stock_answer *answer)
 {
     const struct stv_cask *wood = &chain->book.ledger.casks[cask_idx];
-    const struct stv_cask_plan *plan = &chain->book.cask_plan;
     struct stv_wood_life life;
     int end = planned_end(chain, cask_idx);
     bool is_full = stv_fill_event(chain, cask_idx) >= 0;
@@ -162,7 +161,7 @@ static enum stv_status take_cask(const struct stv_chain *chain, int cask_idx,
         return status;
     size_t n_fills = wood->n_fills_before + life.n_uses;
     bool was_new = wood->history == STV_WOOD_NEW;
-    size_t most = was_new ? plan->fills_of_new : plan->fills_of_used;
+    size_t most = (size_t)chain->book.wood_rules.most_uses[wood->history];
     struct stv_stock_cask *own = &answer->casks[answer->n_casks++];
     *own = (struct stv_stock_cask){
         .cask = {.cask_idx = cask_idx,

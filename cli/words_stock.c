@@ -353,15 +353,26 @@ static void add_plan_basis(struct stv_text *text, const struct stv_stock_answer 
 {
     const struct stv_cask_plan *plan = &answer->chain->book.cask_plan;
     bool has_both = plan->has_fills_of_new && plan->has_fills_of_used;
-    stv_prose_wrap(text, 2,
-                   "A cask bought new serves %zu whisky fills, one bought used %zu%s; %d months "
-                   "from order to delivery%s. A cask comes free when history.csv empties it, else "
-                   "at its planned age of %s years.",
-                   plan->fills_of_new, plan->fills_of_used,
-                   has_both ? ", as the book says"
-                            : " (common practice, no published source; `cask_plan:` sets them)",
-                   plan->lead_months, plan->has_lead ? ", as the book says" : " (judgement)",
-                   stv_format_number(answer->chain->book.rules.planned_age_y, 0).text);
+    const int *uses = answer->chain->book.wood_rules.most_uses;
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    size_t n_often = 0;
+    stv_prose_wrap(
+        text, 2,
+        "A cask bought new serves %d fills of spirit, one that held spirit %d and one of "
+        "fortified wine %d%s; %d months from order to delivery%s. A cask comes free when "
+        "history.csv empties it, else at its planned age of %s years.",
+        uses[STV_WOOD_NEW], uses[STV_WOOD_HELD_SPIRIT], uses[STV_WOOD_HELD_FORTIFIED],
+        has_both ? ", as the book says"
+                 : " (common practice, no published source; `wood_life:` says yours)",
+        plan->lead_months, plan->has_lead ? ", as the book says" : " (judgement)",
+        stv_format_number(answer->chain->book.rules.planned_age_y, 0).text);
+    for (size_t c = 0; c < ledger->n_casks; c++)
+        n_often += ledger->casks[c].n_fills_before > 1;
+    if (n_often)
+        stv_prose_wrap(text, 2,
+                       "%s more than one fill before this book: how much each took out of the wood "
+                       "is not known, so they are run as after one and may give less.",
+                       stv_format_count(n_often, "cask had", "casks had").text);
 }
 
 static bool is_planned_kind(const struct stv_book *book, const char *kind)

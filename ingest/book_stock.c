@@ -33,9 +33,7 @@ struct stv_prices stv_prices_unsaid(void)
 
 struct stv_cask_plan stv_cask_plan_unsaid(void)
 {
-    return (struct stv_cask_plan){.lead_months = STV_BUYING_LEAD_MONTHS,
-                                  .fills_of_new = STV_BUYING_FILLS_OF_NEW,
-                                  .fills_of_used = STV_BUYING_FILLS_OF_USED};
+    return (struct stv_cask_plan){.lead_months = STV_BUYING_LEAD_MONTHS};
 }
 
 /* --- prices -------------------------------------------------------------------------------- */
@@ -140,11 +138,35 @@ static enum stv_status read_fills(const struct stv_yaml_context *context,
     return STV_OK;
 }
 
-static enum stv_status read_plan(const struct stv_yaml_context *context,
-                                 const struct stv_yaml_node *map, struct stv_cask_plan *plan)
+/* Whether `wood_life:` says the uses of a wood. */
+static bool says_uses(const struct stv_yaml_node *root, const char *wood)
 {
-    static const char *const keys[] = {"lead_time", "fills_of_new", "fills_of_used", "fills"};
+    const struct stv_yaml_node *life = stv_yaml_find(root, "wood_life");
+    const struct stv_yaml_node *kind = life ? stv_yaml_find(life, wood) : NULL;
+    return kind && stv_yaml_find(kind, "uses");
+}
+
+/* How often a wood serves is one number of the house, said here or in `wood_life:`. */
+static bool read_fills_of(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                          const char *key, bool is_said_before, int *uses)
+{
     static const size_t fills_range[2] = {1, FILLS_MOST};
+    size_t n = 0;
+    if (!stv_yaml_count(context, map, key, fills_range, &n))
+        return is_said_before;
+    if (is_said_before)
+        stv_yaml_refuse(context, stv_yaml_find(map, key),
+                        "`wood_life:` says these uses too: say them in one place");
+    *uses = (int)n;
+    return true;
+}
+
+static enum stv_status read_plan(const struct stv_yaml_context *context,
+                                 const struct stv_yaml_node *map, struct stv_book *book)
+{
+    int *uses = book->wood_rules.most_uses;
+    struct stv_cask_plan *plan = &book->cask_plan;
+    static const char *const keys[] = {"lead_time", "fills_of_new", "fills_of_used", "fills"};
     struct stv_yaml_want lead = {STV_DIM_TIME, NULL, 0.0, LEAD_MOST_MONTHS * MONTH_D};
     double lead_d = (double)NAN;
     plan->is_said = true;
@@ -153,9 +175,11 @@ static enum stv_status read_plan(const struct stv_yaml_context *context,
     if (plan->has_lead)
         plan->lead_months = (int)ceil(lead_d / MONTH_D - 1e-6);
     plan->has_fills_of_new =
-        stv_yaml_count(context, map, "fills_of_new", fills_range, &plan->fills_of_new);
-    plan->has_fills_of_used =
-        stv_yaml_count(context, map, "fills_of_used", fills_range, &plan->fills_of_used);
+        read_fills_of(context, map, "fills_of_new", plan->has_fills_of_new, &uses[STV_WOOD_NEW]);
+    plan->has_fills_of_used = read_fills_of(context, map, "fills_of_used", plan->has_fills_of_used,
+                                            &uses[STV_WOOD_HELD_SPIRIT]);
+    if (stv_yaml_find(map, "fills_of_used"))
+        uses[STV_WOOD_HELD_FORTIFIED] = uses[STV_WOOD_HELD_SPIRIT];
     const struct stv_yaml_node *list = stv_yaml_list(context, map, "fills");
     return list ? read_fills(context, list, plan) : STV_OK;
 }
@@ -168,7 +192,9 @@ enum stv_status stv__stock_from_yaml(const struct stv_yaml_context *context,
     enum stv_status status = STV_OK;
     if (prices)
         status = read_prices(context, prices, &book->prices);
+    book->cask_plan.has_fills_of_new = says_uses(root, "new");
+    book->cask_plan.has_fills_of_used = says_uses(root, "spirit") || says_uses(root, "fortified");
     if (plan && status == STV_OK)
-        status = read_plan(context, plan, &book->cask_plan);
+        status = read_plan(context, plan, book);
     return status;
 }

@@ -28,9 +28,9 @@ struct stv_planned_fill {
 };
 struct stv_cask_plan {
     bool is_said;
-    bool has_lead, has_fills_of_new, has_fills_of_used; /* else assumed: model/buying.h */
+    /* Said, fills here or as uses of `wood_life:`; else assumed. */
+    bool has_lead, has_fills_of_new, has_fills_of_used;
     int lead_months;
-    size_t fills_of_new, fills_of_used; /* whisky fills a cask serves, bought new or used */
     struct stv_planned_fill *fills;
     size_t n_fills;
 };

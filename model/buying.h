@@ -21,10 +21,6 @@ enum stv_buying_wood {
 /* Sizes within so much of each other serve each other: makers differ.  Source: judgement */
 #define STV_BUYING_SIZE_FRAC 0.10
 
-/* Whisky fills that a cask serves before it is retired, bought new and bought used.  Common
- * practice, no published source. */
-#define STV_BUYING_FILLS_OF_NEW 4
-#define STV_BUYING_FILLS_OF_USED 3
 #define STV_BUYING_LEAD_MONTHS 3 /* from order to delivery.  Source: judgement */
 
 /* A cask that is or will be empty. */
