@@ -25,12 +25,30 @@ static int64_t last_day(const struct stv_chain *chain, int cask_idx)
     return day_of_age(stv_day_span_middle(spirit.youngest), water->age_y);
 }
 
+/* Days on which the book's casks are added to, cask by cask: a wish's stand together. */
+static void list_added(const struct stv_chain *chain, int64_t **next, struct stv_reduction_wish *wish)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    wish->added_d = *next;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        bool is_added = event->kind == STV_EVENT_ADD_WATER || event->kind == STV_EVENT_TOP_UP;
+        if ((is_added && event->cask_idx == wish->cask_idx) ||
+            (event->kind == STV_EVENT_TRANSFER && event->other_idx == wish->cask_idx)) {
+            *(*next)++ = event->day_d;
+            wish->n_added++;
+        }
+    }
+}
+
 enum stv_status stv_water_make(const struct stv_chain *chain, const int *cask_idx, size_t n,
                                struct stv_reduction *out)
 {
     const struct stv_outlook_request house = stv_chain_request(chain);
     struct stv_reduction_wish *wishes = malloc((n + 1) * sizeof *wishes);
-    enum stv_status status = wishes ? STV_OK : STV_E_MEMORY;
+    int64_t *added_d = malloc((chain->book.ledger.n_events + 1) * sizeof *added_d);
+    int64_t *next = added_d;
+    enum stv_status status = wishes && added_d ? STV_OK : STV_E_MEMORY;
     *out = (struct stv_reduction){0};
     for (size_t i = 0; i < n && status == STV_OK; i++) {
         wishes[i] = (struct stv_reduction_wish){
@@ -39,11 +57,13 @@ enum stv_status stv_water_make(const struct stv_chain *chain, const int *cask_id
             .end_day_d = last_day(chain, cask_idx[i]),
             .capacity_l = chain->book.ledger.casks[cask_idx[i]].geometry.capacity_l,
         };
+        list_added(chain, &next, &wishes[i]);
         status =
             stv_reduction_hottest_c(&house, cask_idx[i], chain->as_of_day_d, &wishes[i].hottest_c);
     }
     if (status == STV_OK)
         status = stv_reduction_of_house(&house, &chain->book.water.rules, wishes, n, out);
+    free(added_d);
     free(wishes);
     return status;
 }

@@ -27,9 +27,21 @@ static int64_t month_begin(int64_t day_d)
 static int may_add(const struct stv_reduction_rules *rules, const struct stv_reduction_wish *wish,
                    int64_t day_d)
 {
-    return rules->month_holds[stv_date_from_day(day_d).month - 1] &&
+    for (size_t i = 0; i < wish->n_added; i++)
+        if (day_d > wish->added_d[i] - STV_REDUCTION_REST_D &&
+            day_d < wish->added_d[i] + STV_REDUCTION_REST_D)
+            return 0;
+    return rules->month_holds[stv_date_from_day(day_d).month - 1] && day_d >= wish->from_day_d &&
            day_d <= wish->end_day_d - STV_REDUCTION_REST_D &&
            wish->end_day_d - day_d <= rules->over_d;
+}
+
+/* A month that is under way: its first day is over, and the next is too near where it may do. */
+static int may_begin(const struct stv_reduction_rules *rules, const struct stv_reduction_wish *wish)
+{
+    int64_t day_d = wish->from_day_d, next_d = stv_day_add_months(month_begin(day_d), 1);
+    return day_d > month_begin(day_d) && may_add(rules, wish, day_d) &&
+           !(next_d < day_d + STV_REDUCTION_REST_D && may_add(rules, wish, next_d));
 }
 
 /* The first day, the first of every month behind it, the last day; and those of them that may be
@@ -45,12 +57,14 @@ static enum stv_status list_days(const struct stv_reduction_rules *rules,
     work->chosen = malloc(most * sizeof *work->chosen);
     if (!work->days_d || !work->chosen)
         return STV_E_MEMORY;
+    if (may_begin(rules, wish))
+        work->chosen[work->n_chosen++] = work->n_days;
     work->days_d[work->n_days++] = wish->from_day_d;
     for (int64_t day_d = month_begin(wish->from_day_d); day_d < wish->end_day_d;
          day_d = stv_day_add_months(day_d, 1)) {
         if (day_d > wish->from_day_d)
             work->days_d[work->n_days++] = day_d;
-        if (day_d >= wish->from_day_d && may_add(rules, wish, day_d))
+        if (may_add(rules, wish, day_d))
             work->chosen[work->n_chosen++] = work->n_days - 1;
     }
     if (wish->end_day_d > wish->from_day_d)

@@ -24,7 +24,8 @@ struct stv_reduction_rules {
     double most_step_frac;       /* points of strength, most in one step */
     double least_step_frac;      /* steps that would be smaller become fewer */
     size_t most_steps;           /* 0: as many as there are months */
-    int month_holds[STV_MONTHS]; /* months in which something may be added, on their first day */
+    int month_holds[STV_MONTHS]; /* months in which something may be added, on their first day;
+                                    in the month that is under way, on the wish's first day */
     int64_t over_d;              /* begins at most so long before the last day; INT64_MAX */
     double room_frac;            /* wanted free at the hottest, of the cask */
     double with_abv20_frac;      /* strength of what is added: 0 water, else reducing spirit */
@@ -36,7 +37,9 @@ struct stv_reduction_wish {
     int cask_idx;
     int64_t from_day_d, end_day_d;
     double capacity_l;
-    double hottest_c; /* of its spirit, -20..50 */
+    double hottest_c;       /* of its spirit, -20..50 */
+    const int64_t *added_d; /* n_added days on which something comes in anyway, or came in: no */
+    size_t n_added;         /* step is nearer to one than STV_REDUCTION_REST_D */
 };
 
 enum stv_reduction_kind {

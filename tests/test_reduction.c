@@ -221,6 +221,37 @@ static void summer_brings_it_back_where_it_may(void **state)
 }
 
 /* The most points of a step hold, and a plan that they keep from the target says so. */
+/* In a month under way the day itself will do, unless the next month's first is near enough to wait
+ * for, or something came in too lately for the cask to be mixed. */
+static void a_month_under_way_counts_from_the_day(void **state)
+{
+    (void)state;
+    struct made_up made = made_up_new(150.0, 0.60);
+    made.from_day_d = day_of(2028, 3, 12);
+    const int64_t added_d[] = {day_of(2027, 10, 1), day_of(2028, 3, 1)};
+    struct stv_reduction_rules rules = rules_new(0.56);
+    const int march_and_october[STV_MONTHS] = {[2] = 1, [9] = 1};
+    memcpy(rules.month_holds, march_and_october, sizeof rules.month_holds);
+    struct stv_reduction_wish wish = wish_new(&made, day_of(2029, 1, 1));
+    wish.added_d = added_d;
+    wish.n_added = 1; /* long ago */
+    struct stv_reduction reduction = reduce(&made, &rules, &wish);
+    assert_int_equal(reduction.plans[0].n_steps, 2);
+    assert_int_equal(reduction.plans[0].steps[0].day_d, day_of(2028, 3, 12));
+    assert_int_equal(reduction.plans[0].steps[1].day_d, day_of(2028, 10, 1));
+    stv_reduction_free(&reduction);
+    wish.n_added = 2; /* eleven days ago, too */
+    reduction = reduce(&made, &rules, &wish);
+    assert_int_equal(reduction.plans[0].n_steps, 1);
+    assert_int_equal(reduction.plans[0].steps[0].day_d, day_of(2028, 10, 1));
+    stv_reduction_free(&reduction);
+    wish.n_added = 0;
+    rules.month_holds[3] = 1; /* 1 April is 20 days away */
+    reduction = reduce(&made, &rules, &wish);
+    assert_int_equal(reduction.plans[0].steps[0].day_d, day_of(2028, 4, 1));
+    stv_reduction_free(&reduction);
+}
+
 static void a_plan_that_falls_short_says_so(void **state)
 {
     (void)state;
@@ -428,6 +459,7 @@ int main(void)
         cmocka_unit_test(room_is_judged_at_the_hottest),
         cmocka_unit_test(what_evaporates_is_counted),
         cmocka_unit_test(summer_brings_it_back_where_it_may),
+        cmocka_unit_test(a_month_under_way_counts_from_the_day),
         cmocka_unit_test(a_plan_that_falls_short_says_so),
         cmocka_unit_test(small_steps_become_fewer),
         cmocka_unit_test(every_cask_is_told_why),
