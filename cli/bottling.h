@@ -60,6 +60,9 @@ struct stv_text;
  * what will hardly come so, what is past. */
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer);
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
+/* One of them: casks, odds, price, label. */
+void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answer *answer,
+                           size_t wish_idx);
 void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer);
 /* Hot seasons from the day of the answer until a day; the south has them half a year later. */
 int stv_summers_until(const struct stv_chain *chain, double day_d);

@@ -26,7 +26,8 @@ static int64_t last_day(const struct stv_chain *chain, int cask_idx)
 }
 
 /* Days on which the book's casks are added to, cask by cask: a wish's stand together. */
-static void list_added(const struct stv_chain *chain, int64_t **next, struct stv_reduction_wish *wish)
+static void list_added(const struct stv_chain *chain, int64_t **next,
+                       struct stv_reduction_wish *wish)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     wish->added_d = *next;

@@ -4,6 +4,7 @@
 #include "cli/answer.h"
 #include "cli/cask_lesson.h"
 #include "cli/csv.h"
+#include "cli/json_bottling.h"
 #include "cli/messages.h"
 #include "cli/month.h"
 #include "cli/session.h"
@@ -100,14 +101,51 @@ static json_t *planned_array(const struct stv_month_answer *answer)
 
 static json_t *bottlings_array(const struct stv_month_answer *answer)
 {
-    const struct stv_book *book = &answer->chain->book;
+    const struct stv_bottling_answer *bottling = &answer->bottling;
     json_t *array = json_array();
-    for (size_t i = 0; i < book->n_bottlings; i++) {
-        if (!stv_month_is_due(answer, book->bottlings[i].wish.day_d))
-            continue;
-        json_t *object = json_object();
-        stv_json_set(object, "name", stv_json_text(book->bottlings[i].name));
-        stv_json_set(object, "date", stv_json_day(book->bottlings[i].wish.day_d));
+    for (size_t w = 0; answer->has_bottlings && w < bottling->n_planned; w++)
+        if (stv_month_is_due(answer, bottling->planned[w].wish.day_d))
+            stv_json_append(array, stv_json_planned(bottling, w));
+    return array;
+}
+
+static json_t *transfers_array(const struct stv_month_answer *answer)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    json_t *array = json_array();
+    for (size_t i = 0; i < answer->n_leaving; i++) {
+        const struct stv_transfer *item = &answer->transfer.transfers.items[answer->leaving_idx[i]];
+        const struct stv_leaving *leaving = &item->leaving;
+        bool has_into = item->given_idx != SIZE_MAX;
+        const struct stv_receiver *into = has_into ? &item->receivers[item->given_idx] : NULL;
+        struct stv_place place = stv_lineage_place(answer->chain->lineage, item->cask_idx);
+        json_t *object = cask_object(answer->chain, item->cask_idx, &place);
+        stv_json_set(object, "leave_by", stv_json_day(leaving->leave_day_d));
+        stv_json_set(object, "into",
+                     into ? stv_json_text(ledger->casks[into->cask_idx].id) : json_null());
+        stv_json_set(object, "soak_and_test_first",
+                     into ? json_boolean(into->is_dry != 0) : json_null());
+        stv_json_set(object, "volume20_l", stv_json_range(leaving->volume20_l, 1.0));
+        stv_json_set(object, "abv20_pct", stv_json_range(leaving->abv20_frac, 100.0));
+        stv_json_set(object, "under_then_pct", stv_json_number(100.0 * leaving->leave_frac));
+        stv_json_set(object, "under_a_year_later_pct",
+                     stv_json_number(100.0 * leaving->a_year_on_frac));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
+static json_t *water_array(const struct stv_month_answer *answer)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < answer->n_water_rows; i++) {
+        const struct stv_water_row *row = &answer->water_rows[i];
+        const struct stv_reduction_plan *plan = &answer->water.plans[row->plan_idx];
+        struct stv_place place = stv_water_place(answer->chain, plan->cask_idx);
+        json_t *object = cask_object(answer->chain, plan->cask_idx, &place);
+        stv_json_set(object, "step", stv_water_step_json(&plan->steps[row->step_idx]));
+        stv_json_set(object, "n_step", json_integer((json_int_t)row->step_idx + 1));
+        stv_json_set(object, "steps", json_integer((json_int_t)plan->n_steps));
         stv_json_append(array, object);
     }
     return array;
@@ -133,6 +171,8 @@ static void add_json(json_t *document, const void *result)
                      : json_null());
     stv_json_set(document, "casks_learned_before", json_boolean(answer->is_kept));
     stv_json_set(document, "planned", planned_array(answer));
+    stv_json_set(document, "transfers", transfers_array(answer));
+    stv_json_set(document, "water", water_array(answer));
     stv_json_set(document, "bottlings", bottlings_array(answer));
     stv_json_set(document, "is_month_for_water", json_boolean(stv_month_has_water(answer)));
     stv_json_set(document, "orders", stv_stock_orders_json(&answer->stock, answer->to_d));
@@ -150,6 +190,7 @@ struct row {
     struct stv_place place;
     double amount;
     const char *unit;
+    const struct stv_reduction_step *step; /* NULL: nothing is known of litres before and after */
 };
 
 static void add_row(struct stv_sheet *table, const struct stv_chain *chain, const struct row *row)
@@ -166,6 +207,11 @@ static void add_row(struct stv_sheet *table, const struct stv_chain *chain, cons
     stv_csv_number(table, row->amount);
     stv_sheet_add_text(table, row->unit);
     stv_sheet_add_text(table, row->why);
+    stv_csv_number(table, row->step ? row->step->before20_l.p50 : (double)NAN);
+    stv_csv_number(table, row->step ? row->step->after20_l.p50 : (double)NAN);
+    stv_csv_number(table, row->step ? 100.0 * row->step->before_abv20_frac.p50 : (double)NAN);
+    stv_csv_number(table, row->step ? 100.0 * row->step->after_abv20_frac.p50 : (double)NAN);
+    stv_csv_number(table, row->step ? row->step->room_l : (double)NAN);
 }
 
 static void add_walk_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
@@ -179,7 +225,8 @@ static void add_walk_rows(struct stv_sheet *table, const struct stv_month_answer
                                 cask->cask_idx,
                                 stv_lineage_place(answer->chain->lineage, cask->cask_idx),
                                 100.0 * cask->leak_frac,
-                                "% chance of a leak"};
+                                "% chance of a leak",
+                                NULL};
         add_row(table, answer->chain, &row);
     }
 }
@@ -200,7 +247,8 @@ static void add_visit_rows(struct stv_sheet *table, const struct stv_month_answe
                                 visit->cask_idx,
                                 stv_lineage_place(answer->chain->lineage, visit->cask_idx),
                                 visit->sample_l,
-                                "L of sample"};
+                                "L of sample",
+                                NULL};
         add_row(table, answer->chain, &row);
     }
 }
@@ -225,8 +273,81 @@ static void add_planned_rows(struct stv_sheet *table, const struct stv_month_ans
                                 is_water ? event->water_kg : event->volume20_l,
                                 is_water                      ? "kg"
                                 : isfinite(event->volume20_l) ? "L"
-                                                              : ""};
+                                                              : "",
+                                NULL};
         add_row(table, chain, &row);
+    }
+}
+
+static void add_transfer_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    for (size_t i = 0; i < answer->n_leaving; i++) {
+        const struct stv_transfer *item = &answer->transfer.transfers.items[answer->leaving_idx[i]];
+        bool has_into = item->given_idx != SIZE_MAX;
+        struct stv_formatted day = stv_format_iso_day(item->leaving.leave_day_d);
+        const struct stv_receiver *into = has_into ? &item->receivers[item->given_idx] : NULL;
+        struct stv_formatted why =
+            into ? stv_format("into %.48s%s", chain->book.ledger.casks[into->cask_idx].id,
+                              into->is_dry ? ", soak and test it first" : "")
+                 : stv_format("no empty cask does better than staying");
+        const struct row row = {"transfer",
+                                day.text,
+                                has_into ? "transfer" : "bottle or marry",
+                                why.text,
+                                item->cask_idx,
+                                stv_lineage_place(chain->lineage, item->cask_idx),
+                                item->leaving.volume20_l.p50,
+                                "L",
+                                NULL};
+        add_row(table, chain, &row);
+    }
+}
+
+static void add_water_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    for (size_t i = 0; i < answer->n_water_rows; i++) {
+        const struct stv_water_row *at = &answer->water_rows[i];
+        const struct stv_reduction_plan *plan = &answer->water.plans[at->plan_idx];
+        const struct stv_reduction_step *step = &plan->steps[at->step_idx];
+        struct stv_formatted day = stv_format_iso_day(step->day_d);
+        bool is_water = answer->chain->book.water.rules.with_abv20_frac <= 0.0;
+        const struct row row = {"water",
+                                day.text,
+                                is_water ? "add water" : "top up with reducing spirit",
+                                step->fits ? "" : "no room: settle that first",
+                                plan->cask_idx,
+                                stv_water_place(answer->chain, plan->cask_idx),
+                                step->added_kg,
+                                "kg",
+                                step};
+        add_row(table, answer->chain, &row);
+    }
+}
+
+static void add_bottling_rows(struct stv_sheet *table, const struct stv_month_answer *answer)
+{
+    const struct stv_bottling_answer *bottling = &answer->bottling;
+    for (int c = 0; c < (int)answer->chain->book.ledger.n_casks; c++) {
+        if (!stv_month_bottles(answer, c))
+            continue;
+        int w = stv_bottling_of_cask(bottling, c);
+        const struct stv_bottling_outcome *outcome = &bottling->plan.outcomes[w];
+        size_t i = 0;
+        while (outcome->casks[i].cask_idx != c)
+            i++;
+        struct stv_formatted day = stv_format_iso_day(bottling->planned[w].wish.day_d);
+        struct stv_bottling_name name = stv_bottling_name(&bottling->planned[w]);
+        const struct row row = {"bottle",
+                                day.text,
+                                "bottle",
+                                name.text,
+                                c,
+                                stv_lineage_place(answer->chain->lineage, c),
+                                floor(outcome->casks[i].bottles_nd.p50),
+                                "bottles",
+                                NULL};
+        add_row(table, answer->chain, &row);
     }
 }
 
@@ -242,7 +363,8 @@ static void add_order_rows(struct stv_sheet *table, const struct stv_month_answe
         struct stv_formatted day = stv_format_iso_day(order.order_day_d);
         const struct row row = {
             "order", day.text,         plan->fills[f].kind, order.is_late ? "late" : "",
-            -1,      {-1, -1, -1, -1}, (double)n,           "casks"};
+            -1,      {-1, -1, -1, -1}, (double)n,           "casks",
+            NULL};
         add_row(table, answer->chain, &row);
     }
 }
@@ -250,13 +372,18 @@ static void add_order_rows(struct stv_sheet *table, const struct stv_month_answe
 static void add_csv(struct stv_sheet *table, const void *result)
 {
     const struct stv_month_answer *answer = result;
-    const struct row air = {"air",       "", "air the store, then go in", "", -1, {-1, -1, -1, -1},
-                            (double)NAN, ""};
-    stv_csv_heads(table, "list,date,cask,place,tier,bay,depth,what,amount,unit,why");
+    const struct row air = {
+        "air", "", "air the store, then go in", "", -1, {-1, -1, -1, -1}, (double)NAN, "", NULL};
+    stv_csv_heads(table,
+                  "list,date,cask,place,tier,bay,depth,what,amount,unit,why,before_volume20_l,"
+                  "after_volume20_l,before_abv20_pct,after_abv20_pct,room_hottest_l");
     add_row(table, answer->chain, &air);
     add_walk_rows(table, answer);
     add_visit_rows(table, answer);
     add_planned_rows(table, answer);
+    add_transfer_rows(table, answer);
+    add_water_rows(table, answer);
+    add_bottling_rows(table, answer);
     add_order_rows(table, answer);
 }
 

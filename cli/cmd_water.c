@@ -18,7 +18,7 @@ struct result {
     bool is_named;
 };
 
-static json_t *step_object(const struct stv_reduction_step *step)
+json_t *stv_water_step_json(const struct stv_reduction_step *step)
 {
     json_t *object = json_object();
     stv_json_set(object, "date", stv_json_day(step->day_d));
@@ -86,7 +86,7 @@ static json_t *plan_object(const struct result *result, const struct stv_reducti
         stv_json_set(object, "alone_abv20_pct", stv_json_range(plan->alone_abv20_frac, 100.0));
     }
     for (size_t s = 0; s < plan->n_steps; s++)
-        stv_json_append(steps, step_object(&plan->steps[s]));
+        stv_json_append(steps, stv_water_step_json(&plan->steps[s]));
     stv_json_set(object, "steps", steps);
     if (plan->n_steps == 0)
         return object;

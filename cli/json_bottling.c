@@ -164,7 +164,7 @@ static json_t *unfit_object(const struct stv_bottling_outcome *outcome)
     return object;
 }
 
-static json_t *outcome_object(const struct stv_bottling_answer *answer, size_t wish_idx)
+json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_idx)
 {
     const struct stv_book_bottling *planned = &answer->planned[wish_idx];
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
@@ -234,7 +234,7 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
     for (size_t i = 0; i < answer->windows.n_windows; i++)
         stv_json_append(windows, window_object(answer, &answer->windows.windows[i]));
     for (size_t w = 0; w < answer->n_planned; w++)
-        stv_json_append(bottlings, outcome_object(answer, w));
+        stv_json_append(bottlings, stv_json_planned(answer, w));
     size_t n = answer->months.n_days;
     stv_json_set(guard, "abv20_pct", stv_json_number(100.0 * answer->guard_abv20_frac));
     stv_json_set(

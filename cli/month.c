@@ -29,6 +29,7 @@ static enum stv_status judge_season(struct stv_month_answer *answer)
         const struct stv_season_span *warm = &climate.warehouses[w].seasons[STV_SEASON_WARM];
         if (climate.warehouses[w].n_tiers == 0)
             continue;
+        answer->is_near_summer |= stv_season_holds(warm, stv_season_day(answer->to_d + 1)) != 0;
         for (int64_t day_d = answer->from_d; day_d <= answer->to_d && !answer->is_hot; day_d++)
             answer->is_hot = stv_season_holds(warm, stv_season_day(day_d)) != 0;
         if (answer->is_hot) {
@@ -36,6 +37,7 @@ static enum stv_status judge_season(struct stv_month_answer *answer)
             break;
         }
     }
+    answer->is_near_summer |= answer->is_hot;
     stv_climate_result_free(&climate);
     return STV_OK;
 }
@@ -48,9 +50,8 @@ static double leak_frac_of(const struct stv_month_answer *answer, int cask_idx)
     const struct stv_ledger *ledger = &answer->chain->book.ledger;
     if (!answer->has_lesson)
         return (double)NAN;
-    const struct stv_posterior_cask *entry =
-        stv_posterior_find(&answer->chain->learned_casks.posterior,
-                           stv_key_of(ledger->casks[cask_idx].id));
+    const struct stv_posterior_cask *entry = stv_posterior_find(
+        &answer->chain->learned_casks.posterior, stv_key_of(ledger->casks[cask_idx].id));
     if (!entry || stv_leak_stopped_day(ledger, cask_idx, entry->leak_from_d) <= answer->from_d)
         return (double)NAN;
     return entry->leak_frac;
@@ -225,6 +226,8 @@ enum stv_status stv_month_make(struct stv_chain *chain, struct stv_sampling_limi
     if (status == STV_OK)
         status = list_events(out);
     if (status == STV_OK)
+        status = stv__month_lists(out);
+    if (status == STV_OK)
         status = stv_stock_plan(chain, &out->stock);
     return status;
 }
@@ -236,6 +239,7 @@ void stv_month_free(struct stv_month_answer *answer)
     stv_cask_lesson_free(&answer->lesson);
     free(answer->visits);
     free(answer->event_idx);
+    stv__month_lists_free(answer);
     stv_stock_answer_free(&answer->stock);
     *answer = (struct stv_month_answer){0};
 }

@@ -5,6 +5,8 @@
 #include "cli/chain.h"
 #include "model/reduction.h"
 
+#include <jansson.h>
+
 /* Plans as the book's `water:` says, which must be there.
  *
  * cask_idx  n casks that hold spirit on the day of the answer
@@ -37,5 +39,11 @@ const char *stv_water_kind_key(enum stv_reduction_kind kind);
 struct stv_text;
 void stv_words_water(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_reduction *reduction, bool is_named);
+/* Some of the crew's rows, with what is short of room and what to heed. */
+void stv_words_water_rows(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_reduction *reduction, const struct stv_water_row *rows,
+                          size_t n);
+/* A step: its day, what goes in, litres and strength before and after, the room. */
+json_t *stv_water_step_json(const struct stv_reduction_step *step);
 
 #endif

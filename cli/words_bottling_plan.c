@@ -474,25 +474,31 @@ static void add_assumed(struct stv_text *text, const struct stv_bottling_answer 
                    ahead.text);
 }
 
+void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answer *answer,
+                           size_t wish_idx)
+{
+    const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    add_heading(text, answer, wish_idx);
+    add_missing(text, answer, wish_idx);
+    if (has_odds(answer) && outcome->n_casks > 0)
+        add_odds(text, wish, outcome);
+    if (!has_odds(answer))
+        stv_prose_wrap(text, 0, "One run with the default numbers: no odds (--draws 0).");
+    add_casks(text, answer, outcome);
+    if (wish_idx == 0 && outcome->n_casks > 0)
+        add_table_key(text);
+    add_better(text, answer, outcome);
+    add_price(text, answer, wish_idx);
+    add_later_releases(text, answer, wish_idx);
+    add_label(text, answer, wish, outcome);
+    add_market(text, answer, wish);
+}
+
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     for (size_t w = 0; w < answer->n_planned; w++) {
-        const struct stv_planned_bottling *wish = &answer->planned[w].wish;
-        const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
-        add_heading(text, answer, w);
-        add_missing(text, answer, w);
-        if (has_odds(answer) && outcome->n_casks > 0)
-            add_odds(text, wish, outcome);
-        if (!has_odds(answer))
-            stv_prose_wrap(text, 0, "One run with the default numbers: no odds (--draws 0).");
-        add_casks(text, answer, outcome);
-        if (w == 0 && outcome->n_casks > 0)
-            add_table_key(text);
-        add_better(text, answer, outcome);
-        add_price(text, answer, w);
-        add_later_releases(text, answer, w);
-        add_label(text, answer, wish, outcome);
-        add_market(text, answer, wish);
+        stv_words_planned_one(text, answer, w);
         stv_text_add(text, "\n");
     }
     if (answer->n_planned > 0) {

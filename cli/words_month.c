@@ -14,7 +14,7 @@
 #define PLACE_COLUMNS 12
 
 /* A long id has a line of its own: cut, two casks could look alike. */
-static void add_tick(struct stv_text *text, const struct stv_chain *chain, int cask_idx,
+void stv__words_tick(struct stv_text *text, const struct stv_chain *chain, int cask_idx,
                      const struct stv_place *place)
 {
     const char *id = chain->book.ledger.casks[cask_idx].id;
@@ -38,17 +38,34 @@ static size_t count_orders(const struct stv_month_answer *answer)
     return n;
 }
 
+/* ", water 13 casks": nothing where there is none. */
+static void add_count(struct stv_text *text, const char *lead, size_t n, const char *tail)
+{
+    if (n)
+        stv_prose_add(text, ", %s %s%s", lead, stv_format_count(n, "cask", "casks").text, tail);
+}
+
 static void add_answer(struct stv_text *text, const struct stv_month_answer *answer)
 {
-    size_t n_orders = count_orders(answer);
+    struct stv_text lists = {0};
+    size_t n_moved = 0, n_bottled = 0, n_orders = count_orders(answer);
+    for (int c = 0; c < (int)answer->chain->book.ledger.n_casks; c++) {
+        n_moved += stv_month_moves(answer, c);
+        n_bottled += stv_month_bottles(answer, c);
+    }
+    add_count(&lists, "move", n_moved, " to other wood");
+    add_count(&lists, "water", answer->n_water_rows, "");
+    add_count(&lists, "bottle", n_bottled, "");
     stv_prose_wrap(text, 0,
-                   "To %s: look at %s for leaks, open %s to gauge or nose, %s planned in "
+                   "To %s: look at %s for leaks, open %s to gauge or nose%s, %s planned in "
                    "history.csv, %s to place.",
                    stv_format_day(answer->to_d).text,
                    stv_format_count(answer->n_walk, "cask", "casks").text,
                    stv_format_count(answer->n_visits, "cask", "casks").text,
-                   stv_format_count(answer->n_events, "job", "jobs").text,
+                   stv_text_string(&lists), stv_format_count(answer->n_events, "job", "jobs").text,
                    stv_format_count(n_orders, "order", "orders").text);
+    text->has_failed = text->has_failed || lists.has_failed;
+    stv_text_free(&lists);
 }
 
 /* No number stands here: none may read like leave to go in. */
@@ -77,7 +94,7 @@ static void add_walk_row(struct stv_text *text, const struct stv_chain *chain,
     struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     int beside[STV_NEIGHBOURS_MOST];
     size_t n = stv_lesson_neighbours(chain, cask->cask_idx, beside);
-    add_tick(text, chain, cask->cask_idx, &place);
+    stv__words_tick(text, chain, cask->cask_idx, &place);
     struct stv_text why = {0};
     if (cask->reason == STV_WALK_LEARNED)
         stv_text_add(&why, stv_words_chance(cask->leak_frac).text);
@@ -136,7 +153,7 @@ static void add_visit(struct stv_text *text, const struct stv_month_answer *answ
     struct stv_place place = stv_lineage_place(chain->lineage, visit->cask_idx);
     const struct stv_sampling_error *before = &answer->sampling.before[visit->wish_idx];
     const struct stv_sampling_error *after = &answer->sampling.after[visit->wish_idx];
-    add_tick(text, chain, visit->cask_idx, &place);
+    stv__words_tick(text, chain, visit->cask_idx, &place);
     stv_prose_add(text, "%-12s%4s%5zu  %-12s %-13s%s\n",
                   visit->is_gauged && visit->is_nosed ? "gauge, nose"
                   : visit->is_gauged                  ? "gauge"
@@ -240,7 +257,7 @@ static void add_jobs(struct stv_text *text, const struct stv_month_answer *answe
     for (size_t i = 0; i < answer->n_events; i++) {
         const struct stv_event *event = &chain->book.ledger.events[answer->event_idx[i]];
         struct stv_place place = stv_month_job_place(chain, event);
-        add_tick(text, chain, event->cask_idx, &place);
+        stv__words_tick(text, chain, event->cask_idx, &place);
         stv_prose_add(text, "%s  %-12s %s%s\n", stv_format_iso_day(event->day_d).text,
                       stv_month_job_name(event),
                       event->kind == STV_EVENT_MOVE ? "to this place" : "",
@@ -250,40 +267,6 @@ static void add_jobs(struct stv_text *text, const struct stv_month_answer *answe
         stv_prose_wrap(text, 2,
                        "Water: say which, and how it is treated. Ease the bung on a cool morning, "
                        "face away; a gauge within 21 days of it may not be of mixed spirit.");
-}
-
-static void add_bottlings(struct stv_text *text, const struct stv_month_answer *answer)
-{
-    const struct stv_book *book = &answer->chain->book;
-    for (size_t i = 0; i < book->n_bottlings; i++) {
-        const struct stv_book_bottling *bottling = &book->bottlings[i];
-        if (!stv_month_is_due(answer, bottling->wish.day_d))
-            continue;
-        stv_prose_add(text, "\n");
-        stv_prose_heading(text, "Bottle");
-        stv_prose_wrap(text, 2,
-                       "[ ] %s, %s: `stavecast bottling` says which casks, with what odds.",
-                       bottling->name, bottling->wish.is_married ? "married" : "single casks");
-    }
-}
-
-static void add_water(struct stv_text *text, const struct stv_month_answer *answer)
-{
-    if (!stv_month_has_water(answer))
-        return;
-    stv_prose_add(text, "\n");
-    stv_prose_heading(text, "Water in the cask");
-    stv_prose_wrap(text, 2,
-                   "[ ] One of your months for it: `stavecast water` says into which casks, how "
-                   "much, and whether it goes in. Gauge each cask first.");
-}
-
-/* Jobs that the book plans, and those whose rules it has; their lists are their own commands'. */
-static void add_worked_out(struct stv_text *text, const struct stv_month_answer *answer)
-{
-    add_jobs(text, answer);
-    add_bottlings(text, answer);
-    add_water(text, answer);
 }
 
 static void add_orders(struct stv_text *text, const struct stv_month_answer *answer)
@@ -312,7 +295,8 @@ static void add_lesson(struct stv_text *text, const struct stv_month_answer *ans
         : answer->has_stale
             ? "learned anew for this sheet: learned-casks.yaml is older than the book, so other "
               "answers do not know what came in since. Run `stavecast learn`"
-            : "learned anew for this sheet alone: `stavecast learn` keeps it for the other answers");
+            : "learned anew for this sheet alone: `stavecast learn` keeps it for the other "
+              "answers");
 }
 
 static void add_rests(struct stv_text *text, const struct stv_month_answer *answer)
@@ -320,11 +304,15 @@ static void add_rests(struct stv_text *text, const struct stv_month_answer *answ
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Rests on");
     add_lesson(text, answer);
-    stv_prose_wrap(text, 2,
-                   "history.csv for what is planned; the store's own air for its warm season. A "
-                   "jar of %.0f ml and a nosing of %.0f ml, and the order of the walk, are common "
-                   "practice, no published source.",
-                   1000.0 * STV_SAMPLING_GAUGE_L, 1000.0 * STV_SAMPLING_NOSE_L);
+    stv_prose_wrap(
+        text, 2,
+        "history.csv for what is planned; `bottlings:`, `water:` and `targets:` of "
+        "book.yaml for bottlings, water and wood, as their own commands tell them; moves "
+        "to other places only where history.csv has them (`place` tells which are "
+        "worth it); the store's own air for its warm season. A "
+        "jar of %.0f ml and a nosing of %.0f ml, and the order of the walk, are common "
+        "practice, no published source.",
+        1000.0 * STV_SAMPLING_GAUGE_L, 1000.0 * STV_SAMPLING_NOSE_L);
     stv_prose_heading(text, "Would change it");
     stv_prose_wrap(text, 2,
                    "What the first casks say: run it again when they are in gauges.csv. More casks "
@@ -337,16 +325,17 @@ void stv_words_month(struct stv_text *text, const struct stv_month_answer *answe
     add_air(text, answer);
     add_walk(text, answer);
     add_visits(text, answer);
-    add_worked_out(text, answer);
+    add_jobs(text, answer);
+    stv__words_month_lists(text, answer);
     add_orders(text, answer);
     stv_words_market(text, answer->chain);
     add_rests(text, answer);
     stv_words_warehouse_key(text, answer->chain);
     if (has_job(answer, STV_EVENT_MOVE) || has_job(answer, STV_EVENT_FILL) ||
-        has_job(answer, STV_EVENT_TRANSFER))
+        has_job(answer, STV_EVENT_TRANSFER) || answer->n_leaving || answer->has_bottlings)
         stv_words_caution_moving(text);
     if (has_job(answer, STV_EVENT_FILL) || has_job(answer, STV_EVENT_TOP_UP) ||
-        has_job(answer, STV_EVENT_ADD_WATER))
+        has_job(answer, STV_EVENT_ADD_WATER) || answer->n_water_rows || answer->n_leaving)
         stv_words_caution_room(text);
     stv_words_caution_vapour(text);
     stv_words_caution_planning(text);

@@ -97,12 +97,12 @@ static void add_short_by_least(struct stv_text *text, const struct stv_chain *ch
                           stv_format_number(100.0 * plan->end_abv20_frac.p50, 1).text);
     }
     if (ids.n)
-        stv_prose_wrap(text, 0,
-                       "Held up by your least strength of %s %%vol, so that they end above %s %%vol "
-                       "and the tank does the rest: %s.",
-                       stv_words_percent(chain->book.water.rules.least_abv20_frac).text,
-                       stv_words_percent(chain->book.water.rules.to_abv20_frac).text,
-                       stv_text_string(&ids));
+        stv_prose_wrap(
+            text, 0,
+            "Held up by your least strength of %s %%vol, so that they end above %s %%vol "
+            "and the tank does the rest: %s.",
+            stv_words_percent(chain->book.water.rules.least_abv20_frac).text,
+            stv_words_percent(chain->book.water.rules.to_abv20_frac).text, stv_text_string(&ids));
     text->has_failed = text->has_failed || ids.has_failed;
     stv_text_free(&ids);
 }
@@ -202,6 +202,22 @@ static void add_target(struct stv_text *text, const struct stv_chain *chain)
                    stv_words_percent(water->rules.for_tank_frac).text);
 }
 
+static void add_spirit_words(struct stv_text *text, const struct stv_chain *chain)
+{
+    const struct stv_reduction_rules *rules = &chain->book.water.rules;
+    if (rules->with_abv20_frac > 0.0)
+        stv_prose_wrap(text, 0,
+                       "Reducing spirit of %s %%vol, filled %s, carries its own age, origin and "
+                       "wood: a cask is as old as its youngest spirit, and its label may no longer "
+                       "say \"single cask\".",
+                       stv_words_percent(rules->with_abv20_frac).text,
+                       stv_format_day(rules->with_filled_day_d).text);
+    else
+        stv_prose_wrap(text, 0,
+                       "Note the water's source and treatment with every addition. A watered cask "
+                       "is no longer \"as drawn\" without water added; its label line changes.");
+}
+
 /* --- the crew's list ---------------------------------------------------------------------- */
 
 static void add_crew_row(struct stv_text *text, const struct stv_chain *chain,
@@ -235,16 +251,11 @@ static void add_crew_head(struct stv_text *text, const struct stv_chain *chain, 
         "  litres", "%vol", "room", stv_words_id_columns(chain) <= ID_COLUMNS_MOST ? "  step" : "");
 }
 
-static void add_crew_list(struct stv_text *text, const struct stv_chain *chain,
-                          const struct stv_reduction *reduction)
+static void add_rows(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_reduction *reduction, const struct stv_water_row *rows,
+                     size_t n)
 {
-    struct stv_water_row *rows;
-    size_t n;
     int64_t day_d = INT64_MIN;
-    if (stv_water_crew(chain, reduction, &rows, &n) != STV_OK) {
-        text->has_failed = true;
-        return;
-    }
     for (size_t i = 0; i < n; i++) {
         const struct stv_reduction_plan *plan = &reduction->plans[rows[i].plan_idx];
         if (plan->steps[rows[i].step_idx].day_d != day_d)
@@ -254,11 +265,51 @@ static void add_crew_list(struct stv_text *text, const struct stv_chain *chain,
     }
     if (n > 0)
         stv_prose_wrap(text, 0,
-                       "(the coming year's steps, low tiers first; in brackets: what its gauge may "
-                       "ask, 9 times in 10; room: above the spirit afterwards, at its hottest, 19 "
-                       "times in 20 more)");
+                       "(low tiers first; in brackets: what its gauge may ask, 9 times in 10; "
+                       "room: above the spirit afterwards, at its hottest, 19 times in 20 more)");
+}
+
+static void add_crew_list(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_reduction *reduction)
+{
+    struct stv_water_row *rows;
+    size_t n;
+    if (stv_water_crew(chain, reduction, &rows, &n) != STV_OK) {
+        text->has_failed = true;
+        return;
+    }
+    if (n > 0)
+        stv_prose_wrap(text, 0, "The coming year's steps:");
+    add_rows(text, chain, reduction, rows, n);
     stv_words_warehouse_key(text, chain);
     free(rows);
+}
+
+void stv_words_water_rows(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_reduction *reduction, const struct stv_water_row *rows,
+                          size_t n)
+{
+    double sum_kg = 0.0;
+    size_t n_fit = 0;
+    for (size_t i = 0; i < n; i++) {
+        const struct stv_reduction_plan *plan = &reduction->plans[rows[i].plan_idx];
+        bool has_room = rows[i].step_idx < plan->n_fitting;
+        sum_kg += has_room ? plan->steps[rows[i].step_idx].added_kg : 0.0;
+        n_fit += has_room;
+    }
+    stv_prose_wrap(text, 0,
+                   "%s, %s kg of %s. Gauge each first: its own gauge sets the kilograms, 9 times "
+                   "in 10 within the brackets.",
+                   stv_format_count(n_fit, "cask", "casks").text, round_kg(sum_kg).text,
+                   stv__water_added(chain));
+    add_rows(text, chain, reduction, rows, n);
+    for (size_t i = 0; i < n; i++)
+        if (rows[i].step_idx >= reduction->plans[rows[i].plan_idx].n_fitting)
+            stv__water_add_room_help(text, chain, &reduction->plans[rows[i].plan_idx]);
+    add_spirit_words(text, chain);
+    stv_prose_wrap(text, 0,
+                   "Ease the bung on a cool morning, face away; low tiers first, never "
+                   "alone. No gauge for 21 days after: it may not be mixed.");
 }
 
 static void add_days(struct stv_text *text, const struct stv_reduction *reduction)
@@ -357,22 +408,6 @@ static void add_least_sure(struct stv_text *text, const struct stv_chain *chain,
                    "cask %s is known least, %s %%vol before its next step.",
                    stv__water_id(chain, widest),
                    stv__water_range_pct(widest->steps[0].before_abv20_frac).text);
-}
-
-static void add_spirit_words(struct stv_text *text, const struct stv_chain *chain)
-{
-    const struct stv_reduction_rules *rules = &chain->book.water.rules;
-    if (rules->with_abv20_frac > 0.0)
-        stv_prose_wrap(text, 0,
-                       "Reducing spirit of %s %%vol, filled %s, carries its own age, origin and "
-                       "wood: a cask is as old as its youngest spirit, and its label may no longer "
-                       "say \"single cask\".",
-                       stv_words_percent(rules->with_abv20_frac).text,
-                       stv_format_day(rules->with_filled_day_d).text);
-    else
-        stv_prose_wrap(text, 0,
-                       "Note the water's source and treatment with every addition. A watered cask "
-                       "is no longer \"as drawn\" without water added; its label line changes.");
 }
 
 /* Water that the history holds already for days to come, which the plans come on top of. */
