@@ -101,8 +101,8 @@ static void add_draws(struct stv__bottling_work *work, size_t wish_idx, const in
     }
 }
 
-struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
-                              size_t n_casks, size_t day_idx)
+struct stv__judged stv__judge_odds(struct stv__bottling_work *work, size_t wish_idx,
+                                   const int *casks, size_t n_casks, size_t day_idx)
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
     size_t n = work->blend.n_draws;
@@ -122,12 +122,25 @@ struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, 
         work->does[d] = fails == 0 && may_do;
         judged.all_frac += (work->does[d] ? share : 0.0);
     }
+    return judged;
+}
+
+void stv__judge_bottles(struct stv__bottling_work *work, struct stv__judged *judged)
+{
+    size_t n = work->blend.n_draws;
     memcpy(work->other_nd, work->total_nd, n * sizeof *work->other_nd);
-    judged.bottles_nd = stv_range_of(work->other_nd, n);
+    judged->bottles_nd = stv_range_of(work->other_nd, n);
     double short_frac = 1.0 - STV__SURE_FRAC;
     double error_frac = sqrt(short_frac * STV__SURE_FRAC / (double)n);
-    judged.careful_nd = stv_quantile_nd(work->other_nd, n, /* ascending now */
-                                        fmax(0.0, short_frac - CAREFUL_ERRORS * error_frac));
+    judged->careful_nd = stv_quantile_nd(work->other_nd, n, /* ascending now */
+                                         fmax(0.0, short_frac - CAREFUL_ERRORS * error_frac));
+}
+
+struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
+                              size_t n_casks, size_t day_idx)
+{
+    struct stv__judged judged = stv__judge_odds(work, wish_idx, casks, n_casks, day_idx);
+    stv__judge_bottles(work, &judged);
     return judged;
 }
 

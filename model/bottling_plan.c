@@ -127,6 +127,11 @@ static bool ask_more(struct stv__bottling_work *work, size_t wish_idx,
     return is_more;
 }
 
+static double odds_score(double all_frac)
+{
+    return log(fmax(LEAST_ODDS_FRAC, all_frac));
+}
+
 /* Higher is better: nothing missing, then odds. */
 static double score_of(const struct stv_planned_bottling *wish, const struct stv__judged *judged,
                        size_t n_casks)
@@ -136,7 +141,7 @@ static double score_of(const struct stv_planned_bottling *wish, const struct stv
         missing += stv__missing_nd(wish, judged->careful_nd) / wish->bottles_nd;
     if (wish->n_casks > n_casks)
         missing += (double)(wish->n_casks - n_casks) / (double)wish->n_casks;
-    return log(fmax(LEAST_ODDS_FRAC, judged->all_frac)) - 10.0 * missing;
+    return odds_score(judged->all_frac) - 10.0 * missing;
 }
 
 static enum stv_status choose(struct stv__bottling_work *work, size_t *out_rounds)
@@ -196,7 +201,10 @@ static bool find_instead(struct stv__bottling_work *work, size_t wish_idx, size_
         if (work->best_of_cask[c] != SIZE_MAX || !work->casks[wish_idx * n_casks + c].may_serve)
             continue;
         work->list[at] = (int)c;
-        struct stv__judged judged = stv__judge(work, wish_idx, work->list, n, day_idx);
+        struct stv__judged judged = stv__judge_odds(work, wish_idx, work->list, n, day_idx);
+        if (odds_score(judged.all_frac) <= best)
+            continue; /* whatever its bottles, for what is missing only lowers a score */
+        stv__judge_bottles(work, &judged);
         double score = score_instead(work, wish_idx, &judged, n, all_nd);
         if (score <= best)
             continue;

@@ -45,6 +45,10 @@ void stv__one_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_id
 double stv__over_frac(const struct stv__bottling_work *work);
 int stv__strength_does(const struct stv_planned_bottling *wish, double abv20_frac);
 int stv__wood_does(const struct stv_house_rules *rules, double wood_nd);
+/* The odds of stv__judge without its bottles, and then those: to sort them is the dear part. */
+struct stv__judged stv__judge_odds(struct stv__bottling_work *work, size_t wish_idx,
+                                   const int *casks, size_t n_casks, size_t day_idx);
+void stv__judge_bottles(struct stv__bottling_work *work, struct stv__judged *judged);
 /* Judges casks taken together on a day; total_nd holds the bottles of every draw and `does`
  * whether all is as wanted afterwards. */
 struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
