@@ -11,6 +11,8 @@
 
 #define YEARS_MOST 10
 #define STEPS_MOST 20
+#define STEPS_LEAST 5
+#define MARKS_MOST 2000 /* of about 30 bytes each */
 #define WEEK_D 7
 #define MONDAY_BEFORE_D (-3) /* 1970-01-01 was a Thursday */
 #define WEEK_PX 8.6
@@ -33,7 +35,8 @@ struct calendar {
     int first_month;
     int32_t first_year; /* of the strips */
     size_t n_years;
-    double low_c, step_c;
+    double least_c, most_c;
+    double low_c, step_c; /* of the colours */
     size_t n_steps;
     size_t n_missing;
 };
@@ -61,7 +64,7 @@ static struct cell cell_of(const struct calendar *calendar, size_t d)
                          (int)((day_d - monday_d) % WEEK_D)};
 }
 
-/* Years, steps of colour and missing days; false when there is nothing to draw. */
+/* Years, range and missing days; false when there is nothing to draw. */
 static bool find_extent(struct calendar *calendar)
 {
     const struct stv_climate_days *days = calendar->days;
@@ -83,9 +86,8 @@ static bool find_extent(struct calendar *calendar)
     }
     if (isnan(low_c))
         return false;
-    calendar->step_c = stv_chart_nice_step(high_c - low_c, STEPS_MOST);
-    calendar->low_c = floor(low_c / calendar->step_c) * calendar->step_c;
-    calendar->n_steps = (size_t)floor((high_c - calendar->low_c) / calendar->step_c) + 1;
+    calendar->least_c = low_c;
+    calendar->most_c = high_c;
     return true;
 }
 
@@ -98,6 +100,36 @@ static size_t step_of(const struct calendar *calendar, size_t d)
     if (isnan(high_c))
         return calendar->n_steps;
     return (size_t)((high_c - calendar->low_c) / calendar->step_c);
+}
+
+/* Last of the days on end from `from` that have one step and lie in one week. */
+static size_t end_of_mark(const struct calendar *calendar, size_t from)
+{
+    struct cell first = cell_of(calendar, from);
+    size_t step = step_of(calendar, from), to = from;
+    while (to + 1 < calendar->days->n_days && step_of(calendar, to + 1) == step) {
+        struct cell next = cell_of(calendar, to + 1);
+        if (next.week != first.week || next.strip != first.strip)
+            break;
+        to++;
+    }
+    return to;
+}
+
+/* Steps of colour: as fine as the size of the file allows, for where days differ as much as seasons
+ * every day is a mark of its own. */
+static void find_steps(struct calendar *calendar)
+{
+    size_t n_marks = MARKS_MOST + 1;
+    for (int n_most = STEPS_MOST; n_most >= STEPS_LEAST && n_marks > MARKS_MOST; n_most /= 2) {
+        calendar->step_c = stv_chart_nice_step(calendar->most_c - calendar->least_c, n_most);
+        calendar->low_c = floor(calendar->least_c / calendar->step_c) * calendar->step_c;
+        calendar->n_steps =
+            (size_t)floor((calendar->most_c - calendar->low_c) / calendar->step_c) + 1;
+        n_marks = 0;
+        for (size_t d = 0; d < calendar->days->n_days; d = end_of_mark(calendar, d) + 1)
+            n_marks++;
+    }
 }
 
 static unsigned colour_of(const struct calendar *calendar, size_t step)
@@ -131,14 +163,7 @@ static size_t add_marks(const struct calendar *calendar, struct stv_chart *chart
     for (size_t from = 0; from < n_days; from++) {
         if (step_of(calendar, from) != step)
             continue;
-        struct cell first = cell_of(calendar, from);
-        size_t to = from;
-        while (to + 1 < n_days && step_of(calendar, to + 1) == step) {
-            struct cell next = cell_of(calendar, to + 1);
-            if (next.week != first.week || next.strip != first.strip)
-                break;
-            to++;
-        }
+        size_t to = end_of_mark(calendar, from);
         add_mark(calendar, chart, from, to, step == calendar->n_steps);
         from = to;
         n++;
@@ -314,7 +339,7 @@ static void add_words(const struct calendar *calendar, const char *warehouse,
                                    : "Each column is a week, Monday at the top.");
     stv_text_add(&chart->note, " The liquid is that of a 200 L cask; a figure of the key is where "
                                "its colour begins. White with a cross: fewer than 20 hours of the "
-                               "day are known.");
+                               "day are known; blank: before or after the record.");
 }
 
 static void add_subtitle(const struct calendar *calendar, const char *warehouse,
@@ -344,6 +369,7 @@ enum stv_status stv_chart_calendar(const struct stv_days_input *input, struct st
         .first_month = stv_climate_year_month(&input->warehouse->seasons[STV_SEASON_WARM])};
     if (!find_extent(&calendar))
         return STV_E_NO_DATA;
+    find_steps(&calendar);
     char name[STV_CHART_NAME_MAX];
     struct stv_text subtitle = {0};
     snprintf(name, sizeof name, "calendar-%zu", input->number);

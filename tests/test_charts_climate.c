@@ -158,6 +158,23 @@ static void test_calendar_odd(void **state)
     made_climate_free(&climate);
 }
 
+/* Where days differ as much as seasons, colours are coarser and the file stays small. */
+static void test_calendar_restless(void **state)
+{
+    (void)state;
+    struct stv_climate_result climate = made_climate("Long Shed", 1, 0);
+    struct stv_climate_days days = made_climate_days(made_day(2018, 1, 1), 3652);
+    struct stv_days_input input = input_of(&climate, &days);
+    struct stv_chart chart = {0};
+    for (size_t d = 0; d < days.n_days; d++)
+        days.max_c[d] = 26.0 + 1.3 * sin(1.3 * (double)(d * d % 97));
+    stv_assert_ok(stv_chart_calendar(&input, &chart));
+    draw(&chart);
+    stv_chart_free(&chart);
+    stv_climate_days_free(&days);
+    made_climate_free(&climate);
+}
+
 /* Rows are the sums of the days, and the ends are what the labels say. */
 static void test_degree_days(void **state)
 {
@@ -266,9 +283,13 @@ static void test_hostile_name(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_cycles),       cmocka_unit_test(test_cycles_at_the_ends),
-        cmocka_unit_test(test_calendar),     cmocka_unit_test(test_calendar_odd),
-        cmocka_unit_test(test_degree_days),  cmocka_unit_test(test_degree_days_odd),
+        cmocka_unit_test(test_cycles),
+        cmocka_unit_test(test_cycles_at_the_ends),
+        cmocka_unit_test(test_calendar),
+        cmocka_unit_test(test_calendar_odd),
+        cmocka_unit_test(test_calendar_restless),
+        cmocka_unit_test(test_degree_days),
+        cmocka_unit_test(test_degree_days_odd),
         cmocka_unit_test(test_hostile_name),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
