@@ -89,6 +89,7 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
         .n_gauges = data->n_gauges,
         .told_figures = has ? &data->told_figures : NULL,
         .vapour = has ? data->vapour : NULL,
+        .paths = data->paths,
         .losses = has ? data->seasons.stores : NULL,
         .sites = data->has_sites ? &data->sites : NULL,
         .site_climates = data->has_sites ? &data->site_climates : NULL,

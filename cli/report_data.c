@@ -176,6 +176,8 @@ enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *
     if (status == STV_OK)
         status = gather_days(out);
     if (status == STV_OK)
+        status = stv_tier_paths(chain, &out->climate, &out->paths);
+    if (status == STV_OK)
         status = gather_casks(out);
     if (status == STV_OK)
         status = gather_texts(out);
@@ -191,6 +193,7 @@ enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *
 void stv_report_data_free(struct stv_report_data *data)
 {
     stv_house_seasons_free(&data->seasons);
+    stv_tier_paths_free(data->paths, data->climate.n_warehouses);
     for (size_t w = 0; data->days && w < data->climate.n_warehouses; w++)
         stv_climate_days_free(&data->days[w]);
     free(data->days);

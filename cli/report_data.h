@@ -5,6 +5,7 @@
 #include "cli/chain.h"
 #include "cli/forecast.h"
 #include "cli/season_losses.h"
+#include "cli/tier_paths.h"
 #include "cli/told_gauges.h"
 #include "cli/vapour_clock.h"
 #include "cli/words.h"
@@ -14,6 +15,7 @@ struct stv_report_data {
     const struct stv_chain *chain;
     struct stv_climate_result climate;
     struct stv_climate_days *days; /* of each warehouse's middle tier */
+    struct stv_store_paths *paths; /* per warehouse */
     bool has_casks;                /* at least one cask is full: the seven below are filled */
     struct stv_outlook outlook;
     struct stv_forecast forecast;

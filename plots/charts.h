@@ -41,6 +41,11 @@ STV_MUST_CHECK enum stv_status stv_chart_losses(const struct stv_season_losses *
                                                 size_t number, bool is_invented,
                                                 struct stv_chart *out);
 
+/* Wood against loss of one same cask on each tier.
+ * number  of the warehouse, from 1, for the file name */
+STV_MUST_CHECK enum stv_status stv_chart_paths(const struct stv_store_paths *store, size_t number,
+                                               bool is_invented, struct stv_chart *out);
+
 /* Ethanol in a store's air by hour and month, its caution inside the frame.
  * climate  of the store, for the years; number of it, from 1, for the file name */
 STV_MUST_CHECK enum stv_status stv_chart_vapour(const struct stv_vapour_clock *store,

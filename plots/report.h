@@ -12,6 +12,7 @@
 #include "plots/chart.h"
 #include "plots/chart_gauges.h"
 #include "plots/chart_losses.h"
+#include "plots/chart_paths.h"
 #include "plots/chart_vapour.h"
 
 #include <stdbool.h>
@@ -59,6 +60,7 @@ struct stv_report_input {
     const struct stv_report_gauge *gauges;
     size_t n_gauges;
     const struct stv_told_figures *told_figures; /* NULL: none */
+    const struct stv_store_paths *paths;         /* per warehouse of the climate; NULL: none */
     const struct stv_vapour_clock *vapour;       /* per warehouse of the climate; NULL: none */
     const struct stv_season_losses *losses;      /* per warehouse of the climate; NULL: none */
     const struct stv_sites_result *sites;        /* NULL: none */

@@ -62,6 +62,9 @@ static void add_climate(const struct stv_report_input *input, struct stv_chart_l
         if (input->losses != NULL && (chart = next_chart(list)) != NULL)
             settle(list, chart,
                    stv_chart_losses(&input->losses[w], w + 1, input->is_invented, chart));
+        if (input->paths != NULL && (chart = next_chart(list)) != NULL)
+            settle(list, chart,
+                   stv_chart_paths(&input->paths[w], w + 1, input->is_invented, chart));
         if (input->vapour != NULL && (chart = next_chart(list)) != NULL)
             settle(list, chart,
                    stv_chart_vapour(&input->vapour[w], climate, w + 1, input->is_invented, chart));

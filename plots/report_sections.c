@@ -86,7 +86,7 @@ static void add_warehouse(const struct stv_report_input *input, const struct stv
                           size_t w, struct stv_text *page)
 {
     static const char *const stems[] = {"temperature", "evaporation", "extraction"};
-    static const char *const others[] = {"ridges", "losses",      "vapour",
+    static const char *const others[] = {"ridges", "losses",      "paths",   "vapour",
                                          "cycles", "degree-days", "calendar"};
     const struct stv_warehouse_climate *climate = &input->climate->warehouses[w];
     struct stv_text heading = {0};

@@ -1,5 +1,5 @@
 /* Charts of what casks do: losses by tier, gauges against what was told,
- * vapour.  All results here are
+ * vapour, wood against loss.  All results here are
  * invented. */
 #include "tests/chart_check.h"
 #include "tests/made_up.h"
@@ -279,13 +279,86 @@ static void test_vapour_odd(void **state)
     made_climate_free(&climate);
 }
 
+/* Paths that go up with the years, more loss and less wood on higher tiers. */
+static struct stv_store_paths made_paths(const char *name, size_t n_tiers)
+{
+    struct stv_store_paths out = {.name = name,
+                                  .capacity_l = 200.0,
+                                  .abv20_frac = 0.60,
+                                  .from_day_d = made_day(2027, 12, 12),
+                                  .n_ages = 6,
+                                  .n_tiers = n_tiers,
+                                  .wood_least_nd = 0.7,
+                                  .wood_most_nd = 1.3};
+    out.told = made_room(n_tiers * out.n_ages, sizeof *out.told);
+    for (size_t a = 0; a < out.n_ages; a++) {
+        out.ages_y[a] = a + 1 < out.n_ages ? (double)a + 1.0 : 6.4;
+        for (size_t t = 0; t < n_tiers; t++) {
+            double lost = 0.03 * out.ages_y[a] * (1.0 + 0.02 * (double)t);
+            double wood = 0.25 * out.ages_y[a] * (1.0 - 0.01 * (double)t);
+            out.told[t * out.n_ages + a] =
+                (struct stv_path_age){{0.6 * lost, 0.8 * lost, lost, 1.3 * lost, 1.9 * lost},
+                                      {0.6 * wood, 0.8 * wood, wood, 1.2 * wood, 1.5 * wood}};
+        }
+    }
+    return out;
+}
+
+static void test_paths(void **state)
+{
+    (void)state;
+    struct stv_store_paths paths = made_paths("Long Shed", 6);
+    struct stv_chart chart = {0};
+    stv_assert_ok(stv_chart_paths(&paths, 1, true, &chart));
+    draw(&chart);
+    struct csv_cells cells = cells_of(&chart);
+    for (size_t i = 0; i < 36; i++) {
+        stv_assert_close(csv_number(&cells, i, "tier"), (double)(i / 6 + 1), 0.0, 0.0);
+        stv_assert_close(csv_number(&cells, i, "age_y"), paths.ages_y[i % 6], CSV_REL, 0.0);
+        stv_assert_close(csv_number(&cells, i, "lost_p50_pct"), 100.0 * paths.told[i].lost_frac.p50,
+                         CSV_REL, 0.0);
+        stv_assert_close(csv_number(&cells, i, "wood_p95_nd"), paths.told[i].wood_nd.p95, CSV_REL,
+                         0.0);
+    }
+    /* The lowest tier's path: from nothing through its first year. */
+    assert_non_null(strstr(chart.data.bytes, "\n0.0000 0.0000\n3.0000 0.2500\n6.0000 0.5000\n"));
+    has_words(&chart, "after 6.4 years. Tier 1: 19.2 % of the alcohol gone (11.5 to 36.5), wood "
+                      "1.60 (0.96 to 2.40). Tier 3:");
+    has_words(&chart, "ready what lies from 0.70 to 1.30.");
+    assert_non_null(strstr(chart.picture.bytes, ">tier 6<"));
+    csv_cells_free(&cells);
+    stv_chart_free(&chart);
+    free(paths.told);
+}
+
+/* One tier and many, a cask that is empty before the end, nothing at all. */
+static void test_paths_odd(void **state)
+{
+    (void)state;
+    const size_t sizes[] = {1, 32};
+    for (size_t i = 0; i < 2; i++) {
+        struct stv_store_paths paths = made_paths("'; !touch /tmp/x\n<script>]]>&`ls`", sizes[i]);
+        struct stv_chart chart = {0}, none = {0};
+        paths.told[5].lost_frac = stv_range_point(NAN);
+        stv_assert_ok(stv_chart_paths(&paths, 2, true, &chart));
+        draw(&chart);
+        assert_null(strstr(chart.picture.bytes, "<script"));
+        assert_null(strstr(chart.data.bytes, "NaN"));
+        paths.n_tiers = 0;
+        stv_assert_status(stv_chart_paths(&paths, 2, true, &none), STV_E_NO_DATA);
+        stv_chart_free(&chart);
+        free(paths.told);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_losses),         cmocka_unit_test(test_losses_odd),
         cmocka_unit_test(test_losses_nothing), cmocka_unit_test(test_gauges),
         cmocka_unit_test(test_gauges_odd),     cmocka_unit_test(test_vapour),
-        cmocka_unit_test(test_vapour_odd),
+        cmocka_unit_test(test_vapour_odd),     cmocka_unit_test(test_paths),
+        cmocka_unit_test(test_paths_odd),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
