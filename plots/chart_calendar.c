@@ -15,8 +15,8 @@
 #define MARKS_MOST 2000 /* of about 30 bytes each */
 #define WEEK_D 7
 #define MONDAY_BEFORE_D (-3) /* 1970-01-01 was a Thursday */
-#define WEEK_PX 8.6
-#define MARK_PX 7.8 /* width of a day */
+#define WEEK_PX 8.4
+#define MARK_PX 7.6 /* width of a day */
 #define CROSS_RGB 0x444444U
 #define ROW_PX 7.0
 #define STRIP_PX (WEEK_D * ROW_PX)
@@ -28,7 +28,7 @@
 #define KEY_WIDTH_PX 380.0
 #define KEY_LABELS_MOST 8
 #define KEY_HEIGHT_PX 14.0
-#define HIGH_LEFT_PX 548.0 /* the column of the warmest days */
+#define HIGH_LEFT_PX 538.0 /* the column of the warmest days */
 
 struct calendar {
     const struct stv_climate_days *days;

@@ -113,8 +113,8 @@ static void test_calendar(void **state)
     /* A whole week and two days: two crosses of two lines.  1 January 2018 was a Monday, so week 27
      * of the first strip, from its top to its bottom. */
     assert_non_null(strstr(chart.data.bytes,
-                           "\n232.6000 0.0000 7.8000 49.0000\n240.4000 0.0000 -7.8000 49.0000\n"));
-    assert_non_null(strstr(chart.data.bytes, "\n241.2000 0.0000 7.8000 14.0000\n"));
+                           "\n227.2000 0.0000 7.6000 49.0000\n234.8000 0.0000 -7.6000 49.0000\n"));
+    assert_non_null(strstr(chart.data.bytes, "\n235.6000 0.0000 7.6000 14.0000\n"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
     stv_climate_days_free(&days);
