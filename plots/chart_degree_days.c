@@ -17,6 +17,7 @@
 #define LABEL_PX 21.0
 #define LABELS_MOST 4
 #define SUM_LABELS_MOST 6
+#define MIDDLE_COLOUR "#00664b"
 #define NEARLY_END_D 330 /* from here on an end is labelled at the right */
 
 struct degree_days {
@@ -35,6 +36,21 @@ struct end_label {
 static const struct stv_degree_year *newest(const struct degree_days *d)
 {
     return &d->years.years[d->years.n - 1];
+}
+
+/* "30 Nov" of a day of the year that begins with the first month. */
+static void add_date(const struct degree_days *d, struct stv_text *out, size_t day)
+{
+    int first_doy =
+        stv_season_day(stv_day_from_date((struct stv_date){2001, d->years.first_month, 1}));
+    stv_chart_day_of_year(out, (first_doy + (int)day) % STV_DEGREE_YEAR_D);
+}
+
+/* "62 over" or "110 under". */
+static void add_side(struct stv_text *out, double more_k_d)
+{
+    stv_text_add_count(out, fabs(more_k_d));
+    stv_text_add(out, more_k_d < 0.0 ? " under" : " over");
 }
 
 static double end_k_d(const struct stv_degree_year *year)
@@ -140,7 +156,7 @@ static size_t collect_labels(const struct degree_days *d, struct end_label label
         put_label(labels, &n, label_of(d, lowest, STV_COLOUR_FAINT));
     if (has_range(d)) {
         struct end_label middle = {.value_k_d = d->years.middle_k_d[STV_DEGREE_YEAR_D - 1],
-                                   .colour = "#00664b"};
+                                   .colour = MIDDLE_COLOUR};
         stv_text_add(&middle.text, "middle: ");
         stv_text_add_count(&middle.text, middle.value_k_d);
         put_label(labels, &n, middle);
@@ -187,6 +203,54 @@ static void add_mid_label(const struct degree_days *d, struct stv_chart *chart)
     stv_text_free(&label.text);
 }
 
+/* How the newest year stands on its last day. */
+struct standing {
+    struct stv_text year, more, others; /* "2027 to 30 Nov", "62 over the middle", "110 under to 95
+                                           over": 8 years in 10 on that day */
+};
+
+static struct standing standing_of(const struct degree_days *d)
+{
+    const struct stv_degree_year *year = newest(d);
+    struct standing standing = {0};
+    size_t day = year->n_days - 1;
+    double middle_k_d = d->years.middle_k_d[day];
+    stv_chart_year_name(&standing.year, d->days, d->years.first_month, year->year);
+    if (!year->is_whole) {
+        stv_text_add(&standing.year, " to ");
+        add_date(d, &standing.year, day);
+    }
+    add_side(&standing.more, year->sum_k_d[day] - middle_k_d);
+    stv_text_add(&standing.more, " the middle");
+    add_side(&standing.others, d->years.p10_k_d[day] - middle_k_d);
+    stv_text_add(&standing.others, " to ");
+    add_side(&standing.others, d->years.p90_k_d[day] - middle_k_d);
+    return standing;
+}
+
+static void standing_free(struct standing *standing)
+{
+    stv_text_free(&standing->year);
+    stv_text_free(&standing->more);
+    stv_text_free(&standing->others);
+}
+
+/* The same in the corner above the lines, which start low. */
+static void add_standing_labels(const struct degree_days *d, struct stv_chart *chart)
+{
+    if (!has_range(d))
+        return;
+    struct standing standing = standing_of(d);
+    const char *const lines[] = {stv_text_string(&standing.year), stv_text_string(&standing.more),
+                                 "8 years in 10:", stv_text_string(&standing.others)};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
+        stv_chart_boxed_label(
+            chart, &(struct stv_chart_label){lines[i], LEFT_PX + 10.0,
+                                             TOP_PX + 12.0 + LABEL_PX * (double)i, "px", "left",
+                                             i < 2 ? "#000000" : MIDDLE_COLOUR, 0});
+    standing_free(&standing);
+}
+
 /* Ticks at the first of the months, every second one named. */
 static void add_month_tics(const struct degree_days *d, struct stv_chart *chart)
 {
@@ -230,6 +294,7 @@ static void add_panel(const struct degree_days *d, struct stv_chart *chart)
     stv_text_free(&unit);
     add_end_labels(d, chart);
     add_mid_label(d, chart);
+    add_standing_labels(d, chart);
     add_range(d, chart);
     add_years(d, chart);
     stv_chart_panel_end(chart);
@@ -239,9 +304,7 @@ static void add_row(const struct degree_days *d, struct stv_chart *chart, const 
                     size_t day, double value_k_d)
 {
     struct stv_text date = {0};
-    int first_doy =
-        stv_season_day(stv_day_from_date((struct stv_date){2001, d->years.first_month, 1}));
-    stv_chart_day_of_year(&date, (first_doy + (int)day) % STV_DEGREE_YEAR_D);
+    add_date(d, &date, day);
     stv_sheet_add_text(&chart->table, d->warehouse);
     stv_sheet_add_number(&chart->table, d->days->place.tier_idx + 1, 0);
     stv_sheet_add_text(&chart->table, what);
@@ -295,7 +358,10 @@ static void add_words(const struct degree_days *d, struct stv_chart *chart)
         stv_text_add_count(words, d->years.p10_k_d[last]);
         stv_text_add(words, " and ");
         stv_text_add_count(words, d->years.p90_k_d[last]);
-        stv_text_add(words, ".");
+        struct standing standing = standing_of(d);
+        stv_text_format(words, ". %s: %s (8 years in 10: %s).", stv_text_string(&standing.year),
+                        stv_text_string(&standing.more), stv_text_string(&standing.others));
+        standing_free(&standing);
     }
 }
 

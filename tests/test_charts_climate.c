@@ -204,6 +204,13 @@ static void test_degree_days(void **state)
     assert_string_equal(csv_text(&cells, 6 * 73 + 37, "line"), "p10");
     struct stv_degree_years years;
     stv_assert_ok(stv_degree_years_make(&days, 1, &years));
+    double over_k_d = years.years[6].sum_k_d[180] - years.middle_k_d[180];
+    char standing[64];
+    snprintf(standing, sizeof standing, "2027 to 30 Jun: %.0f %s the middle", fabs(over_k_d),
+             over_k_d < 0.0 ? "under" : "over");
+    has_words(&chart, standing);
+    has_picture(&chart, strchr(standing, ':') + 2);
+    has_picture(&chart, ">2027 to 30 Jun<");
     stv_assert_close(csv_number(&cells, 6 * 73 + 37 + 2 * 73 - 1, "degree_days_k_d"),
                      years.middle_k_d[364], CSV_REL, 0.0);
     stv_assert_close(csv_number(&cells, 6 * 73 + 37 + 3 * 73 - 1, "degree_days_k_d"),
