@@ -37,7 +37,8 @@ static void take_learned(const struct stv_chain *chain, struct stv_told_figures 
     const struct stv_learned_casks *learned = &chain->learned_casks;
     for (size_t i = 0; i < learned->n_told; i++) {
         const struct stv_learned_told *told = &learned->told[i];
-        if (told->kind != STV_FIT_VOLUME && told->kind != STV_FIT_STRENGTH)
+        bool is_amount = told->kind == STV_FIT_VOLUME || told->kind == STV_FIT_STRENGTH;
+        if (!is_amount || told->day_d > chain->as_of_day_d)
             continue;
         double reach = STV_RANGE_ERRORS * told->then_error;
         struct stv_told_figure figure =

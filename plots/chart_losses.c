@@ -24,7 +24,7 @@
 #define BAR_GAP_PX 1.5   /* white between two causes */
 #define NUMBER_ROOM 0.20 /* of the scale, for the number behind a bar */
 #define KEY_LEAST_SHARE 0.01
-#define VALUE_LABELS_MOST 4
+#define VALUE_LABELS_MOST 5
 
 /* Ordered from dark to light so that neighbours differ in grey too. */
 static const struct part {
@@ -49,16 +49,26 @@ static const struct stv_group_losses *tier_of(const struct losses *losses, int s
     return &losses->store->tiers[season][tier];
 }
 
+/* Middles of causes do not add up to the middle of the whole: the bar ends where the whole's
+ * stands, shared out as the middles of its causes are. */
+static double share_nd(const struct stv_group_losses *tier)
+{
+    double sum_kg = 0.0, all_kg = tier->part_kg[STV_PART_ALL].p50;
+    for (size_t p = 0; p < STV_PART_ALL; p++)
+        sum_kg += tier->part_kg[p].p50;
+    return sum_kg > 0.0 && all_kg > 0.0 ? all_kg / sum_kg : 1.0;
+}
+
 /* Kilograms of a cause's bar from nought: losses go on to the right of those before it, gains
  * (water out of damp air) to the left. */
 static void find_ends(const struct stv_group_losses *tier, size_t part, double out_kg[2])
 {
-    double kg = tier->part_kg[part].p50, from = 0.0;
+    double kg = tier->part_kg[part].p50, from = 0.0, share = share_nd(tier);
     for (size_t p = 0; p < part; p++)
         if ((tier->part_kg[p].p50 < 0.0) == (kg < 0.0))
             from += tier->part_kg[p].p50;
-    out_kg[0] = fmin(from, from + kg);
-    out_kg[1] = fmax(from, from + kg);
+    out_kg[0] = share * fmin(from, from + kg);
+    out_kg[1] = share * fmax(from, from + kg);
 }
 
 /* Scale and key; false when no tier has a cask. */
@@ -143,8 +153,8 @@ static void add_ranges(const struct losses *losses, struct stv_chart *chart, int
     }
     if (n == 0)
         return;
-    stv_chart_layer(chart, block, "using 1:2 with lines lw 5 lc rgb '#ffffff'");
-    stv_chart_layer(chart, block, "using 1:2 with lines lw 2 lc rgb '#000000'");
+    stv_chart_layer(chart, block, "using 1:2 with lines lw 3.5 lc rgb '#ffffff'");
+    stv_chart_layer(chart, block, "using 1:2 with lines lw 1.5 lc rgb '#000000'");
 }
 
 static void add_tier_labels(const struct losses *losses, struct stv_chart *chart, bool has_labels)
@@ -314,9 +324,11 @@ static void add_words(const struct losses *losses, struct stv_chart *chart)
         if (words->n > 0 && !words->has_failed)
             words->bytes[words->n - 1] = '.';
     }
-    stv_text_add(&chart->note,
-                 "Bar: middle of each cause; figure and stroke: the whole, its middle and nine "
-                 "trials in ten. A cask counts where it lay on one tier, filled once, all season.");
+    stv_text_add(
+        &chart->note,
+        "Figure and bar: the middle of the whole, shared out as the middles of its causes are; "
+        "stroke: nine trials in ten of the whole. A cask counts where it lay on one tier, "
+        "filled once, all season.");
     if (losses->least_kg < 0.0)
         stv_text_add(&chart->note, " Left of nought: water taken up out of damp air.");
     stv_text_add(&chart->note, store->is_coming

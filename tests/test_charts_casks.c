@@ -83,6 +83,27 @@ static void test_losses(void **state)
     made_losses_free(&losses);
 }
 
+/* Causes whose middles add up to less than the middle of the whole: the bar ends at the whole's. */
+static void test_losses_shared_out(void **state)
+{
+    (void)state;
+    struct stv_season_losses losses = made_losses("Long Shed", 1);
+    struct stv_chart chart = {0};
+    for (int s = 0; s < STV_LOSS_SEASONS; s++)
+        for (size_t p = 0; p < STV_PART_N; p++)
+            losses.tiers[s][0].part_kg[p] = stv_range_point(p == STV_PART_ALL           ? 5.0
+                                                            : p <= STV_PART_AIR_ETHANOL ? 2.0
+                                                                                        : 0.0);
+    stv_assert_ok(stv_chart_losses(&losses, 1, true, &chart));
+    /* The alcohol, from 2.5 to 5 kg less the gap; the table keeps its own 2. */
+    assert_non_null(strstr(chart.data.bytes, " 0.0000 2.5000 4.96"));
+    struct csv_cells cells = cells_of(&chart);
+    stv_assert_close(csv_number(&cells, STV_PART_AIR_ETHANOL, "p50_kg"), 2.0, 0.0, 0.0);
+    csv_cells_free(&cells);
+    stv_chart_free(&chart);
+    made_losses_free(&losses);
+}
+
 /* Seasons to come are said to be, one tier and many are drawn, a name is text and nothing else. */
 static void test_losses_odd(void **state)
 {
@@ -354,11 +375,11 @@ static void test_paths_odd(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_losses),         cmocka_unit_test(test_losses_odd),
-        cmocka_unit_test(test_losses_nothing), cmocka_unit_test(test_gauges),
-        cmocka_unit_test(test_gauges_odd),     cmocka_unit_test(test_vapour),
-        cmocka_unit_test(test_vapour_odd),     cmocka_unit_test(test_paths),
-        cmocka_unit_test(test_paths_odd),
+        cmocka_unit_test(test_losses),     cmocka_unit_test(test_losses_shared_out),
+        cmocka_unit_test(test_losses_odd), cmocka_unit_test(test_losses_nothing),
+        cmocka_unit_test(test_gauges),     cmocka_unit_test(test_gauges_odd),
+        cmocka_unit_test(test_vapour),     cmocka_unit_test(test_vapour_odd),
+        cmocka_unit_test(test_paths),      cmocka_unit_test(test_paths_odd),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
