@@ -17,22 +17,44 @@ static struct stv_told_figure figure_of(const struct stv_chain *chain, int cask_
                                     .day_d = day_d};
 }
 
-/* The gauge's own error of a figure of that day; NaN where several or none are to be found. */
-static double sd_of(const struct stv_book *book, const struct stv_learned_told *told)
+/* Gauges of each cask, the last of the book first: head per cask, next per gauge; -1: no more. */
+struct own_gauges {
+    int *head, *next;
+};
+
+static enum stv_status list_gauges(const struct stv_book *book, struct own_gauges *out)
 {
-    double sd = (double)NAN;
+    size_t n = book->ledger.n_casks;
+    out->head = malloc((n + 1) * sizeof *out->head);
+    out->next = malloc((book->n_gauges + 1) * sizeof *out->next);
+    if (!out->head || !out->next)
+        return STV_E_MEMORY;
+    for (size_t c = 0; c < n; c++)
+        out->head[c] = -1;
     for (size_t i = 0; i < book->n_gauges; i++) {
-        const struct stv_gauge *gauge = &book->gauges[i];
-        bool is_litres = told->kind == STV_FIT_VOLUME;
-        double value = is_litres ? gauge->volume20_l : gauge->abv20_frac;
-        if (gauge->cask_idx == told->cask_idx && gauge->day_d == told->day_d &&
-            fabs(value - told->value) <= 1e-6 * fabs(value))
-            sd = is_litres ? gauge->volume_sd_l : gauge->abv_sd_frac;
+        int *head = &out->head[book->gauges[i].cask_idx];
+        out->next[i] = *head;
+        *head = (int)i;
     }
-    return sd;
+    return STV_OK;
 }
 
-static void take_learned(const struct stv_chain *chain, struct stv_told_figures *out)
+/* The gauge's own error of a figure of that day; NaN where the book has no such gauge any more. */
+static double sd_of(const struct stv_book *book, const struct own_gauges *own,
+                    const struct stv_learned_told *told)
+{
+    bool is_litres = told->kind == STV_FIT_VOLUME;
+    for (int i = own->head[told->cask_idx]; i >= 0; i = own->next[i]) {
+        const struct stv_gauge *gauge = &book->gauges[i];
+        double value = is_litres ? gauge->volume20_l : gauge->abv20_frac;
+        if (gauge->day_d == told->day_d && fabs(value - told->value) <= 1e-6 * fabs(value))
+            return is_litres ? gauge->volume_sd_l : gauge->abv_sd_frac;
+    }
+    return (double)NAN;
+}
+
+static void take_learned(const struct stv_chain *chain, const struct own_gauges *own,
+                         struct stv_told_figures *out)
 {
     const struct stv_learned_casks *learned = &chain->learned_casks;
     for (size_t i = 0; i < learned->n_told; i++) {
@@ -48,7 +70,7 @@ static void take_learned(const struct stv_chain *chain, struct stv_told_figures 
         figure.told_p05 = told->then_value - reach;
         figure.told_p95 = told->then_value + reach;
         figure.measured = told->value;
-        figure.measured_sd = sd_of(&chain->book, told);
+        figure.measured_sd = sd_of(&chain->book, own, told);
         figure.is_miss = stv_told_is_miss(told);
         figure.is_left_out = told->is_left_out;
         out->figures[out->n++] = figure;
@@ -100,9 +122,15 @@ enum stv_status stv_told_figures_find(const struct stv_chain *chain,
     *out = (struct stv_told_figures){calloc(room + 1, sizeof *out->figures), 0, n_told > 0};
     if (!out->figures)
         return STV_E_MEMORY;
-    if (out->is_then)
-        take_learned(chain, out);
-    else
+    if (!out->is_then) {
         take_forecast(chain, forecast, out);
-    return STV_OK;
+        return STV_OK;
+    }
+    struct own_gauges own = {0};
+    enum stv_status status = list_gauges(&chain->book, &own);
+    if (status == STV_OK)
+        take_learned(chain, &own, out);
+    free(own.head);
+    free(own.next);
+    return status;
 }

@@ -20,6 +20,7 @@
 #define KEY_PX 26.0
 #define BELOW_PX 26.0
 #define POINTS_MOST 120 /* of a panel; more are thinned, misses kept */
+#define MISSES_MOST 60  /* of a panel: the largest */
 #define LABELS_MOST 10
 #define ID_CHARS 8
 #define BESIDE_PX 20.0  /* right of a panel, for ids */
@@ -72,11 +73,45 @@ static double reach_of(const struct stv_told_figure *figure)
     return isfinite(figure->measured_sd) ? RANGE_SDS * figure->measured_sd : 0.0;
 }
 
-/* One panel's figures: all misses, and of the others every so manieth. */
-static void choose(struct gauges *gauges, enum stv_gauged what, size_t *room)
+static double miss_size(const struct stv_told_figure *figure)
+{
+    return fabs(figure->measured - figure->told) / fmax(figure->told_p95 - figure->told_p05, 1e-9);
+}
+
+static int compare_sizes(const void *a, const void *b)
+{
+    const double *x = a, *y = b;
+    return (*x < *y) - (*x > *y);
+}
+
+/* Size of the least miss that is drawn: all of them unless they are many. */
+static enum stv_status least_miss(const struct stv_told_figures *told, enum stv_gauged what,
+                                  double *out)
+{
+    double *sizes = malloc((told->n + 1) * sizeof *sizes);
+    size_t n = 0;
+    if (sizes == NULL)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < told->n; i++) {
+        const struct stv_told_figure *figure = &told->figures[i];
+        if (figure->what == what && is_known(figure) && figure->is_miss)
+            sizes[n++] = miss_size(figure);
+    }
+    qsort(sizes, n, sizeof *sizes, compare_sizes);
+    *out = n > MISSES_MOST ? sizes[MISSES_MOST - 1] : 0.0;
+    free(sizes);
+    return STV_OK;
+}
+
+/* One panel's figures: the largest misses, and of the others every so manieth. */
+static enum stv_status choose(struct gauges *gauges, enum stv_gauged what, size_t *room)
 {
     const struct stv_told_figures *told = gauges->told;
-    size_t n_others, every, k = 0;
+    size_t n_others, every, k = 0, n_misses = 0;
+    double least;
+    enum stv_status status = least_miss(told, what, &least);
+    if (status != STV_OK)
+        return status;
     for (size_t i = 0; i < told->n; i++)
         if (told->figures[i].what == what && is_known(&told->figures[i])) {
             gauges->n_known[what]++;
@@ -89,9 +124,12 @@ static void choose(struct gauges *gauges, enum stv_gauged what, size_t *room)
         const struct stv_told_figure *figure = &told->figures[i];
         if (figure->what != what || !is_known(figure))
             continue;
-        if (figure->is_miss || k++ % every == 0)
+        bool is_drawn = figure->is_miss ? miss_size(figure) >= least && n_misses++ < MISSES_MOST
+                                        : k++ % every == 0;
+        if (is_drawn)
             room[gauges->n_drawn[what]++] = i;
     }
+    return STV_OK;
 }
 
 /* One scale for both axes, that holds every range that is drawn. */
@@ -159,11 +197,6 @@ static void add_marks(const struct gauges *gauges, struct stv_chart *chart, enum
             if (n > 0)
                 stv_chart_layer(chart, block, how);
         }
-}
-
-static double miss_size(const struct stv_told_figure *figure)
-{
-    return fabs(figure->measured - figure->told) / fmax(figure->told_p95 - figure->told_p05, 1e-9);
 }
 
 /* The largest miss below a size; NULL: none is left. */
@@ -351,8 +384,8 @@ static void add_words(const struct gauges *gauges, struct stv_chart *chart)
     else
         stv_text_add(&chart->note, " Nothing was learned from these gauges yet: run learn.");
     if (is_thinned)
-        stv_text_add(&chart->note, " Of many figures inside their range only some are drawn; the "
-                                   "table has all.");
+        stv_text_add(&chart->note, " Of many figures inside their range only some are drawn, of "
+                                   "many misses the largest; the table has all.");
 }
 
 static void add_subtitle(const struct gauges *gauges, struct stv_text *out)
@@ -379,11 +412,15 @@ enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_in
     size_t *room = malloc((told->n + 1) * sizeof *room);
     if (room == NULL)
         return STV_E_MEMORY;
-    choose(&gauges, STV_GAUGED_LITRES, room);
-    choose(&gauges, STV_GAUGED_STRENGTH, room + gauges.n_drawn[STV_GAUGED_LITRES]);
-    if (gauges.n_drawn[STV_GAUGED_LITRES] + gauges.n_drawn[STV_GAUGED_STRENGTH] == 0) {
+    enum stv_status status = choose(&gauges, STV_GAUGED_LITRES, room);
+    if (status == STV_OK)
+        status = choose(&gauges, STV_GAUGED_STRENGTH, room + gauges.n_drawn[STV_GAUGED_LITRES]);
+    if (status == STV_OK &&
+        gauges.n_drawn[STV_GAUGED_LITRES] + gauges.n_drawn[STV_GAUGED_STRENGTH] == 0)
+        status = STV_E_NO_DATA;
+    if (status != STV_OK) {
         free(room);
-        return STV_E_NO_DATA;
+        return status;
     }
     struct stv_text subtitle = {0};
     add_subtitle(&gauges, &subtitle);

@@ -208,6 +208,15 @@ static void test_gauges_odd(void **state)
     assert_non_null(strstr(many.note.bytes, "only some are drawn"));
     assert_non_null(strstr(many.note.bytes, "Nothing was learned"));
     has_words(&many, "a forecast that no gauge has moved");
+    struct stv_chart missed = {0};
+    for (size_t i = 0; i < told.n; i++) {
+        told.figures[i].is_miss = true;
+        told.figures[i].measured += told.figures[i].told_p95 - told.figures[i].told;
+    }
+    stv_assert_ok(stv_chart_gauges(&told, true, &missed));
+    draw(&missed);
+    has_words(&missed, "Of 1500 figures of litres, 0 lie inside");
+    stv_chart_free(&missed);
     for (size_t i = 0; i < told.n; i++)
         if (told.figures[i].what == STV_GAUGED_LITRES)
             told.figures[i].measured = NAN;
