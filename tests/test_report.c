@@ -113,6 +113,19 @@ static bool has_file(const struct house *house, const char *name)
     return stat(path, &about) == 0;
 }
 
+static size_t n_files(const struct house *house, const char *name)
+{
+    char path[PATH_ROOM];
+    snprintf(path, sizeof path, "%s/%s", house->folder, name);
+    DIR *folder = opendir(path);
+    assert_non_null(folder);
+    size_t n = 0;
+    for (const struct dirent *entry; (entry = readdir(folder)) != NULL;)
+        n += entry->d_name[0] != '.';
+    closedir(folder);
+    return n;
+}
+
 /* Bytes of a file; caller frees. */
 static char *read_file(const struct house *house, const char *name)
 {
@@ -385,6 +398,11 @@ static void test_old_charts(void **state)
     assert_true(has_file(&house, "charts/rack-1-temperature.svg"));
     for (size_t i = 0; i < 3; i++)
         assert_true(has_file(&house, kept[i]));
+    /* A report of nothing leaves none of any kind. */
+    house.input.climate = NULL;
+    house.input.sites = NULL;
+    write_report(&house, STV_OK, "");
+    assert_int_equal(n_files(&house, "charts"), 2);
     tear_down(&house);
 }
 
