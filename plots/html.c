@@ -1,7 +1,8 @@
 /* A page that needs nothing but itself: style and script are inside, charts are pictures in data
  * addresses, so that the ids of two charts cannot clash and they stay sharp at any size.  The
  * policy in the head forbids every request, and every script but the one below.  Without script
- * the whole page is there; the script only sorts tables and hides casks that were not chosen. */
+ * the whole page is there; the script only sorts tables, and hides rows and casks that
+ * were not asked for; print has them all. */
 #include "plots/html.h"
 
 #include "plots/quote.h"
@@ -33,9 +34,32 @@ static const char script[] =
     "      head.tabIndex = 0;\n"
     "      head.addEventListener('click', function () { sort(table, head, column); });\n"
     "      head.addEventListener('keydown', function (event) {\n"
-    "        if (event.key === 'Enter') { sort(table, head, column); }\n"
+    "        if (['Enter', ' '].indexOf(event.key) === -1) { return; }\n"
+    "        event.preventDefault();\n"
+    "        sort(table, head, column);\n"
     "      });\n"
     "    });\n"
+    "  });\n"
+    "  function filter(table) {\n"
+    "    var line = document.createElement('p'), label = document.createElement('label');\n"
+    "    var input = document.createElement('input');\n"
+    "    line.className = 'choice';\n"
+    "    label.textContent = 'Only rows with ';\n"
+    "    input.type = 'search';\n"
+    "    label.appendChild(input);\n"
+    "    line.appendChild(label);\n"
+    "    table.parentNode.parentNode.insertBefore(line, table.parentNode);\n"
+    "    input.addEventListener('input', function () {\n"
+    "      var want = input.value.toLowerCase();\n"
+    "      Array.prototype.forEach.call(table.tBodies[0].rows, function (row) {\n"
+    "        row.hidden = row.textContent.toLowerCase().indexOf(want) === -1;\n"
+    "      });\n"
+    "    });\n"
+    "  }\n"
+    "  document.querySelectorAll('table').forEach(function (table) {\n"
+    "    if (table.tBodies[0].rows.length > 12) {\n"
+    "      if (!table.closest('.cask')) { filter(table); }\n"
+    "    }\n"
     "  });\n"
     "  var choice = document.getElementById('cask-choice');\n"
     "  if (choice) {\n"
@@ -50,7 +74,7 @@ static const char script[] =
 
 /* The script has no < and no & so that the page also is well-formed XML, which tests rely on.
  * tests/test_report.c computes the sum anew and prints it when the script was changed. */
-static const char script_hash[] = "EBqJNT2kuaIiMdFY14zQsVkNyO36vO//iLx+iL2Fp94=";
+static const char script_hash[] = "l4ReRaie+1WTMFUiRKABnzHgXTvoAXc/9SOPO7JJALc=";
 
 static const char style[] =
     ":root{color-scheme:light dark;--ink:#1c1c1c;--page:#fbfaf7;--faint:#5a5a5a;--line:#c9c5bb;"
@@ -80,7 +104,7 @@ static const char style[] =
     "body{max-width:none;padding:0;font-size:10pt}figure,tr,h2,h3{break-inside:avoid}"
     "h2,h3{break-after:avoid}.wide{overflow:visible}table{font-size:7.5pt}th,td{padding:.1rem "
     ".25rem}figure{max-width:140mm}.choice{display:none}"
-    ".cask[hidden]{display:block}pre{font-size:7.5pt}}\n";
+    ".cask[hidden]{display:block}tr[hidden]{display:table-row}pre{font-size:7.5pt}}\n";
 
 const char *stv_html_script(void)
 {

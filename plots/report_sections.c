@@ -68,8 +68,8 @@ static void add_first_screen(const struct stv_report_input *input, struct stv_te
     stv_text_add_day(page, input->as_of_day_d);
     if (input->is_invented)
         stv_text_add(page, " <span class=\"mark\">invented example</span>");
-    stv_text_add(page,
-                 "</p>\n</header>\n<main>\n<section id=\"answers\" aria-label=\"Answers\">\n");
+    stv_text_add(page, "</p>\n</header>\n<main>\n");
+    stv_html_section(page, "answers", "Answers");
     add_answers(&input->first_screen, page);
     add_contents(page);
     stv_html_section_end(page);
