@@ -26,7 +26,7 @@
 #define BESIDE_PX 20.0  /* right of a panel, for ids */
 #define RANGE_SDS 1.645 /* nine in ten of a normal distribution */
 #define LEAST_SPAN 1.0
-#define VALUE_LABELS_MOST 4
+#define VALUE_LABELS_MOST 5
 
 static const struct what {
     const char *key, *heading, *under, *unit;

@@ -1,7 +1,7 @@
 /* The report: one page that holds all, the same bytes every time, nothing typed that runs, whole
  * or not at all, and a page also where gnuplot is missing.  Results are invented (made_up.h). */
 #include "tests/check.h"
-#include "tests/made_up.h"
+#include "tests/made_casks.h"
 #include "tests/xml_scan.h"
 
 #include "plots/html.h"
@@ -28,6 +28,10 @@ struct house {
     struct stv_sites_result sites;
     struct stv_house_rules rules;
     struct stv_report_gauge gauges[2];
+    struct stv_season_losses losses;
+    struct stv_told_figures told;
+    struct stv_store_paths paths;
+    struct stv_vapour_clock vapour;
     const char **places;
     struct stv_report_input input;
 };
@@ -52,6 +56,10 @@ static void build(struct house *house, size_t n_casks)
     house->rules = made_rules();
     house->gauges[0] = (struct stv_report_gauge){0, filled + 366, 185.6, 0.594};
     house->gauges[1] = (struct stv_report_gauge){1, filled + 917, (double)NAN, 0.57};
+    house->losses = made_losses("Long Shed", 6);
+    house->told = made_told(40, "2");
+    house->paths = made_paths("Long Shed", 6);
+    house->vapour = made_clock("Long Shed", 600.0);
     house->places = calloc(n_casks, sizeof *house->places);
     assert_non_null(house->places);
     for (size_t c = 0; c < n_casks; c++)
@@ -70,6 +78,10 @@ static void build(struct house *house, size_t n_casks)
                                              .bottling = &house->bottling,
                                              .gauges = house->gauges,
                                              .n_gauges = 2,
+                                             .losses = &house->losses,
+                                             .told_figures = &house->told,
+                                             .paths = &house->paths,
+                                             .vapour = &house->vapour,
                                              .sites = &house->sites,
                                              .site_climates = &house->climate,
                                              .rules = &house->rules,
@@ -101,6 +113,9 @@ static void tear_down(struct house *house)
     made_outlook_free(&house->outlook);
     made_outlook_free(&house->months);
     made_sites_free(&house->sites);
+    made_losses_free(&house->losses);
+    free(house->told.figures);
+    free(house->paths.told);
     free(house->bottling.windows);
     free(house->places);
 }
@@ -210,17 +225,10 @@ static void test_charts_beside(void **state)
     build(&house, 12);
     write_report(&house, STV_OK, "");
     char *page = read_file(&house, "index.html");
-    static const char *const names[] = {"rack-1-temperature",
-                                        "rack-1-evaporation",
-                                        "rack-1-extraction",
-                                        "ridges-1",
-                                        "cycles-1",
-                                        "degree-days-1",
-                                        "calendar-1",
-                                        "cask-001",
-                                        "cask-011",
-                                        "windows-1",
-                                        "sites-1"};
+    static const char *const names[] = {
+        "rack-1-temperature", "rack-1-evaporation", "rack-1-extraction", "ridges-1",  "cycles-1",
+        "degree-days-1",      "calendar-1",         "losses-1",          "paths-1",   "vapour-1",
+        "gauges-1",           "cask-001",           "cask-011",          "windows-1", "sites-1"};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         char part[NAME_ROOM];
         snprintf(part, sizeof part, "charts/%s.svg", names[i]);
@@ -238,11 +246,10 @@ static void test_charts_beside(void **state)
         stv_text_free(&coded);
         free(svg);
     }
-    /* Three racks, ridges, cycles, degree-days, calendar, eleven full casks, windows, sites; each
-     * with words for an alternative.
-     */
-    assert_int_equal(count(page, "<figure "), 20);
-    assert_int_equal(count(page, "<img "), 20);
+    /* Three racks, ridges, cycles, degree-days, calendar, losses, paths, vapour, eleven full casks,
+     * windows, gauges, sites; each with words for an alternative. */
+    assert_int_equal(count(page, "<figure "), 24);
+    assert_int_equal(count(page, "<img "), 24);
     assert_int_equal(count(page, " alt=\"\""), 0);
     has(page, "alt=\"Temperature in the cask, °C, tier by tier in Long Shed. Warm season: 22.4");
     free(page);
