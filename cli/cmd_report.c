@@ -10,6 +10,7 @@
 #include "cli/report_data.h"
 #include "cli/session.h"
 #include "cli/version.h"
+#include "plots/gnuplot.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -147,7 +148,7 @@ static enum stv_status write_report(const struct stv_options *options,
         /* Without gnuplot the page is written all the same, with tables for charts. */
         status = drawn == STV_E_PROGRAM ? STV_OK : drawn;
     }
-    if (why[0])
+    if (why[0] && stv_gnuplot_is_there()) /* its absence was said at the start */
         stv_messages_error("%s", why);
     if (status != STV_OK)
         stv_messages_error("The page could not be written: %s.", stv_status_text(status));
@@ -175,6 +176,13 @@ int stv_cmd_report(const struct stv_options *options)
 {
     struct stv_session session;
     int code;
+    bool lists_names = stv_options_has(options, STV_OPT_CHARTS);
+    if (!stv_gnuplot_is_there() && stv_options_has(options, STV_OPT_CHART) && !lists_names)
+        return stv_refuse(options, NULL, STV_E_PROGRAM,
+                          "gnuplot is missing; install it with: " STV_GNUPLOT_INSTALL);
+    if (!stv_gnuplot_is_there() && !lists_names)
+        stv_messages_error("gnuplot is missing: charts come as tables and words. Install it "
+                           "with: " STV_GNUPLOT_INSTALL);
     if (!stv_session_open(&session, options, STV_SESSION_CLIMATE, &code))
         return code;
     struct stv_chain *chain = &session.chain;

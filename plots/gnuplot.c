@@ -128,6 +128,12 @@ static bool find_program(char path[PATH_MAX])
     }
 }
 
+bool stv_gnuplot_is_there(void)
+{
+    char path[PATH_MAX];
+    return find_program(path);
+}
+
 /* In the child, after fork: only calls that are allowed there. */
 static void become_gnuplot(const char *folder, char *const *argv, char *const *environment)
 {

@@ -5,10 +5,14 @@
 #include "model/status.h"
 #include "plots/text.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* What to type when gnuplot is missing. */
 #define STV_GNUPLOT_INSTALL "apt-get install gnuplot-nox"
+
+/* Whether a gnuplot lies in one of the absolute folders of PATH. */
+bool stv_gnuplot_is_there(void);
 
 /* Longest time one run may take; a report's charts take well under a second. */
 #define STV_GNUPLOT_LIMIT_S 60
