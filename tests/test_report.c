@@ -408,6 +408,7 @@ static void test_old_charts(void **state)
     /* A report of nothing leaves none of any kind. */
     house.input.climate = NULL;
     house.input.sites = NULL;
+    house.input.told_figures = NULL;
     write_report(&house, STV_OK, "");
     assert_int_equal(n_files(&house, "charts"), 2);
     tear_down(&house);
