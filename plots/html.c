@@ -85,7 +85,8 @@ static const char style[] =
     "font:1rem/1.5 system-ui,sans-serif}\n"
     "h1{font-size:1.8rem;margin:0}h2{font-size:1.4rem;margin:2.2rem 0 .6rem;padding-top:.6rem;"
     "border-top:1px solid var(--line)}h3{font-size:1.1rem;margin:1.4rem 0 .4rem}\n"
-    "p,ul{margin:.4rem 0;max-width:44rem;overflow-wrap:anywhere}a{color:inherit}\n"
+    "p,ul{margin:.4rem 0;max-width:44rem}a{color:inherit}"
+    "h1,h2,h3,p,ul,figcaption,caption{overflow-wrap:anywhere}select,input{max-width:100%}\n"
     "nav ul{padding:0;list-style:none;display:flex;flex-wrap:wrap;gap:.2rem 1.2rem}\n"
     ".mark{color:var(--mark);border:1px solid;padding:0 .5rem;font-size:.9rem;white-space:nowrap}\n"
     ".faint,figcaption{color:var(--faint);font-size:.9rem}.caution{font-weight:600}\n"
@@ -96,7 +97,8 @@ static const char style[] =
     "font-variant-numeric:tabular-nums}\n"
     "caption{text-align:left;color:var(--faint);padding:.2rem 0}th,td{border:1px solid var(--line);"
     "padding:.15rem .4rem;text-align:left;vertical-align:top}th{font-weight:600}"
-    "thead th{background:var(--head)}tbody th,.word{white-space:nowrap}\n"
+    "thead th{background:var(--head)}tbody th,.word{white-space:nowrap}"
+    "tbody .long{white-space:normal;overflow-wrap:anywhere;min-width:4em}\n"
     "[aria-sort=ascending]::after{content:\" \\2191\"}[aria-sort=descending]::after{content:\" "
     "\\2193\"}\n"
     "@page{size:A4;margin:15mm}\n"
@@ -104,7 +106,7 @@ static const char style[] =
     "body{max-width:none;padding:0;font-size:10pt}figure,tr,h2,h3{break-inside:avoid}"
     "h2,h3{break-after:avoid}.wide{overflow:visible}table{font-size:7.5pt}th,td{padding:.1rem "
     ".25rem}figure{max-width:140mm}.choice{display:none}"
-    ".cask[hidden]{display:block}tr[hidden]{display:table-row}pre{font-size:7.5pt}}\n";
+    "tbody th:not(.word){white-space:normal}.cask[hidden]{display:block}tr[hidden]{display:table-row}pre{font-size:7.5pt}}\n";
 
 const char *stv_html_script(void)
 {

@@ -12,6 +12,7 @@
 #define FIRST_ROOM 64
 #define EN_DASH "\xE2\x80\x93"
 #define SHORT_CELL_BYTES 16 /* a word up to this long is never parted, such as a month */
+#define LONG_WORD_BYTES 24  /* a longer one may be, so that the table fits a sheet of paper */
 
 static void add_cell(struct stv_sheet *table, struct stv_cell cell)
 {
@@ -109,9 +110,22 @@ static bool is_short_word(const struct stv_cell *cell)
            strlen(cell->text) <= SHORT_CELL_BYTES;
 }
 
+static bool has_long_word(const struct stv_cell *cell)
+{
+    size_t n = 0, n_most = 0;
+    for (const char *p = cell->text; p != NULL && *p != '\0'; p++) {
+        n = *p == ' ' ? 0 : n + 1;
+        n_most = n > n_most ? n : n_most;
+    }
+    return n_most > LONG_WORD_BYTES;
+}
+
 static void add_html_cell(const struct stv_cell *cell, const char *tag, struct stv_text *out)
 {
-    stv_text_format(out, "<%s%s>", tag, is_short_word(cell) ? " class=\"word\"" : "");
+    const char *css_class = is_short_word(cell)   ? " class=\"word\""
+                            : has_long_word(cell) ? " class=\"long\""
+                                                  : "";
+    stv_text_format(out, "<%s%s>", tag, css_class);
     if (cell->text != NULL)
         stv_quote_html(out, cell->text, STV_QUOTE_MAX_CHARS);
     else if (isfinite(cell->value))
