@@ -1,13 +1,15 @@
 #!/bin/sh
-# The numbers beside the charts of the climate are those of the answers, on the demo book: cycles
-# and degree-days of `climate --json`, warmest hours of `climate --hourly`.
+# The numbers beside the charts are those of the answers, on the demo book: cycles and degree-days
+# of `climate --json`, warmest hours of `climate --hourly`; racks, casks, windows, vapour, gauges and
+# sites of the whole report against the answers with the same trials (charts_equal.c).
 #
-#     sh tests/charts_match.sh SOURCE STAVECAST JSON_GET
+#     sh tests/charts_match.sh SOURCE STAVECAST JSON_GET CHARTS_EQUAL
 set -eu
 export LC_ALL=C
-source=${1:?usage: charts_match.sh SOURCE STAVECAST JSON_GET}
-stavecast=${2:?usage: charts_match.sh SOURCE STAVECAST JSON_GET}
-json_get=${3:?usage: charts_match.sh SOURCE STAVECAST JSON_GET}
+source=${1:?usage: charts_match.sh SOURCE STAVECAST JSON_GET CHARTS_EQUAL}
+stavecast=${2:?usage: charts_match.sh SOURCE STAVECAST JSON_GET CHARTS_EQUAL}
+json_get=${3:?usage: charts_match.sh SOURCE STAVECAST JSON_GET CHARTS_EQUAL}
+charts_equal=${4:?usage: charts_match.sh SOURCE STAVECAST JSON_GET CHARTS_EQUAL}
 book=$source/examples/quill-basin
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
@@ -21,9 +23,15 @@ run() {
     }
 }
 run climate "$book" --json --hourly "$work/hours.csv" >"$work/climate.json"
-for chart in cycles-1 degree-days-1 calendar-1; do
-    run report "$book" --draws 4 --chart "$chart" --out "$work/$chart.svg" >"$work/words"
+for answer in forecast bottling vapour; do
+    run "$answer" "$book" --draws 16 --json >"$work/$answer.json"
 done
+run sites "$book/sites.yaml" --draws 16 --json >"$work/sites.json"
+run report "$book" --draws 16 --out "$work" >"$work/words"
+"$charts_equal" "$work" >"$work/said" 2>&1 || {
+    cat "$work/said"
+    code=1
+}
 get() { "$json_get" "$work/climate.json" "$1"; }
 
 # same WHAT A B: nine digits alike
@@ -38,13 +46,13 @@ same() {
 
 for season in warm cold; do
     sum=$(awk -F, -v season="\"$season\"" '$3 == season { n += $6 } END { print n + 0 }' \
-        OFMT=%.12g CONVFMT=%.12g "$work/cycles-1.csv")
+        OFMT=%.12g CONVFMT=%.12g "$work/charts/cycles-1.csv")
     same "cycles, $season season" "$sum" "$(get "positions[2].seasons.$season.cycles")"
 done
 
 # last LINE: what the line of the chart ends at
 last() {
-    awk -F, -v line="\"$1\"" '$3 == line { end = $6 } END { print end }' "$work/degree-days-1.csv"
+    awk -F, -v line="\"$1\"" '$3 == line { end = $6 } END { print end }' "$work/charts/degree-days-1.csv"
 }
 n=$(get 'warehouses[0].by_year.years' | cut -d' ' -f2)
 [ "$n" -ge 2 ] || { echo "the demo has $n years"; code=1; }
@@ -74,6 +82,6 @@ awk -F, '
         if (rows < 365 || rows != days || n % 24 != 0)
             print "calendar: " rows " days in the chart, " days " in the hours"
         exit bad > 0 || rows < 365 || rows != days || n % 24 != 0
-    }' "$work/hours.csv" "$work/calendar-1.csv" || code=1
+    }' "$work/hours.csv" "$work/charts/calendar-1.csv" || code=1
 [ "$code" -ne 0 ] || echo "charts: the numbers of $n years as in the answers"
 exit "$code"

@@ -69,7 +69,8 @@ static bool is_bad_attribute(const char *p)
     if (strncmp(p, "on", 2) == 0)
         return true;
     return is_address && value != NULL && value[1] != '#' &&
-           strncmp(value + 1, "charts/", 7) != 0 && strncmp(value + 1, "data:image/svg+xml", 18) != 0;
+           strncmp(value + 1, "charts/", 7) != 0 &&
+           strncmp(value + 1, "data:image/svg+xml", 18) != 0;
 }
 
 /* Walks the tags of well-formed XML. */
