@@ -161,6 +161,22 @@ static enum stv_status find_guards(struct stv_bottling_answer *answer,
     return status;
 }
 
+/* What windows, guards and plans read of a cask: the rest would fill memory for nothing. */
+static const enum stv_quantity bottled[] = {STV_Q_VOLUME20_L, STV_Q_ABV20_FRAC, STV_Q_LPA_L,
+                                            STV_Q_WOOD_INDEX_ND, STV_Q_BOTTLES_ND};
+
+static enum stv_status run_days(const struct stv_chain *chain, const struct stv__day_list *list,
+                                struct stv_run_options options, struct stv_outlook *out)
+{
+    struct stv_outlook_request request = stv_chain_request(chain);
+    request.days_d = list->days_d;
+    request.n_days = list->n;
+    request.options = options;
+    request.told = bottled;
+    request.n_told = sizeof bottled / sizeof *bottled;
+    return stv_outlook_run(&request, out);
+}
+
 /* More trials than elsewhere choose and tell: among many casks chance looks like merit. */
 static size_t plan_draws(size_t n_draws)
 {
@@ -172,18 +188,16 @@ static size_t plan_draws(size_t n_draws)
 static enum stv_status run_plan_days(const struct stv_bottling_answer *answer, uint64_t turn,
                                      struct stv_outlook *out)
 {
-    struct stv_outlook_request request = stv_chain_request(answer->chain);
+    struct stv_run_options options = answer->chain->run;
     struct stv__day_list list = {0};
     enum stv_status status = stv__day_add(&list, answer->chain->as_of_day_d);
     for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++)
         status = add_planned_days(answer, w, &list);
     if (status == STV_OK) {
         stv__day_seal(&list);
-        request.days_d = list.days_d;
-        request.n_days = list.n;
-        request.options.seed += turn;
-        request.options.n_draws = answer->n_plan_draws;
-        status = stv_outlook_run(&request, out);
+        options.seed += turn;
+        options.n_draws = answer->n_plan_draws;
+        status = run_days(answer->chain, &list, options, out);
     }
     free(list.days_d);
     return status;
@@ -253,7 +267,7 @@ enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
     if (status == STV_OK)
         status = list_days(out, &list);
     if (status == STV_OK)
-        status = stv_chain_outlook(chain, list.days_d, list.n, &all);
+        status = run_days(chain, &list, chain->run, &all);
     if (status == STV_OK)
         status = find_lots(out);
     if (status == STV_OK)

@@ -98,9 +98,12 @@ struct stv_outlook_rows {
 struct stv_outlook {
     size_t n_casks, n_days, n_draws;
     int64_t *days_d; /* n_days, ascending */
-    double *values;  /* [((cask * n_days + day) * STV_Q_N + quantity) * n_draws + draw]; NaN when
-                        the cask is empty that day, or holds water alone; NULL when only ranges are
-                        kept */
+    /* Of the quantities asked for, n_told of them, 0 standing for all, each at its place:
+     * [((cask * n_days + day) * n_told + place) * n_draws + draw]; NaN when the cask is empty that
+     * day, or holds water alone.  NULL when only ranges are kept. */
+    double *values;
+    size_t n_told;
+    unsigned char place_of[STV_Q_N]; /* where n_told is not 0; STV_Q_N: not told */
     float *ranges;   /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
     double *
         *sum_draws; /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws
@@ -124,6 +127,8 @@ struct stv_outlook_request {
     const int64_t *days_d;
     size_t n_days;
     int keeps_ranges_only; /* for houses whose values would not fit into memory */
+    const enum stv_quantity *told; /* whose values are kept, n_told of them; NULL: all */
+    size_t n_told;
     const struct stv_outlook_sums *sums;
     size_t n_sums;
     const struct stv_outlook_rows *rows;    /* NULL: none */
@@ -178,7 +183,7 @@ void stv_outlook_free(struct stv_outlook *outlook);
 size_t stv_position_of_place(const struct stv_position_set *set, const struct stv_place *place);
 
 /* Draws of one quantity of one cask on one day: n_draws values, read only, in the quantity's unit.
- * Indices must lie inside the outlook, and values must be kept. */
+ * Indices must lie inside the outlook, and the quantity's values must be kept. */
 const double *stv_outlook_draws(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
                                 enum stv_quantity quantity);
 

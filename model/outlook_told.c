@@ -140,6 +140,17 @@ static size_t block_of(const struct stv_outlook *outlook)
     return outlook->n_days * STV_Q_N;
 }
 
+/* Quantities whose values an outlook keeps. */
+static size_t told_n(const struct stv_outlook *outlook)
+{
+    return outlook->n_told > 0 ? outlook->n_told : STV_Q_N;
+}
+
+static size_t place_of(const struct stv_outlook *outlook, size_t quantity)
+{
+    return outlook->n_told > 0 ? outlook->place_of[quantity] : quantity;
+}
+
 /* Room for n_days of an outlook whose casks, draws and kind of keeping are set. */
 static enum stv_status allocate(const int64_t *days_d, size_t n_days, bool keeps_values,
                                 struct stv_outlook *out)
@@ -151,7 +162,8 @@ static enum stv_status allocate(const int64_t *days_d, size_t n_days, bool keeps
     out->days_d = malloc((n_days + 1) * sizeof *out->days_d);
     out->in_record = calloc(n_days + 1, sizeof *out->in_record);
     if (keeps_values)
-        out->values = malloc((n_ranges * out->n_draws + 1) * sizeof *out->values);
+        out->values = malloc((out->n_casks * n_days * told_n(out) * out->n_draws + 1) *
+                             sizeof *out->values);
     else
         out->ranges = malloc((n_ranges * RANGE_N + 1) * sizeof *out->ranges);
     if (!out->days_d || !(out->values || out->ranges) || !out->in_record)
@@ -182,6 +194,10 @@ static enum stv_status sums_room(size_t n_sums, const size_t *n_labels, struct s
 enum stv_status stv__outlook_room(const struct stv_outlook_request *request,
                                   struct stv_outlook *out)
 {
+    memset(out->place_of, STV_Q_N, sizeof out->place_of);
+    for (size_t i = 0; request->told && i < request->n_told; i++)
+        out->place_of[request->told[i]] = (unsigned char)i;
+    out->n_told = request->told ? request->n_told : 0;
     enum stv_status status =
         allocate(request->days_d, request->n_days, !request->keeps_ranges_only, out);
     size_t *n_labels = malloc((request->n_sums + 1) * sizeof *n_labels);
@@ -193,12 +209,24 @@ enum stv_status stv__outlook_room(const struct stv_outlook_request *request,
     return status;
 }
 
+static void keep_values(struct stv_outlook *outlook, size_t cask_idx, const double *values)
+{
+    size_t n_told = told_n(outlook), n_draws = outlook->n_draws;
+    for (size_t d = 0; d < outlook->n_days; d++) {
+        double *to = outlook->values + (cask_idx * outlook->n_days + d) * n_told * n_draws;
+        for (size_t q = 0; q < STV_Q_N; q++)
+            if (place_of(outlook, q) < n_told)
+                memcpy(to + place_of(outlook, q) * n_draws, values + (d * STV_Q_N + q) * n_draws,
+                       n_draws * sizeof *to);
+    }
+}
+
 enum stv_status stv__outlook_keep(struct stv_outlook *outlook, size_t cask_idx,
                                   const double *values)
 {
     size_t n = block_of(outlook), n_draws = outlook->n_draws;
     if (outlook->values) {
-        memcpy(outlook->values + cask_idx * n * n_draws, values, n * n_draws * sizeof *values);
+        keep_values(outlook, cask_idx, values);
         return STV_OK;
     }
     double *copy = malloc(n_draws * sizeof *copy);
@@ -257,7 +285,7 @@ static void copy_sums(const struct stv_outlook *outlook, size_t from_day, size_t
 enum stv_status stv_outlook_pick(const struct stv_outlook *outlook, const int64_t *days_d,
                                  size_t n_days, struct stv_outlook *out)
 {
-    size_t block = STV_Q_N * outlook->n_draws;
+    size_t block = told_n(outlook) * outlook->n_draws;
     *out = *outlook;
     out->sum_draws = NULL;
     out->n_labels = NULL;
@@ -299,7 +327,8 @@ void stv_outlook_free(struct stv_outlook *outlook)
 const double *stv_outlook_draws(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx,
                                 enum stv_quantity quantity)
 {
-    size_t base = (cask_idx * outlook->n_days + day_idx) * STV_Q_N + (size_t)quantity;
+    size_t base = (cask_idx * outlook->n_days + day_idx) * told_n(outlook) +
+                  place_of(outlook, (size_t)quantity);
     return outlook->values + base * outlook->n_draws;
 }
 
