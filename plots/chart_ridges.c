@@ -14,10 +14,12 @@
 #define RIDGE_ROWS 1.3        /* height of the highest ridge, in rows */
 #define MIDDLE_ROWS_MOST 0.45 /* keeps the marks of neighbours apart where tiers are alike */
 #define LABEL_PX 130.0        /* width of "warm season" and a gap */
+#define LABEL_GAP_PX 4.0
 #define LEFT_PX 70.0
 #define RIGHT_PX 662.0
 #define TOP_PX 88.0
 #define BELOW_PX 68.0
+#define LEAST_BINS 12 /* an axis of 6 K, so that it has a number and air of one heat a hill */
 #define LEAST_SHARE_FRAC 1e-4 /* under an hour a year: left out of the axis */
 
 struct ridges {
@@ -56,6 +58,16 @@ static void find_extent(struct ridges *ridges)
                 ridges->first_bin = b < ridges->first_bin ? b : ridges->first_bin;
                 ridges->last_bin = b > ridges->last_bin ? b : ridges->last_bin;
             }
+}
+
+/* Air that is nearly constant falls into a bin or two: the axis reaches out on both sides. */
+static void widen(struct ridges *ridges)
+{
+    size_t step = ridges->n_merged;
+    while (ridges->last_bin - ridges->first_bin < LEAST_BINS) {
+        ridges->first_bin -= ridges->first_bin >= step ? step : 0;
+        ridges->last_bin += ridges->last_bin + step < STV_HISTOGRAM_BINS ? step : 0;
+    }
 }
 
 static double height_rows(const struct ridges *ridges, double share)
@@ -145,17 +157,18 @@ static void add_season_label(const struct ridges *ridges, struct stv_chart *char
     double span_k = bin_left_c(ridges->last_bin + ridges->n_merged) - bin_left_c(ridges->first_bin);
     bool is_close = fabs(apart_k) * (RIGHT_PX - LEFT_PX) < LABEL_PX * span_k;
     bool is_warm = season == STV_SEASON_WARM;
+    double gap_k = is_close ? LABEL_GAP_PX * span_k / (RIGHT_PX - LEFT_PX) : 0.0;
     double high = (double)top;
     for (size_t b = 0; b < STV_HISTOGRAM_BINS; b += ridges->n_merged)
         high = fmax(high, (double)top + height_rows(ridges, share_at(ridges, top, season, b)));
     if (isfinite(middle_c))
-        stv_chart_label(chart,
-                        &(struct stv_chart_label){is_warm ? "warm season" : "cold season", middle_c,
-                                                  high + 0.28, "first",
-                                                  !is_close ? "center"
-                                                  : is_warm ? "left"
-                                                            : "right",
-                                                  is_warm ? STV_COLOUR_WARM : STV_COLOUR_COLD, 0});
+        stv_chart_label(chart, &(struct stv_chart_label){
+                                   is_warm ? "warm season" : "cold season",
+                                   middle_c + (is_warm ? gap_k : -gap_k), high + 0.28, "first",
+                                   !is_close ? "center"
+                                   : is_warm ? "left"
+                                             : "right",
+                                   is_warm ? STV_COLOUR_WARM : STV_COLOUR_COLD, 0});
 }
 
 static void add_tiers(const struct ridges *ridges, struct stv_chart *chart)
@@ -228,6 +241,7 @@ enum stv_status stv_chart_ridges(const struct stv_warehouse_climate *warehouse, 
     find_extent(&ridges);
     if (!(ridges.highest_frac > 0.0))
         return STV_E_NO_DATA;
+    widen(&ridges);
     char name[STV_CHART_NAME_MAX];
     snprintf(name, sizeof name, "ridges-%zu", number);
     struct stv_text subtitle = {0};

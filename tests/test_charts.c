@@ -73,6 +73,23 @@ static void test_climate_sizes(void **state)
     }
 }
 
+/* Hours that all fall into one bin: a hill in the middle of an axis with numbers. */
+static void test_ridge_of_one_bin(void **state)
+{
+    (void)state;
+    struct stv_climate_result climate = made_climate("Long Shed", 1, 1);
+    struct stv_chart chart = {0};
+    for (int s = STV_SEASON_WARM; s <= STV_SEASON_COLD; s++)
+        for (size_t b = 0; b < STV_HISTOGRAM_BINS; b++)
+            climate.warehouses[0].tiers[0].liquid_histogram_frac[s][b] = b == 85 ? 1.0 : 0.0;
+    stv_assert_ok(stv_chart_ridges(climate.warehouses, 1, true, &chart));
+    assert_non_null(strstr(chart.script.bytes, "set xrange [19.5000:26.0000]"));
+    assert_int_equal(stv_sheet_n_rows(&chart.table), 2);
+    draw(&chart);
+    stv_chart_free(&chart);
+    made_climate_free(&climate);
+}
+
 static void test_ridges(void **state)
 {
     (void)state;
@@ -467,6 +484,7 @@ int main(void)
         cmocka_unit_test(test_rack_text),
         cmocka_unit_test(test_climate_sizes),
         cmocka_unit_test(test_ridges),
+        cmocka_unit_test(test_ridge_of_one_bin),
         cmocka_unit_test(test_nothing_known),
         cmocka_unit_test(test_fan),
         cmocka_unit_test(test_fan_sizes),
