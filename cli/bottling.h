@@ -5,6 +5,7 @@
 
 #include "cli/chain.h"
 #include "cli/forecast.h"
+#include "cli/format.h"
 #include "ingest/market.h"
 #include "model/bottling_plan.h"
 
@@ -60,10 +61,16 @@ struct stv_text;
  * what will hardly come so, what is past. */
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer);
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
-/* One of them: casks, odds, price, label. */
+/* One of them: casks, bottles, odds; and with price and label. */
+void stv_words_planned_head(struct stv_text *text, const struct stv_bottling_answer *answer,
+                            size_t wish_idx);
 void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answer *answer,
                            size_t wish_idx);
 void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer);
+/* Private to words_bottling_plan.c and words_guard.c: "7 in 10", "19 in 20", "all"; what fewer
+ * trials come to is told as hardly, or not at all. */
+#define STV__HARDLY_FRAC 0.05
+struct stv_formatted stv__words_in_ten(double frac);
 /* Hot seasons from the day of the answer until a day; the south has them half a year later. */
 int stv_summers_until(const struct stv_chain *chain, double day_d);
 

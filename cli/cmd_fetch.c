@@ -87,7 +87,7 @@ static int dry_run(const struct stv_fetch_run *run)
         stv_words_stations(&text, &run->answer);
         if (stv_prose_lines(&text, &copy, &lines, &n) == STV_OK) {
             for (size_t i = 0; i < n; i++)
-                stv_messages_note(run->options, "%s", lines[i]);
+                stv_messages_note(run->options, "%s", stv_prose_unmarked(lines[i]));
             free(copy);
             free(lines);
         }

@@ -19,7 +19,9 @@
 #define PATH_BYTES 1024
 #define WHY_MAX 512
 
-/* The three texts of the page, cut into lines. */
+/* The texts of the page, cut into lines. */
+enum page_part { FIRST, HOUSE, MONTH, RELEASE, WATER, BUYING, KNOWN, CAUTIONS, PARTS };
+
 struct page_words {
     struct stv_text text;
     char *copy;
@@ -27,9 +29,12 @@ struct page_words {
     size_t n;
 };
 
-static enum stv_status cut(struct page_words *words)
+static enum stv_status cut(struct page_words words[PARTS])
 {
-    return stv_prose_lines(&words->text, &words->copy, &words->lines, &words->n);
+    enum stv_status status = STV_OK;
+    for (int i = 0; i < PARTS && status == STV_OK; i++)
+        status = stv_prose_lines(&words[i].text, &words[i].copy, &words[i].lines, &words[i].n);
+    return status;
 }
 
 static struct stv_report_words shown(const struct page_words *words)
@@ -37,15 +42,51 @@ static struct stv_report_words shown(const struct page_words *words)
     return (struct stv_report_words){words->lines, words->n};
 }
 
-static void page_words_free(struct page_words *words)
+static void page_words_free(struct page_words words[PARTS])
 {
-    stv_text_free(&words->text);
-    free(words->copy);
-    free(words->lines);
+    for (int i = 0; i < PARTS; i++) {
+        stv_text_free(&words[i].text);
+        free(words[i].copy);
+        free(words[i].lines);
+    }
 }
 
-static void write_words(const struct stv_report_data *data, struct page_words *first,
-                        struct page_words *known, struct page_words *cautions)
+/* What other commands answer, a section each. */
+static void write_answers(const struct stv_chain *chain, const struct stv_report_answers *answers,
+                          struct page_words words[PARTS])
+{
+    if (answers->has_stock) {
+        stv_words_stock_held(&words[HOUSE].text, &answers->stock);
+        stv_words_stock_buying(&words[BUYING].text, &answers->stock);
+    }
+    if (answers->has_month)
+        stv_words_month(&words[MONTH].text, &answers->month);
+    if (answers->has_release) {
+        stv_words_not_promised(&words[RELEASE].text, &answers->release);
+        stv_words_planned(&words[RELEASE].text, &answers->release);
+        stv_words_bottling_answer(&words[RELEASE].text, chain, &answers->release.months,
+                                  &answers->release.windows);
+        stv_words_guard(&words[RELEASE].text, &answers->release);
+    }
+    if (answers->has_water)
+        stv_words_water_house(&words[WATER].text, chain, &answers->water);
+}
+
+static void write_cautions(const struct stv_report_data *data, struct stv_text *text)
+{
+    const struct stv_chain *chain = data->chain;
+    stv_words_caution_planning(text);
+    stv_words_caution_moving(text);
+    stv_words_caution_room(text);
+    stv_words_caution_haze(text, &chain->book.rules);
+    stv_words_caution_vapour(text);
+    stv_words_caution_leaks(text);
+    stv_words_caution_stores(text, chain);
+    if (data->has_sites && data->changes)
+        stv_words_changes_cautions(text, data->study);
+}
+
+static void write_words(const struct stv_report_data *data, struct page_words words[PARTS])
 {
     const struct stv_chain *chain = data->chain;
     const struct stv_first_screen screen = {
@@ -54,22 +95,17 @@ static void write_words(const struct stv_report_data *data, struct page_words *f
         .forecast = data->has_casks ? &data->forecast : NULL,
         .months = data->has_casks ? &data->months : NULL,
         .bottling = data->has_casks ? &data->bottling : NULL,
+        .answers = &data->answers,
         .sites = data->has_sites ? &data->sites : NULL,
         .study = data->study,
         .changes = data->has_sites ? data->changes : NULL,
     };
-    stv_words_first_screen(&first->text, &screen);
-    stv_words_bottle_basis(&known->text, &chain->book.rules);
-    stv_words_rests_on(&known->text, chain, data->has_casks);
-    stv_words_would_change(&known->text, chain);
-    stv_words_caution_planning(&cautions->text);
-    stv_words_caution_moving(&cautions->text);
-    stv_words_caution_room(&cautions->text);
-    stv_words_caution_haze(&cautions->text, &chain->book.rules);
-    stv_words_caution_vapour(&cautions->text);
-    stv_words_caution_stores(&cautions->text, chain);
-    if (screen.changes)
-        stv_words_changes_cautions(&cautions->text, data->study);
+    stv_words_first_screen(&words[FIRST].text, &screen);
+    write_answers(chain, &data->answers, words);
+    stv_words_bottle_basis(&words[KNOWN].text, &chain->book.rules);
+    stv_words_rests_on(&words[KNOWN].text, chain, data->has_casks);
+    stv_words_would_change(&words[KNOWN].text, chain);
+    write_cautions(data, &words[CAUTIONS].text);
 }
 
 static struct stv_report_input input_of(const struct stv_report_data *data)
@@ -120,30 +156,36 @@ static enum stv_status print_answer(const struct stv_options *options,
     char page[PATH_BYTES + 16];
     snprintf(page, sizeof page, "%s/index.html", folder);
     for (size_t i = 0; i < first->n; i++)
-        stv_json_append(lines, json_string(first->lines[i]));
+        stv_json_append(lines, json_string(stv_prose_unmarked(first->lines[i])));
     stv_json_set(document, "page", stv_json_text(page));
     stv_json_set(document, "first_screen", lines);
     return stv_json_write(options, document);
 }
 
-/* Writes page and answer; returns the status that decides the exit code. */
-static enum stv_status write_report(const struct stv_options *options,
-                                    const struct stv_report_data *data, const char *folder)
+static void show_words(const struct page_words words[PARTS], struct stv_report_input *input)
 {
-    struct page_words first = {0}, known = {0}, cautions = {0};
+    input->first_screen = shown(&words[FIRST]);
+    input->house = shown(&words[HOUSE]);
+    input->month = shown(&words[MONTH]);
+    input->release = shown(&words[RELEASE]);
+    input->water = shown(&words[WATER]);
+    input->buying = shown(&words[BUYING]);
+    input->how_we_know = shown(&words[KNOWN]);
+    input->cautions = shown(&words[CAUTIONS]);
+}
+
+/* Writes page and answer; returns the status that decides the exit code. */
+static enum stv_status write_page(const struct stv_options *options,
+                                  const struct stv_report_data *data, const char *folder)
+{
+    struct page_words words[PARTS] = {0};
     char why[WHY_MAX] = "";
-    write_words(data, &first, &known, &cautions);
-    enum stv_status status = cut(&first);
-    if (status == STV_OK)
-        status = cut(&known);
-    if (status == STV_OK)
-        status = cut(&cautions);
+    write_words(data, words);
+    enum stv_status status = cut(words);
     enum stv_status drawn = STV_OK;
     if (status == STV_OK) {
         struct stv_report_input input = input_of(data);
-        input.first_screen = shown(&first);
-        input.how_we_know = shown(&known);
-        input.cautions = shown(&cautions);
+        show_words(words, &input);
         drawn = stv_report_write(&input, folder, why, sizeof why);
         /* Without gnuplot the page is written all the same, with tables for charts. */
         status = drawn == STV_E_PROGRAM ? STV_OK : drawn;
@@ -155,11 +197,34 @@ static enum stv_status write_report(const struct stv_options *options,
     else
         stv_messages_note(options, "The page is %s/index.html", folder);
     if (status == STV_OK)
-        status = print_answer(options, data->chain, folder, &first);
-    page_words_free(&first);
-    page_words_free(&known);
-    page_words_free(&cautions);
+        status = print_answer(options, data->chain, folder, &words[FIRST]);
+    page_words_free(words);
     return status == STV_OK ? drawn : status;
+}
+
+/* What the commands of the answers take where nothing else is said. */
+static struct stv_report_wishes wishes_of(const struct stv_options *options)
+{
+    return (struct stv_report_wishes){
+        .limits = {.most_casks = (size_t)stv_options_number(options, STV_OPT_MOST),
+                   .most_samples_l = stv_options_number(options, STV_OPT_SAMPLES),
+                   .most_share_frac = STV_SAMPLING_MOST_SHARE_FRAC},
+        .n_months = (size_t)stv_options_number(options, STV_OPT_MONTHS),
+        .n_years = (size_t)stv_options_number(options, STV_OPT_STOCK_YEARS),
+    };
+}
+
+static enum stv_status write_report(const struct stv_options *options, struct stv_report_data *data,
+                                    const char *folder)
+{
+    const struct stv_report_wishes wishes = wishes_of(options);
+    stv_messages_step(options, "Planning bottlings, water and the month");
+    enum stv_status status = stv_report_answers_make(data->chain, &wishes, &data->answers);
+    if (status != STV_OK) {
+        stv_messages_error("The page could not be made: %s.", stv_status_text(status));
+        return status;
+    }
+    return write_page(options, data, folder);
 }
 
 /* The study asked for, else the book's own when there is one, else NULL. */

@@ -146,21 +146,24 @@ static enum stv_status choose_visits(struct stv_month_answer *answer)
     return STV_OK;
 }
 
+static enum stv_status take_kept(const struct stv_chain *chain, struct stv_month_answer *answer)
+{
+    enum stv_status status = stv_chain_lesson_kept(chain, &answer->lesson);
+    answer->has_lesson = answer->is_kept = status == STV_OK;
+    return status;
+}
+
 static enum stv_status learn(struct stv_chain *chain, struct stv_month_answer *answer)
 {
-    enum stv_status status;
-    answer->is_kept = stv_chain_casks_are_current(chain);
-    answer->has_stale = !answer->is_kept && chain->learned_casks.posterior.n_casks;
-    if (answer->is_kept) {
-        status = stv_chain_lesson_kept(chain, &answer->lesson);
-    } else {
-        stv_chain_forget_casks(chain);
-        status = stv_chain_learn_casks(chain, &answer->lesson);
-        if (status == STV_E_NO_DATA)
-            return STV_OK; /* nothing was gauged: the words say so */
-        if (status == STV_OK)
-            stv_chain_take_lesson(chain, &answer->lesson);
-    }
+    if (stv_chain_casks_are_current(chain))
+        return take_kept(chain, answer);
+    answer->has_stale = chain->learned_casks.posterior.n_casks > 0;
+    stv_chain_forget_casks(chain);
+    enum stv_status status = stv_chain_learn_casks(chain, &answer->lesson);
+    if (status == STV_E_NO_DATA)
+        return STV_OK; /* nothing was gauged: the words say so */
+    if (status == STV_OK)
+        stv_chain_take_lesson(chain, &answer->lesson);
     answer->has_lesson = status == STV_OK;
     return status;
 }
@@ -209,16 +212,18 @@ const char *stv_walk_reason_key(enum stv_walk_reason reason)
     return keys[reason];
 }
 
-enum stv_status stv_month_make(struct stv_chain *chain, struct stv_sampling_limits limits,
-                               struct stv_month_answer *out)
+static void begin(const struct stv_chain *chain, struct stv_sampling_limits limits,
+                  struct stv_month_answer *out)
 {
     *out = (struct stv_month_answer){.chain = chain,
                                      .from_d = chain->as_of_day_d,
                                      .to_d = last_of_month(chain->as_of_day_d),
                                      .limits = limits};
+}
+
+static enum stv_status make_lists(struct stv_month_answer *out)
+{
     enum stv_status status = judge_season(out);
-    if (status == STV_OK)
-        status = learn(chain, out);
     if (status == STV_OK)
         status = list_walk(out);
     if (status == STV_OK && out->has_lesson)
@@ -228,8 +233,29 @@ enum stv_status stv_month_make(struct stv_chain *chain, struct stv_sampling_limi
     if (status == STV_OK)
         status = stv__month_lists(out);
     if (status == STV_OK)
-        status = stv_stock_plan(chain, &out->stock);
+        status = stv_stock_plan(out->chain, &out->stock);
     return status;
+}
+
+enum stv_status stv_month_make(struct stv_chain *chain, struct stv_sampling_limits limits,
+                               struct stv_month_answer *out)
+{
+    begin(chain, limits, out);
+    enum stv_status status = learn(chain, out);
+    return status == STV_OK ? make_lists(out) : status;
+}
+
+enum stv_status stv_month_of_learned(const struct stv_chain *chain,
+                                     struct stv_sampling_limits limits,
+                                     struct stv_month_answer *out)
+{
+    enum stv_status status = STV_OK;
+    begin(chain, limits, out);
+    if (stv_chain_casks_are_current(chain))
+        status = take_kept(chain, out);
+    else
+        out->is_unlearned = chain->book.n_gauges > 0;
+    return status == STV_OK ? make_lists(out) : status;
 }
 
 void stv_month_free(struct stv_month_answer *answer)

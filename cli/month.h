@@ -30,6 +30,7 @@ struct stv_month_answer {
     size_t n_walk;                 /* of those there is a reason to look at */
     bool has_lesson, is_kept;      /* is_kept: from learned-casks.yaml, else learned anew */
     bool has_stale;                /* there was such a file, but it is not current */
+    bool is_unlearned;             /* there are gauges to learn from, which was not done */
     struct stv_cask_lesson lesson; /* what was learned is the chain's */
     struct stv_sampling_limits limits;
     struct stv_sampling_list sampling;
@@ -59,6 +60,11 @@ struct stv_month_answer {
 STV_MUST_CHECK enum stv_status stv_month_make(struct stv_chain *chain,
                                               struct stv_sampling_limits limits,
                                               struct stv_month_answer *out);
+/* The same by learned-casks.yaml alone: where it is not current nothing is learned anew, and what
+ * rests on it is left out. */
+STV_MUST_CHECK enum stv_status stv_month_of_learned(const struct stv_chain *chain,
+                                                    struct stv_sampling_limits limits,
+                                                    struct stv_month_answer *out);
 void stv_month_free(struct stv_month_answer *answer);
 
 /* Whether a day lies in what the sheet tells of, and whether `water:` allows something to be added

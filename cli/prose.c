@@ -146,6 +146,11 @@ static size_t count_lines(const struct stv_text *text)
     return n + (text->n > 0 && text->bytes[text->n - 1] != '\n');
 }
 
+const char *stv_prose_unmarked(const char *line)
+{
+    return *line == STV_PROSE_HEADING_MARK ? line + 1 : line;
+}
+
 enum stv_status stv_prose_lines(const struct stv_text *text, char **out_copy,
                                 const char ***out_lines, size_t *out_n)
 {
@@ -167,7 +172,7 @@ enum stv_status stv_prose_lines(const struct stv_text *text, char **out_copy,
         if (end)
             *end = '\0';
         if (*at != STV_PROSE_DRAWING_MARK)
-            lines[n_kept++] = *at == STV_PROSE_HEADING_MARK ? at + 1 : at;
+            lines[n_kept++] = at;
         at = end ? end + 1 : at + strlen(at);
     }
     *out_copy = copy;

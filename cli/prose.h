@@ -33,14 +33,17 @@ void stv_prose_drawing(struct stv_text *text);
 __attribute__((format(printf, 3, 4))) void stv_prose_wrap(struct stv_text *text, size_t indent,
                                                           const char *format, ...);
 
+/* A line without the mark of a heading. */
+const char *stv_prose_unmarked(const char *line);
+
 /* Columns a UTF-8 text takes, one for each code point of its first n_bytes. */
 size_t stv_prose_columns(const char *utf8, size_t n_bytes);
 
 /* Adds a text cut or filled with blanks to n_columns, for a cell of a printed table. */
 void stv_prose_cell(struct stv_text *text, const char *utf8, size_t n_columns);
 
-/* Cuts a text into its lines, headings without their mark and lines without their newline; lines
- * that are drawn are left out.
+/* Cuts a text into its lines without their newline, headings with their mark; lines that are drawn
+ * are left out.
  * text        read only
  * out_copy    the bytes that the lines point into; caller frees with free()
  * out_lines   out_n pointers; caller frees with free()

@@ -78,6 +78,11 @@ bool stv_words_orders(struct stv_text *text, const struct stv_stock_answer *answ
 json_t *stv_stock_orders_json(const struct stv_stock_answer *answer, int64_t until_d);
 /* What is ready, not yet, too weak or over in wood, by year and kind. */
 void stv_words_stock_ready(struct stv_text *text, const struct stv_stock_answer *answer);
+/* Its parts: what is held and lost by year, and casks to buy. */
+void stv_words_stock_held(struct stv_text *text, const struct stv_stock_answer *answer);
+void stv_words_stock_buying(struct stv_text *text, const struct stv_stock_answer *answer);
+/* What all losses take in the coming year; nothing where no cask is full. */
+void stv_words_stock_year(struct stv_text *text, const struct stv_stock_answer *answer);
 void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answer);
 
 #endif

@@ -35,8 +35,14 @@ int stv_water_age_years(const struct stv_chain *chain, const struct stv_reductio
 /* "steps", "tank", ..., for keys. */
 const char *stv_water_kind_key(enum stv_reduction_kind kind);
 
-/* The answer in words; named: casks were named, each is told whole. */
 struct stv_text;
+/* The next step of the house: when, how many casks, kilograms; which casks lack room for it. */
+void stv_words_water_next(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_reduction *reduction);
+/* All that is told of the house. */
+void stv_words_water_house(struct stv_text *text, const struct stv_chain *chain,
+                           const struct stv_reduction *reduction);
+/* The answer in words; named: casks were named, each is told whole. */
 void stv_words_water(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_reduction *reduction, bool is_named);
 /* Some of the crew's rows, with what is short of room and what to heed. */

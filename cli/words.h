@@ -80,6 +80,9 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask);
 
 /* One or two sentences: what can be bottled soon, what is closing. */
+/* The casks whose window closes within six months; false: none. */
+bool stv_words_closing(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_bottling *bottling);
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
                                const struct stv_outlook *months,
                                const struct stv_bottling *bottling);
@@ -104,13 +107,16 @@ void stv_words_changes_rest(struct stv_text *text, const struct stv_study *study
                             const struct stv_changes_result *result);
 void stv_words_changes_cautions(struct stv_text *text, const struct stv_study *study);
 
-/* The report's first screen: stock, what to look at, racks, bottling, sites, least sure of. */
+/* The report's first screen: stock, what to look at, next release, next water, the year, racks,
+ * sites, least sure of. */
+struct stv_report_answers;
 struct stv_first_screen {
     const struct stv_chain *chain;
     const struct stv_climate_result *climate;
     const struct stv_forecast *forecast; /* NULL: no casks */
     const struct stv_outlook *months;
-    const struct stv_bottling *bottling;  /* NULL: no casks */
+    const struct stv_bottling *bottling; /* NULL: no casks */
+    const struct stv_report_answers *answers;
     const struct stv_sites_result *sites; /* NULL: no study */
     const struct stv_study *study;
     const struct stv_changes_result *changes; /* per site of the study; NULL without any */

@@ -80,10 +80,11 @@ static bool is_never(const struct stv_window *window)
     return !window->has_window;
 }
 
-static void add_group(struct stv_text *text, const struct stv_chain *chain,
-                      const struct stv_bottling *bottling,
-                      bool (*is_picked)(const struct stv_window *), const char *lead,
-                      const char *none)
+/* Returns how many it names. */
+static size_t add_group(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_bottling *bottling,
+                        bool (*is_picked)(const struct stv_window *), const char *lead,
+                        const char *none)
 {
     struct stv_text ids = {0};
     size_t n = add_ids(&ids, chain, bottling, is_picked);
@@ -93,6 +94,13 @@ static void add_group(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_wrap(text, 0, "%s", none);
     text->has_failed = text->has_failed || ids.has_failed;
     stv_text_free(&ids);
+    return n;
+}
+
+bool stv_words_closing(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_bottling *bottling)
+{
+    return add_group(text, chain, bottling, is_closing_soon, "Closing within six months", NULL) > 0;
 }
 
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
@@ -105,7 +113,7 @@ void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *ch
     }
     add_group(text, chain, bottling, is_open_now, "Could be bottled now",
               "No cask meets all your wishes in most trials now.");
-    add_group(text, chain, bottling, is_closing_soon, "Closing within six months", NULL);
+    (void)stv_words_closing(text, chain, bottling);
     add_group(text, chain, bottling, is_never, "Not in the months looked at", NULL);
 }
 

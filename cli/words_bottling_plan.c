@@ -1,17 +1,13 @@
-/* Planned bottlings in words: which casks, with what odds, at what price; and the casks whose
- * strength falls to what must not be passed. */
+/* Planned bottlings in words: which casks, with what odds, at what price. */
 #include "cli/bottling.h"
 #include "cli/prose.h"
 #include "cli/words.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* Below it reduced spirit may haze when it is cold: trade convention, not a measured threshold. */
 #define HAZE_FRAC 0.46
-#define HARDLY_FRAC 0.05 /* a strength that fewer trials fall to is not listed */
-#define GUARD_ROWS_MOST 12
 #define IDS_MOST 30 /* bytes of ids that a heading holds */
 #define NO_FRAC 0.005
 #define UNLIKELY_FRAC 0.5
@@ -41,7 +37,7 @@ static struct stv_formatted strengths(const struct stv_planned_bottling *wish)
 }
 
 /* "7 in 10", and what that cannot tell. */
-static struct stv_formatted in_ten(double frac)
+struct stv_formatted stv__words_in_ten(double frac)
 {
     if (frac >= 1.0 - NO_FRAC)
         return stv_format("%s", "all");
@@ -191,9 +187,8 @@ static void add_missing(struct stv_text *text, const struct stv_bottling_answer 
     add_unfit(&why, outcome);
     if (outcome->n_missing_casks > 0 && why.n > 0)
         stv_prose_wrap(text, 0, "Full casks that cannot serve: %s.", stv_text_string(&why));
-    text->has_failed = text->has_failed || why.has_failed;
+    text->has_failed = text->has_failed || why.has_failed || line.has_failed;
     stv_text_free(&why);
-    text->has_failed = text->has_failed || line.has_failed;
     stv_text_free(&line);
 }
 
@@ -225,7 +220,7 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
         stv_prose_wrap(text, 0,
                        "UNLIKELY AS PLANNED: %s: %s that all of it comes at once; least "
                        "sure is the %s.",
-                       name.text, in_ten(outcome->all_frac).text, worst_wish(outcome));
+                       name.text, stv__words_in_ten(outcome->all_frac).text, worst_wish(outcome));
     }
     text->has_failed = text->has_failed || line.has_failed;
     stv_text_free(&line);
@@ -247,11 +242,12 @@ static void add_odds(struct stv_text *text, const struct stv_planned_bottling *w
 {
     struct stv_formatted bottles =
         wish->bottles_nd > 0.0 ? stv_format("%s bottles %s, ", number(wish->bottles_nd).text,
-                                            in_ten(outcome->bottles_frac).text)
+                                            stv__words_in_ten(outcome->bottles_frac).text)
                                : stv_format("%s", "");
     stv_prose_wrap(text, 0, "All as planned, at once: %s (%sstrength %s, wood %s)%s.",
-                   in_ten(outcome->all_frac).text, bottles.text,
-                   in_ten(outcome->strength_frac).text, in_ten(outcome->wood_frac).text,
+                   stv__words_in_ten(outcome->all_frac).text, bottles.text,
+                   stv__words_in_ten(outcome->strength_frac).text,
+                   stv__words_in_ten(outcome->wood_frac).text,
                    outcome->age_frac > 0.0 ? "" : "; not all old enough");
     if (wish->is_married)
         stv_prose_wrap(text, 0, "Married as drawn: %s %%vol, wood %s.",
@@ -264,14 +260,15 @@ static void add_odds(struct stv_text *text, const struct stv_planned_bottling *w
 /* The same so short that it fits a column. */
 static struct stv_formatted in_ten_cell(double frac)
 {
-    return frac >= NO_FRAC && frac < HARDLY_FRAC ? stv_format("%s", "hardly") : in_ten(frac);
+    return frac >= NO_FRAC && frac < STV__HARDLY_FRAC ? stv_format("%s", "hardly")
+                                                      : stv__words_in_ten(frac);
 }
 
 static struct stv_formatted wait_words(double cost_nd, double over_frac)
 {
     if (!isfinite(cost_nd))
         return stv_format("%s", "-");
-    if (over_frac < HARDLY_FRAC)
+    if (over_frac < STV__HARDLY_FRAC)
         return stv_format("%s, not over", number(cost_nd).text);
     return stv_format("%s, %s over", number(cost_nd).text, in_ten_cell(over_frac).text);
 }
@@ -474,17 +471,24 @@ static void add_assumed(struct stv_text *text, const struct stv_bottling_answer 
                    ahead.text);
 }
 
+void stv_words_planned_head(struct stv_text *text, const struct stv_bottling_answer *answer,
+                            size_t wish_idx)
+{
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    add_heading(text, answer, wish_idx);
+    add_missing(text, answer, wish_idx);
+    if (has_odds(answer) && outcome->n_casks > 0)
+        add_odds(text, &answer->planned[wish_idx].wish, outcome);
+    if (!has_odds(answer))
+        stv_prose_wrap(text, 0, "One run with the default numbers: no odds (--draws 0).");
+}
+
 void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answer *answer,
                            size_t wish_idx)
 {
     const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
-    add_heading(text, answer, wish_idx);
-    add_missing(text, answer, wish_idx);
-    if (has_odds(answer) && outcome->n_casks > 0)
-        add_odds(text, wish, outcome);
-    if (!has_odds(answer))
-        stv_prose_wrap(text, 0, "One run with the default numbers: no odds (--draws 0).");
+    stv_words_planned_head(text, answer, wish_idx);
     add_casks(text, answer, outcome);
     if (wish_idx == 0 && outcome->n_casks > 0)
         add_table_key(text);
@@ -516,83 +520,4 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
         stv_prose_wrap(text, 0,
                        "No bottling is planned. With `bottlings:` in book.yaml (when, style, casks "
                        "or bottles, strength) casks are chosen for it, with odds.");
-}
-
-/* --- strengths that fall --------------------------------------------------------------- */
-
-struct falling {
-    int cask_idx;
-    const struct stv_crossing *falls;
-};
-
-static int compare_falling(const void *a, const void *b)
-{
-    const struct falling *x = a, *y = b;
-    if (x->falls->earliest_d != y->falls->earliest_d)
-        return x->falls->earliest_d < y->falls->earliest_d ? -1 : 1;
-    if (x->falls->odds_frac != y->falls->odds_frac)
-        return x->falls->odds_frac > y->falls->odds_frac ? -1 : 1;
-    return (x->cask_idx > y->cask_idx) - (x->cask_idx < y->cask_idx);
-}
-
-static struct stv_formatted month_or(double day_d, const char *never)
-{
-    return isfinite(day_d) ? stv_format_month((int64_t)day_d) : stv_format("%s", never);
-}
-
-static void add_falling(struct stv_text *text, const struct stv_bottling_answer *answer,
-                        const struct falling *list, size_t n)
-{
-    size_t columns = stv_words_id_columns(answer->chain);
-    stv_prose_add(text, "%-*s %-24s %-12s %-12s %s\n", (int)columns, "cask",
-                  "bottle or marry before", "central", "latest", "trials");
-    for (size_t i = 0; i < n && i < GUARD_ROWS_MOST; i++) {
-        const struct stv_crossing *falls = list[i].falls;
-        stv_prose_cell(text, cask_id(answer, list[i].cask_idx), columns);
-        stv_prose_add(text, " %-24s %-12s %-12s %s\n",
-                      falls->already_frac >= HARDLY_FRAC ? "now"
-                                                         : month_or(falls->earliest_d, "-").text,
-                      month_or(falls->central_d, "not by then").text,
-                      month_or(falls->latest_d, "not by then").text, in_ten(falls->odds_frac).text);
-    }
-    if (n > GUARD_ROWS_MOST)
-        stv_prose_add(text, "... and %zu more: --json has them all.\n", n - GUARD_ROWS_MOST);
-}
-
-void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer)
-{
-    const struct stv_market *market = answer->chain->named.market;
-    size_t n = 0, n_casks = answer->chain->book.ledger.n_casks;
-    struct falling *list = malloc((n_casks + 1) * sizeof *list);
-    struct stv_formatted until = stv_format_month(answer->guard_until_d);
-    struct stv_formatted level =
-        stv_format_number(100.0 * answer->guard_abv20_frac,
-                          fabs(remainder(100.0 * answer->guard_abv20_frac, 1.0)) < 1e-6 ? 0 : 1);
-    if (!list) {
-        text->has_failed = true;
-        return;
-    }
-    for (size_t c = 0; c < n_casks; c++)
-        if (stv_lineage_spirit(answer->chain->lineage, (int)c).is_there &&
-            answer->guards[c].odds_frac >= HARDLY_FRAC)
-            list[n++] = (struct falling){(int)c, &answer->guards[c]};
-    qsort(list, n, sizeof *list, compare_falling);
-    stv_prose_heading(text, "Falls to %s %%vol by %s: %s", level.text, until.text,
-                      n ? stv_format_count(n, "cask", "casks").text : "no cask");
-    if (n)
-        add_falling(text, answer, list, n);
-    if (answer->is_guard_by_market)
-        stv_prose_wrap(text, 0, "%s %%vol: what %s asks for, %s (%s; %s, %s)%s.", level.text,
-                       market->label, market->bottled_least_abv20_frac.text,
-                       market->bottled_least_abv20_frac.source,
-                       market->bottled_least_abv20_frac.seen, market->bottled_least_abv20_frac.date,
-                       isfinite(market->label_tolerance_abv20_frac.value)
-                           ? ", with the label's tolerance on top"
-                           : "");
-    else
-        stv_prose_wrap(text, 0, "%s %%vol: the least strength that the book allows.%s", level.text,
-                       market ? ""
-                              : " --market, or `market:` in book.yaml, holds them against a "
-                                "market's least.");
-    free(list);
 }

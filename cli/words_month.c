@@ -118,8 +118,11 @@ static void add_walk(struct stv_text *text, const struct stv_month_answer *answe
         stv_prose_wrap(text, 2, "%s",
                        answer->has_lesson ? "No cask is likelier than usual to leak by its gauges, "
                                             "and the store's hot weeks are not in this month."
-                                          : "Nothing was gauged, so no cask is known to leak; the "
-                                            "store's hot weeks are not in this month.");
+                       : answer->is_unlearned
+                           ? "The gauges are not learned yet, so no cask is known to leak: run "
+                             "`stavecast learn`. The store's hot weeks are not in this month."
+                           : "Nothing was gauged, so no cask is known to leak; the "
+                             "store's hot weeks are not in this month.");
         return;
     }
     if (answer->is_hot)
@@ -199,6 +202,13 @@ static void add_visits(struct stv_text *text, const struct stv_month_answer *ans
 {
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Open to gauge and nose");
+    if (answer->is_unlearned) {
+        stv_prose_wrap(
+            text, 2,
+            "The gauges are not learned yet, so nothing tells which gauge or nosing says "
+            "most: run `stavecast learn`, or `stavecast month`, which learns by itself.");
+        return;
+    }
     if (!answer->has_lesson) {
         stv_prose_wrap(text, 2,
                        "Nothing was gauged so far, so nothing tells which gauge says most. Begin "

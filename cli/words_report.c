@@ -3,8 +3,12 @@
 
 #include "cli/cask_state.h"
 #include "cli/prose.h"
+#include "cli/report_answers.h"
+#include "model/calendar.h"
 
 #define LOOKS_MOST 6
+#define NOSES_MOST 6
+#define ORDER_MONTHS 6 /* an order to place within so many months is told */
 
 /* Gauges that disagree with the forecast, as many as fit. */
 static size_t add_disagreeing(struct stv_text *text, const struct stv_first_screen *screen)
@@ -30,10 +34,60 @@ static size_t count_never_nosed(const struct stv_first_screen *screen)
     return n;
 }
 
+/* "Open 12, 18 and 26 by 31 December 2027": what narrows most, by rank. */
+static size_t add_opens(struct stv_text *text, const struct stv_month_answer *month)
+{
+    struct stv_text ids = {0};
+    size_t n = month->n_visits < NOSES_MOST ? month->n_visits : NOSES_MOST;
+    for (size_t rank = 1; rank <= n; rank++)
+        for (size_t i = 0; i < month->n_visits; i++)
+            if (month->visits[i].rank == rank)
+                stv_prose_add(&ids, "%s%s",
+                              rank == 1   ? ""
+                              : rank == n ? " and "
+                                          : ", ",
+                              month->chain->book.ledger.casks[month->visits[i].cask_idx].id);
+    if (n)
+        stv_prose_wrap(text, 2,
+                       "Open %s by %s, to gauge or nose: of all casks they narrow most what is "
+                       "known of wood and litres.",
+                       stv_text_string(&ids), stv_format_day(month->to_d).text);
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+    return n;
+}
+
+/* What the commands' answers ask for; returns how many. */
+static size_t add_asked(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    const struct stv_report_answers *answers = screen->answers;
+    struct stv_text closing = {0};
+    size_t n = 0;
+    if (screen->bottling && stv_words_closing(&closing, screen->chain, screen->bottling)) {
+        stv_prose_wrap(text, 2, "Windows to bottle in. %s", stv_text_string(&closing));
+        n++;
+    }
+    text->has_failed = text->has_failed || closing.has_failed;
+    stv_text_free(&closing);
+    if (answers->has_month && answers->month.is_unlearned) {
+        stv_prose_wrap(text, 2,
+                       "The gauges are not learned yet: stavecast learn says which casks may leak, "
+                       "and which to open next.");
+        n++;
+    }
+    if (answers->has_month)
+        n += add_opens(text, &answers->month);
+    if (answers->has_stock)
+        n += stv_words_orders(text, &answers->stock,
+                              stv_day_add_months(screen->chain->as_of_day_d, ORDER_MONTHS));
+    return n;
+}
+
 static void add_looks(struct stv_text *text, const struct stv_first_screen *screen)
 {
     stv_prose_heading(text, "LOOK AT FIRST");
     size_t n = add_disagreeing(text, screen);
+    n += add_asked(text, screen);
     const struct stv_problems *problems = &screen->chain->problems;
     if (problems->n_by_severity[STV_REFUSED] + problems->n_by_severity[STV_SET_ASIDE] > 0) {
         stv_prose_wrap(text, 2,
@@ -75,6 +129,44 @@ static void add_least_sure(struct stv_text *text, const struct stv_first_screen 
     }
 }
 
+static void add_release(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    const struct stv_report_answers *answers = screen->answers;
+    stv_prose_heading(text, "NEXT RELEASE");
+    if (!answers->has_release) {
+        stv_prose_wrap(text, 0, "Of a house as large as this, stavecast bottling tells it.");
+        return;
+    }
+    stv_words_not_promised(text, &answers->release);
+    if (answers->release.n_planned > 0)
+        stv_words_planned_head(text, &answers->release, 0);
+    else
+        stv_prose_wrap(text, 0, "No bottling is planned in book.yaml (`bottlings:`).");
+}
+
+static void add_water(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    const struct stv_report_answers *answers = screen->answers;
+    stv_prose_heading(text, "NEXT WATER");
+    if (answers->has_water)
+        stv_words_water_next(text, screen->chain, &answers->water);
+    else
+        stv_prose_wrap(text, 0, "%s",
+                       screen->chain->book.water.is_said
+                           ? "Of a house as large as this, stavecast water tells it."
+                           : "book.yaml says nothing of how casks are brought down (`water:`).");
+}
+
+static void add_ahead(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    add_release(text, screen);
+    add_water(text, screen);
+    if (screen->answers->has_stock) {
+        stv_prose_heading(text, "THE YEAR TO COME");
+        stv_words_stock_year(text, &screen->answers->stock);
+    }
+}
+
 void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen)
 {
     if (screen->forecast) {
@@ -83,10 +175,8 @@ void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen
     } else {
         stv_prose_wrap(text, 0, "The book holds no full cask yet.");
     }
-    if (screen->bottling && screen->months) {
-        stv_prose_heading(text, "BOTTLING");
-        stv_words_bottling_answer(text, screen->chain, screen->months, screen->bottling);
-    }
+    if (screen->forecast)
+        add_ahead(text, screen);
     stv_prose_heading(text, "THE RACKS");
     for (size_t i = 0; i < screen->climate->n_warehouses; i++) {
         if (screen->climate->n_warehouses > 1)

@@ -67,12 +67,23 @@ static bool is_left_alone(const struct stv_stock_answer *answer)
            ledger->events[ledger->n_events - 1].day_d <= answer->chain->as_of_day_d;
 }
 
+void stv_words_stock_year(struct stv_text *text, const struct stv_stock_answer *answer)
+{
+    double year_frac = stv_stock_lost_frac(&answer->stock, stv_stock_house(answer), 1).p50;
+    if (isfinite(year_frac))
+        stv_prose_wrap(text, 0,
+                       "All losses take %s %% of the alcohol in the coming year. That compounds: "
+                       "five such years leave %s %%, not %s %%.",
+                       stv_format_number(100.0 * year_frac, 1).text,
+                       stv_format_number(100.0 * stv_left_frac(year_frac, 5.0), 1).text,
+                       stv_format_number(100.0 * (1.0 - 5.0 * year_frac), 1).text);
+}
+
 static void add_answer(struct stv_text *text, const struct stv_stock_answer *answer)
 {
     const struct stv_house_rules *rules = &answer->chain->book.rules;
     double bottles_per_l = stv_bottles_of_lpa_nd(rules, 1.0);
     struct stv_range angels = over_all_years(answer, STV_STOCK_ANGELS_LPA_L);
-    double year_frac = stv_stock_lost_frac(&answer->stock, stv_stock_house(answer), 1).p50;
     if (answer->stock.n_full[stv_stock_house(answer) * answer->stock.n_days] == 0) {
         stv_prose_wrap(text, 0, "No cask holds spirit on %s.",
                        stv_format_day(answer->days_d[0]).text);
@@ -93,13 +104,7 @@ static void add_answer(struct stv_text *text, const struct stv_stock_answer *ans
         stv_words_percent(rules->bottling_abv20_frac).text,
         is_left_alone(answer) ? "left alone" : "with what history.csv plans",
         stv_format_range(house_range(answer, answer->n_years, STV_STOCK_BOTTLES_ND), 0).text);
-    if (isfinite(year_frac))
-        stv_prose_wrap(text, 0,
-                       "All losses take %s %% of the alcohol in the coming year. That compounds: "
-                       "five such years leave %s %%, not %s %%.",
-                       stv_format_number(100.0 * year_frac, 1).text,
-                       stv_format_number(100.0 * stv_left_frac(year_frac, 5.0), 1).text,
-                       stv_format_number(100.0 * (1.0 - 5.0 * year_frac), 1).text);
+    stv_words_stock_year(text, answer);
 }
 
 /* --- prices -------------------------------------------------------------------------------- */
@@ -403,9 +408,8 @@ static void add_unused(struct stv_text *text, const struct stv_stock_answer *ans
                            book->prices.casks[i].kind);
 }
 
-static void add_buying(struct stv_text *text, const struct stv_stock_answer *answer)
+void stv_words_stock_buying(struct stv_text *text, const struct stv_stock_answer *answer)
 {
-    stv_prose_add(text, "\n");
     stv_prose_heading(text, "Casks to buy");
     if (answer->chain->book.cask_plan.n_fills == 0)
         stv_prose_wrap(text, 2,
@@ -427,17 +431,23 @@ static bool holds_ever(const struct stv_stock_answer *answer)
     return false;
 }
 
+void stv_words_stock_held(struct stv_text *text, const struct stv_stock_answer *answer)
+{
+    add_answer(text, answer);
+    if (!holds_ever(answer))
+        return;
+    add_prices(text, answer);
+    add_years(text, answer);
+    add_labels(text, answer);
+    stv_words_stock_ready(text, answer);
+}
+
 void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answer)
 {
     const struct stv_chain *chain = answer->chain;
-    add_answer(text, answer);
-    if (holds_ever(answer)) {
-        add_prices(text, answer);
-        add_years(text, answer);
-        add_labels(text, answer);
-        stv_words_stock_ready(text, answer);
-    }
-    add_buying(text, answer);
+    stv_words_stock_held(text, answer);
+    stv_prose_add(text, "\n");
+    stv_words_stock_buying(text, answer);
     stv_prose_add(text, "\n");
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);

@@ -328,8 +328,36 @@ static void add_days(struct stv_text *text, const struct stv_reduction *reductio
 
 /* --- the rest ----------------------------------------------------------------------------- */
 
-static void add_house(struct stv_text *text, const struct stv_chain *chain,
-                      const struct stv_reduction *reduction)
+/* Does the air bring the strength back by itself, in how many casks. */
+static void add_house_drift(struct stv_text *text, const struct stv_reduction *reduction)
+{
+    size_t n = 0, n_rises = 0, n_falls = 0;
+    for (size_t i = 0; i < reduction->n_plans; i++) {
+        const struct stv_reduction_plan *plan = &reduction->plans[i];
+        if (plan->n_steps == 0)
+            continue;
+        n++;
+        n_rises += plan->drift_frac.p50 > STV__WATER_STILL_FRAC;
+        n_falls += plan->drift_frac.p50 < -STV__WATER_STILL_FRAC;
+    }
+    if (n == 0)
+        return;
+    stv_prose_wrap(text, 0,
+                   "Between the last step and the last day the strength rises by itself in %zu of "
+                   "%zu casks, where the last step goes under for it as far as your least lets it, "
+                   "and falls in %zu, where it stops above. --cask ID tells each.",
+                   n_rises, n, n_falls);
+}
+
+void stv_words_water_next(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_reduction *reduction)
+{
+    add_answer(text, chain, reduction);
+    add_group(text, chain, reduction, is_without_room, 1, "NO ROOM for the next step");
+}
+
+void stv_words_water_house(struct stv_text *text, const struct stv_chain *chain,
+                           const struct stv_reduction *reduction)
 {
     add_answer(text, chain, reduction);
     if (reduction->bottles_nd.p50 > 0.0) {
@@ -362,27 +390,7 @@ static void add_house(struct stv_text *text, const struct stv_chain *chain,
     add_group(text, chain, reduction, is_of_kind, STV_REDUCTION_PAST, "Their last day is over");
     add_group(text, chain, reduction, is_of_kind, STV_REDUCTION_LEAVES,
               "The history empties them before");
-}
-
-/* Does the air bring the strength back by itself, in how many casks. */
-static void add_house_drift(struct stv_text *text, const struct stv_reduction *reduction)
-{
-    size_t n = 0, n_rises = 0, n_falls = 0;
-    for (size_t i = 0; i < reduction->n_plans; i++) {
-        const struct stv_reduction_plan *plan = &reduction->plans[i];
-        if (plan->n_steps == 0)
-            continue;
-        n++;
-        n_rises += plan->drift_frac.p50 > STV__WATER_STILL_FRAC;
-        n_falls += plan->drift_frac.p50 < -STV__WATER_STILL_FRAC;
-    }
-    if (n == 0)
-        return;
-    stv_prose_wrap(text, 0,
-                   "Between the last step and the last day the strength rises by itself in %zu of "
-                   "%zu casks, where the last step goes under for it as far as your least lets it, "
-                   "and falls in %zu, where it stops above. --cask ID tells each.",
-                   n_rises, n, n_falls);
+    add_house_drift(text, reduction);
 }
 
 /* The cask whose end is known least. */
@@ -460,10 +468,8 @@ void stv_words_water(struct stv_text *text, const struct stv_chain *chain,
     }
     if (is_named)
         add_target(text, chain);
-    else {
-        add_house(text, chain, reduction);
-        add_house_drift(text, reduction);
-    }
+    else
+        stv_words_water_house(text, chain, reduction);
     add_written(text, chain);
     add_spirit_words(text, chain);
     stv_words_bottle_basis(text, &chain->book.rules);

@@ -33,8 +33,9 @@ void stv_html_paragraph(struct stv_text *page, const char *css_class, const char
 /* Longest text of one paragraph or text alternative, in characters. */
 #define STV_HTML_TEXT_CHARS 6000
 
-/* Adds lines as they are printed on a terminal of 80 columns (html_lines.c): a line with capitals
- * but no small letters is a small heading; two blanks start an item of a list and four go on with
+#define STV_HTML_HEADING_MARK '\x01'
+/* Adds lines as they are printed on a terminal of 80 columns (html_lines.c): a line that
+ * begins with STV_HTML_HEADING_MARK is a small heading; two blanks start an item of a list and four go on with
  * it; three blanks or more inside a line make it a row of columns, kept as it is; all else is
  * paragraphs, joined again where a line was full. */
 void stv_html_lines(struct stv_text *page, const char *const *lines, size_t n);

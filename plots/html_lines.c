@@ -5,7 +5,6 @@
 
 #include "plots/quote.h"
 
-#include <ctype.h>
 #include <string.h>
 
 #define COLUMNS 80
@@ -22,18 +21,13 @@ static size_t blanks_of(const char *line)
 
 static enum kind kind_of(const char *line)
 {
-    bool has_capital = false, has_small = false;
     size_t blanks = blanks_of(line);
-    for (const char *p = line; *p != '\0'; p++) {
-        has_capital = has_capital || isupper((unsigned char)*p);
-        has_small = has_small || islower((unsigned char)*p);
-    }
     if (line[blanks] == '\0')
         return NOTHING;
+    if (line[0] == STV_HTML_HEADING_MARK)
+        return HEADING;
     if (strstr(line + blanks, COLUMN_GAP) != NULL)
         return ROW;
-    if (has_capital && !has_small && blanks == 0)
-        return HEADING;
     return blanks == ITEM_BLANKS ? ITEM : blanks == ITEM_MORE_BLANKS ? ITEM_MORE : SENTENCE;
 }
 
@@ -88,7 +82,10 @@ static void add_lines(struct stv_text *page, const char *const *lines, size_t n,
     for (size_t i = 0; i < n; i++) {
         if (i > 0)
             stv_text_add(page, is_row ? "\n" : " ");
-        stv_quote_html(page, lines[i] + (is_row ? 0 : blanks_of(lines[i])), STV_HTML_TEXT_CHARS);
+        size_t skipped = lines[i][0] == STV_HTML_HEADING_MARK ? 1
+                         : is_row                             ? 0
+                                                              : blanks_of(lines[i]);
+        stv_quote_html(page, lines[i] + skipped, STV_HTML_TEXT_CHARS);
     }
 }
 

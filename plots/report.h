@@ -18,7 +18,7 @@
 #include <stdbool.h>
 
 /* Lines of text for one section, made by the caller in trade words, as they are printed on a
- * terminal of 80 columns: a line with capitals but no small letters is a small heading; two blanks
+ * terminal of 80 columns: a line that begins with the byte 1 is a small heading; two blanks
  * start an item of a list and four go on with it; three blanks or more inside a line make it a row
  * of columns, kept as it is; all else is paragraphs, joined again where a line was full.  Texts
  * are quoted by the report and may hold anything. */
@@ -49,6 +49,8 @@ struct stv_report_input {
     bool is_invented;
     int64_t as_of_day_d;
     struct stv_report_words first_screen; /* answers first */
+    /* Sections in words; without lines the section says what is missing. */
+    struct stv_report_words house, month, release, water, buying;
     struct stv_report_words how_we_know;
     struct stv_report_words cautions;
     const struct stv_climate_result *climate; /* NULL: section says what is missing */

@@ -1,6 +1,7 @@
-/* The page, section by section: answers first, then racks, casks, windows, sites, what it rests
- * on, and cautions.  A section without data says what is missing.  The caution is
- * always printed: by this file where the caller's words do not begin a line with it. */
+/* The page, section by section: answers first, then house and month, casks and racks, what is
+ * bottled, watered and bought, sites, what it rests on, and cautions.  A section without data says
+ * what is missing.  The caution is always printed: by this file where the caller's words do not
+ * begin a line with it. */
 #include "plots/report_parts.h"
 
 #include "plots/html.h"
@@ -14,14 +15,13 @@
 
 static const struct {
     const char *id, *heading;
-} sections[] = {{"racks", "Racks, warm and cold"},
-                {"casks", "Casks"},
-                {"windows", "Bottling windows"},
-                {"sites", "Sites"},
-                {"how", "How we know"},
-                {"cautions", "Cautions"}};
+} sections[] = {{"house", "House"},     {"month", "Month sheet"},
+                {"casks", "Casks"},     {"racks", "Racks, warm and cold"},
+                {"windows", "Release"}, {"water", "Water"},
+                {"buying", "Buying"},   {"sites", "Sites"},
+                {"how", "How we know"}, {"cautions", "Cautions"}};
 
-enum section { RACKS, CASKS, WINDOWS, SITES, HOW, CAUTIONS, SECTIONS };
+enum section { HOUSE, MONTH, CASKS, RACKS, WINDOWS, WATER, BUYING, SITES, HOW, CAUTIONS, SECTIONS };
 
 static void begin(struct stv_text *page, enum section section)
 {
@@ -200,6 +200,7 @@ static void add_windows(const struct stv_report_input *input, const struct stv_c
         stv_html_section_end(page);
         return;
     }
+    stv_html_lines(page, input->release.lines, input->release.n);
     stv__report_windows_words(input, page);
     for (size_t number = 1; (number - 1) * STV_WINDOW_ROWS_MAX < input->bottling->n_windows;
          number++) {
@@ -208,6 +209,18 @@ static void add_windows(const struct stv_report_input *input, const struct stv_c
         add_chart(list, name, page);
     }
     stv__report_windows_table(input, page);
+    stv_html_section_end(page);
+}
+
+/* A section of words alone, or what it would need. */
+static void add_words(const struct stv_report_words *words, enum section section,
+                      const char *missing, struct stv_text *page)
+{
+    begin(page, section);
+    if (words->n > 0)
+        stv_html_lines(page, words->lines, words->n);
+    else
+        stv_html_paragraph(page, NULL, missing);
     stv_html_section_end(page);
 }
 
@@ -269,9 +282,20 @@ void stv__report_page(const struct stv_report_input *input, const struct stv_cha
     stv_text_free(&title);
     add_first_screen(input, page);
     add_undrawn(list, page);
-    add_racks(input, list, page);
+    add_words(&input->house, HOUSE,
+              "Nothing is told of the house by year: this needs full casks in the book.", page);
+    add_words(&input->month, MONTH, "No month sheet: this needs full casks in the book.", page);
     add_casks(input, list, page);
+    add_racks(input, list, page);
     add_windows(input, list, page);
+    add_words(&input->water, WATER,
+              "No slow water: this needs full casks and `water:` in book.yaml, and a house of at "
+              "most 300 full casks; of a larger one stavecast water tells it.",
+              page);
+    add_words(&input->buying, BUYING,
+              "Nothing is told of casks to buy: this needs full casks, and `cask_plan:` in "
+              "book.yaml.",
+              page);
     add_sites(input, list, page);
     add_end(input, list, page);
     stv_html_end(page);

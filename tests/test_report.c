@@ -36,7 +36,8 @@ struct house {
     struct stv_report_input input;
 };
 
-static const char *const first_screen[] = {"About 3309 bottles of 70 cl at 46 %.", "LOOK AT FIRST",
+static const char *const first_screen[] = {"About 3309 bottles of 70 cl at 46 %.",
+                                           "\1LOOK AT FIRST",
                                            "  Cask 2: the gauge lies outside the range."};
 static const char *const how[] = {"Two loggers, 14 months."};
 static const char *const cautions[] = {"Air first, then enter."};
@@ -500,7 +501,7 @@ static void test_lines(void **state)
         "A short line.",
         "Another.",
         "",
-        "LOOK AT FIRST",
+        "\1LOOK AT FIRST",
         "  Cask 47 may leak: 11 L short",
         "    of what the air takes.",
         "  Nose 12.",
