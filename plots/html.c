@@ -106,7 +106,9 @@ static const char style[] =
     "body{max-width:none;padding:0;font-size:10pt}figure,tr,h2,h3{break-inside:avoid}"
     "h2,h3{break-after:avoid}.wide{overflow:visible}table{font-size:7.5pt}th,td{padding:.1rem "
     ".25rem}figure{max-width:140mm}.choice{display:none}"
-    "tbody th:not(.word){white-space:normal}.cask[hidden]{display:block}tr[hidden]{display:table-row}pre{font-size:7.5pt}}\n";
+    "tbody "
+    "th:not(.word){white-space:normal}.cask[hidden]{display:block}tr[hidden]{display:table-row}pre{"
+    "font-size:7.5pt;white-space:pre-wrap;overflow-wrap:anywhere}}\n";
 
 const char *stv_html_script(void)
 {
