@@ -1,10 +1,12 @@
-/* Between two additions of liquid a cask only loses, and its strength drifts by a point or two a
- * year: a row that breaks either law is a slip of the pen, a wrong cask or a missing row of the
- * history.  What this does not do: correct a figure, or know what the air takes. */
+/* Between two additions of liquid a cask only loses, by no more than wood, air and a leak can take,
+ * and its strength drifts by a point or two a year: a row that breaks one of these laws is a slip
+ * of the pen, a wrong cask or a missing row of the history.  What this does not do: correct a
+ * figure, or know what the air takes. */
 #include "ingest/gauge_check.h"
 
 #include "ingest/gauge_parts.h"
 #include "model/calendar.h"
+#include "model/units.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -18,6 +20,7 @@
 #define RISE_SDS 2.0
 #define RISE_FRAC 0.015
 #define CELL_MAX 96
+#define USUAL_CASK_L 200.0 /* whose pace of loss the book's number is */
 
 /* A day of a cask on which something was measured or put in. */
 struct point {
@@ -210,44 +213,121 @@ static void judge_strength(const struct stretch *stretch, struct point *point)
                   100.0 * off_frac, swapped);
 }
 
-static bool rises(const struct point *earlier, const struct point *later)
+/* How two points of a stretch contradict each other. */
+enum clash { CLASH_NONE, CLASH_RISE, CLASH_FALL };
+
+/* Litres that went out of a cask by the history between two days. */
+static double drawn_l(const struct stretch *stretch, const struct point *from,
+                      const struct point *to)
+{
+    const struct stv_ledger *ledger = &stretch->reader->book->ledger;
+    double sum_l = 0.0;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        bool is_out = event->kind == STV_EVENT_SAMPLE || event->kind == STV_EVENT_TRANSFER;
+        double width_d = event->day_width_d + fmax(from->width_d, to->width_d);
+        if (is_out && event->cask_idx == from->cask_idx && isfinite(event->volume20_l) &&
+            (double)event->day_d + width_d >= (double)from->day_d &&
+            (double)event->day_d - width_d <= (double)to->day_d)
+            sum_l += event->volume20_l;
+    }
+    return sum_l;
+}
+
+/* The least that a cask may hold after some time; small casks lose faster, as surface to litres. */
+static double least_l(const struct stretch *stretch, const struct point *from,
+                      const struct point *to)
+{
+    const struct stv_book *book = stretch->reader->book;
+    const struct stv_gauge_numbers *numbers = &book->gauge_numbers;
+    double cask_l = book->ledger.casks[from->cask_idx].geometry.capacity_l;
+    double years_y = ((double)(to->day_d - from->day_d) + from->width_d + to->width_d) / STV_YEAR_D;
+    double pace_per_y = numbers->most_loss_per_y * fmax(1.0, cbrt(USUAL_CASK_L / cask_l));
+    return from->volume_l * (exp(-pace_per_y * years_y) - numbers->sudden_loss_frac);
+}
+
+static enum clash clash_of(const struct stretch *stretch, const struct point *earlier,
+                           const struct point *later)
 {
     if (!earlier || !later)
-        return false;
+        return CLASH_NONE;
     double width_d = earlier->width_d + later->width_d;
     bool has_order = width_d <= 0.0 || (double)(later->day_d - earlier->day_d) > width_d;
     double rise_l = later->volume_l - earlier->volume_l;
     double sd_l = hypot(later->volume_sd_l, earlier->volume_sd_l);
-    return has_order && rise_l > fmax(RISE_SDS * sd_l, RISE_FRAC * earlier->volume_l);
+    if (!has_order)
+        return CLASH_NONE;
+    if (rise_l > fmax(RISE_SDS * sd_l, RISE_FRAC * earlier->volume_l))
+        return CLASH_RISE;
+    double short_l = least_l(stretch, earlier, later) - later->volume_l - RISE_SDS * sd_l;
+    return short_l > 0.0 && short_l > drawn_l(stretch, earlier, later) ? CLASH_FALL : CLASH_NONE;
 }
 
-static void say_rise(const struct stretch *stretch, struct point *suspect,
-                     const struct point *other, bool is_later)
+/* How many other points of its stretch a point contradicts. */
+static size_t count_clashes(const struct stretch *stretch, const struct point *point)
+{
+    size_t n = 0;
+    for (const struct point *p = next_of(stretch, point, -1, true); p;
+         p = next_of(stretch, p, -1, true))
+        n += clash_of(stretch, p, point) != CLASH_NONE;
+    for (const struct point *p = next_of(stretch, point, +1, true); p;
+         p = next_of(stretch, p, +1, true))
+        n += clash_of(stretch, point, p) != CLASH_NONE;
+    return n;
+}
+
+static const char *why_not(enum clash clash, bool is_later)
+{
+    if (clash == CLASH_RISE)
+        return "and nothing was put in between: a slip, or a row missing in history.csv?";
+    return is_later ? "more than wood and air take in that time: look at the cask for a leak, then "
+                      "for a slip here or a row missing in history.csv; gauge it again."
+                    : "more than wood and air take in that time: a slip, or a row missing in "
+                      "history.csv?";
+}
+
+/* Names both rows: which of the two is wrong is the house's to say. */
+static void say_clash(const struct stretch *stretch, struct point *suspect,
+                      const struct point *other, enum clash clash, bool is_told_apart)
 {
     struct stv_table *table = &stretch->reader->gauges;
     struct stv_date date = stv_date_from_day(other->day_d);
+    bool is_later = suspect > other;
+    char where[64] = "", which[96] = "This row is not used";
+    if (other->gauge) {
+        snprintf(where, sizeof where, " (line %zu)", other->gauge->row);
+        snprintf(which, sizeof which,
+                 is_told_apart ? "Line %zu fits the others; this row is not used"
+                               : "Line %zu may be the wrong one as well; this row is not used",
+                 other->gauge->row);
+    }
     stv_table_go_to(table, suspect->gauge->row);
     suspect->is_litres_wrong = suspect->gauge->is_suspect = true;
-    stv_table_say(
-        table, STV_SET_ASIDE, stv__gauge_litres_column(suspect->gauge),
-        "is %.1f L %s than the %.1f L %s on %d-%02d-%02d, and nothing was put in between: "
-        "a slip, or a row missing in history.csv? The row is not used",
-        fabs(suspect->volume_l - other->volume_l), is_later ? "more" : "less", other->volume_l,
-        other->is_fill ? "filled" : "gauged", date.year, date.month, date.day);
+    stv_table_say(table, STV_SET_ASIDE, stv__gauge_litres_column(suspect->gauge),
+                  "is %.1f L %s than the %.1f L %s on %d-%02d-%02d%s, %s %s",
+                  fabs(suspect->volume_l - other->volume_l),
+                  suspect->volume_l > other->volume_l ? "more" : "less", other->volume_l,
+                  other->is_fill ? "filled" : "gauged", date.year, date.month, date.day, where,
+                  why_not(clash, is_later), which);
 }
 
+/* A fall that later gauges bear out is a leak, and left to what learns from gauges. */
 static void judge_litres(const struct stretch *stretch, struct point *later)
 {
     struct point *earlier = next_of(stretch, later, -1, true);
-    if (!rises(earlier, later))
+    enum clash clash = clash_of(stretch, earlier, later);
+    if (clash == CLASH_NONE)
         return;
     const struct point *first = next_of(stretch, earlier, -1, true);
-    const struct point *last = next_of(stretch, later, +1, true);
-    bool is_earlier_wrong = earlier->gauge && first && !rises(first, later) && rises(earlier, last);
+    size_t n_earlier = count_clashes(stretch, earlier), n_later = count_clashes(stretch, later);
+    bool is_earlier_wrong = earlier->gauge && n_earlier > n_later &&
+                            (!first || clash_of(stretch, first, later) == CLASH_NONE);
+    bool is_borne_out =
+        clash == CLASH_FALL && n_later <= n_earlier && next_of(stretch, later, +1, true);
     if (is_earlier_wrong)
-        say_rise(stretch, earlier, later, false);
-    else
-        say_rise(stretch, later, earlier, true);
+        say_clash(stretch, earlier, later, clash, true);
+    else if (!is_borne_out)
+        say_clash(stretch, later, earlier, clash, n_later > n_earlier);
 }
 
 static void judge_stretch(const struct stretch *stretch)

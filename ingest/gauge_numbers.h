@@ -26,7 +26,11 @@
       "least that wood weighed dry drinks; common practice, from memory")                         \
     X(soak_most_l, 6.0, "L", 0.0, 50.0, "most that it drinks; common practice, from memory")      \
     X(unmixed_d, 21.0, "d", 0.0, 365.0,                                                           \
-      "after an addition a gauge may not be mixed for so long; judgement")
+      "after an addition a gauge may not be mixed for so long; judgement")                        \
+    X(most_loss_per_y, 0.25, "1/y", 0.01, 5.0,                                                    \
+      "no 200 L cask loses a larger share to wood and air in a year; judgement")                  \
+    X(sudden_loss_frac, 0.4, "-", 0.0, 1.0,                                                       \
+      "and no larger share beyond that unseen: else a gauge is doubted; judgement")
 
 struct stv_gauge_numbers {
 #define STV_GAUGE_FIELD(field, value, unit, least, most, source) double field;

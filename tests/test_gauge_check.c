@@ -30,6 +30,10 @@ static const char moved_in[] = "date,what,cask,litres,strength,water,to\n"
                                "2019-03-03,fill,18,195 L,63.8 %vol,,\n"
                                "2021-06-01,transfer,18,30 L,,,12\n";
 
+static const char drawn[] = "date,what,cask,litres,strength,water,to\n"
+                            "2019-03-03,fill,12,195 L,63.8 %vol,,\n"
+                            "2020-05-01,sample,12,160 L,,,\n";
+
 static const struct story stories[] = {
     {"two figures changed places", fill,
      HEAD "2020-03-01,12,187 L,63.4\n2021-03-01,12,181 L,62.9\n2022-03-01,12,176 L,26.3\n"
@@ -86,6 +90,23 @@ static const struct story stories[] = {
      "date,what,cask,litres,strength\n2019-03-03,fill,12,150 L,60 %vol\n"
      "2019-03-03,fill,18,195 L,60 %vol\n",
      HEAD "2021-03-01,12,141 L,\n2022-03-01,18,186 L,\n", NULL, 0, 0, ""},
+    {"no loss explains it", fill, HEAD "2020-03-01,12,187 L,\n2021-03-01,12,18 L,\n", "18 L", 3, 1,
+     "169.0 L less than the 187.0 L gauged on 2020-03-01 (line 2), more than wood and air take"},
+    {"nor from the fill", fill, HEAD "2020-03-01,12,18 L,\n", "18 L", 2, 1,
+     "177.0 L less than the 195.0 L filled on 2019-03-03, more than wood and air take"},
+    {"the bad row before a good one", fill, HEAD "2020-03-01,12,17 L,\n2020-06-01,12,185 L,\n",
+     "17 L", 2, 1, "178.0 L less than the 195.0 L filled on 2019-03-03"},
+    {"one too high among many", fill,
+     HEAD "2026-03-01,12,190 L,\n2026-06-01,12,76 L,\n2026-09-01,12,74 L,\n", "190 L", 2, 1,
+     "Line 3 fits the others; this row is not used"},
+    {"either of two may be wrong", fill, HEAD "2020-03-01,12,181 L,\n2021-03-01,12,189.9 L,\n",
+     "189.9 L", 3, 1, "Line 2 may be the wrong one as well"},
+    {"a leak that a second gauge bears out", fill,
+     HEAD "2020-03-01,12,187 L,\n2021-03-01,12,18 L,\n2021-06-01,12,16 L,\n", NULL, 0, 0, ""},
+    {"a leak as they come", fill, HEAD "2020-03-01,12,187 L,\n2021-03-01,12,120 L,\n", NULL, 0, 0,
+     ""},
+    {"drawn off by the history", drawn, HEAD "2020-03-01,12,187 L,\n2021-03-01,12,18 L,\n", NULL, 0,
+     0, ""},
     {"both in one row", fill,
      HEAD "2020-03-01,12,187 L,63.4\n2021-03-01,12,181 L,62.9\n2022-03-01,12,191 L,26.3\n"
           "2023-03-01,12,172 L,62.0\n",
