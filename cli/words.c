@@ -88,11 +88,6 @@ struct stv_formatted stv_words_percent(double value_frac)
     return stv_format_number(tenths / 10.0, is_whole ? 0 : 1);
 }
 
-double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l)
-{
-    return lpa_l / (rules->bottle_l * rules->bottling_abv20_frac);
-}
-
 void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules)
 {
     stv_prose_wrap(text, 0,

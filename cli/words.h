@@ -27,9 +27,6 @@ size_t stv_words_id_columns(const struct stv_chain *chain);
 /* "52" or "52.5": a fraction as per cent with no more decimals than it has. */
 struct stv_formatted stv_words_percent(double value_frac);
 
-/* Bottles of the house's size at its bottling strength in litres of pure alcohol. */
-double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l);
-
 /* What a house of these rules is told wherever bottles are counted. */
 void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules);
 /* Weather, loggers and trials behind an answer. */

@@ -58,6 +58,9 @@ struct stv_house_rules {
     double least_age_y; /* 0: no least age */
     int wood_first;     /* 0: fruit before wood, 1: wood before fruit */
 };
+/* Bottles of the house's size at its bottling strength from litres of pure alcohol, after what is
+ * lost in bottling; NaN where the rules say no strength or size. */
+double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l);
 /* The defaults named above, 0.7..1.3 of the reference's wood, 40 % vol, 5 years; judgement. */
 struct stv_house_rules stv_house_rules_default(void);
 

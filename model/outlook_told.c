@@ -52,13 +52,19 @@ static double lpa_of_kg(double ethanol_kg)
     return ethanol_kg / STV_ETHANOL_RHO20_KG_M3 * L_PER_M3;
 }
 
+double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l)
+{
+    if (!(rules->bottling_abv20_frac > 0.0 && rules->bottle_l > 0.0))
+        return NAN;
+    return lpa_l / rules->bottling_abv20_frac * (1.0 - rules->bottling_loss_frac) / rules->bottle_l;
+}
+
 static double bottles_of(const struct stv_spirit_amount *amount,
                          const struct stv_house_rules *rules)
 {
-    double bottled_l = amount->abv20_frac >= rules->bottling_abv20_frac
-                           ? amount->lpa_l / rules->bottling_abv20_frac
-                           : amount->volume20_l;
-    return bottled_l * (1.0 - rules->bottling_loss_frac) / rules->bottle_l;
+    if (amount->abv20_frac >= rules->bottling_abv20_frac)
+        return stv_bottles_of_lpa_nd(rules, amount->lpa_l);
+    return amount->volume20_l * (1.0 - rules->bottling_loss_frac) / rules->bottle_l;
 }
 
 struct stv__partial stv__partial_volumes(double ethanol_kg, double water_kg)
@@ -162,8 +168,8 @@ static enum stv_status allocate(const int64_t *days_d, size_t n_days, bool keeps
     out->days_d = malloc((n_days + 1) * sizeof *out->days_d);
     out->in_record = calloc(n_days + 1, sizeof *out->in_record);
     if (keeps_values)
-        out->values = malloc((out->n_casks * n_days * told_n(out) * out->n_draws + 1) *
-                             sizeof *out->values);
+        out->values =
+            malloc((out->n_casks * n_days * told_n(out) * out->n_draws + 1) * sizeof *out->values);
     else
         out->ranges = malloc((n_ranges * RANGE_N + 1) * sizeof *out->ranges);
     if (!out->days_d || !(out->values || out->ranges) || !out->in_record)

@@ -29,7 +29,7 @@ static void add_quantity(struct stv_sheet *table, const struct stv_report_input 
         [STV_Q_VOLUME20_L] = 0,    [STV_Q_ABV20_FRAC] = 1,     [STV_Q_LPA_L] = 1,
         [STV_Q_WOOD_INDEX_ND] = 2, [STV_Q_STILL_FRUIT_ND] = 2, [STV_Q_AIR_LPA_L] = 1,
         [STV_Q_JOINT_LPA_L] = 1,   [STV_Q_INDRINK_LPA_L] = 1,  [STV_Q_SAMPLE_LPA_L] = 1,
-        [STV_Q_BOTTLES_ND] = 0};
+        [STV_Q_LEAK_LPA_L] = 1,    [STV_Q_BOTTLES_ND] = 0};
     struct stv_range range = stv_range_point(NAN);
     if (day_idx != STV_REPORT_NO_DAY)
         range = stv_outlook_range(input->outlook, cask_idx, day_idx, quantity);
@@ -133,6 +133,7 @@ static void add_loss_row(const struct stv_report_input *input, size_t cask_idx,
     add_quantity(table, input, cask_idx, now, STV_Q_JOINT_LPA_L);
     add_quantity(table, input, cask_idx, now, STV_Q_SAMPLE_LPA_L);
     add_quantity(table, input, cask_idx, now, STV_Q_INDRINK_LPA_L);
+    add_quantity(table, input, cask_idx, now, STV_Q_LEAK_LPA_L);
 }
 
 void stv__report_losses_table(const struct stv_report_input *input, struct stv_text *page)
@@ -141,11 +142,12 @@ void stv__report_losses_table(const struct stv_report_input *input, struct stv_t
                                         "next 12 months: bottles",
                                         "next 12 months: alcohol, L",
                                         "next 12 months: litres",
-                                        "gone since filling, in bottles",
+                                        "all gone since filling, in bottles",
                                         "to the air through wood, L alcohol",
                                         "at joints, L alcohol",
                                         "samples, L alcohol",
-                                        "in the staves, L alcohol"};
+                                        "in the staves, L alcohol",
+                                        "leaks, L alcohol"};
     struct stv_sheet table = {0};
     stv_sheet_heads(&table, heads, sizeof heads / sizeof heads[0]);
     for (size_t c = 0; c < input->ledger->n_casks; c++)

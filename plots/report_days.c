@@ -190,24 +190,23 @@ void stv__report_flag(const struct stv_report_input *input, size_t cask_idx, str
     stv_text_add(out, " on.");
 }
 
-double stv__report_bottles_per_lpa_nd(const struct stv_house_rules *rules)
-{
-    if (rules == NULL || !(rules->bottling_abv20_frac > 0.0 && rules->bottle_l > 0.0))
-        return NAN;
-    return (1.0 - rules->bottling_loss_frac) / (rules->bottling_abv20_frac * rules->bottle_l);
-}
-
 struct stv_range stv__report_bottles_gone(const struct stv_report_input *input, size_t cask_idx,
                                           size_t day_idx)
 {
     const struct stv_outlook *outlook = input->outlook;
-    const double *air = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_AIR_LPA_L);
-    const double *joint = stv_outlook_draws(outlook, cask_idx, day_idx, STV_Q_JOINT_LPA_L);
+    static const enum stv_quantity lost[] = {STV_Q_AIR_LPA_L, STV_Q_JOINT_LPA_L,
+                                             STV_Q_INDRINK_LPA_L, STV_Q_SAMPLE_LPA_L,
+                                             STV_Q_LEAK_LPA_L};
+    double bottles_per_lpa_nd =
+        input->rules ? stv_bottles_of_lpa_nd(input->rules, 1.0) : (double)NAN;
     double *values = calloc(outlook->n_draws > 0 ? outlook->n_draws : 1, sizeof *values);
     if (values == NULL)
         return stv_range_point(NAN);
-    for (size_t i = 0; i < outlook->n_draws; i++)
-        values[i] = (air[i] + joint[i]) * stv__report_bottles_per_lpa_nd(input->rules);
+    for (size_t l = 0; l < sizeof lost / sizeof *lost; l++) {
+        const double *draws = stv_outlook_draws(outlook, cask_idx, day_idx, lost[l]);
+        for (size_t i = 0; i < outlook->n_draws; i++)
+            values[i] += draws[i] * bottles_per_lpa_nd;
+    }
     struct stv_range range = stv_range_of(values, outlook->n_draws);
     free(values);
     return range;

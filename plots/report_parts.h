@@ -49,10 +49,7 @@ STV_MUST_CHECK enum stv_status stv__report_total_drop(const struct stv_report_in
 /* Why a cask asks for a look, in words; "" when nothing does. */
 void stv__report_flag(const struct stv_report_input *input, size_t cask_idx, struct stv_text *out);
 
-/* Bottles that a litre of pure alcohol fills by the house's rules. */
-double stv__report_bottles_per_lpa_nd(const struct stv_house_rules *rules);
-
-/* Bottles that the alcohol gone to air and joints since the fill would have made. */
+/* Bottles that the alcohol gone since the fill would have made, wherever it went. */
 struct stv_range stv__report_bottles_gone(const struct stv_report_input *input, size_t cask_idx,
                                           size_t day_idx);
 

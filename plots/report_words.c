@@ -81,7 +81,7 @@ static void add_loss(const struct stv_report_input *input, size_t now, struct st
         return;
     stv_text_add(text, "By ");
     stv_text_add_day(text, input->outlook->days_d[next]);
-    stv_text_add(text, " air and joints take about ");
+    stv_text_add(text, " air, joints and leaks take about ");
     add_range(text, bottles);
     stv_text_add(text, " bottles: ");
     add_range(text, total_drop(input, STV_Q_LPA_L, now, next));
