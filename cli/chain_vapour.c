@@ -62,13 +62,14 @@ static enum stv_status find_crowd(const struct stv_chain *chain, const struct st
     return STV_OK;
 }
 
-/* The hours of the highest concentration, each of another day. */
-static void find_worst(const struct stv_chain *chain, const struct stv_building_climate *climate,
-                       const double *ppm, const double *release_kg_h,
-                       struct stv_vapour_request *request, struct stv_vapour_store *store)
+/* Hours that may be the worst: the highest by the default numbers, each of another day. */
+static void find_candidates(const struct stv_chain *chain,
+                            const struct stv_building_climate *climate, const double *ppm,
+                            const double *release_kg_h, struct stv_vapour_request *request,
+                            struct stv_vapour_store *store)
 {
     const struct stv_grid *grid = &climate->grid;
-    for (store->n_worst = 0; store->n_worst < STV_VAPOUR_WORST; store->n_worst++) {
+    for (store->n_worst = 0; store->n_worst < STV_VAPOUR_WATCH; store->n_worst++) {
         size_t best = SIZE_MAX;
         for (size_t k = 0; k < grid->n; k++) {
             bool is_new = isfinite(ppm[k]) && (best == SIZE_MAX || ppm[k] > ppm[best]);
@@ -111,6 +112,23 @@ static struct stv_range range_of(const struct stv_vapour_trial *trials, size_t n
     return stv_range_scaled(stv_range_of(room, n), factor_nd);
 }
 
+/* Highest upper end first; alike, the earlier one. */
+static int compare_hours(const void *left, const void *right)
+{
+    const struct stv_vapour_hour *a = left, *b = right;
+    if (a->ppm_range.p95 != b->ppm_range.p95)
+        return a->ppm_range.p95 > b->ppm_range.p95 ? -1 : 1;
+    return (a->time_s > b->time_s) - (a->time_s < b->time_s);
+}
+
+/* Of the candidates those whose upper end is highest. */
+static void choose_worst(struct stv_vapour_store *store)
+{
+    qsort(store->worst, store->n_worst, sizeof store->worst[0], compare_hours);
+    if (store->n_worst > STV_VAPOUR_WORST)
+        store->n_worst = STV_VAPOUR_WORST;
+}
+
 #define RANGE_OF(field, factor) \
     range_of(trials, n, offsetof(struct stv_vapour_trial, field), factor, room)
 
@@ -129,6 +147,7 @@ static void take_ranges(const struct stv_vapour_trial *trials, size_t n, double 
     };
     for (size_t w = 0; w < store->n_worst; w++)
         store->worst[w].ppm_range = RANGE_OF(watch_ppm[w], 1.0);
+    choose_worst(store);
     struct stv_range *clock_ppm = &store->clock_ppm[0][0];
     for (size_t i = 0; i < STV_MONTHS * STV_DAY_H; i++) {
         size_t offset = offsetof(struct stv_vapour_trial, clock_ppm) + i * sizeof(double);
@@ -237,7 +256,7 @@ static enum stv_status run_store(const struct stv_chain *chain, size_t warehouse
     if (status == STV_OK) {
         take_default(&middle, store);
         if (crowd->n > 0)
-            find_worst(chain, climate, ppm, release_kg_h, request, store);
+            find_candidates(chain, climate, ppm, release_kg_h, request, store);
         status = run_trials(request, &middle, store);
     }
     if (status == STV_OK)

@@ -7,7 +7,7 @@
 #include "model/vapour_trials.h"
 #include "plots/sheet.h"
 
-#define STV_VAPOUR_WORST STV_VAPOUR_WATCH
+#define STV_VAPOUR_WORST 5 /* told; chosen among STV_VAPOUR_WATCH */
 
 struct stv_vapour_hour {
     int64_t time_s; /* end of the hour; INT64_MIN without a calendar */
@@ -34,7 +34,9 @@ struct stv_vapour_store {
     double over_day_h_per_y; /* hours above the limit of a working day */
     double slowing_frac;     /* bound of what the room's vapour takes off the release; NaN */
     double spill_kg;         /* ethanol that brings the room to the lower explosive limit */
-    struct stv_vapour_hour worst[STV_VAPOUR_WORST]; /* each of another day, worst first */
+    /* Each of another day, the highest upper end first; n_worst of them, at most STV_VAPOUR_WORST
+     * when they are told. */
+    struct stv_vapour_hour worst[STV_VAPOUR_WATCH];
     size_t n_worst;
     bool is_air_said;
     /* Of each hour of the day in each month, the highest of the record; a book's, NaN unknown */

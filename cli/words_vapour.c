@@ -49,12 +49,13 @@ static void add_mixture(struct stv_text *text, const struct stv_vapour_store *st
     double air_m3_h = store->has_ranges ? ranges->air_mean_m3_h.p50 : store->air_mean_m3_h;
     stv_prose_wrap(text, 0,
                    "Mixed with the air that passes, %s m3 an hour%s (%s changes of its %s m3), "
-                   "that is %s ppm on average and %s ppm in the worst hour.",
+                   "that is %s ppm on average and %s ppm in %s.",
                    figure(store, store->air_mean_m3_h, ranges->air_mean_m3_h, 0).text,
                    store->is_air_said ? " as said" : " on average",
                    number(air_m3_h / store->volume_m3, 2).text, number(store->volume_m3, 0).text,
                    figure(store, store->mean_ppm, ranges->mean_ppm, 0).text,
-                   figure(store, store->peak_ppm, ranges->peak_ppm, 0).text);
+                   figure(store, store->peak_ppm, ranges->peak_ppm, 0).text,
+                   is_spread(store) ? "each trial's own worst hour" : "the worst hour");
     double most_h = store->has_ranges ? ranges->over_day_h_per_y.p95 : store->over_day_h_per_y;
     if (most_h >= 0.5)
         stv_prose_wrap(text, 0, "Above %s ppm, the limit of a working day, in %s hours a year.",
@@ -135,7 +136,10 @@ static void add_worst(struct stv_text *text, const struct stv_vapour_store *stor
     stv_prose_wrap(text, 0,
                    "One hour a day, in standard time%s. Worst is a calm one in which the air "
                    "outdoors is as warm as inside, or warmer, while the casks are warm.",
-                   is_spread(store) ? ", chosen by the default numbers; ppm over all trials" : "");
+                   is_spread(store)
+                       ? ", the highest upper end first; ppm of that hour over all trials, "
+                         "so that each trial's own worst hour can be higher"
+                       : "");
 }
 
 static void add_needs(struct stv_text *text, const struct stv_vapour_store *store, double mixing_nd)

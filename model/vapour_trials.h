@@ -16,7 +16,7 @@
 #include <stdint.h>
 
 /* Hours that every trial is asked for. */
-#define STV_VAPOUR_WATCH 5
+#define STV_VAPOUR_WATCH 64
 
 /* A cask that lies in the store. */
 struct stv_vapour_cask {

@@ -222,17 +222,18 @@ static void add_worst_time(const struct stv_vapour_clock *store, struct stv_text
 /* Strokes and star with their meaning, in a panel whose unit is the pixel. */
 static void add_key(const struct clock *clock, struct stv_chart *chart, double top_px)
 {
-    struct stv_text worst = {0};
+    struct stv_text when = {0}, worst = {0};
     double x = 300.0;
     stv_chart_panel(chart, 0.0, STV_CHART_WIDTH_PX, top_px, top_px + 2.0 * LINE_PX);
     stv_chart_axis(chart, 'x', 0.0, STV_CHART_WIDTH_PX);
     stv_chart_axis(chart, 'y', 0.0, 2.0 * LINE_PX);
     add_star(chart, 28.0, 1.5 * LINE_PX);
-    stv_text_add(&worst, "worst hour: ");
+    add_worst_time(clock->store, &when);
+    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&when), 46.0, 1.5 * LINE_PX,
+                                                     "first", "left", STV_COLOUR_INK, 0});
+    stv_text_add(&worst, "worst hour of a trial: ");
     add_ppm(&worst, clock->store->worst_ppm);
-    stv_text_add(&worst, ", ");
-    add_worst_time(clock->store, &worst);
-    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&worst), 46.0, 1.5 * LINE_PX,
+    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&worst), x, 1.5 * LINE_PX,
                                                      "first", "left", STV_COLOUR_INK, 0});
     stv_chart_label(chart, &(struct stv_chart_label){
                                clock->n_above[0] > 0 ? "upper end of the range passes"
@@ -253,6 +254,7 @@ static void add_key(const struct clock *clock, struct stv_chart *chart, double t
         x += 130.0;
     }
     stv_chart_panel_end(chart);
+    stv_text_free(&when);
     stv_text_free(&worst);
 }
 
@@ -325,10 +327,10 @@ static void add_words(const struct clock *clock, struct stv_chart *chart)
     stv_text_add_count(words, clock->least_ppm);
     stv_text_add(words, " to ");
     stv_text_add_count(words, clock->most_ppm);
-    stv_text_add(words, " ppm. Worst hour ");
-    add_worst_time(store, words);
-    stv_text_add(words, ": ");
+    stv_text_add(words, " ppm. Each trial's own worst hour: ");
     add_ppm(words, store->worst_ppm);
+    stv_text_add(words, "; the upper end of one hour is highest on ");
+    add_worst_time(store, words);
     stv_text_add(words, ". Of 288 fields the upper end of the range passes");
     for (size_t l = 0; l < LEVEL_N; l++)
         stv_text_format(words, "%s %s ppm in %zu",
@@ -343,8 +345,9 @@ static void add_words(const struct clock *clock, struct stv_chart *chart)
     stv_text_add(&chart->note,
                  "Colour: the middle of all trials; black lines: where the upper end of the range, "
                  "one trial in twenty, passes 500, 1000 (limit of a working day, NIOSH) or 3300 "
-                 "ppm (dangerous to life, NIOSH); star: the worst hour, with nine trials in ten "
-                 "in brackets. Mixed air: in corners and low down it can be more.");
+                 "ppm (dangerous to life, NIOSH); star: the hour whose upper end is highest; "
+                 "beside it each trial's own worst hour, nine trials in ten in brackets. Mixed "
+                 "air: in corners and low down it can be more.");
     if (store->is_typical)
         stv_text_add(&chart->note, " The weather is a typical year: no single heat wave is in it, "
                                    "so a worst hour can be worse.");

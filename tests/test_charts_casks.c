@@ -183,11 +183,12 @@ static void test_vapour(void **state)
         stv_assert_close(csv_number(&cells, i, "p50_ppm"), ppm->p50, CSV_REL, 0.0);
         stv_assert_close(csv_number(&cells, i, "p95_ppm"), ppm->p95, CSV_REL, 0.0);
     }
-    has_words(&chart, "Worst hour 20 Aug 2026, 2 to 3 h: 600 ppm (300 to 1200).");
+    has_words(&chart,
+              "Each trial's own worst hour: 600 ppm (300 to 1200); the upper end of one hour is "
+              "highest on 20 Aug 2026, 2 to 3 h.");
     has_words(&chart, "No figure here clears anybody to enter");
-    assert_non_null(strstr(chart.picture.bytes,
-                           "worst hour: 600 ppm (300 to 1200), 20 Aug 2026, 2 to "
-                           "3 h"));
+    assert_non_null(strstr(chart.picture.bytes, "worst hour of a trial: 600 ppm (300 to 1200)"));
+    assert_non_null(strstr(chart.picture.bytes, "20 Aug 2026, 2 to 3 h"));
     assert_non_null(strstr(chart.picture.bytes, "Steady evaporation only."));
     assert_non_null(strstr(chart.picture.bytes, "then enter."));
     assert_non_null(strstr(chart.picture.bytes, ">1000 ppm<"));
