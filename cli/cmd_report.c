@@ -130,6 +130,8 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
         .losses = has ? data->seasons.stores : NULL,
         .sites = data->has_sites ? &data->sites : NULL,
         .site_climates = data->has_sites ? &data->site_climates : NULL,
+        .sheets = data->crew.sheets,
+        .n_sheets = data->crew.n,
         .rules = &chain->book.rules,
         .place_texts = data->place_texts,
         .version = STV_VERSION,
@@ -220,6 +222,8 @@ static enum stv_status write_report(const struct stv_options *options, struct st
     const struct stv_report_wishes wishes = wishes_of(options);
     stv_messages_step(options, "Planning bottlings, water and the month");
     enum stv_status status = stv_report_answers_make(data->chain, &wishes, &data->answers);
+    if (status == STV_OK)
+        status = stv_report_crew_make(&data->answers, &data->crew);
     if (status != STV_OK) {
         stv_messages_error("The page could not be made: %s.", stv_status_text(status));
         return status;

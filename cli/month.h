@@ -82,6 +82,8 @@ struct stv_place stv_month_job_place(const struct stv_chain *chain, const struct
 /* "learned", "first hot weeks", "top tier". */
 const char *stv_walk_reason_key(enum stv_walk_reason reason);
 
+/* Airing first, with what a hot month adds: it heads every sheet. */
+void stv_words_month_air(struct stv_text *text, const struct stv_month_answer *answer);
 void stv_words_month(struct stv_text *text, const struct stv_month_answer *answer);
 
 /* Private to month*.c and words_month*.c: the lists of the book's own rules. */

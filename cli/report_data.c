@@ -203,6 +203,7 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_chain_changes_free(data->study, data->changes);
     free(data->study);
     stv_forecast_free(&data->forecast);
+    stv_report_crew_free(&data->crew);
     stv_report_answers_free(&data->answers);
     stv_bottling_free(&data->bottling);
     stv_outlook_free(&data->months);

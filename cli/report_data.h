@@ -5,6 +5,7 @@
 #include "cli/chain.h"
 #include "cli/forecast.h"
 #include "cli/report_answers.h"
+#include "cli/report_crew.h"
 #include "cli/season_losses.h"
 #include "cli/tier_paths.h"
 #include "cli/told_gauges.h"
@@ -26,6 +27,7 @@ struct stv_report_data {
     struct stv_told_figures told_figures;
     struct stv_vapour_clock *vapour;   /* per warehouse */
     struct stv_report_answers answers; /* of the whole page alone */
+    struct stv_report_crew crew;       /* likewise */
     bool has_sites;
     struct stv_sites_result sites;
     struct stv_climate_result site_climates;

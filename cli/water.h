@@ -39,6 +39,8 @@ struct stv_text;
 /* The next step of the house: when, how many casks, kilograms; which casks lack room for it. */
 void stv_words_water_next(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_reduction *reduction);
+/* What to heed before, while and after something is added, its source and label too. */
+void stv_words_water_heed(struct stv_text *text, const struct stv_chain *chain);
 /* All that is told of the house. */
 void stv_words_water_house(struct stv_text *text, const struct stv_chain *chain,
                            const struct stv_reduction *reduction);

@@ -69,9 +69,8 @@ static void add_answer(struct stv_text *text, const struct stv_month_answer *ans
 }
 
 /* No number stands here: none may read like leave to go in. */
-static void add_air(struct stv_text *text, const struct stv_month_answer *answer)
+void stv_words_month_air(struct stv_text *text, const struct stv_month_answer *answer)
 {
-    stv_prose_add(text, "\n");
     stv_prose_heading(text, "Air the store, then go in");
     stv_prose_wrap(
         text, 2,
@@ -332,7 +331,8 @@ static void add_rests(struct stv_text *text, const struct stv_month_answer *answ
 void stv_words_month(struct stv_text *text, const struct stv_month_answer *answer)
 {
     add_answer(text, answer);
-    add_air(text, answer);
+    stv_prose_add(text, "\n");
+    stv_words_month_air(text, answer);
     add_walk(text, answer);
     add_visits(text, answer);
     add_jobs(text, answer);

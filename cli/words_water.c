@@ -285,6 +285,14 @@ static void add_crew_list(struct stv_text *text, const struct stv_chain *chain,
     free(rows);
 }
 
+void stv_words_water_heed(struct stv_text *text, const struct stv_chain *chain)
+{
+    add_spirit_words(text, chain);
+    stv_prose_wrap(text, 0,
+                   "Ease the bung on a cool morning, face away; low tiers first, never "
+                   "alone. No gauge for 21 days after: it may not be mixed.");
+}
+
 void stv_words_water_rows(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_reduction *reduction, const struct stv_water_row *rows,
                           size_t n)
@@ -306,10 +314,7 @@ void stv_words_water_rows(struct stv_text *text, const struct stv_chain *chain,
     for (size_t i = 0; i < n; i++)
         if (rows[i].step_idx >= reduction->plans[rows[i].plan_idx].n_fitting)
             stv__water_add_room_help(text, chain, &reduction->plans[rows[i].plan_idx]);
-    add_spirit_words(text, chain);
-    stv_prose_wrap(text, 0,
-                   "Ease the bung on a cool morning, face away; low tiers first, never "
-                   "alone. No gauge for 21 days after: it may not be mixed.");
+    stv_words_water_heed(text, chain);
 }
 
 static void add_days(struct stv_text *text, const struct stv_reduction *reduction)

@@ -101,13 +101,18 @@ static const char style[] =
     "tbody .long{white-space:normal;overflow-wrap:anywhere;min-width:4em}\n"
     "[aria-sort=ascending]::after{content:\" \\2191\"}[aria-sort=descending]::after{content:\" "
     "\\2193\"}\n"
-    "@page{size:A4;margin:15mm}\n"
+    ".ticks{font-size:1rem}.ticks tbody th{font-size:1.5rem}.ticks "
+    "td{padding:.4rem}.seen{min-width:"
+    "8rem}.box{display:inline-block;width:1.2rem;height:1.2rem;border:2px solid}\n"
+    "@page{margin:15mm}\n"
     "@media print{:root{--ink:#000;--page:#fff;--faint:#333;--line:#999;--mark:#000;--head:#eee}"
     "body{max-width:none;padding:0;font-size:10pt}figure,tr,h2,h3{break-inside:avoid}"
     "h2,h3{break-after:avoid}.wide{overflow:visible}table{font-size:7.5pt}th,td{padding:.1rem "
     ".25rem}figure{max-width:140mm}.choice{display:none}"
     "tbody "
-    "th:not(.word){white-space:normal}.cask[hidden]{display:block}tr[hidden]{display:table-row}pre{"
+    "th:not(.word){white-space:normal}.cask[hidden]{display:block}.sheet{break-before:page;break-"
+    "after:page}.ticks{font-size:10pt}.ticks tbody "
+    "th{font-size:16pt}tr[hidden]{display:table-row}pre{"
     "font-size:7.5pt;white-space:pre-wrap;overflow-wrap:anywhere}}\n";
 
 const char *stv_html_script(void)

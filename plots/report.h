@@ -14,6 +14,7 @@
 #include "plots/chart_losses.h"
 #include "plots/chart_paths.h"
 #include "plots/chart_vapour.h"
+#include "plots/crew_sheets.h"
 
 #include <stdbool.h>
 
@@ -51,6 +52,8 @@ struct stv_report_input {
     struct stv_report_words first_screen; /* answers first */
     /* Sections in words; without lines the section says what is missing. */
     struct stv_report_words house, month, release, water, buying;
+    const struct stv_crew_sheet *sheets; /* n_sheets, for the crew */
+    size_t n_sheets;
     struct stv_report_words how_we_know;
     struct stv_report_words cautions;
     const struct stv_climate_result *climate; /* NULL: section says what is missing */

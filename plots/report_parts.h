@@ -71,6 +71,9 @@ void stv__report_climate_words(const struct stv_warehouse_climate *warehouse,
                                struct stv_text *page);
 void stv__report_windows_words(const struct stv_report_input *input, struct stv_text *page);
 
+/* ---- report_crew.c */
+void stv__report_crew_sheets(const struct stv_report_input *input, struct stv_text *page);
+
 /* ---- report_sections.c */
 
 /* Adds the whole page. */

@@ -15,13 +15,32 @@
 
 static const struct {
     const char *id, *heading;
-} sections[] = {{"house", "House"},     {"month", "Month sheet"},
-                {"casks", "Casks"},     {"racks", "Racks, warm and cold"},
-                {"windows", "Release"}, {"water", "Water"},
-                {"buying", "Buying"},   {"sites", "Sites"},
-                {"how", "How we know"}, {"cautions", "Cautions"}};
+} sections[] = {{"house", "House"},
+                {"month", "Month sheet"},
+                {"crew", "Crew sheets"},
+                {"casks", "Casks"},
+                {"racks", "Racks, warm and cold"},
+                {"windows", "Release"},
+                {"water", "Water"},
+                {"buying", "Buying"},
+                {"sites", "Sites"},
+                {"how", "How we know"},
+                {"cautions", "Cautions"}};
 
-enum section { HOUSE, MONTH, CASKS, RACKS, WINDOWS, WATER, BUYING, SITES, HOW, CAUTIONS, SECTIONS };
+enum section {
+    HOUSE,
+    MONTH,
+    CREW,
+    CASKS,
+    RACKS,
+    WINDOWS,
+    WATER,
+    BUYING,
+    SITES,
+    HOW,
+    CAUTIONS,
+    SECTIONS
+};
 
 static void begin(struct stv_text *page, enum section section)
 {
@@ -212,6 +231,13 @@ static void add_windows(const struct stv_report_input *input, const struct stv_c
     stv_html_section_end(page);
 }
 
+static void add_crew(const struct stv_report_input *input, struct stv_text *page)
+{
+    begin(page, CREW);
+    stv__report_crew_sheets(input, page);
+    stv_html_section_end(page);
+}
+
 /* A section of words alone, or what it would need. */
 static void add_words(const struct stv_report_words *words, enum section section,
                       const char *missing, struct stv_text *page)
@@ -285,6 +311,7 @@ void stv__report_page(const struct stv_report_input *input, const struct stv_cha
     add_words(&input->house, HOUSE,
               "Nothing is told of the house by year: this needs full casks in the book.", page);
     add_words(&input->month, MONTH, "No month sheet: this needs full casks in the book.", page);
+    add_crew(input, page);
     add_casks(input, list, page);
     add_racks(input, list, page);
     add_windows(input, list, page);

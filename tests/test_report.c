@@ -361,6 +361,37 @@ static void test_hostile(void **state)
     tear_down(&house);
 }
 
+/* Each sheet stands alone in print, with its cautions above boxes to tick. */
+static void test_crew(void **state)
+{
+    (void)state;
+    static const char *const heed[] = {"\1Air first", "  Doors open."};
+    struct stv_crew_row rows[] = {{"<12>", "2-04 front", "look", true},
+                                  {"13", "2-05 front", "NO ROOM", false}};
+    const struct stv_crew_sheet sheet = {"walk", "Walk for leaks", heed, 2, rows, 2};
+    struct house house;
+    build(&house, 3);
+    house.input.sheets = &sheet;
+    house.input.n_sheets = 1;
+    write_report(&house, STV_OK, "");
+    char *page = read_file(&house, "index.html");
+    assert_null(xml_fault(page));
+    has(page,
+        "<div class=\"sheet\" id=\"sheet-walk\">\n<h3>Walk for leaks</h3>\n<h3>Air first</h3>");
+    has(page, "<th scope=\"row\">&lt;12&gt;</th><td>2-04 front</td><td>look</td>");
+    has(page, "<tr><td>no</td><th scope=\"row\">13</th>");
+    has(page, "2 casks, in this order</caption>");
+    has(page, ".sheet{break-before:page");
+    assert_int_equal(count(page, "aria-label=\"box to tick\""), 1);
+    free(page);
+    house.input.n_sheets = 0;
+    write_report(&house, STV_OK, "");
+    page = read_file(&house, "index.html");
+    has(page, "No sheet: nothing is to be walked");
+    free(page);
+    tear_down(&house);
+}
+
 static void test_gnuplot_missing(void **state)
 {
     (void)state;
@@ -555,19 +586,13 @@ static void test_script_hash(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_page),
-        cmocka_unit_test(test_charts_beside),
-        cmocka_unit_test(test_losses),
-        cmocka_unit_test(test_drop_with_event),
-        cmocka_unit_test(test_same_bytes),
-        cmocka_unit_test(test_hostile),
-        cmocka_unit_test(test_gnuplot_missing),
-        cmocka_unit_test(test_old_charts),
-        cmocka_unit_test(test_io),
-        cmocka_unit_test(test_nothing_known),
-        cmocka_unit_test(test_many_casks),
-        cmocka_unit_test(test_lines),
-        cmocka_unit_test(test_base64),
+        cmocka_unit_test(test_page),          cmocka_unit_test(test_charts_beside),
+        cmocka_unit_test(test_losses),        cmocka_unit_test(test_drop_with_event),
+        cmocka_unit_test(test_same_bytes),    cmocka_unit_test(test_hostile),
+        cmocka_unit_test(test_crew),          cmocka_unit_test(test_gnuplot_missing),
+        cmocka_unit_test(test_old_charts),    cmocka_unit_test(test_io),
+        cmocka_unit_test(test_nothing_known), cmocka_unit_test(test_many_casks),
+        cmocka_unit_test(test_lines),         cmocka_unit_test(test_base64),
         cmocka_unit_test(test_script_hash),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
