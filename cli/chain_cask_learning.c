@@ -375,12 +375,34 @@ static enum stv_status look_ahead(const struct stv_chain *chain, struct stv_cask
                              lesson->worths);
 }
 
+/* Sets all figures of the cask that holds the fit up aside; false when there is no more to try. */
+static bool set_stuck_aside(struct stv_cask_lesson *lesson)
+{
+    size_t cask_idx = lesson->learning.stuck_cask_idx, last_gauge_idx = SIZE_MAX;
+    bool is_any = false;
+    if (lesson->n_stuck == STV_STUCK_MOST)
+        return false;
+    for (size_t i = 0; i < lesson->request.n_observations; i++) {
+        struct stv_cask_observation *seen = &lesson->observations[i];
+        if (seen->cask_idx != cask_idx || seen->is_set_aside)
+            continue;
+        seen->is_set_aside = is_any = true;
+        lesson->n_gauges -= seen->gauge_idx != last_gauge_idx;
+        last_gauge_idx = seen->gauge_idx;
+    }
+    if (is_any)
+        lesson->stuck[lesson->n_stuck++] = cask_idx;
+    return is_any && lesson->n_gauges > 0;
+}
+
 enum stv_status stv_chain_learn_casks(const struct stv_chain *chain, struct stv_cask_lesson *out)
 {
     *out = (struct stv_cask_lesson){0};
     enum stv_status status = prepare(chain, out);
     if (status == STV_OK)
-        status = stv_cask_learn(&out->request, &out->learning);
+        do
+            status = stv_cask_learn(&out->request, &out->learning);
+        while (status == STV_E_NO_CONVERGENCE && set_stuck_aside(out));
     if (status == STV_OK)
         status = look_ahead(chain, out);
     if (status == STV_OK)

@@ -11,6 +11,9 @@
 #define STV_NOT_YET_TO_READY_LN 0.3 /* before anybody nosed, in ln of wood.  Source: judgement */
 #define STV_READY_ERROR_LN 0.3      /* of where the house's noses say ready.  Source: judgement */
 
+#define STV_STUCK_MOST \
+    8 /* casks of one house that may be left out so that the others are learned */
+
 /* Gauges and figures from which nothing is learned, by reason. */
 struct stv_gauges_unused {
     size_t n_suspect;     /* typing errors by all that stands around them */
@@ -35,9 +38,10 @@ struct stv_cask_lesson {
     struct stv_cask_wish *wishes;  /* the full casks, each to its planned day */
     struct stv_cask_worth *worths;
     size_t n_wishes;
+    size_t stuck[STV_STUCK_MOST], n_stuck; /* casks whose gauges no fit takes: nothing of them */
 };
 
-/* Learns.
+/* Learns.  A cask whose figures keep the fit from its end is left out, and the rest learned.
  *
  * chain   with its climate, learned-casks.yaml not read; must outlive the lesson
  * Errors: STV_E_NO_DATA  no gauge that teaches anything; STV_E_IO the check sums; those of

@@ -226,6 +226,7 @@ static enum stv_status learn_casks(struct stv_session *session, struct stv_cask_
     enum stv_status status = stv_chain_learn_casks(chain, out);
     if (status == STV_OK)
         status = stv_learned_casks_write(&chain->book, &out->kept, why, WHY_MAX);
+    chain->needs_attention |= out->n_stuck > 0;
     for (size_t v = 0; v < out->kept.n_verdicts && status == STV_OK; v++)
         chain->needs_attention |= stv_lesson_look(chain, out, v) != STV_LOOK_NOT;
     return status;

@@ -188,6 +188,10 @@ void stv_json_cask_lesson(json_t *document, const struct stv_chain *chain,
     stv_json_set(document, "moved", moved_array(chain, lesson));
     stv_json_set(document, "ready", ready_object(chain, lesson));
     stv_json_set(document, "worth", worth_array(chain, lesson));
+    json_t *stuck = json_array();
+    for (size_t s = 0; s < lesson->n_stuck; s++)
+        stv_json_append(stuck, id_text(chain, lesson->stuck[s]));
+    stv_json_set(document, "casks_left_out", stuck);
     stv_json_set(document, "not_used", unused_object(&lesson->unused));
 }
 

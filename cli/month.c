@@ -153,6 +153,17 @@ static enum stv_status take_kept(const struct stv_chain *chain, struct stv_month
     return status;
 }
 
+/* The sheet goes without what could not be learned, and says so. */
+static void say_not_learned(struct stv_chain *chain, const struct stv_cask_lesson *lesson)
+{
+    for (size_t s = 0; s < lesson->n_stuck; s++)
+        stv_problem_add(&chain->problems, STV_NOTED, "gauges.csv", 0, 0,
+                        chain->book.ledger.casks[lesson->stuck[s]].id,
+                        "no fit takes the gauges of this cask together, so nothing was learned "
+                        "from them: look at the cask, then at its rows, which `learn` names");
+    chain->needs_attention |= lesson->n_stuck > 0;
+}
+
 static enum stv_status learn(struct stv_chain *chain, struct stv_month_answer *answer)
 {
     if (stv_chain_casks_are_current(chain))
@@ -162,6 +173,10 @@ static enum stv_status learn(struct stv_chain *chain, struct stv_month_answer *a
     enum stv_status status = stv_chain_learn_casks(chain, &answer->lesson);
     if (status == STV_E_NO_DATA)
         return STV_OK; /* nothing was gauged: the words say so */
+    say_not_learned(chain, &answer->lesson);
+    answer->is_unlearned = status == STV_E_NO_CONVERGENCE;
+    if (answer->is_unlearned)
+        return STV_OK;
     if (status == STV_OK)
         stv_chain_take_lesson(chain, &answer->lesson);
     answer->has_lesson = status == STV_OK;

@@ -109,13 +109,33 @@ static void add_misread(struct stv_text *text, const struct stv_chain *chain,
     stv_text_free(&line);
 }
 
+/* A cask that was left out whole, with the rows that somebody has to look at. */
+static void add_stuck(struct stv_text *text, const struct stv_chain *chain, size_t cask_idx)
+{
+    struct stv_text lines = {0};
+    for (size_t i = 0; i < chain->book.n_gauges; i++)
+        if (chain->book.gauges[i].cask_idx == (int)cask_idx)
+            stv_text_format(&lines, "%s%zu", lines.n ? ", " : "", chain->book.gauges[i].row);
+    stv_prose_wrap(text, 2,
+                   "Cask %s was left out, the others were learned: no fit takes its gauges "
+                   "together. Either it leaks fast or a row is a slip: look at the cask, then at "
+                   "gauges.csv (lines %s) and its history.",
+                   id_of(chain, cask_idx), stv_text_string(&lines));
+    text->has_failed = text->has_failed || lines.has_failed;
+    stv_text_free(&lines);
+}
+
 static void add_looks(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_cask_lesson *lesson)
 {
     static void (*const add[])(struct stv_text *, const struct stv_chain *,
                                const struct stv_cask_lesson *,
                                size_t) = {NULL, add_leak, add_misread};
-    bool has_any = false;
+    bool has_any = lesson->n_stuck > 0;
+    if (has_any)
+        stv_prose_heading(text, "Look at first");
+    for (size_t s = 0; s < lesson->n_stuck; s++)
+        add_stuck(text, chain, lesson->stuck[s]);
     for (int kind = STV_LOOK_LEAK; kind <= STV_LOOK_MISREAD; kind++) {
         for (size_t v = 0; v < lesson->kept.n_verdicts; v++) {
             if ((int)stv_lesson_look(chain, lesson, v) != kind)
@@ -128,7 +148,8 @@ static void add_looks(struct stv_text *text, const struct stv_chain *chain,
     }
     if (!has_any)
         stv_prose_wrap(text, 0,
-                       "No cask lost more than the air takes, and no figure looks misread.");
+                       "No leak and no slip is likelier than not. A miss below is more, or less, "
+                       "than was foretold, and counts.");
 }
 
 /* --- predicted then, measured now ------------------------------------------------------------ */

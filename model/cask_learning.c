@@ -539,6 +539,21 @@ static enum stv_status fill_posterior(const struct work *work, struct stv_cask_l
     return fill_casks(work, learning);
 }
 
+/* The cask whose own scores lie furthest from what is likely. */
+static size_t furthest_cask(const struct stv_fit *fit)
+{
+    size_t worst = 0;
+    double most_nd = -1.0;
+    for (size_t c = 0; fit->block_nd && c < fit->n_casks; c++) {
+        double square_nd = 0.0;
+        for (size_t i = 0; i < fit->n_block; i++)
+            square_nd += pow(fit->block_nd[c * fit->n_block + i], 2.0);
+        worst = square_nd > most_nd ? c : worst;
+        most_nd = fmax(most_nd, square_nd);
+    }
+    return worst;
+}
+
 enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
                                struct stv_cask_learning *out)
 {
@@ -564,8 +579,10 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
     if (status == STV_OK)
         status = fill_posterior(&work, out);
     work_free(&work);
+    size_t furthest = furthest_cask(&out->fit);
     if (status != STV_OK)
         stv_cask_learning_free(out);
+    out->stuck_cask_idx = furthest;
     return status;
 }
 

@@ -63,12 +63,13 @@ struct stv_cask_learning {
     struct stv_cask_verdict *verdicts;
     size_t n_verdicts;
     double ready_ln_nd[2], ready_error_ln_nd[2]; /* of the reference's wood, from ready to over */
+    size_t stuck_cask_idx; /* with STV_E_NO_CONVERGENCE: whose figures drew its scores furthest */
 };
 
 /* Learns.
  *
  * request  ledger sorted and free of faults; up to 28 kinds of cask
- * out      free with stv_cask_learning_free; empty unless OK
+ * out      free with stv_cask_learning_free; empty unless OK, but for stuck_cask_idx
  *
  * Errors:  STV_E_NO_DATA  no observation; STV_E_DOMAIN more than 28 kinds of cask
  *          STV_E_NO_CONVERGENCE; those of stv_outlook_run and stv_fit_learn
