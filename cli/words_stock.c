@@ -180,15 +180,33 @@ static void add_years(struct stv_text *text, const struct stv_stock_answer *answ
     }
 }
 
+/* Share that a label loses in the first year in one trial, without what leaks take: a leak is the
+ * cask's and says nothing about the tier where it lies. */
+static double sound_frac(const struct stv_stock *stock, size_t label, size_t trial)
+{
+    double lost_l = stv_stock_draws_nd(stock, label, 1, STV_STOCK_LOST_LPA_L)[trial];
+    double leak_l = stv_stock_draws_nd(stock, label, 1, STV_STOCK_LEAK_LPA_L)[trial];
+    return (lost_l - leak_l) / stv_stock_draws_nd(stock, label, 0, STV_STOCK_LPA_L)[trial];
+}
+
+static double middle_sound_frac(const struct stv_stock *stock, size_t label)
+{
+    double *fracs = malloc((stock->n_draws + 1) * sizeof *fracs);
+    if (!fracs)
+        return (double)NAN;
+    for (size_t k = 0; k < stock->n_draws; k++)
+        fracs[k] = sound_frac(stock, label, k);
+    double middle_frac = stv_range_of(fracs, stock->n_draws).p50;
+    free(fracs);
+    return middle_frac;
+}
+
 /* In how many trials of 1 the first label loses the larger share in the first year. */
 static double more_often_frac(const struct stv_stock *stock, size_t one, size_t other)
 {
     size_t n_more = 0, n = 0;
     for (size_t k = 0; k < stock->n_draws; k++) {
-        double a = stv_stock_draws_nd(stock, one, 1, STV_STOCK_LOST_LPA_L)[k] /
-                   stv_stock_draws_nd(stock, one, 0, STV_STOCK_LPA_L)[k];
-        double b = stv_stock_draws_nd(stock, other, 1, STV_STOCK_LOST_LPA_L)[k] /
-                   stv_stock_draws_nd(stock, other, 0, STV_STOCK_LPA_L)[k];
+        double a = sound_frac(stock, one, k), b = sound_frac(stock, other, k);
         if (!isfinite(a) || !isfinite(b))
             continue;
         n++;
@@ -200,30 +218,36 @@ static double more_often_frac(const struct stv_stock *stock, size_t one, size_t 
 static void add_extremes(struct stv_text *text, const struct stv_stock_answer *answer)
 {
     size_t most = SIZE_MAX, least = SIZE_MAX;
+    double most_frac = NAN, least_frac = NAN;
     const struct stv_stock *stock = &answer->stock;
     for (size_t l = 0; l < answer->n_by; l++) {
-        double frac = stv_stock_lost_frac(stock, l, 1).p50;
+        double frac = middle_sound_frac(stock, l);
         if (!isfinite(frac))
             continue;
-        if (most == SIZE_MAX || frac > stv_stock_lost_frac(stock, most, 1).p50)
+        if (most == SIZE_MAX || frac > most_frac) {
             most = l;
-        if (least == SIZE_MAX || frac < stv_stock_lost_frac(stock, least, 1).p50)
+            most_frac = frac;
+        }
+        if (least == SIZE_MAX || frac < least_frac) {
             least = l;
+            least_frac = frac;
+        }
     }
     if (most == least)
         return;
     double odds_frac = more_often_frac(stock, most, least);
+    bool has_leaks = house_range(answer, 1, STV_STOCK_LEAK_LPA_L).p95 > 0.0;
     if (odds_frac < SURE_FRAC)
         stv_prose_wrap(text, 0,
-                       "None of them can be told to lose more of what it holds than another.");
+                       "%s of them can be told to lose more of what it holds than another.",
+                       has_leaks ? "Leaks aside, none" : "None");
     else
         stv_prose_wrap(text, 0,
-                       "Of what it holds %s loses most in the coming year, %s %%, and %s least, "
+                       "%s what it holds %s loses most in the coming year, %s %%, and %s least, "
                        "%s %%: so in %s of 100 trials.",
-                       answer->names[most],
-                       stv_format_number(100.0 * stv_stock_lost_frac(stock, most, 1).p50, 1).text,
-                       answer->names[least],
-                       stv_format_number(100.0 * stv_stock_lost_frac(stock, least, 1).p50, 1).text,
+                       has_leaks ? "Leaks aside, of" : "Of", answer->names[most],
+                       stv_format_number(100.0 * most_frac, 1).text, answer->names[least],
+                       stv_format_number(100.0 * least_frac, 1).text,
                        stv_format_number(100.0 * odds_frac, 0).text);
 }
 
