@@ -56,8 +56,8 @@ static void ask_of_cask(struct stv__bottling_work *work, size_t wish_idx, int ca
     stv__one_cask(work, wish_idx, cask_idx, work->day_idx[wish_idx]);
     work->ok_frac[at] = share_ok(work, wish_idx, cask_idx);
     work->over_frac[at] = stv__over_frac(work);
-    bool is_near = wish->is_married ? stv__is_old_enough(work, wish_idx, cask_idx) &&
-                                          work->over_frac[at] < SERVES_FRAC
+    /* Of a marriage the mean counts: a cask that is over may make up for one that is short. */
+    bool is_near = wish->is_married ? stv__is_old_enough(work, wish_idx, cask_idx)
                                     : work->ok_frac[at] >= SERVES_FRAC;
     double bottles_nd =
         stv__middle_nd(work->total_nd, n) - (wish->is_married ? 0.0 : wish->kept_back_nd);

@@ -104,6 +104,8 @@ static enum stv_unfit unfit_by(struct stv__bottling_work *work, size_t wish_idx,
     size_t n_fail[STV_UNFIT_N] = {0}, worst = STV_UNFIT_STRENGTH;
     if (!stv__is_old_enough(work, wish_idx, cask_idx))
         return STV_UNFIT_AGE;
+    if (wish->is_married) /* strength and wood of the mean bar none by itself */
+        return STV_UNFIT_BOTTLES;
     stv__one_cask(work, wish_idx, cask_idx, work->day_idx[wish_idx]);
     for (size_t d = 0; d < work->blend.n_draws; d++) {
         n_fail[STV_UNFIT_STRENGTH] += !stv__strength_does(wish, work->blend.abv20_frac[d]);

@@ -284,6 +284,38 @@ static void marriages_are_held_by_the_whole(void **state)
     book_end(&book);
 }
 
+/* A cask that is over and some that are short, none of use by itself, make up for one another in a
+ * marriage; where all are over no two of them do. */
+static void what_is_over_is_married_to_what_is_short(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    for (size_t c = 0; c < N_CASKS; c++)
+        set_all(&book, c, 140.0, 0.55, c == 0 ? 1.4 : 0.6);
+    struct stv_bottling_plan plan = plan_of(&book);
+    assert_int_equal(plan.outcomes[0].n_casks, 0);
+    assert_int_equal(plan.outcomes[0].n_unfit[STV_UNFIT_WOOD], N_CASKS);
+    stv_bottling_plan_free(&plan);
+    book.wishes[0].is_married = 1;
+    plan = plan_of(&book);
+    assert_int_equal(plan.outcomes[0].n_casks, 2);
+    assert_int_equal(plan.outcomes[0].casks[0].cask_idx, 0);
+    stv_assert_close(plan.outcomes[0].casks[0].over_frac, 1.0, 1e-12, 0.0);
+    stv_assert_close(plan.outcomes[0].wood_nd.p50, 1.0, 1e-12, 0.0); /* like litres of alcohol */
+    stv_assert_close(plan.outcomes[0].all_frac, 1.0, 1e-12, 0.0);
+    assert_int_equal(plan.outcomes[0].n_left, N_CASKS - 2);
+    stv_bottling_plan_free(&plan);
+    for (size_t c = 0; c < N_CASKS; c++)
+        set_all(&book, c, 140.0, 0.55, 1.4);
+    plan = plan_of(&book);
+    assert_int_equal(plan.outcomes[0].n_casks, 0);
+    assert_int_equal(plan.outcomes[0].n_missing_casks, 2);
+    assert_int_equal(plan.outcomes[0].n_left, N_CASKS); /* each in a mean that is inside */
+    stv_bottling_plan_free(&plan);
+    book_end(&book);
+}
+
 /* Two lots of four, each cask of the first a little surer: a series keeps to one lot all the same
  * and leaves its sisters for the later release; two separate bottlings need not. */
 static void a_series_keeps_its_sisters(void **state)
@@ -531,6 +563,7 @@ int main(void)
         cmocka_unit_test(surest_first_then_the_hasty),
         cmocka_unit_test(waiting_costs_what_is_lost),
         cmocka_unit_test(marriages_are_held_by_the_whole),
+        cmocka_unit_test(what_is_over_is_married_to_what_is_short),
         cmocka_unit_test(a_series_keeps_its_sisters),
         cmocka_unit_test(no_choice_is_cheaper_by_a_hundredth),
         cmocka_unit_test(odds_come_from_draws_that_chose_nothing),
