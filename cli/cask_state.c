@@ -2,6 +2,9 @@
  * of how much is left. */
 #include "cli/cask_state.h"
 
+#include "model/cask_learning.h"
+#include "model/leak_walk.h"
+
 #include <math.h>
 
 int stv_fill_event(const struct stv_chain *chain, int cask_idx)
@@ -49,4 +52,19 @@ int stv_last_gauge(const struct stv_chain *chain, int cask_idx)
 int stv_last_nose(const struct stv_chain *chain, int cask_idx)
 {
     return last_of(chain, cask_idx, true);
+}
+
+double stv_leak_frac(const struct stv_chain *chain, int cask_idx)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    const struct stv_posterior_cask *entry =
+        stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(ledger->casks[cask_idx].id));
+    bool is_open =
+        entry && stv_leak_stopped_day(ledger, cask_idx, entry->leak_from_d) > chain->as_of_day_d;
+    return is_open ? entry->leak_frac : (double)NAN;
+}
+
+bool stv_may_leak(const struct stv_chain *chain, int cask_idx)
+{
+    return stv_leak_frac(chain, cask_idx) >= STV_WALK_LEARNED_FRAC;
 }

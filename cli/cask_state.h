@@ -16,4 +16,10 @@ int stv_last_gauge(const struct stv_chain *chain, int cask_idx);
 /* Index of the latest nosing in the same span; -1. */
 int stv_last_nose(const struct stv_chain *chain, int cask_idx);
 
+/* Odds that a cask leaks on that day, by what `learn` kept of its gauges; NaN when it kept nothing,
+ * or the leak was stopped. */
+double stv_leak_frac(const struct stv_chain *chain, int cask_idx);
+/* Likely enough for the walk of `month` to name it. */
+bool stv_may_leak(const struct stv_chain *chain, int cask_idx);
+
 #endif

@@ -3,6 +3,7 @@
 
 #include "cli/answer.h"
 #include "cli/bottling.h"
+#include "cli/cask_state.h"
 #include "cli/json_bottling.h"
 #include "cli/session.h"
 #include "cli/words.h"
@@ -24,12 +25,17 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_csv_bottling(table, result);
 }
 
-/* A plan that cannot be met, or whose day is past, wants a look. */
+/* A plan that cannot be met, takes what may leak, or whose day is past, wants a look. */
 static bool wants_a_look(const struct stv_bottling_answer *answer)
 {
-    for (size_t w = 0; w < answer->plan.n; w++)
-        if (stv_bottling_is_short(&answer->plan.outcomes[w]))
+    for (size_t w = 0; w < answer->plan.n; w++) {
+        const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
+        if (stv_bottling_is_short(outcome))
             return true;
+        for (size_t i = 0; i < outcome->n_casks; i++)
+            if (stv_may_leak(answer->chain, outcome->casks[i].cask_idx))
+                return true;
+    }
     return answer->n_past > 0;
 }
 

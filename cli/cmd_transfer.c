@@ -3,6 +3,7 @@
 
 #include "cli/answer.h"
 #include "cli/bench_age.h"
+#include "cli/cask_state.h"
 #include "cli/csv.h"
 #include "cli/format.h"
 #include "cli/session.h"
@@ -158,6 +159,7 @@ static json_t *item_object(const struct stv_transfer_answer *answer,
     json_t *object = leaving_object(answer, item);
     stv_json_set(object, "cask", stv_json_text(cask->id));
     stv_json_set(object, "kind", stv_json_text(cask->kind_name));
+    stv_json_set(object, "leak_chance_frac", stv_json_number(stv_leak_frac(chain, item->cask_idx)));
     stv_json_set(object, "planned_date", stv_json_day(item->planned_day_d));
     stv_json_set(object, "is_single_cask", json_boolean(spirit.is_single != 0));
     stv_json_set(object, "age", age_object(answer, item));
@@ -291,6 +293,9 @@ int stv_cmd_transfer(const struct stv_options *options)
     }
     const struct stv_answer dressed = {&answer, add_text, add_json, add_csv};
     status = stv_answer_write(options, &session.chain, &session.chain.problems, &dressed);
+    for (size_t i = 0; i < answer.transfers.n; i++)
+        session.chain.needs_attention |=
+            stv_may_leak(&session.chain, answer.transfers.items[i].cask_idx);
     stv_transfer_answer_free(&answer);
     return stv_session_close(&session, status);
 }

@@ -2,6 +2,7 @@
 #include "cli/commands.h"
 
 #include "cli/answer.h"
+#include "cli/cask_state.h"
 #include "cli/csv.h"
 #include "cli/format.h"
 #include "cli/session.h"
@@ -78,6 +79,7 @@ static json_t *plan_object(const struct result *result, const struct stv_reducti
     json_t *object = stv_json_place_object(chain, &place);
     json_t *steps = json_array();
     stv_json_set(object, "cask", stv_json_text(chain->book.ledger.casks[plan->cask_idx].id));
+    stv_json_set(object, "leak_chance_frac", stv_json_number(stv_leak_frac(chain, plan->cask_idx)));
     stv_json_set(object, "plan", stv_json_text(stv_water_kind_key(plan->kind)));
     stv_json_set(object, "last_date", stv_json_day(plan->end_day_d));
     stv_json_set(object, "hottest_c", stv_json_number(plan->hottest_c));
@@ -245,6 +247,9 @@ int stv_cmd_water(const struct stv_options *options)
                                   stv_options_count(options, STV_OPT_CASK) > 0};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
     status = stv_answer_write(options, &session.chain, &session.chain.problems, &answer);
+    for (size_t i = 0; i < reduction.n_plans; i++)
+        session.chain.needs_attention |= reduction.plans[i].n_steps > 0 &&
+                                         stv_may_leak(&session.chain, reduction.plans[i].cask_idx);
     stv_reduction_free(&reduction);
     return stv_session_close(&session, status);
 }

@@ -1,6 +1,7 @@
 /* The answer of `bottling` as JSON and as a table. */
 #include "cli/json_bottling.h"
 
+#include "cli/cask_state.h"
 #include "cli/csv.h"
 #include "cli/format.h"
 
@@ -96,6 +97,8 @@ static json_t *window_object(const struct stv_bottling_answer *answer,
     stv_json_set(object, "bottling",
                  taken < 0 ? json_null()
                            : stv_json_text(stv_bottling_name(&answer->planned[taken]).text));
+    stv_json_set(object, "leak_chance_frac",
+                 stv_json_number(stv_leak_frac(chain, window->cask_idx)));
     stv_json_set(object, "had_water",
                  json_boolean(stv_lineage_spirit(chain->lineage, window->cask_idx).had_water));
     return object;

@@ -44,19 +44,6 @@ static enum stv_status judge_season(struct stv_month_answer *answer)
 
 /* --- the walk for leaks --------------------------------------------------------------------- */
 
-/* Odds that a cask leaks now, by what was learned; NaN when nothing was, or it was stopped. */
-static double leak_frac_of(const struct stv_month_answer *answer, int cask_idx)
-{
-    const struct stv_ledger *ledger = &answer->chain->book.ledger;
-    if (!answer->has_lesson)
-        return (double)NAN;
-    const struct stv_posterior_cask *entry = stv_posterior_find(
-        &answer->chain->learned_casks.posterior, stv_key_of(ledger->casks[cask_idx].id));
-    if (!entry || stv_leak_stopped_day(ledger, cask_idx, entry->leak_from_d) <= answer->from_d)
-        return (double)NAN;
-    return entry->leak_frac;
-}
-
 static enum stv_status list_walk(struct stv_month_answer *answer)
 {
     const struct stv_chain *chain = answer->chain;
@@ -68,11 +55,11 @@ static enum stv_status list_walk(struct stv_month_answer *answer)
         int fill = stv_fill_event(chain, c);
         if (fill < 0)
             continue;
-        answer->walk[n++] =
-            (struct stv_walk_cask){.cask_idx = c,
-                                   .tier_idx = stv_lineage_place(chain->lineage, c).tier_idx,
-                                   .leak_frac = leak_frac_of(answer, c),
-                                   .fill_day_d = chain->book.ledger.events[fill].day_d};
+        answer->walk[n++] = (struct stv_walk_cask){
+            .cask_idx = c,
+            .tier_idx = stv_lineage_place(chain->lineage, c).tier_idx,
+            .leak_frac = answer->has_lesson ? stv_leak_frac(chain, c) : (double)NAN,
+            .fill_day_d = chain->book.ledger.events[fill].day_d};
     }
     answer->n_walk = stv_leak_walk_order(answer->walk, n, answer->is_hot, answer->hot_from_d);
     return STV_OK;

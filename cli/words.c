@@ -5,6 +5,7 @@
 #include "cli/chain_cask_learning.h"
 #include "cli/chain_learned.h"
 
+#include "cli/cask_state.h"
 #include "cli/chain_gaps.h"
 #include "cli/parameters.h"
 #include "cli/prose.h"
@@ -380,4 +381,35 @@ struct stv_formatted stv_words_chance(double frac)
     if (frac >= 0.95)
         return stv_format("%s", frac >= 0.995 ? "Hardly in doubt" : "19 chances in 20");
     return stv_format("%.0f chances in 10", floor(10.0 * frac + 0.5));
+}
+
+static struct stv_formatted leak_odds(const struct stv_chain *chain, int cask_idx)
+{
+    double frac = stv_leak_frac(chain, cask_idx);
+    return frac >= 0.95 ? stv_format("19 in 20")
+                        : stv_format("%.0f in 10", floor(10.0 * frac + 0.5));
+}
+
+void stv_words_list_leak(struct stv_text *list, const struct stv_chain *chain, int cask_idx)
+{
+    if (stv_may_leak(chain, cask_idx))
+        stv_prose_add(list, "%s%s (%s)", list->n ? ", " : "", chain->book.ledger.casks[cask_idx].id,
+                      leak_odds(chain, cask_idx).text);
+}
+
+void stv_words_leaks_first(struct stv_text *text, struct stv_text *list)
+{
+    if (list->n)
+        stv_prose_wrap(text, 0,
+                       "LOOK FIRST: may leak, by their gauges: %s. Go and see before anything is "
+                       "done with them here: what has run out cannot be used.",
+                       stv_text_string(list));
+    text->has_failed = text->has_failed || list->has_failed;
+    stv_text_free(list);
+}
+
+void stv_words_leak_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx)
+{
+    if (stv_may_leak(chain, cask_idx))
+        stv_prose_add(text, "     may leak, %s: look first\n", leak_odds(chain, cask_idx).text);
 }

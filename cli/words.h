@@ -123,4 +123,11 @@ void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen
 /* "9 chances in 10". */
 struct stv_formatted stv_words_chance(double frac);
 
+/* Casks that may leak by what `learn` kept: each added to a list, the list told in one sentence
+ * that comes before what is planned with them, and freed; and a line under the row of one.  Nothing
+ * for casks that are not suspected. */
+void stv_words_list_leak(struct stv_text *list, const struct stv_chain *chain, int cask_idx);
+void stv_words_leaks_first(struct stv_text *text, struct stv_text *list);
+void stv_words_leak_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx);
+
 #endif

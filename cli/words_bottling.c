@@ -281,8 +281,12 @@ static void add_windows(struct stv_text *text, const struct stv_bottling_answer 
     stv_prose_heading(text, "%s", answer->ask.by_lot ? "Each lot, as one liquid" : "Each cask");
     stv_prose_add(text, "%-*s " WINDOW_ROW, (int)columns, answer->ask.by_lot ? "lot" : "cask",
                   "opens", "surest", "closes", "opens by", "closes by", "bottles");
-    for (size_t i = 0; i < answer->windows.n_windows; i++)
-        add_row(text, answer, window_at(&answer->windows, i), columns);
+    for (size_t i = 0; i < answer->windows.n_windows; i++) {
+        const struct stv_window *window = window_at(&answer->windows, i);
+        add_row(text, answer, window, columns);
+        if (!answer->ask.by_lot)
+            stv_words_leak_row(text, answer->chain, window->cask_idx);
+    }
     stv_prose_wrap(text, 0,
                    "(A window: at least half the trials meet every wish; \"not clear\": never 7 in "
                    "10. Summers: hot seasons from today until wood opens or closes it, 9 trials in "

@@ -187,6 +187,9 @@ static void add_missing(struct stv_text *text, const struct stv_bottling_answer 
     add_unfit(&why, outcome);
     if (outcome->n_missing_casks > 0 && why.n > 0)
         stv_prose_wrap(text, 0, "Full casks that cannot serve: %s.", stv_text_string(&why));
+    if (outcome->n_missing_casks > 0 && wish->is_married && outcome->n_left > 0)
+        stv_prose_wrap(text, 0, "%s left would take its strength or its wood out of what you want.",
+                       stv_format_count(outcome->n_left, "full cask", "full casks").text);
     text->has_failed = text->has_failed || why.has_failed || line.has_failed;
     stv_text_free(&why);
     stv_text_free(&line);
@@ -228,6 +231,11 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
 
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
+    struct stv_text leaks = {0};
+    for (size_t w = 0; w < answer->n_planned; w++)
+        for (size_t i = 0; i < answer->plan.outcomes[w].n_casks; i++)
+            stv_words_list_leak(&leaks, answer->chain, answer->plan.outcomes[w].casks[i].cask_idx);
+    stv_words_leaks_first(text, &leaks);
     for (size_t w = 0; w < answer->n_planned; w++)
         add_not_promised(text, answer, w);
     for (size_t p = 0; p < answer->n_past; p++)
@@ -307,6 +315,7 @@ static void add_casks(struct stv_text *text, const struct stv_bottling_answer *a
                       stv_format_number(cask->wood_nd.p50, 2).text,
                       wait_words(cask->wait_cost_bottles_nd, cask->wait_over_frac).text,
                       instead_words(answer, cask).text);
+        stv_words_leak_row(text, answer->chain, cask->cask_idx);
     }
 }
 

@@ -255,9 +255,12 @@ static void add_table(struct stv_text *text, const struct stv_transfer_answer *a
     stv_prose_add(text, "\n%-*s" HOUSE_ROW,
                   (int)(stv_words_id_columns(answer->chain) + kind_columns(answer) + 2), "cask",
                   "before", "wood", "then", "after", "year on", "into");
-    for (size_t i = 0; i < answer->transfers.n; i++)
-        if (is_urgent(&answer->transfers.items[i]))
-            add_row(text, answer, &answer->transfers.items[i]);
+    for (size_t i = 0; i < answer->transfers.n; i++) {
+        if (!is_urgent(&answer->transfers.items[i]))
+            continue;
+        add_row(text, answer, &answer->transfers.items[i]);
+        stv_words_leak_row(text, answer->chain, answer->transfers.items[i].cask_idx);
+    }
     stv_prose_wrap(text, 0,
                    "(before: the summer; wood: now; then, after, year on: trials still under %s "
                    "of your reference cask, the most you allow, when that summer begins, when it "
@@ -368,6 +371,10 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
                        "--cask ID tells of any other.");
         return;
     }
+    struct stv_text leaks = {0};
+    for (size_t i = 0; i < answer->transfers.n; i++)
+        stv_words_list_leak(&leaks, chain, answer->transfers.items[i].cask_idx);
+    stv_words_leaks_first(text, &leaks);
     if (answer->is_named) {
         for (size_t i = 0; i < answer->transfers.n; i++) {
             if (i > 0)

@@ -240,6 +240,8 @@ static void add_crew_row(struct stv_text *text, const struct stv_chain *chain,
     if (id_columns <= ID_COLUMNS_MOST)
         stv_prose_add(text, "  %zu of %zu", step_idx + 1, plan->n_steps);
     stv_text_add(text, "\n");
+    if (step_idx == 0)
+        stv_words_leak_row(text, chain, plan->cask_idx);
 }
 
 static void add_crew_head(struct stv_text *text, const struct stv_chain *chain, int64_t day_d)
@@ -466,6 +468,11 @@ static void add_cautions(struct stv_text *text, const struct stv_chain *chain)
 void stv_words_water(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_reduction *reduction, bool is_named)
 {
+    struct stv_text leaks = {0};
+    for (size_t i = 0; i < reduction->n_plans; i++)
+        if (reduction->plans[i].n_steps > 0)
+            stv_words_list_leak(&leaks, chain, reduction->plans[i].cask_idx);
+    stv_words_leaks_first(text, &leaks);
     for (size_t i = 0; is_named && i < reduction->n_plans; i++) {
         if (i > 0)
             stv_text_add(text, "\n");
