@@ -14,6 +14,7 @@
 #define TITLE_Y_PX 24
 #define SUBTITLE_Y_PX 47
 #define COORDINATE_DECIMALS 4
+#define EDGE_PARTS 40 /* the last of so many parts of an axis has no room for half a word */
 
 void stv_chart_begin(struct stv_chart *chart, const struct stv_chart_frame *frame)
 {
@@ -73,6 +74,7 @@ static void add_label(struct stv_chart *chart, const struct stv_chart_label *lab
     const double at[] = {is_px ? label->x / STV_CHART_WIDTH_PX : label->x,
                          is_px ? 1.0 - label->y / chart->height_px : label->y};
     const char *space = is_px ? "screen" : "first";
+    bool is_warm = strcmp(label->colour, STV_COLOUR_WARM) == 0;
     stv_text_add(&chart->script, "set label ");
     stv_quote_gnuplot(&chart->script, label->text, STV_QUOTE_LABEL_CHARS);
     stv_text_format(&chart->script, " at %s ", space);
@@ -81,7 +83,7 @@ static void add_label(struct stv_chart *chart, const struct stv_chart_label *lab
     add_numbers(&chart->script, &at[1], 1, "");
     stv_text_format(&chart->script, " %s noenhanced font ',%d' textcolor rgb '%s' front",
                     label->align, label->size_px > 0 ? label->size_px : STV_CHART_FONT_PX,
-                    label->colour);
+                    is_warm ? STV_COLOUR_WARM_TEXT : label->colour);
 }
 
 void stv_chart_label(struct stv_chart *chart, const struct stv_chart_label *label)
@@ -189,7 +191,8 @@ void stv_chart_time_tics(struct stv_chart *chart, int64_t from_day_d, int64_t to
          day = stv_day_add_months(day, step)) {
         if (day < from_day_d)
             continue;
-        add_tic(chart, day, has_labels ? step : 0, between);
+        bool is_cut = between[0] != '\0' && EDGE_PARTS * (to_day_d - day) < to_day_d - from_day_d;
+        add_tic(chart, day, has_labels && !is_cut ? step : 0, between);
         between = ", ";
     }
     if (between[0] == '\0') {

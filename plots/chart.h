@@ -21,6 +21,7 @@
  * the seasons in every chart and nothing else. */
 #define STV_COLOUR_WARM "#D55E00"
 #define STV_COLOUR_COLD "#0072B2"
+#define STV_COLOUR_WARM_TEXT "#B04D00" /* for words: the other is 3.9 to 1 on white */
 #define STV_COLOUR_RANGE "#009E73"
 #define STV_COLOUR_POINT "#CC79A7"
 #define STV_COLOUR_INK "#222222"

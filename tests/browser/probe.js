@@ -312,6 +312,64 @@
     });
   }
 
+  /* ---- inside the pictures: texts apart, inside the frame, and seen against what lies below */
+  function below(svg, text, box) {
+    var back = [255, 255, 255], at = svg.createSVGPoint();
+    all('path,polygon,rect', svg).forEach(function (shape) {
+      var fill = getComputedStyle(shape).fill, style = getComputedStyle(shape);
+      var is_before = shape.compareDocumentPosition(text) & Node.DOCUMENT_POSITION_FOLLOWING;
+      if (!is_before || fill === 'none' || !shape.getScreenCTM()) { return; }
+      at.x = box.left + box.width / 2;
+      at.y = box.top + box.height / 2;
+      if (shape.isPointInFill(at.matrixTransform(shape.getScreenCTM().inverse()))) {
+        var top = colour(fill);
+        top.alpha *= Number(style.fillOpacity);
+        back = over(top, back);
+      }
+    });
+    return back;
+  }
+  function checkPicture(name, svg) {
+    var frame = svg.getBoundingClientRect();
+    var texts = all('text', svg).filter(function (text) { return short(text.textContent) !== ''; });
+    var boxes = texts.map(function (text) { return text.getBoundingClientRect(); });
+    texts.forEach(function (text, i) {
+      var box = boxes[i], back = below(svg, text, box);
+      var ratio = contrast(over(colour(getComputedStyle(text).fill), back), back);
+      if (!(ratio >= least_contrast)) {
+        fault('contrast in ' + name + ' ' + ratio.toFixed(2) + ': ' + short(text.textContent));
+      }
+      if (box.left < frame.left - slack_px || box.right > frame.right + slack_px) {
+        fault('text out of ' + name + ': ' + short(text.textContent));
+      }
+      for (var k = i + 1; k !== boxes.length; k += 1) {
+        var wide = Math.min(box.right, boxes[k].right) - Math.max(box.left, boxes[k].left);
+        var high = Math.min(box.bottom, boxes[k].bottom) - Math.max(box.top, boxes[k].top);
+        /* A label in a frame of its own is written twice, at one place. */
+        if (wide > 2 && high > 0.35 * box.height && texts[k].textContent !== text.textContent) {
+          fault('texts on each other in ' + name + ': ' + short(text.textContent) + ' / ' +
+                short(texts[k].textContent));
+        }
+      }
+    });
+    return texts.length;
+  }
+  function checkPictures() {
+    all('figure[data-chart] img').forEach(function (image) {
+      var bytes = Uint8Array.from(atob(image.src.split(',')[1]), function (one) {
+        return one.charCodeAt(0);
+      });
+      var file = new DOMParser().parseFromString(new TextDecoder().decode(bytes), 'image/svg+xml');
+      var name = image.parentNode.getAttribute('data-chart');
+      if (file.querySelector('parsererror')) { fault('a picture that is no SVG: ' + name); return; }
+      var svg = document.body.appendChild(document.importNode(file.documentElement, true));
+      svg.setAttribute('width', '680');
+      svg.setAttribute('height', String(680 * image.height / image.width));
+      if (checkPicture(name, svg) === 0) { fault('a picture without text: ' + name); }
+      svg.remove();
+    });
+  }
+
   window.addEventListener('load', function () {
     setTimeout(function () {
       try {
@@ -320,6 +378,7 @@
           check();
         });
         checkOverlaps('');
+        checkPictures();
         checkContrast('in the light');
       } catch (error) {
         fault('the probe failed: ' + error);

@@ -8,7 +8,8 @@
 # policy, no request; every chart that lies in charts/ beside the page is there, drawn, with words;
 # headings in order, table heads with scope, controls with labels; sorting by click and by key,
 # filtering, choosing a cask; nothing overlaps or is wider than the window; on A4 nothing is cut;
-# text at least 4.5 to 1 against what is behind it, in the light, in the dark and in print.
+# text at least 4.5 to 1 against what is behind it, in the light, in the dark, in print and inside
+# the pictures, whose texts stand apart and inside the frame.
 # Needs Chromium; never skips.
 set -eu
 export LC_ALL=C
@@ -158,3 +159,11 @@ prove "pale text" "contrast in the light" "contrast in the dark"
 break_page 's/figure{margin:1rem 0/figure{margin:-3rem 0 1rem/
     s/table{font-size:7.5pt}/table{font-size:14pt}/'
 prove "charts over text and tables too wide for A4" "overlap" "cut in print"
+pale=$(base64 -w 0 <<SVG
+<svg xmlns="http://www.w3.org/2000/svg" width="680" height="90"><text x="9" y="20" fill="#ccc">pale
+</text><text x="12" y="22">over it</text><text x="670" y="60">beyond the edge</text></svg>
+SVG
+)
+break_page "/data-chart=\"ridges-1\"/{n;s|base64,[^\"]*|base64,$pale|}"
+prove "a picture with pale texts on each other and beyond its edge" "contrast in ridges" \
+    "texts on each other in ridges" "text out of ridges"
