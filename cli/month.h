@@ -79,6 +79,9 @@ bool stv_month_moves(const struct stv_month_answer *answer, int cask_idx);
 /* "add water", "move" ..., and where an event's cask lies that day, or is put. */
 const char *stv_month_job_name(const struct stv_event *event);
 struct stv_place stv_month_job_place(const struct stv_chain *chain, const struct stv_event *event);
+/* "11.7 kg", "all into cask 7", "195 L at 59.2 %vol"; "" where it has none. */
+struct stv_formatted stv_month_job_amount(const struct stv_chain *chain,
+                                          const struct stv_event *event);
 /* "learned", "first hot weeks", "top tier". */
 const char *stv_walk_reason_key(enum stv_walk_reason reason);
 

@@ -37,7 +37,7 @@ enum stv_status stv_report_answers_make(const struct stv_chain *chain,
     size_t n_full, n_empty;
     *out = (struct stv_report_answers){0};
     stv_count_casks(chain, &n_full, &n_empty);
-    if (n_full == 0 || wishes->is_measured_only)
+    if (n_full == 0)
         return STV_OK;
     out->is_large = n_full > STV_REPORT_PLANS_CASKS;
     enum stv_status status = stv_stock_make(chain, STV_STOCK_BY_TIER, wishes->n_years, &out->stock);

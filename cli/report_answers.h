@@ -27,7 +27,6 @@ struct stv_report_answers {
 struct stv_report_wishes {
     struct stv_sampling_limits limits;
     size_t n_months, n_years;
-    bool is_measured_only; /* no forecast is shown: nothing is made */
 };
 
 /* chain  with its climate, outlives the answers.  Without a full cask nothing is made.

@@ -4,6 +4,7 @@
 #include "cli/prose.h"
 #include "cli/words.h"
 
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -34,14 +35,22 @@ static void end_sheet(struct stv_report_crew *crew, enum stv_status *status)
 }
 
 static struct stv_crew_row *add_row(struct stv_crew_sheet *sheet, const struct stv_chain *chain,
-                                    int cask_idx, const struct stv_place *place, const char *what)
+                                    int cask_idx, const struct stv_place *place)
 {
     struct stv_crew_row *row = &sheet->rows[sheet->n_rows++];
     row->cask_id = chain->book.ledger.casks[cask_idx].id;
     snprintf(row->place, sizeof row->place, "%s", stv_words_place_short(chain, place).text);
-    snprintf(row->what, sizeof row->what, "%s", what);
     row->has_box = true;
     return row;
+}
+
+__attribute__((format(printf, 2, 3))) static void say(struct stv_crew_row *row, const char *format,
+                                                      ...)
+{
+    va_list values;
+    va_start(values, format);
+    vsnprintf(row->what, sizeof row->what, format, values);
+    va_end(values);
 }
 
 static void make_walk(struct stv_report_crew *crew, const struct stv_month_answer *month,
@@ -59,8 +68,7 @@ static void make_walk(struct stv_report_crew *crew, const struct stv_month_answe
         struct stv_formatted why = cask->reason == STV_WALK_LEARNED
                                        ? stv_words_chance(cask->leak_frac)
                                        : stv_format("%s", stv_walk_reason_key(cask->reason));
-        add_row(sheet, month->chain, cask->cask_idx, &place,
-                stv_format("look for a leak: %s", why.text).text);
+        say(add_row(sheet, month->chain, cask->cask_idx, &place), "look for a leak: %s", why.text);
     }
     end_sheet(crew, status);
 }
@@ -77,13 +85,11 @@ static void make_opens(struct stv_report_crew *crew, const struct stv_month_answ
     for (size_t i = 0; i < month->n_visits; i++) {
         const struct stv_month_visit *visit = &month->visits[i];
         struct stv_place place = stv_lineage_place(month->chain->lineage, visit->cask_idx);
-        add_row(sheet, month->chain, visit->cask_idx, &place,
-                stv_format("%s, %.0f ml",
-                           visit->is_gauged && visit->is_nosed ? "gauge and nose"
-                           : visit->is_gauged                  ? "gauge"
-                                                               : "nose",
-                           1000.0 * visit->sample_l)
-                    .text);
+        say(add_row(sheet, month->chain, visit->cask_idx, &place), "%s, %.0f ml",
+            visit->is_gauged && visit->is_nosed ? "gauge and nose"
+            : visit->is_gauged                  ? "gauge"
+                                                : "nose",
+            1000.0 * visit->sample_l);
     }
     end_sheet(crew, status);
 }
@@ -98,11 +104,10 @@ static void add_leaving(struct stv_crew_sheet *sheet, const struct stv_month_ans
         if (item->given_idx == SIZE_MAX)
             continue;
         const struct stv_receiver *into = &item->receivers[item->given_idx];
-        add_row(sheet, chain, item->cask_idx, &place,
-                stv_format("into %s by %s%s", chain->book.ledger.casks[into->cask_idx].id,
-                           stv_format_day(item->leaving.leave_day_d).text,
-                           into->is_dry ? ", soaked and tested first" : "")
-                    .text);
+        say(add_row(sheet, chain, item->cask_idx, &place), "into %s by %s%s",
+            chain->book.ledger.casks[into->cask_idx].id,
+            stv_format_day(item->leaving.leave_day_d).text,
+            into->is_dry ? ", soaked and tested first" : "");
     }
 }
 
@@ -111,12 +116,9 @@ static void add_bottled(struct stv_crew_sheet *sheet, const struct stv_month_ans
     for (int c = 0; c < (int)month->chain->book.ledger.n_casks; c++) {
         struct stv_place place = stv_lineage_place(month->chain->lineage, c);
         if (stv_month_bottles(month, c))
-            add_row(
-                sheet, month->chain, c, &place,
-                stv_format("bottle: %s",
-                           stv_bottling_name(
-                               &month->bottling.planned[stv_bottling_of_cask(&month->bottling, c)])
-                               .text)
+            say(add_row(sheet, month->chain, c, &place), "bottle: %s",
+                stv_bottling_name(
+                    &month->bottling.planned[stv_bottling_of_cask(&month->bottling, c)])
                     .text);
     }
 }
@@ -139,11 +141,10 @@ static void make_moves(struct stv_report_crew *crew, const struct stv_month_answ
     for (size_t i = 0; i < month->n_events; i++) {
         const struct stv_event *event = &ledger->events[month->event_idx[i]];
         struct stv_place place = stv_month_job_place(month->chain, event);
-        add_row(sheet, month->chain, event->cask_idx, &place,
-                stv_format("%s: %s%s", stv_format_iso_day(event->day_d).text,
-                           stv_month_job_name(event),
-                           event->kind == STV_EVENT_MOVE ? " to this place" : "")
-                    .text);
+        say(add_row(sheet, month->chain, event->cask_idx, &place), "%s: %s %s",
+            stv_format_iso_day(event->day_d).text, stv_month_job_name(event),
+            event->kind == STV_EVENT_MOVE ? "to this place"
+                                          : stv_month_job_amount(month->chain, event).text);
     }
     add_leaving(sheet, month);
     add_bottled(sheet, month);
@@ -166,18 +167,15 @@ static void add_water_row(struct stv_crew_sheet *sheet, const struct stv_chain *
 {
     const struct stv_reduction_step *step = &plan->steps[step_idx];
     struct stv_place place = stv_water_place(chain, plan->cask_idx);
-    struct stv_crew_row *row = add_row(
-        sheet, chain, plan->cask_idx, &place,
-        stv_format("%s: %s kg (gauge first: %s to %s), %s to %s %%vol",
-                   stv_format_day(step->day_d).text, stv_format_number(step->added_kg, 1).text,
-                   stv_format_number(step->need_kg.p05, 1).text,
-                   stv_format_number(step->need_kg.p95, 1).text,
-                   stv_format_number(100.0 * step->before_abv20_frac.p50, 1).text,
-                   stv_format_number(100.0 * step->after_abv20_frac.p50, 1).text)
-            .text);
+    struct stv_crew_row *row = add_row(sheet, chain, plan->cask_idx, &place);
+    say(row, "%s: %s kg (gauge first: %s to %s), %s to %s %%vol", stv_format_day(step->day_d).text,
+        stv_format_number(step->added_kg, 1).text, stv_format_number(step->need_kg.p05, 1).text,
+        stv_format_number(step->need_kg.p95, 1).text,
+        stv_format_number(100.0 * step->before_abv20_frac.p50, 1).text,
+        stv_format_number(100.0 * step->after_abv20_frac.p50, 1).text);
     row->has_box = step_idx < plan->n_fitting;
     if (!row->has_box)
-        snprintf(row->what, sizeof row->what, "NO ROOM: nothing goes in");
+        say(row, "NO ROOM: nothing goes in");
 }
 
 /* The month's own rows where it has any, else those of the next day that has. */

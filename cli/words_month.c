@@ -232,7 +232,8 @@ static void add_visits(struct stv_text *text, const struct stv_month_answer *ans
 /* --- what the history plans --------------------------------------------------------------------
  */
 
-static struct stv_formatted job_amount(const struct stv_chain *chain, const struct stv_event *event)
+struct stv_formatted stv_month_job_amount(const struct stv_chain *chain,
+                                          const struct stv_event *event)
 {
     struct stv_formatted litres =
         isfinite(event->volume20_l)
@@ -270,7 +271,7 @@ static void add_jobs(struct stv_text *text, const struct stv_month_answer *answe
         stv_prose_add(text, "%s  %-12s %s%s\n", stv_format_iso_day(event->day_d).text,
                       stv_month_job_name(event),
                       event->kind == STV_EVENT_MOVE ? "to this place" : "",
-                      event->kind == STV_EVENT_MOVE ? "" : job_amount(chain, event).text);
+                      event->kind == STV_EVENT_MOVE ? "" : stv_month_job_amount(chain, event).text);
     }
     if (has_job(answer, STV_EVENT_ADD_WATER))
         stv_prose_wrap(text, 2,

@@ -101,7 +101,7 @@ static const char style[] =
     "tbody .long{white-space:normal;overflow-wrap:anywhere;min-width:4em}\n"
     "[aria-sort=ascending]::after{content:\" \\2191\"}[aria-sort=descending]::after{content:\" "
     "\\2193\"}\n"
-    ".ticks{font-size:1rem}.ticks tbody th{font-size:1.5rem}.ticks "
+    ".ticks{font-size:1rem;width:100%}.ticks tbody th{font-size:1.5rem}.ticks "
     "td{padding:.4rem}.seen{min-width:"
     "8rem}.box{display:inline-block;width:1.2rem;height:1.2rem;border:2px solid}\n"
     "@page{margin:15mm}\n"
