@@ -211,5 +211,6 @@ enum stv_status stv_chain_doubts(struct stv_chain *chain)
     doubt_gauges(chain);
     doubt_future(chain);
     doubt_last_day(chain);
-    return doubt_empty_moves(chain);
+    enum stv_status status = doubt_empty_moves(chain);
+    return status == STV_OK ? stv__doubt_litres(chain) : status;
 }

@@ -8,5 +8,8 @@
  * should look, and empties loggers that the weather never meets. */
 /* Errors: STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_chain_doubts(struct stv_chain *chain);
+/* Names rows of history.csv that take more than a cask holds by then, or put more in than fits.
+ * Errors: STV_E_MEMORY */
+STV_MUST_CHECK enum stv_status stv__doubt_litres(struct stv_chain *chain);
 
 #endif

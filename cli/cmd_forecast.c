@@ -212,6 +212,16 @@ static void add_pair(struct work *work, int cask_idx)
         (struct stv_compare_pair){cask_idx, stv_what_if_holder(&work->what_if, cask_idx)};
 }
 
+/* What would not fit is said with its pair, and wants a look. */
+static void look_for_room(struct work *work)
+{
+    const struct stv_comparison *told = &work->answer.what_if;
+    for (size_t p = 0; p < told->n_pairs; p++)
+        for (size_t d = 0; d < told->n_days; d++)
+            work->session->chain.needs_attention |=
+                stv_compared_is_overfull(&work->session->chain.book.ledger, told, p, d);
+}
+
 static enum stv_status compare_what_if(struct work *work)
 {
     const struct stv_chain *chain = &work->session->chain;
@@ -243,7 +253,10 @@ static enum stv_status compare_what_if(struct work *work)
         .days_d = work->compare_d,
         .n_days = compared_days(work),
     };
-    return stv_compare(chain, &ask, &work->answer.what_if);
+    status = stv_compare(chain, &ask, &work->answer.what_if);
+    if (status == STV_OK)
+        look_for_room(work);
+    return status;
 }
 
 /* The casks asked for, now and at the end, without and with swings counted. */

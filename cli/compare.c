@@ -2,6 +2,8 @@
  * of the casks that are told are kept until both sides have run. */
 #include "cli/compare.h"
 
+#include "cli/forecast.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -241,4 +243,14 @@ const struct stv_compared *stv_compared_of(const struct stv_comparison *comparis
 {
     return &comparison->figures[(pair_idx * comparison->n_days + day_idx) * STV_FIGURE_N +
                                 (size_t)figure];
+}
+
+bool stv_compared_is_overfull(const struct stv_ledger *ledger,
+                              const struct stv_comparison *comparison, size_t pair_idx,
+                              size_t day_idx)
+{
+    const struct stv_cask *cask = &ledger->casks[comparison->pairs[pair_idx].other_idx];
+    const struct stv_compared *litres =
+        stv_compared_of(comparison, pair_idx, day_idx, STV_FIGURE_VOLUME);
+    return litres->other.p50 > STV_OVERFULL_FRAC * cask->geometry.capacity_l;
 }

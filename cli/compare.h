@@ -72,5 +72,10 @@ void stv_comparison_free(struct stv_comparison *comparison);
 
 const struct stv_compared *stv_compared_of(const struct stv_comparison *comparison, size_t pair_idx,
                                            size_t day_idx, enum stv_figure figure);
+/* Whether the cask that holds the spirit on the other side would hold more than there is room for.
+ */
+bool stv_compared_is_overfull(const struct stv_ledger *ledger,
+                              const struct stv_comparison *comparison, size_t pair_idx,
+                              size_t day_idx);
 
 #endif

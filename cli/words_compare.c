@@ -74,7 +74,6 @@ static void add_pair(struct stv_text *text, const struct stv_forecast_answer *an
     const struct stv_compared *figures =
         stv_compared_of(comparison, pair_idx, day_idx, (enum stv_figure)0);
     int64_t day_d = comparison->days_d[day_idx];
-    double most_l = STV_OVERFULL_FRAC * casks[pair->other_idx].geometry.capacity_l;
     struct stv_formatted who = stv_format("Cask %s", casks[pair->cask_idx].id);
     if (pair->other_idx != pair->cask_idx)
         who =
@@ -84,7 +83,7 @@ static void add_pair(struct stv_text *text, const struct stv_forecast_answer *an
                        stv_format_month(day_d).text);
     else
         add_sentence(text, who.text, figures, day_d);
-    if (figures[STV_FIGURE_VOLUME].other.p50 > most_l)
+    if (stv_compared_is_overfull(&answer->chain->book.ledger, comparison, pair_idx, day_idx))
         stv_prose_wrap(text, 2,
                        "Cask %s would have to hold %s L then, more than its %s: it does not fit.",
                        casks[pair->other_idx].id,

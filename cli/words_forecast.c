@@ -83,6 +83,12 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
                        chain->book.ledger.casks[now->overfull_idx].id);
 }
 
+/* The history took more than there was: full by what was written down, and nothing left to tell. */
+static bool is_drained(const struct stv_forecast_cask *cask)
+{
+    return !isfinite(quantity(&cask->now, STV_Q_VOLUME20_L)->p50);
+}
+
 static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_forecast_cask *cask)
 {
@@ -92,7 +98,13 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
     struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
     stv_prose_heading(text, "Cask %s: %s, %s", wood->id, wood->kind_name,
                       stv_words_place_of(chain, &place).text);
-    if (isfinite(fill->volume20_l) && isfinite(fill->abv20_frac))
+    if (is_drained(cask))
+        stv_prose_wrap(text, 0,
+                       "Filled %s. By history.csv more was drawn than was left, so nothing can be "
+                       "told of what it holds on %s: look at its rows there (`stavecast check` "
+                       "names them).",
+                       stv_format_day(fill->day_d).text, stv_format_day(cask->now.day_d).text);
+    else if (isfinite(fill->volume20_l) && isfinite(fill->abv20_frac))
         stv_prose_wrap(
             text, 0, "Filled %s with %s L at %s %%vol. On %s about %s L at %s %%vol.",
             stv_format_day(fill->day_d).text, stv_format_number(fill->volume20_l, 1).text,
@@ -141,7 +153,7 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask)
 {
-    if (cask->gauge_idx < 0)
+    if (cask->gauge_idx < 0 || !isfinite(quantity(&cask->at_gauge, STV_Q_VOLUME20_L)->p50))
         return false;
     const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
     const struct stv_range *range = quantity(&cask->at_gauge, STV_Q_VOLUME20_L);
@@ -309,6 +321,8 @@ static void add_cask(struct stv_text *text, const struct stv_forecast_answer *an
     add_path(text, chain, cask);
     add_path_bars(text, cask);
     stv_text_add(text, "\n");
+    if (is_drained(cask))
+        return;
     stv_words_crossings(text, answer->forecast, cask);
     add_wood_and_fruit(text, chain, cask);
     stv_words_gauge(text, chain, cask);
@@ -325,7 +339,9 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
     stv_text_add(text, " ");
     stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_short(chain, &place).text,
                    PLACE_COLUMNS);
-    if (cask->fill_idx >= 0)
+    if (cask->fill_idx >= 0 && is_drained(cask))
+        stv_text_add(text, " more drawn than was left: see check");
+    else if (cask->fill_idx >= 0)
         stv_prose_add(
             text, SUMMARY_ROW,
             stv_format_number(quantity(&cask->now, STV_Q_VOLUME20_L)->p50, 0).text,
@@ -383,7 +399,7 @@ static void add_answer(struct stv_text *text, const struct stv_forecast_answer *
     else if (answer->is_each_in_full)
         for (size_t i = 0; i < forecast->n_casks; i++)
             add_cask(text, answer, &forecast->casks[i]);
-    else
+    else if (forecast->n_full > 0)
         add_summary(text, answer->chain, forecast);
     if (!answer->is_each_in_full)
         stv_words_house_crossings(text, answer);
