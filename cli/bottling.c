@@ -15,6 +15,7 @@
 #define PLAN_DRAWS_MOST 256
 #define HOT_MONTH_NORTH 7 /* the middle of a summer is the middle of this month */
 #define HOT_MONTH_SOUTH 1
+#define ROUNDING_FRAC 1e-9
 
 struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottling)
 {
@@ -40,6 +41,24 @@ bool stv_bottling_is_short(const struct stv_bottling_outcome *outcome)
 {
     return outcome->n_missing_casks > 0 || outcome->missing_bottles_nd > 0.0 ||
            outcome->missing_abv20_frac > 0.0;
+}
+
+bool stv_bottling_is_under_market(const struct stv_bottling_answer *answer, size_t wish_idx)
+{
+    const struct stv_market *market = answer->chain->named.market;
+    return market && market->bottled_least_abv20_frac.value >
+                         answer->planned[wish_idx].wish.least_abv20_frac + ROUNDING_FRAC;
+}
+
+bool stv_bottling_is_barred(const struct stv_bottling_answer *answer, size_t wish_idx)
+{
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    bool is_barred = stv_bottling_is_under_market(answer, wish_idx);
+    for (size_t i = 0; i < outcome->n_casks; i++)
+        for (int f = 0; f < STV_MARKET_FAULT_N; f++)
+            is_barred |= stv_market_finds(answer->chain, (size_t)outcome->casks[i].cask_idx,
+                                          (enum stv_market_fault)f);
+    return is_barred;
 }
 
 size_t stv_bottling_n_ahead(const struct stv_bottling_answer *answer, enum stv_event_kind kind)

@@ -47,6 +47,11 @@ size_t stv_bottling_n_ahead(const struct stv_bottling_answer *answer, enum stv_e
 /* A bottling that is short of bottles, casks or strength, 19 times in 20. */
 bool stv_bottling_is_short(const struct stv_bottling_outcome *outcome);
 
+/* Its strength may lie under what the named market asks for in the bottle. */
+bool stv_bottling_is_under_market(const struct stv_bottling_answer *answer, size_t wish_idx);
+/* The named market bars it: by its strength, or one of its casks. */
+bool stv_bottling_is_barred(const struct stv_bottling_answer *answer, size_t wish_idx);
+
 /* "November singles", of a series "November singles, 2 of 3". */
 struct stv_bottling_name {
     char text[STV_NAME_MAX + 32];
@@ -60,6 +65,9 @@ struct stv_text;
 /* What a reader must know before any plan is read: what cannot be promised and how much is missing,
  * what will hardly come so, what is past. */
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer);
+/* What the named market bars of one of them, or cannot know; nothing without a market. */
+void stv_words_barred(struct stv_text *text, const struct stv_bottling_answer *answer,
+                      size_t wish_idx);
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
 /* One of them: casks, bottles, odds; and with price and label. */
 void stv_words_planned_head(struct stv_text *text, const struct stv_bottling_answer *answer,

@@ -25,12 +25,13 @@ static void add_csv(struct stv_sheet *table, const void *result)
     stv_csv_bottling(table, result);
 }
 
-/* A plan that cannot be met, takes what may leak, or whose day is past, wants a look. */
+/* A plan that cannot be met, that the market bars, takes what may leak, or whose day is past, wants
+ * a look. */
 static bool wants_a_look(const struct stv_bottling_answer *answer)
 {
     for (size_t w = 0; w < answer->plan.n; w++) {
         const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
-        if (stv_bottling_is_short(outcome))
+        if (stv_bottling_is_short(outcome) || stv_bottling_is_barred(answer, w))
             return true;
         for (size_t i = 0; i < outcome->n_casks; i++)
             if (stv_may_leak(answer->chain, outcome->casks[i].cask_idx))

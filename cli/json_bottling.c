@@ -188,6 +188,8 @@ json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_i
     stv_json_set(object, "missing_strength_points",
                  stv_json_number(100.0 * outcome->missing_abv20_frac));
     stv_json_set(object, "can_be_promised", json_boolean(!stv_bottling_is_short(outcome)));
+    stv_json_set(object, "is_barred_by_market",
+                 json_boolean(stv_bottling_is_barred(answer, wish_idx)));
     stv_json_set(object, "missing_casks", json_integer((json_int_t)outcome->n_missing_casks));
     stv_json_set(object, "all_pct", stv_json_number(100.0 * outcome->all_frac));
     stv_json_set(object, "bottles_pct", stv_json_number(100.0 * outcome->bottles_frac));

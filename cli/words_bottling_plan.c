@@ -229,6 +229,56 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
     stv_text_free(&line);
 }
 
+/* Casks of a bottling that have a fault by the market. */
+static void add_barred_casks(struct stv_text *text, const struct stv_bottling_answer *answer,
+                             size_t wish_idx, enum stv_market_fault fault)
+{
+    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    const struct stv_market *market = answer->chain->named.market;
+    const struct {
+        const char *lead, *why;
+        const struct stv_rule *rule;
+    } told[STV_MARKET_FAULT_N] = {
+        {"BARRED", "filled stronger than it lets in", &market->entry_most_abv20_frac},
+        {"BARRED", "the wood is larger than it lets be", &market->cask_most_l},
+        {"BARRED", "age does not run in the wood where they lie", &market->age_clock_rule},
+        {"NOT KNOWN", "whether age runs in the wood where they lie", &market->age_clock_rule},
+    };
+    struct stv_text ids = {0};
+    for (size_t i = 0; i < outcome->n_casks; i++)
+        if (stv_market_finds(answer->chain, (size_t)outcome->casks[i].cask_idx, fault))
+            stv_prose_add(&ids, "%s%s", ids.n ? ", " : "",
+                          cask_id(answer, outcome->casks[i].cask_idx));
+    if (ids.n)
+        stv_prose_wrap(text, 0, "%s BY %s: %s (%s), cask %s: %s (%s; %s).", told[fault].lead,
+                       market->name, stv_bottling_name(planned).text, when_words(planned).text,
+                       stv_text_string(&ids), told[fault].why, told[fault].rule->source,
+                       told[fault].rule->seen);
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
+void stv_words_barred(struct stv_text *text, const struct stv_bottling_answer *answer,
+                      size_t wish_idx)
+{
+    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
+    const struct stv_market *market = answer->chain->named.market;
+    if (!market)
+        return;
+    if (stv_bottling_is_under_market(answer, wish_idx))
+        stv_prose_wrap(text, 0,
+                       "BARRED BY %s: %s (%s), planned from %s %%vol on: it asks for %s in the "
+                       "bottle (%s; %s).",
+                       market->name, stv_bottling_name(planned).text, when_words(planned).text,
+                       stv_words_percent(planned->wish.least_abv20_frac).text,
+                       market->bottled_least_abv20_frac.text,
+                       market->bottled_least_abv20_frac.source,
+                       market->bottled_least_abv20_frac.seen);
+    for (int f = 0; f < STV_MARKET_FAULT_N; f++)
+        add_barred_casks(text, answer, wish_idx, (enum stv_market_fault)f);
+}
+
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     struct stv_text leaks = {0};
@@ -236,6 +286,8 @@ void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_ans
         for (size_t i = 0; i < answer->plan.outcomes[w].n_casks; i++)
             stv_words_list_leak(&leaks, answer->chain, answer->plan.outcomes[w].casks[i].cask_idx);
     stv_words_leaks_first(text, &leaks);
+    for (size_t w = 0; w < answer->n_planned; w++)
+        stv_words_barred(text, answer, w);
     for (size_t w = 0; w < answer->n_planned; w++)
         add_not_promised(text, answer, w);
     for (size_t p = 0; p < answer->n_past; p++)
@@ -440,9 +492,14 @@ static void add_label(struct stv_text *text, const struct stv_bottling_answer *a
                                               : "no water was added";
     struct stv_text single = {0};
     add_single(&single, answer, wish, outcome);
+    bool stands = false;
+    for (size_t i = 0; i < outcome->n_casks; i++)
+        stands |=
+            stv_market_finds(answer->chain, (size_t)outcome->casks[i].cask_idx, STV_MARKET_STANDS);
     if (outcome->n_casks > 0)
-        stv_prose_wrap(text, 0, "Words on the label: youngest part %s old; %s; %s.",
+        stv_prose_wrap(text, 0, "Words on the label: youngest part %s old%s; %s; %s.",
                        stv_format_count((size_t)outcome->youngest_age_y, "year", "years").text,
+                       stands ? " by the calendar, but not by the market: its clock stands" : "",
                        water, stv_text_string(&single));
     text->has_failed = text->has_failed || single.has_failed;
     stv_text_free(&single);
@@ -450,17 +507,6 @@ static void add_label(struct stv_text *text, const struct stv_bottling_answer *a
         stv_prose_wrap(text, 0,
                        "Before the strength is chosen: under about 46 %%vol it may haze when it is "
                        "cold (trade convention). Say which water is used and how it is treated.");
-}
-
-static void add_market(struct stv_text *text, const struct stv_bottling_answer *answer,
-                       const struct stv_planned_bottling *wish)
-{
-    const struct stv_market *market = answer->chain->named.market;
-    if (market && market->bottled_least_abv20_frac.value > wish->least_abv20_frac + ROUNDING_FRAC)
-        stv_prose_wrap(text, 0, "UNDER THE MARKET'S LEAST: %s asks for %s in the bottle (%s, %s).",
-                       market->label, market->bottled_least_abv20_frac.text,
-                       market->bottled_least_abv20_frac.source,
-                       market->bottled_least_abv20_frac.seen);
 }
 
 /* Other commands work out water and moves that are not yet decided: they are not in these odds. */
@@ -505,7 +551,6 @@ void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answ
     add_price(text, answer, wish_idx);
     add_later_releases(text, answer, wish_idx);
     add_label(text, answer, wish, outcome);
-    add_market(text, answer, wish);
 }
 
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer)
@@ -526,7 +571,10 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
         add_assumed(text, answer);
     }
     if (answer->n_planned == 0)
-        stv_prose_wrap(text, 0,
-                       "No bottling is planned. With `bottlings:` in book.yaml (when, style, casks "
-                       "or bottles, strength) casks are chosen for it, with odds.");
+        stv_prose_wrap(
+            text, 0,
+            "%s With `bottlings:` in book.yaml (when, style, casks or bottles, strength) "
+            "casks are chosen for it, with odds.",
+            answer->n_past > 0 ? "No bottling is planned ahead: those of the book are past."
+                               : "No bottling is planned.");
 }

@@ -151,6 +151,7 @@ static void add_bottling(struct stv_text *text, const struct stv_month_answer *a
                       stv_format_number(floor(cask->bottles_nd.p05), 0).text,
                       stv_format_number(100.0 * cask->abv20_frac.p50, 1).text);
     }
+    stv_words_barred(text, &answer->bottling, wish_idx);
     stv_words_planned_one(text, &answer->bottling, wish_idx);
 }
 
