@@ -109,6 +109,17 @@ static bool is_strength(const struct stv_threshold *threshold)
     return threshold->quantity == STV_Q_ABV20_FRAC && threshold->level.is_fallen_to;
 }
 
+/* From its fill to now no row stood above the level: it cannot have fallen to it. */
+static bool was_never_above(const struct stv_forecast_cask *cask,
+                            const struct stv_threshold *threshold)
+{
+    bool is_below = threshold->level.is_fallen_to && cask->n_rows > 0;
+    for (size_t i = 0; i < cask->n_rows && is_below; i++)
+        if (cask->rows[i].day_d <= cask->now.day_d)
+            is_below = cask->rows[i].quantity[threshold->quantity].p95 <= threshold->level.value;
+    return is_below && cask->now.quantity[threshold->quantity].p95 <= threshold->level.value;
+}
+
 void stv_words_crossings(struct stv_text *text, const struct stv_forecast *forecast,
                          const struct stv_forecast_cask *cask)
 {
@@ -119,6 +130,9 @@ void stv_words_crossings(struct stv_text *text, const struct stv_forecast *forec
         const struct stv_threshold *threshold = &forecast->thresholds[t];
         if (is_strength(threshold) && is_rising && cask->crossings[t].odds_frac < HARDLY_FRAC)
             stv_prose_add(&never, "%s%s", never.n ? " or " : "", level_words(threshold).text);
+        else if (was_never_above(cask, threshold))
+            stv_prose_wrap(text, 2, "Falls to %s: never above it since its fill.",
+                           level_words(threshold).text);
         else
             add_crossing(text, forecast, threshold, &cask->crossings[t]);
     }
