@@ -11,6 +11,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define FIELDS_LEAST 22 /* to the wind speed; short files end there */
 #define FIELDS 35
@@ -51,10 +52,17 @@ static const struct {
 };
 #define N_WANTED (sizeof wanted / sizeof wanted[0])
 
+/* A table whose first column is named location is none: the word is in capitals here, and latitude
+ * and longitude are numbers. */
 static bool is_mine(const struct stv_line *lines, size_t n_lines)
 {
+    static const char word[] = "LOCATION,";
+    struct stv_slice cells[10], line = lines[0].all;
+    double number;
     (void)n_lines;
-    return stv_slice_starts(lines[0].all, "LOCATION,");
+    return line.n >= sizeof word && memcmp(line.text, word, sizeof word - 1) == 0 &&
+           stv_line_cells(line, ',', cells, 10) >= 8 && stv_slice_number(cells[6], &number) &&
+           stv_slice_number(cells[7], &number);
 }
 
 /* Kinds of typical year as the LOCATION line names its source (from memory). */

@@ -6,6 +6,8 @@
 #include "model/status.h"
 #include "model/sun.h"
 
+#define STV_WEATHER_GAP_D 10 /* the longest gap in temperature that is filled, days */
+
 /* What a file may hold.  Hourly and daily files use the same names; the grid's step tells. */
 enum stv_weather_quantity {
     STV_WQ_TEMP_C,     /* hourly, or the daily mean (not used beside minimum and maximum) */
@@ -28,8 +30,8 @@ struct stv_weather_record {
     struct stv_grid grid;
     struct stv_site_position site;
     double *columns[STV_WQ_N]; /* grid.n values each, owned; NULL when the file lacks it */
-    double *covered_frac; /* share of each hour that a temperature speaks for, 0..1; owned; NULL when
-                             the file gives whole hours or days */
+    double *covered_frac; /* share of each hour that a temperature speaks for, 0..1; owned; NULL
+                             when the file gives whole hours or days */
 };
 
 /* Frees the columns of a record and sets them to NULL.  Accepts NULL. */
@@ -98,10 +100,10 @@ struct stv_weather {
  *           2.3 K (bias within 0.3 K); GHI from the range 90 to 135 W/m2 (46 to 76 per day), which
  *           is 5 % low or better inland but 28 % low on the tropical coast; GHI from cloud 75 to 98
  *           W/m2, 10 to 20 % low; a day's sum over the hours 48 to 54 W/m2; beam by Erbs 49 to 66
- *           W/m2, 6 to 10 % low, by DISC 45 to 68, 3 to 9 % low; vapour from dew points 117 to 170 Pa when daily, from the minimum
- *           alone 220 to 520 Pa and too moist (by 1 to 10 %, by 39 % in the dry satellite year);
- *           sky, judged by the typical years' own modelled one, 10 W/m2 low and 25 per hour inland
- *           (30 when all is derived), on the tropical coast 22 too high (40 when all is derived)
+ *           W/m2, 6 to 10 % low, by DISC 45 to 68, 3 to 9 % low; vapour from dew points 117 to 170
+ * Pa when daily, from the minimum alone 220 to 520 Pa and too moist (by 1 to 10 %, by 39 % in the
+ * dry satellite year); sky, judged by the typical years' own modelled one, 10 W/m2 low and 25 per
+ * hour inland (30 when all is derived), on the tropical coast 22 too high (40 when all is derived)
  * Source:   at each method's function in weather_*.c
  * Assumes:  dry climates, told by a wide daily range, have a dew point up to 2 K below the daily
  *           minimum when no humidity was measured (Allen et al. 1998, FAO-56 annex 6, from memory)

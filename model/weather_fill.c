@@ -62,7 +62,7 @@ static void fill_line(double *values, size_t n, size_t from, size_t to)
 static double neighbour_days(const double *raw, size_t n, size_t k)
 {
     double found[2] = {NAN, NAN};
-    for (size_t day = 1; day <= 2 * STV__DAILY_GAP_D; day++) {
+    for (size_t day = 1; day <= 2 * STV_WEATHER_GAP_D; day++) {
         size_t back = day * STV_DAY_H;
         if (isnan(found[0]) && k >= back)
             found[0] = raw[k - back];
@@ -120,8 +120,8 @@ enum stv_status stv__weather_fill(const struct stv_grid *grid, double *values, s
 {
     size_t n = grid->n;
     bool is_daily = grid->step_s == STV_DAY_S;
-    size_t line_max = is_daily ? STV__DAILY_GAP_D : LINE_GAP_H;
-    size_t days_max = is_daily ? STV__DAILY_GAP_D : STV__DAILY_GAP_D * STV_DAY_H;
+    size_t line_max = is_daily ? STV_WEATHER_GAP_D : LINE_GAP_H;
+    size_t days_max = is_daily ? STV_WEATHER_GAP_D : STV_WEATHER_GAP_D * STV_DAY_H;
     if (stv__weather_longest_gap(values, n) == 0)
         return STV_OK;
     double *raw = malloc(n * sizeof *raw);

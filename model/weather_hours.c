@@ -144,8 +144,8 @@ static bool take_extremes(struct stv__weather_work *work, size_t *n_missing_days
         work->max_c[d] = isfinite(high[d]) && !contradicts ? high[d] : (double)NAN;
         *n_missing_days += isnan(work->min_c[d]) || isnan(work->max_c[d]) ? 1 : 0;
     }
-    return stv__weather_longest_gap(work->min_c, work->n_days) <= STV__DAILY_GAP_D &&
-           stv__weather_longest_gap(work->max_c, work->n_days) <= STV__DAILY_GAP_D &&
+    return stv__weather_longest_gap(work->min_c, work->n_days) <= STV_WEATHER_GAP_D &&
+           stv__weather_longest_gap(work->max_c, work->n_days) <= STV_WEATHER_GAP_D &&
            isfinite(stv_mean_nd(work->min_c, work->n_days)) &&
            isfinite(stv_mean_nd(work->max_c, work->n_days));
 }
@@ -229,7 +229,7 @@ enum stv_status stv__weather_temperature(struct stv__weather_work *work)
         return STV_E_NO_DATA;
     size_t gap = stv__weather_longest_gap(hours_c, work->out->grid.n);
     work->out->columns[STV_WC_TEMP_C] = hours_c;
-    if (gap > STV__DAILY_GAP_D * STV_DAY_H)
+    if (gap > STV_WEATHER_GAP_D * STV_DAY_H)
         return STV_E_NO_DATA;
     status = stv__weather_fill(&work->record->grid, hours_c, &work->out->n_filled[STV_WC_TEMP_C]);
     if (status)

@@ -8,8 +8,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define STV__DAILY_GAP_D 10 /* the longest gap in temperature that is filled, days */
-
 /* Work in progress.  Output hour k is slot k + first_hour; slots cover whole local days. */
 struct stv__weather_work {
     const struct stv_weather_record *record;
