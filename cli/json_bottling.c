@@ -201,6 +201,7 @@ json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_i
     stv_json_set(object, "kept_back_bottles", stv_json_number(outcome->kept_back_nd));
     stv_json_set(object, "wait_cost_bottles", stv_json_number(outcome->wait_cost_bottles_nd));
     stv_json_set(object, "wait_over_pct", stv_json_number(100.0 * outcome->wait_over_frac));
+    stv_json_set(object, "house_bottles", stv_json_number(outcome->house_bottles_nd));
     stv_json_set(object, "could_serve", json_integer((json_int_t)outcome->n_could_serve));
     stv_json_set(object, "left", json_integer((json_int_t)outcome->n_left));
     stv_json_set(object, "could_not_serve", unfit_object(outcome));

@@ -290,7 +290,9 @@ static void add_windows(struct stv_text *text, const struct stv_bottling_answer 
     stv_prose_wrap(text, 0,
                    "(A window: at least half the trials meet every wish; \"not clear\": never 7 in "
                    "10. Summers: hot seasons from today until wood opens or closes it, 9 trials in "
-                   "10. Bottles in brackets: reached in 19 trials of 20.)");
+                   "10. Bottles: counted at %s %%vol, where a plan counts at its own strength; in "
+                   "brackets: reached in 19 trials of 20.)",
+                   stv_words_percent(answer->chain->book.rules.bottling_abv20_frac).text);
     stv_text_add(text, "\n");
 }
 

@@ -84,9 +84,17 @@ static struct stv_formatted bottles_words(const struct stv_bottling_answer *answ
 {
     struct stv_formatted probably = number(floor(outcome->bottles_nd.p50));
     if (!has_odds(answer))
-        return stv_format("%s bottles.", probably.text);
-    return stv_format("At least %s bottles (19 in 20), probably %s.",
+        return stv_format("%s bottles", probably.text);
+    return stv_format("At least %s bottles (19 in 20), probably %s",
                       number(floor(outcome->bottles_nd.p05)).text, probably.text);
+}
+
+/* The strength at which a plan counts its bottles. */
+static struct stv_formatted counted_words(const struct stv_planned_bottling *wish)
+{
+    return wish->is_as_drawn
+               ? stv_format("%s", "as drawn")
+               : stv_format("at %s %%vol", stv_words_percent(wish->most_abv20_frac).text);
 }
 
 /* "Nov 2028", "20 November 2028" */
@@ -114,9 +122,9 @@ static void add_heading(struct stv_text *text, const struct stv_bottling_answer 
     if (ids.n > IDS_MOST)
         stv_prose_wrap(text, 0, "Take %s.", stv_text_string(&ids));
     if (outcome->n_casks > 0)
-        stv_prose_wrap(text, 0, "%s, at %s%s. %s", how_words(planned, outcome),
+        stv_prose_wrap(text, 0, "%s, at %s%s. %s, counted %s.", how_words(planned, outcome),
                        strengths(&planned->wish).text, planned->wish.is_as_drawn ? " as drawn" : "",
-                       bottles_words(answer, outcome).text);
+                       bottles_words(answer, outcome).text, counted_words(&planned->wish).text);
     text->has_failed = text->has_failed || ids.has_failed || take.has_failed;
     stv_text_free(&ids);
     stv_text_free(&take);
@@ -187,6 +195,11 @@ static void add_missing(struct stv_text *text, const struct stv_bottling_answer 
     add_unfit(&why, outcome);
     if (outcome->n_missing_casks > 0 && why.n > 0)
         stv_prose_wrap(text, 0, "Full casks that cannot serve: %s.", stv_text_string(&why));
+    if (outcome->missing_bottles_nd > 0.0)
+        stv_prose_wrap(text, 0,
+                       "Every full cask of the house by then, fit or not, would give about %s "
+                       "bottles counted so.",
+                       number(floor(outcome->house_bottles_nd)).text);
     if (outcome->n_missing_casks > 0 && wish->is_married && outcome->n_left > 0)
         stv_prose_wrap(text, 0, "%s left would take its strength or its wood out of what you want.",
                        stv_format_count(outcome->n_left, "full cask", "full casks").text);

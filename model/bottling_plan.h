@@ -66,10 +66,11 @@ struct stv_bottling_outcome {
     double lost_bottles_nd;               /* in emptying, filtering and filling: middle */
     double kept_back_nd;                  /* samples and archive, all casks */
     double wait_cost_bottles_nd;          /* a year later, the same casks: NaN without that day */
-    double wait_over_frac;       /* odds that a cask of them is over the wood allowed by then */
-    size_t n_could_serve;        /* casks that could serve and that no other bottling takes */
-    size_t n_left;               /* of them, not taken here either */
-    size_t n_elsewhere;          /* could serve, and other bottlings take them */
+    double wait_over_frac;   /* odds that a cask of them is over the wood allowed by then */
+    size_t n_could_serve;    /* casks that could serve and that no other bottling takes */
+    size_t n_left;           /* of them, not taken here either */
+    double house_bottles_nd; /* of every full cask on the day, whether it serves or not: middle */
+    size_t n_elsewhere;      /* could serve, and other bottlings take them */
     size_t n_unfit[STV_UNFIT_N]; /* full casks that could not serve, by what fails in most draws */
     int youngest_age_y;          /* whole years on the day, of the youngest part */
     int had_water;               /* water was added to some of it in the cask */

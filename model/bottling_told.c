@@ -126,7 +126,12 @@ static void count_left(struct stv__bottling_work *work, size_t wish_idx,
         bool is_free = work->best_of_cask[c] == SIZE_MAX;
         out->n_left += is_free && may_serve;
         out->n_elsewhere += !is_free && work->best_of_cask[c] != wish_idx && may_serve;
-        if (!may_serve && stv__spirit_of(work, wish_idx, (int)c).is_there)
+        if (!stv__spirit_of(work, wish_idx, (int)c).is_there)
+            continue;
+        stv__one_cask(work, wish_idx, (int)c, work->day_idx[wish_idx]);
+        double bottles_nd = stv__middle_nd(work->total_nd, work->blend.n_draws);
+        out->house_bottles_nd += isfinite(bottles_nd) ? bottles_nd : 0.0;
+        if (!may_serve)
             out->n_unfit[unfit_by(work, wish_idx, (int)c)]++;
     }
     out->n_could_serve = out->n_left + out->n_casks;

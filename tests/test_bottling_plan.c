@@ -104,6 +104,7 @@ static void bottles_by_hand(void **state)
     stv_assert_close(outcome->all_frac, 1.0, 1e-12, 0.0);
     assert_int_equal(outcome->n_could_serve, 8);
     assert_int_equal(outcome->n_left, 6);
+    stv_assert_close(outcome->house_bottles_nd, 8.0 * 77.0 * 0.98 / (0.52 * 0.70), 1e-12, 0.0);
     assert_int_equal(outcome->youngest_age_y, 6);
     assert_true(outcome->gets_water && !outcome->had_water && outcome->may_say_single);
     assert_true(outcome->casks[0].is_tie); /* all are alike */
