@@ -127,6 +127,15 @@ static enum stv_status print_text(const struct stv_session *session, enum stv_st
     return status;
 }
 
+/* Sound files may still lack what every answer about casks needs. */
+static void note_lack(struct stv_chain *chain)
+{
+    if (!chain->book.has_weather && chain->book.n_loggers == 0)
+        stv_problem_add(&chain->problems, STV_NOTED, "book.yaml", 0, 0, NULL,
+                        "nothing is known of the air yet: name a weather file under `weather:`, or "
+                        "a logger in loggers.csv; without one no cask can be told of");
+}
+
 int stv_cmd_check(const struct stv_options *options)
 {
     struct stv_session session;
@@ -134,6 +143,8 @@ int stv_cmd_check(const struct stv_options *options)
     int code;
     if (!stv_session_open_for_check(&session, options, &outcome, &code))
         return code;
+    if (outcome == STV_OK)
+        note_lack(&session.chain);
     enum stv_status status = STV_OK;
     const char *hourly = stv_options_text(options, STV_OPT_HOURLY);
     if (hourly && outcome == STV_OK)

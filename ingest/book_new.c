@@ -4,6 +4,7 @@
  * takes back what was moved. */
 #include "ingest/book.h"
 #include "ingest/book_parts.h"
+#include "ingest/table.h"
 #include "ingest/write_file.h"
 
 #include <errno.h>
@@ -31,7 +32,7 @@ static const char casks_csv[] =
     "# on the head, typed whole: it stands in for cells left empty, and check tells how it was "
     "read.\n"
     "cask,size,held,uses,wood,toast,stave,kind,note\n"
-    "1,200 L,new,0,American oak,medium,,,example: write over it\n";
+    "1,200 L,new,0,American oak,medium,,," STV_EXAMPLE_NOTE "\n";
 
 static const char history_csv[] =
     "# The spirit, one row per thing done.  Dates like 2024-03-14, or as vague as they are: "
@@ -51,7 +52,7 @@ static const char history_csv[] =
     "# soaked      fill: yes when the wood is wet already and drinks nothing in\n"
     "# filled      a column to add for top up: when that spirit first met wood; else it is new\n"
     "date,what,cask,to,litres,strength,water,warehouse,tier,bay,depth,soaked,note\n"
-    "2024-03-14,fill,1,,195 L,60 %vol,,First Shed,3,4,1,no,example: write over it\n";
+    "2024-03-14,fill,1,,195 L,60 %vol,,First Shed,3,4,1,no," STV_EXAMPLE_NOTE "\n";
 
 static const char gauges_csv[] =
     "# What was measured or nosed, one row each; leave out what was not.  A measure may end with "
@@ -71,7 +72,7 @@ static const char gauges_csv[] =
     "date,cask,litres,strength,reading,temp,gross,tare,tare was,net,dip,dry "
     "dip,colour,nose,blind,by,"
     "seeps,note\n"
-    "2024-09-24,1,191 L,60.1 %vol,,,,,,,,,3 of 12,not yet,no,AB,no,example: write over it\n";
+    "2024-09-24,1,191 L,60.1 %vol,,,,,,,,,3 of 12,not yet,no,AB,no," STV_EXAMPLE_NOTE "\n";
 
 static const char loggers_csv[] =
     "# Which file of loggers/ hung where.  Take the # of the example away once the file is there.\n"

@@ -152,6 +152,17 @@ static void check_row_shape(struct stv_table *table)
     table->row_is_garbled = table->row_is_refused = true;
 }
 
+/* The row that an empty book shows its columns by is no row of the house. */
+static void note_example(struct stv_table *table)
+{
+    size_t column = stv_table_column(table, "note");
+    if (column == SIZE_MAX || table->index[column] == SIZE_MAX)
+        return;
+    if (strcmp(stv_csv_text(&table->csv, table->row, table->index[column]), STV_EXAMPLE_NOTE) == 0)
+        stv_table_say(table, STV_NOTED, column,
+                      "is the example row of a new book: put your own in its place");
+}
+
 bool stv_table_next(struct stv_table *table)
 {
     do
@@ -161,6 +172,7 @@ bool stv_table_next(struct stv_table *table)
         return false;
     table->row_is_garbled = table->row_is_refused = false;
     check_row_shape(table);
+    note_example(table);
     return true;
 }
 

@@ -64,6 +64,9 @@ STV_MUST_CHECK enum stv_status stv_table_open(const char *path, struct stv_table
                                               struct stv_problems *problems, struct stv_table *out);
 void stv_table_free(struct stv_table *table);
 
+/* What the note of an empty book's example rows says. */
+#define STV_EXAMPLE_NOTE "example: write over it"
+
 /* Steps to the next row that says anything; false at the end. */
 bool stv_table_next(struct stv_table *table);
 
