@@ -442,7 +442,8 @@ void stv_range_text(enum stv_dimension dimension, double least, double most, cha
     else if (isinf(least))
         snprintf(buffer, size, "what is possible: at most %g%s", most * scale, suffix);
     else
-        snprintf(buffer, size, "%g to %g%s", least * scale, most * scale, suffix);
+        snprintf(buffer, size, most * scale >= 1e6 ? "%g to %.0f%s" : "%g to %g%s", least * scale,
+                 most * scale, suffix);
 }
 
 bool stv_unit_fits(const char *unit, enum stv_dimension dimension, char *why, size_t size)

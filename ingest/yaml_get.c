@@ -8,6 +8,7 @@
 #include <strings.h>
 
 #define WHY_MAX 192
+#define MORE_MAX 32 /* ", " before a word, " and 1000 more (README)" behind the last */
 
 const struct stv_yaml_node *stv_yaml_find(const struct stv_yaml_node *map, const char *key)
 {
@@ -42,10 +43,12 @@ static void refuse_key(const struct stv_yaml_context *context, const struct stv_
         return;
     }
     char list[160] = "";
-    size_t used = 0;
-    for (size_t i = 0; i < n && used + strlen(known[i]) + 3 < sizeof list; i++)
+    size_t used = 0, i = 0;
+    for (; i < n && used + strlen(known[i]) + MORE_MAX < sizeof list; i++)
         used +=
             (size_t)snprintf(list + used, sizeof list - used, "%s%s", used ? ", " : "", known[i]);
+    if (i < n)
+        snprintf(list + used, sizeof list - used, " and %zu more (README)", n - i);
     stv_problem_add(context->problems, STV_REFUSED, context->file, item->key_line, item->key_column,
                     item->key, "is not a key known here; known: %s", list);
 }
