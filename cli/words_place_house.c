@@ -160,13 +160,14 @@ static void add_price(struct stv_text *text, const struct stv_chain *chain,
                                                 : "It hardly matters where they lie. Against",
                    plain, stv_format_signed(against->bottles_nd, 0).text,
                    stv_format_range(house->placement.bottles_nd, 0).text, margin.text, odds.text);
-    stv_prose_wrap(text, 0,
-                   "Casks inside the wood you allow %s, strong enough %s, still fruit left %s on "
-                   "average; casks brought behind others, which must move for it, %s.",
-                   stv_format_signed(against->wood_ok_nd, 1).text,
-                   stv_format_signed(against->abv_ok_nd, 1).text,
-                   stv_format_signed(against->fruit_frac, 2).text,
-                   stv_format_signed(against->behind_nd, 0).text);
+    stv_prose_wrap(
+        text, 0,
+        "The difference: casks inside the wood you allow %s, strong enough %s, still fruit "
+        "left %s on average; casks brought behind others, which must move for it, %s.",
+        stv_format_signed(against->wood_ok_nd, 1).text,
+        stv_format_signed(against->abv_ok_nd, 1).text,
+        stv_format_signed(against->fruit_frac, 2).text,
+        stv_format_signed(against->behind_nd, 0).text);
 }
 
 static void add_what(struct stv_text *text, const struct stv_chain *chain,
