@@ -55,6 +55,7 @@ static void add_terminal(const struct stv_chart *chart, enum stv_picture picture
         stv_text_add_number(script, chart->height_px / SVG_PX_PER_INCH, 4);
         stv_text_add(script, " fontscale "); /* counts type in points, then by 96 to 72 */
         stv_text_add_number(script, points * points, 4);
+        stv_text_add(script, " linewidth 1.5"); /* its unit is half a point, SVG's a pixel */
         break;
     default:
         stv_text_format(script, "svg size %d,%d fixed", STV_CHART_WIDTH_PX, chart->height_px);
