@@ -334,7 +334,8 @@ static enum stv_status read_root(struct stv__book_reader *reader, const char *fi
     const struct stv_yaml_node *list = stv_yaml_list(&context, root, "warehouses");
     if (status == STV_OK && list)
         status = read_warehouses(reader, &context, list);
-    if (status == STV_OK)
+    /* A warehouse that was refused is not in the book: its plates would be refused for that. */
+    if (status == STV_OK && (!list || book->n_warehouses == list->n_items))
         stv__plates_from_yaml(&context, root, book);
     return status;
 }
