@@ -190,7 +190,7 @@ static const struct slip slips[] = {
     {GOOD "-58,199\n", 4, 1, "-58", "outside 0 to 10 m"},
     {GOOD "1058,199\n", 4, 1, "1058", "outside 0 to 10 m"},
     {GOOD "58,-1\n", 4, 4, "-1", "cannot be a volume"},
-    {GOOD "58,2000000\n", 4, 4, "2000000", "outside 0 to 1e+06 L"},
+    {GOOD "58,2000000\n", 4, 4, "2000000", "outside 0 to 1000000 L"},
     {GOOD ",199\n", 4, 1, "", "write the depth of the mark"},
     {GOOD "58,-\n", 4, 4, "-", "write the litres at the mark"},
     {GOOD "58,nan\n", 4, 4, "nan", "not a number"},
