@@ -117,7 +117,7 @@ awk 'BEGIN { for (i = 0; i < 45; i++) print "/* line */"
 must_catch "a table without its source" 'bare.h:46: numbers without a Source' style
 printf '/* %s: later */\n' TODO >>"$copy/ingest/csv.c"
 must_catch "a comment for later" 'ingest/csv.c:.*finish it' style
-printf 'double stv_bad_h(struct stv_unknown_thing x);\nFILE *y;\n' >>"$copy/cli/chain.h"
+printf 'double stv_bad_h(stv_unknown_thing x);\n' >>"$copy/cli/chain.h"
 must_catch "a header that leans on others" 'cli/chain.h: does not compile by itself' \
     style "$compiler"
 
