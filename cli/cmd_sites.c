@@ -13,6 +13,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 struct result {
     const struct stv_study *study;
@@ -227,7 +228,7 @@ static int stop(struct stv_session *session, enum stv_status status)
 static enum stv_status run_study(const struct stv_options *options, const struct stv_study *study,
                                  struct stv_problems *problems, struct stv_study_run *out)
 {
-    char cells[STV_STUDY_PATH_MAX];
+    char cells[STV_STUDY_PATH_MAX] = "";
     bool is_kept = stv_options_has(options, STV_OPT_STUDY_OUT);
     enum stv_status status = STV_OK;
     *out = (struct stv_study_run){.study = study, .study_path = options->operand};
@@ -242,6 +243,10 @@ static enum stv_status run_study(const struct stv_options *options, const struct
             stv_study_make_folder(stv_options_text(options, STV_OPT_STUDY_OUT), "cells", cells);
     if (status == STV_OK)
         status = stv_study_run(options, study, is_kept ? cells : NULL, problems, out);
+    if (status != STV_OK && is_kept) { /* a folder in which nothing came to stand is no answer */
+        rmdir(cells);
+        rmdir(stv_options_text(options, STV_OPT_STUDY_OUT));
+    }
     return status == STV_OK ? keep_study(options, out) : status;
 }
 
