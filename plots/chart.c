@@ -286,6 +286,15 @@ stv_chart_middle_tier(const struct stv_warehouse_climate *climate)
     return climate->n_tiers > 0 ? &climate->tiers[(climate->n_tiers - 1) / 2] : NULL;
 }
 
+void stv_chart_add_ends(struct stv_text *out, struct stv_range range, int n_decimals)
+{
+    stv_text_add(out, " (");
+    stv_text_add_number(out, range.p05, n_decimals);
+    stv_text_add(out, " to ");
+    stv_text_add_number(out, range.p95, n_decimals);
+    stv_text_add(out, ")");
+}
+
 enum stv_status stv_chart_status(const struct stv_chart *chart)
 {
     bool has_failed = chart->title.has_failed || chart->note.has_failed ||

@@ -4,6 +4,7 @@
 
 #include "model/climate_days.h"
 #include "model/climate_metrics.h"
+#include "model/quantiles.h"
 #include "model/status.h"
 #include "plots/sheet.h"
 #include "plots/text.h"
@@ -76,6 +77,15 @@ void stv_chart_begin(struct stv_chart *chart, const struct stv_chart_frame *fram
 void stv_chart_panel(struct stv_chart *chart, double left_px, double right_px, double top_px,
                      double bottom_px);
 
+/* A panel of its own that shows the ramp's colours from a least to a most, told at both ends and in
+ * the middle with so many decimals. */
+struct stv_chart_key {
+    double left_px, right_px, top_px, bottom_px;
+    double least, most;
+    int n_decimals;
+};
+void stv_chart_ramp_key(struct stv_chart *chart, const struct stv_chart_key *key);
+
 /* Sets the range of an axis, 'x' or 'y'; from < to. */
 void stv_chart_axis(struct stv_chart *chart, char axis, double from, double to);
 
@@ -132,6 +142,9 @@ void stv_chart_year_name(struct stv_text *out, const struct stv_climate_days *da
 /* The tier that stands for a warehouse, as everywhere; NULL without tiers. */
 const struct stv_position_metrics *
 stv_chart_middle_tier(const struct stv_warehouse_climate *climate);
+
+/* Adds " (179 to 190)": where nine trials in ten lie. */
+void stv_chart_add_ends(struct stv_text *out, struct stv_range range, int n_decimals);
 
 /* STV_E_MEMORY when any text or the table of the chart had failed. */
 STV_MUST_CHECK enum stv_status stv_chart_status(const struct stv_chart *chart);

@@ -347,11 +347,7 @@ static void add_range_words(struct stv_text *words, struct stv_range range, int 
     stv_text_format(words, " %s", unit);
     if (!(range.p95 > range.p05))
         return;
-    stv_text_add(words, " (");
-    stv_text_add_number(words, range.p05, n_decimals);
-    stv_text_add(words, " to ");
-    stv_text_add_number(words, range.p95, n_decimals);
-    stv_text_add(words, ")");
+    stv_chart_add_ends(words, range, n_decimals);
 }
 
 static void add_day_words(const struct fan *fan, struct stv_text *words, size_t day_idx)

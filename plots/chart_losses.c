@@ -288,11 +288,9 @@ static void add_tier_words(const struct stv_group_losses *tier, size_t idx, stru
     struct stv_range all = tier->part_kg[STV_PART_ALL];
     stv_text_format(words, " tier %zu ", idx + 1);
     stv_text_add_number(words, all.p50, 1);
-    stv_text_add(words, " kg (");
-    stv_text_add_number(words, all.p05, 1);
-    stv_text_add(words, " to ");
-    stv_text_add_number(words, all.p95, 1);
-    stv_text_add(words, "), of it ");
+    stv_text_add(words, " kg");
+    stv_chart_add_ends(words, all, 1);
+    stv_text_add(words, ", of it ");
     stv_text_add_number(words, tier->part_kg[STV_PART_AIR_WATER].p50, 1);
     stv_text_add(words, " water and ");
     stv_text_add_number(words, tier->part_kg[STV_PART_AIR_ETHANOL].p50, 1);

@@ -309,17 +309,12 @@ static void add_tier_words(const struct paths *paths, size_t tier, struct stv_te
     struct stv_range lost = stv_range_scaled(end->lost_frac, 100.0);
     stv_text_format(words, " Tier %zu: ", tier + 1);
     stv_text_add_number(words, lost.p50, 1);
-    stv_text_add(words, " % of the alcohol gone (");
-    stv_text_add_number(words, lost.p05, 1);
-    stv_text_add(words, " to ");
-    stv_text_add_number(words, lost.p95, 1);
-    stv_text_add(words, "), wood ");
+    stv_text_add(words, " % of the alcohol gone");
+    stv_chart_add_ends(words, lost, 1);
+    stv_text_add(words, ", wood ");
     stv_text_add_number(words, end->wood_nd.p50, 2);
-    stv_text_add(words, " (");
-    stv_text_add_number(words, end->wood_nd.p05, 2);
-    stv_text_add(words, " to ");
-    stv_text_add_number(words, end->wood_nd.p95, 2);
-    stv_text_add(words, ").");
+    stv_chart_add_ends(words, end->wood_nd, 2);
+    stv_text_add(words, ".");
 }
 
 static void add_words(const struct paths *paths, struct stv_chart *chart)

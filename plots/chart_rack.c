@@ -21,7 +21,6 @@
 #define LEFT_PX 70.0
 #define SCALE_LEFT_PX 590.0
 #define SCALE_WIDTH_PX 18.0
-#define SCALE_STEPS 32
 #define CELL_INSET_PX 1.0
 #define RING_INSET_PX 4.5
 
@@ -279,33 +278,10 @@ static void add_panel(const struct rack *rack, struct stv_chart *chart, enum stv
 static void add_scale(const struct rack *rack, struct stv_chart *chart)
 {
     double height = rack->row_px * (double)rack->warehouse->n_tiers;
-    stv_chart_panel(chart, SCALE_LEFT_PX, SCALE_LEFT_PX + SCALE_WIDTH_PX, TOP_PX, TOP_PX + height);
-    stv_chart_axis(chart, 'x', 0.0, 1.0);
-    stv_chart_axis(chart, 'y', 0.0, 1.0);
-    stv_text_add(&chart->script, "set border 0\n");
-    size_t block = stv_chart_block(chart);
-    for (size_t i = 0; i < SCALE_STEPS; i++) {
-        double low = (double)i / SCALE_STEPS, high = (double)(i + 1) / SCALE_STEPS;
-        const double row[] = {0.5,
-                              0.5 * (low + high),
-                              0.0,
-                              1.0,
-                              low,
-                              high,
-                              (double)stv_chart_ramp(0.5 * (low + high))};
-        stv_chart_row(chart, row, sizeof row / sizeof row[0]);
-    }
-    for (int i = 0; i <= 2; i++) {
-        struct stv_text text = {0};
-        stv_text_add_number(&text, rack->least + 0.5 * i * (rack->most - rack->least),
-                            rack->quantity->n_decimals);
-        stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&text), 1.4, 0.5 * i,
-                                                         "first", "left", STV_COLOUR_INK, 0});
-        stv_text_free(&text);
-    }
-    stv_chart_layer(chart, block,
-                    "using 1:2:3:4:5:6:7 with boxxyerror fs solid noborder lc rgb variable");
-    stv_chart_panel_end(chart);
+    const struct stv_chart_key key = {
+        SCALE_LEFT_PX, SCALE_LEFT_PX + SCALE_WIDTH_PX, TOP_PX, TOP_PX + height, rack->least,
+        rack->most,    rack->quantity->n_decimals};
+    stv_chart_ramp_key(chart, &key);
 }
 
 static void fill_table(const struct rack *rack, struct stv_chart *chart)

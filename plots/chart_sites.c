@@ -187,11 +187,7 @@ static void add_words(const struct stv_sites_result *sites, struct stv_chart *ch
             struct stv_range r = stv_range_scaled(sites->sites[s].metric[m], metrics[m].factor_nd);
             stv_text_format(&chart->words, "%s%s ", s == 0 ? "" : ", ", sites->sites[s].name);
             stv_text_add_number(&chart->words, r.p50, metrics[m].n_decimals);
-            stv_text_add(&chart->words, " (");
-            stv_text_add_number(&chart->words, r.p05, metrics[m].n_decimals);
-            stv_text_add(&chart->words, " to ");
-            stv_text_add_number(&chart->words, r.p95, metrics[m].n_decimals);
-            stv_text_add(&chart->words, ")");
+            stv_chart_add_ends(&chart->words, r, metrics[m].n_decimals);
         }
         stv_text_add(&chart->words, ".");
     }

@@ -21,7 +21,6 @@
 #define FRAME_TOP_PX 60.0
 #define SCALE_GAP_PX 20.0
 #define SCALE_WIDTH_PX 16.0
-#define SCALE_STEPS 32
 #define CAUTION_CHARS 58 /* of a line */
 #define LEVEL_N 3
 #define LOWER_EXPLOSIVE_PPM (10.0 * STV_VAPOUR_TENTH_LEL_PPM)
@@ -166,33 +165,14 @@ static void add_panel(const struct clock *clock, struct stv_chart *chart)
 static void add_scale(const struct clock *clock, struct stv_chart *chart)
 {
     double left = LEFT_PX + CELL_W_PX * STV_DAY_H + SCALE_GAP_PX;
-    stv_chart_panel(chart, left, left + SCALE_WIDTH_PX, TOP_PX, clock->panel_bottom_px);
-    stv_chart_axis(chart, 'x', 0.0, 1.0);
-    stv_chart_axis(chart, 'y', 0.0, 1.0);
-    stv_text_add(&chart->script, "unset tics\n");
-    size_t block = stv_chart_block(chart);
-    for (size_t i = 0; i < SCALE_STEPS; i++) {
-        double low = (double)i / SCALE_STEPS, high = (double)(i + 1) / SCALE_STEPS;
-        const double row[] = {0.5,
-                              0.5 * (low + high),
-                              0.0,
-                              1.0,
-                              low,
-                              high,
-                              (double)stv_chart_ramp(0.5 * (low + high))};
-        stv_chart_row(chart, row, sizeof row / sizeof row[0]);
-    }
-    for (int i = 0; i <= 2; i++) {
-        struct stv_text text = {0};
-        stv_text_add_count(&text,
-                           clock->least_ppm + 0.5 * i * (clock->most_ppm - clock->least_ppm));
-        stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&text), 1.3, 0.5 * i,
-                                                         "first", "left", STV_COLOUR_INK, 0});
-        stv_text_free(&text);
-    }
-    stv_chart_layer(chart, block,
-                    "using 1:2:3:4:5:6:7 with boxxyerror fs solid noborder lc rgb variable");
-    stv_chart_panel_end(chart);
+    const struct stv_chart_key key = {left,
+                                      left + SCALE_WIDTH_PX,
+                                      TOP_PX,
+                                      clock->panel_bottom_px,
+                                      clock->least_ppm,
+                                      clock->most_ppm,
+                                      0};
+    stv_chart_ramp_key(chart, &key);
 }
 
 /* "572 ppm (268 to 1231)". */
