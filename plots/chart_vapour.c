@@ -19,6 +19,7 @@
 #define BELOW_PX 34.0
 #define FRAME_LEFT_PX 8.0
 #define FRAME_TOP_PX 60.0
+#define KEY_RIGHT_PX 664.0 /* inside the frame, whatever the figures */
 #define SCALE_GAP_PX 20.0
 #define SCALE_WIDTH_PX 16.0
 #define CAUTION_CHARS 58 /* of a line */
@@ -213,8 +214,9 @@ static void add_key(const struct clock *clock, struct stv_chart *chart, double t
                                                      "first", "left", STV_COLOUR_INK, 0});
     stv_text_add(&worst, "worst hour of a trial: ");
     add_ppm(&worst, clock->store->worst_ppm);
-    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&worst), x, 1.5 * LINE_PX,
-                                                     "first", "left", STV_COLOUR_INK, 0});
+    stv_chart_label(chart,
+                    &(struct stv_chart_label){stv_text_string(&worst), KEY_RIGHT_PX, 1.5 * LINE_PX,
+                                              "first", "right", STV_COLOUR_INK, 0});
     stv_chart_label(chart, &(struct stv_chart_label){
                                clock->n_above[0] > 0 ? "upper end of the range passes"
                                                      : "upper end of the range: under 500 ppm",
