@@ -80,38 +80,51 @@ static int fails_of(const struct stv__bottling_work *work, const struct stv_plan
            (wood_nd > rules->wood_most_nd ? IS_OVER : 0);
 }
 
-/* Whole bottles and failures of every draw; `other` holds the failures. */
+static void clear_draws(struct stv__bottling_work *work)
+{
+    for (size_t d = 0; d < work->blend.n_draws; d++)
+        work->total_nd[d] = work->other_nd[d] = 0.0;
+}
+
+/* Adds the blend's whole bottles and failures to every draw; `other` holds the failures. */
+static void add_liquid(struct stv__bottling_work *work, const struct stv_planned_bottling *wish)
+{
+    for (size_t d = 0; d < work->blend.n_draws; d++) {
+        double bottles = bottles_of(work, wish, work->blend.lpa_l[d], work->blend.abv20_frac[d]) -
+                         wish->kept_back_nd;
+        work->total_nd[d] += isfinite(bottles) ? fmax(0.0, floor(bottles)) : 0.0;
+        work->other_nd[d] = (double)((int)work->other_nd[d] | fails_of(work, wish, d));
+    }
+}
+
+static void add_single(struct stv__bottling_work *work, const struct stv_planned_bottling *wish,
+                       int cask_idx, size_t day_idx)
+{
+    stv__blend_of(work->outlook, &cask_idx, 1, day_idx, &work->blend);
+    add_liquid(work, wish);
+}
+
 static void add_draws(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
                       size_t n_casks, size_t day_idx)
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
-    size_t n = work->blend.n_draws, n_liquids = wish->is_married ? (n_casks > 0) : n_casks;
-    for (size_t d = 0; d < n; d++)
-        work->total_nd[d] = work->other_nd[d] = 0.0;
-    for (size_t i = 0; i < n_liquids; i++) {
-        stv__blend_of(work->outlook, casks + i, wish->is_married ? n_casks : 1, day_idx,
-                      &work->blend);
-        for (size_t d = 0; d < n; d++) {
-            double bottles =
-                bottles_of(work, wish, work->blend.lpa_l[d], work->blend.abv20_frac[d]) -
-                wish->kept_back_nd;
-            work->total_nd[d] += isfinite(bottles) ? fmax(0.0, floor(bottles)) : 0.0;
-            work->other_nd[d] = (double)((int)work->other_nd[d] | fails_of(work, wish, d));
-        }
-    }
+    clear_draws(work);
+    for (size_t i = 0; !wish->is_married && i < n_casks; i++)
+        add_single(work, wish, casks[i], day_idx);
+    if (!wish->is_married || n_casks == 0)
+        return;
+    stv__blend_of(work->outlook, casks, n_casks, day_idx, &work->blend);
+    add_liquid(work, wish);
 }
 
-struct stv__judged stv__judge_odds(struct stv__bottling_work *work, size_t wish_idx,
-                                   const int *casks, size_t n_casks, size_t day_idx)
+/* Shares of the draws that stand in `total` and `other`. */
+static struct stv__judged odds_of_draws(struct stv__bottling_work *work, size_t wish_idx,
+                                        bool may_do)
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
     size_t n = work->blend.n_draws;
     double share = 1.0 / (double)n;
     struct stv__judged judged = {0};
-    bool may_do = n_casks >= wish->n_casks && n_casks > 0;
-    add_draws(work, wish_idx, casks, n_casks, day_idx);
-    for (size_t i = 0; i < n_casks; i++)
-        may_do = may_do && stv__is_old_enough(work, wish_idx, casks[i]);
     for (size_t d = 0; d < n; d++) {
         int fails =
             (int)work->other_nd[d] | (work->total_nd[d] >= wish->bottles_nd ? 0 : FAILS_BOTTLES);
@@ -123,6 +136,42 @@ struct stv__judged stv__judge_odds(struct stv__bottling_work *work, size_t wish_
         judged.all_frac += (work->does[d] ? share : 0.0);
     }
     return judged;
+}
+
+void stv__judge_rest(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
+                     size_t n_casks, size_t at, size_t day_idx)
+{
+    const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
+    size_t n = work->blend.n_draws;
+    work->rest_may_do = n_casks >= wish->n_casks;
+    stv__blend_sum(work->outlook, casks, 0, day_idx, NULL, &work->rest);
+    clear_draws(work);
+    for (size_t i = 0; i < n_casks; i++) {
+        if (i == at)
+            continue;
+        work->rest_may_do = work->rest_may_do && stv__is_old_enough(work, wish_idx, casks[i]);
+        if (wish->is_married)
+            stv__blend_sum(work->outlook, casks + i, 1, day_idx, &work->rest, &work->rest);
+        else
+            add_single(work, wish, casks[i], day_idx);
+    }
+    memcpy(work->rest_total_nd, work->total_nd, n * sizeof *work->rest_total_nd);
+    memcpy(work->rest_other_nd, work->other_nd, n * sizeof *work->rest_other_nd);
+}
+
+struct stv__judged stv__judge_odds_instead(struct stv__bottling_work *work, size_t wish_idx,
+                                           int cask_idx, size_t day_idx)
+{
+    const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
+    size_t n = work->blend.n_draws;
+    bool may_do = work->rest_may_do && stv__is_old_enough(work, wish_idx, cask_idx);
+    memcpy(work->total_nd, work->rest_total_nd, n * sizeof *work->total_nd);
+    memcpy(work->other_nd, work->rest_other_nd, n * sizeof *work->other_nd);
+    stv__blend_sum(work->outlook, &cask_idx, 1, day_idx, wish->is_married ? &work->rest : NULL,
+                   &work->blend);
+    stv__blend_mix(&work->blend);
+    add_liquid(work, wish);
+    return odds_of_draws(work, wish_idx, may_do);
 }
 
 void stv__judge_bottles(struct stv__bottling_work *work, struct stv__judged *judged)
@@ -139,7 +188,11 @@ void stv__judge_bottles(struct stv__bottling_work *work, struct stv__judged *jud
 struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
                               size_t n_casks, size_t day_idx)
 {
-    struct stv__judged judged = stv__judge_odds(work, wish_idx, casks, n_casks, day_idx);
+    bool may_do = n_casks >= stv__wish_at(work, wish_idx)->n_casks && n_casks > 0;
+    add_draws(work, wish_idx, casks, n_casks, day_idx);
+    for (size_t i = 0; i < n_casks; i++)
+        may_do = may_do && stv__is_old_enough(work, wish_idx, casks[i]);
+    struct stv__judged judged = odds_of_draws(work, wish_idx, may_do);
     stv__judge_bottles(work, &judged);
     return judged;
 }

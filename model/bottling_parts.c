@@ -24,11 +24,14 @@ void stv__blend_free(struct stv__blend *blend)
     *blend = (struct stv__blend){0};
 }
 
-void stv__blend_of(const struct stv_outlook *outlook, const int *cask_idx, size_t n_casks,
-                   size_t day_idx, struct stv__blend *out)
+void stv__blend_sum(const struct stv_outlook *outlook, const int *cask_idx, size_t n_casks,
+                    size_t day_idx, const struct stv__blend *onto, struct stv__blend *out)
 {
-    for (size_t d = 0; d < out->n_draws; d++)
-        out->volume20_l[d] = out->lpa_l[d] = out->wood_nd[d] = 0.0;
+    for (size_t d = 0; d < out->n_draws; d++) {
+        out->volume20_l[d] = onto ? onto->volume20_l[d] : 0.0;
+        out->lpa_l[d] = onto ? onto->lpa_l[d] : 0.0;
+        out->wood_nd[d] = onto ? onto->wood_nd[d] : 0.0;
+    }
     for (size_t i = 0; i < n_casks; i++) {
         size_t cask = (size_t)cask_idx[i];
         const double *volume = stv_outlook_draws(outlook, cask, day_idx, STV_Q_VOLUME20_L);
@@ -42,10 +45,21 @@ void stv__blend_of(const struct stv_outlook *outlook, const int *cask_idx, size_
             out->wood_nd[d] += wood[d] * lpa[d];
         }
     }
-    for (size_t d = 0; d < out->n_draws; d++) {
-        out->abv20_frac[d] = out->lpa_l[d] / out->volume20_l[d];
-        out->wood_nd[d] /= out->lpa_l[d];
+}
+
+void stv__blend_mix(struct stv__blend *blend)
+{
+    for (size_t d = 0; d < blend->n_draws; d++) {
+        blend->abv20_frac[d] = blend->lpa_l[d] / blend->volume20_l[d];
+        blend->wood_nd[d] /= blend->lpa_l[d];
     }
+}
+
+void stv__blend_of(const struct stv_outlook *outlook, const int *cask_idx, size_t n_casks,
+                   size_t day_idx, struct stv__blend *out)
+{
+    stv__blend_sum(outlook, cask_idx, n_casks, day_idx, NULL, out);
+    stv__blend_mix(out);
 }
 
 int64_t stv__old_enough_day(const struct stv_house_rules *rules, int64_t born_day_d)

@@ -17,6 +17,12 @@ void stv__blend_free(struct stv__blend *blend);
  * shrink by less than a thousandth.  Wood counts by pure alcohol, as the index does. */
 void stv__blend_of(const struct stv_outlook *outlook, const int *cask_idx, size_t n_casks,
                    size_t day_idx, struct stv__blend *out);
+/* The same in two halves, so that the sums of many casks can be kept and one more put onto them:
+ * sums of litres, alcohol and wood by alcohol (onto NULL: from nothing), and then what they mix to.
+ */
+void stv__blend_sum(const struct stv_outlook *outlook, const int *cask_idx, size_t n_casks,
+                    size_t day_idx, const struct stv__blend *onto, struct stv__blend *out);
+void stv__blend_mix(struct stv__blend *blend);
 
 /* The day on which spirit is old enough by the house's rule: by the calendar, for three years are
  * three birthdays. */

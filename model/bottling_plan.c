@@ -197,11 +197,11 @@ static bool find_instead(struct stv__bottling_work *work, size_t wish_idx, size_
     double least = score_instead(work, wish_idx, &now, n, all_nd) + STV__TIE_FRAC;
     bool is_better = false;
     memcpy(work->did, work->does, n_draws);
+    stv__judge_rest(work, wish_idx, work->list, n, at, day_idx);
     for (size_t c = 0; c < n_casks; c++) {
         if (work->best_of_cask[c] != SIZE_MAX || !work->casks[wish_idx * n_casks + c].may_serve)
             continue;
-        work->list[at] = (int)c;
-        struct stv__judged judged = stv__judge_odds(work, wish_idx, work->list, n, day_idx);
+        struct stv__judged judged = stv__judge_odds_instead(work, wish_idx, (int)c, day_idx);
         if (odds_score(judged.all_frac) <= best)
             continue; /* whatever its bottles, for what is missing only lowers a score */
         stv__judge_bottles(work, &judged);
@@ -285,15 +285,19 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
     work->total_nd = malloc((n_draws + 1) * sizeof *work->total_nd);
     work->other_nd = malloc((n_draws + 1) * sizeof *work->other_nd);
     work->now_nd = malloc((n_draws + 1) * sizeof *work->now_nd);
+    work->rest_total_nd = malloc((n_draws + 1) * sizeof *work->rest_total_nd);
+    work->rest_other_nd = malloc((n_draws + 1) * sizeof *work->rest_other_nd);
     work->does = malloc(n_draws + 1);
     work->did = malloc(n_draws + 1);
     work->instead = malloc((n_casks + 1) * sizeof *work->instead);
     work->list = malloc((n_casks + 1) * sizeof *work->list);
     enum stv_status status = stv__blend_new(n_draws, &work->blend);
+    if (status == STV_OK)
+        status = stv__blend_new(n_draws, &work->rest);
     if (!work->day_idx || !work->later_idx || !work->lineages || !work->wishes || !work->casks ||
         !work->ok_frac || !work->over_frac || !work->wish_of_cask || !work->best_of_cask ||
-        !work->total_nd || !work->other_nd || !work->now_nd || !work->does || !work->did ||
-        !work->instead || !work->list)
+        !work->total_nd || !work->other_nd || !work->now_nd || !work->rest_total_nd ||
+        !work->rest_other_nd || !work->does || !work->did || !work->instead || !work->list)
         return STV_E_MEMORY;
     return status;
 }
@@ -314,11 +318,14 @@ static void work_free(struct stv__bottling_work *work)
     free(work->total_nd);
     free(work->other_nd);
     free(work->now_nd);
+    free(work->rest_total_nd);
+    free(work->rest_other_nd);
     free(work->does);
     free(work->did);
     free(work->instead);
     free(work->list);
     stv__blend_free(&work->blend);
+    stv__blend_free(&work->rest);
 }
 
 /* From the choice to the telling: other trials, in which nothing was chosen. */

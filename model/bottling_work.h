@@ -22,6 +22,10 @@ struct stv__bottling_work {
     struct stv__blend blend;
     int *instead;                         /* per chosen cask, the best that is left; -1: none */
     double *total_nd, *other_nd, *now_nd; /* n_draws: bottles */
+    /* Of a set without one of its casks: sums of a marriage, else bottles and failures. */
+    struct stv__blend rest;
+    double *rest_total_nd, *rest_other_nd;
+    int rest_may_do;
     char *does, *did; /* n_draws: all is as wanted; likewise of what it is held against */
     int *list;        /* n_casks */
 };
@@ -45,14 +49,18 @@ void stv__one_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_id
 double stv__over_frac(const struct stv__bottling_work *work);
 int stv__strength_does(const struct stv_planned_bottling *wish, double abv20_frac);
 int stv__wood_does(const struct stv_house_rules *rules, double wood_nd);
-/* The odds of stv__judge without its bottles, and then those: to sort them is the dear part. */
-struct stv__judged stv__judge_odds(struct stv__bottling_work *work, size_t wish_idx,
-                                   const int *casks, size_t n_casks, size_t day_idx);
+/* Bottles of the draws that were judged by their odds: to sort them is the dear part. */
 void stv__judge_bottles(struct stv__bottling_work *work, struct stv__judged *judged);
 /* Judges casks taken together on a day; total_nd holds the bottles of every draw and `does`
  * whether all is as wanted afterwards. */
 struct stv__judged stv__judge(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
                               size_t n_casks, size_t day_idx);
+/* Adds up all of a set but the at-th once; each cask then judged in its stead costs what one cask
+ * does, however many the others are. */
+void stv__judge_rest(struct stv__bottling_work *work, size_t wish_idx, const int *casks,
+                     size_t n_casks, size_t at, size_t day_idx);
+struct stv__judged stv__judge_odds_instead(struct stv__bottling_work *work, size_t wish_idx,
+                                           int cask_idx, size_t day_idx);
 size_t stv__casks_of_wish(const struct stv__bottling_work *work, const size_t *wish_of_cask,
                           size_t wish_idx, int *out);
 /* Standard error of the difference in odds between `does` and `did`, which share their draws. */
