@@ -341,7 +341,7 @@ static void add_subtitle(const struct losses *losses, struct stv_text *out)
     for (int s = 0; s < STV_LOSS_SEASONS; s++)
         for (size_t t = 0; t < losses->store->n_tiers; t++)
             n[s] += tier_of(losses, s, t)->n_casks;
-    stv_text_format(out, "%s, mean of %zu and %zu full casks%s", losses->store->name,
+    stv_text_format(out, "%s, mean of full casks: %zu warm, %zu cold%s", losses->store->name,
                     n[STV_SEASON_WARM], n[STV_SEASON_COLD],
                     losses->store->is_coming ? ", to come" : "");
 }
