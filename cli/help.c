@@ -95,8 +95,10 @@ void stv_help_command(struct stv_text *text, enum stv_command command)
         add_example(text, info->examples[i]);
     stv_prose_add(text, "\noptions:\n");
     for (int i = 0; i < STV_OPT_N; i++)
-        if (stv_option_is_for((enum stv_option)i, command))
-            add_option(text, &stv_option_table()[i]);
+        if (stv_option_is_for((enum stv_option)i, command)) {
+            struct stv_option_info own = stv_option_in((enum stv_option)i, command);
+            add_option(text, &own);
+        }
     stv_prose_add(text, "\nexit codes:\n");
     for (int code = 0; code < STV_EXIT_N; code++)
         stv_prose_add(text, "  %d  %s\n", code, stv_exit_text((enum stv_exit)code));

@@ -27,8 +27,28 @@ static void add_roff_line(struct stv_text *text, const char *words)
     stv_text_add(text, "\n");
 }
 
-static void add_man_option(struct stv_text *text, const struct stv_option_info *info)
+/* A line for each command in which it means something of its own. */
+static void add_own_meanings(struct stv_text *text, enum stv_option option)
 {
+    for (int i = 0; i < STV_CMD_N; i++) {
+        struct stv_option_info own = stv_option_in(option, (enum stv_command)i);
+        if (!stv_option_is_for(option, (enum stv_command)i) ||
+            own.help == stv_option_table()[option].help)
+            continue;
+        stv_text_format(text, "In %s: ", stv_command_table()[i].name);
+        add_roff(text, own.help);
+        if (own.default_text) {
+            stv_text_add(text, " (default ");
+            add_roff(text, own.default_text);
+            stv_text_add(text, ")");
+        }
+        stv_text_add(text, ".\n");
+    }
+}
+
+static void add_man_option(struct stv_text *text, enum stv_option option)
+{
+    const struct stv_option_info *info = &stv_option_table()[option];
     char range[128];
     stv_option_range_text(info, range, sizeof range);
     stv_text_add(text, ".TP\n.B ");
@@ -55,6 +75,7 @@ static void add_man_option(struct stv_text *text, const struct stv_option_info *
         add_roff(text, range);
         stv_text_add(text, ".\n");
     }
+    add_own_meanings(text, option);
     stv_text_add(text, "Taken by:");
     for (int i = 0; i < STV_CMD_N; i++)
         if (info->commands & STV_FOR(i))
@@ -78,7 +99,7 @@ void stv_help_man(struct stv_text *text)
     }
     stv_text_add(text, ".SH OPTIONS\n");
     for (int i = 0; i < STV_OPT_N; i++)
-        add_man_option(text, &stv_option_table()[i]);
+        add_man_option(text, (enum stv_option)i);
     stv_text_add(text, ".SH EXIT STATUS\n");
     for (int code = 0; code < STV_EXIT_N; code++) {
         stv_text_format(text, ".TP\n.B %d\n", code);

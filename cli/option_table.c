@@ -98,8 +98,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                                CLIMATE | STV_FOR(STV_CMD_REPORT),
                                "Ranks a warm season of which a logger missed more than a tenth"},
     [STV_OPT_HOURLY] = {"hourly", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, SKY,
-                        "Also writes every hour as CSV, of every tier or, in check, of the "
-                        "weather file: means over the hour that ends at the stamp, UTC"},
+                        "Also writes every hour of every tier as CSV: means over the hour that "
+                        "ends at the stamp, UTC"},
     [STV_OPT_AS_IF_NEVER_GAUGED] = {"as-if-never-gauged", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0,
                                     false, CASKS & ~STV_FOR(STV_CMD_SITES),
                                     "Leaves aside what `learn` found in the gauges and noses"},
@@ -107,8 +107,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
         {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
          STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_TRANSFER) |
              STV_FOR(STV_CMD_WATER),
-         "The cask to tell of, as casks.csv names it; forecast, transfer and water take it "
-         "repeatedly, else tell of all (transfer: of all in active wood)"},
+         "A cask to tell of, as casks.csv names it; without it all are told"},
     [STV_OPT_PLACE_FILL] =
         TYPED_OFTEN("fill", "RUN", STV_FOR(STV_CMD_PLACE),
                     "Casks that look for a free place: \"12 x new oak 200 L, 195 L at 59.2 %, plan "
@@ -133,7 +132,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
                       "With --fill, --all or --exchange: each step of the work, in order"},
     [STV_OPT_UNTIL] = {"until", 0, "DATE", STV_VALUE_DATE, NULL, "3 years on", 0, 0, false,
                        STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
-                       "Last day to tell of; place: with --exchange"},
+                       "Last day to tell of"},
     [STV_OPT_EVERY] = {"every", 0, "month|year", STV_VALUE_CHOICE, NULL, "year", 0, 0, false,
                        STV_FOR(STV_CMD_FORECAST), "How far apart the days of a cask's path lie"},
     [STV_OPT_AT] = {"at", 0, "DATE", STV_VALUE_DATE, NULL, NULL, 0, 0, true,
@@ -148,8 +147,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
                           "least strength, 40 %vol, and the wood it allows"},
     [STV_OPT_BY] = {"by", 0, "cask|lot|tier|house", STV_VALUE_CHOICE, NULL, "cask", 0, 0, false,
                     STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_BOTTLING),
-                    "Sums over lots (one day's fills of one kind of cask), tiers, or the house; "
-                    "bottling: windows of casks or of lots, as one liquid each"},
+                    "Sums over lots (one day's fills of one kind of cask), tiers, or the house"},
     [STV_OPT_WHAT_IF] = {"what-if", 0, "WORDS", STV_VALUE_TYPED, NULL, NULL, 0, 0, true,
                          STV_FOR(STV_CMD_FORECAST),
                          "What could be done, beside leaving it: \"move cask 12 to tier 2 bay 7 "
@@ -227,7 +225,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
         "of the density meter's cell (else --temp)"),
     [STV_OPT_TEMP] = TYPED("temp", "TEMP", NULL, GAUGE | REDUCE,
                            "Temperature of the spirit when it was read and measured, \"84 F\" or "
-                           "\"29 C\"; reduce takes 20 C when it is not said"),
+                           "\"29 C\""),
     [STV_OPT_OBSCURATION] =
         TYPED("obscuration", "STRENGTH", "none", GAUGE,
               "What dissolved solids hide, \"0.3 %vol\"; never guessed: found by distilling"),
@@ -259,7 +257,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
                     "\"watered\": \"172 L, 61.3 %vol, "
                     "2020-03-01, new oak\""),
     [STV_OPT_CASKS] = TYPED("casks", "N", "1", GAUGE | FILL,
-                            "How many casks: on the scale together, or filled alike"),
+                            "How many casks stand on the scale together"),
     [STV_OPT_INTO] =
         TYPED("into", "VOLUME", NULL, FILL, "Litres into each cask, measured at --filled-at"),
     [STV_OPT_AT_STRENGTH] = TYPED("at", "STRENGTH", NULL, FILL, "Strength wanted in the cask"),
@@ -283,9 +281,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_ROD] = {"rod", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, GAUGE,
                      "For a dip: your own rod's table, a CSV with depth and litres"},
     [STV_OPT_FROM] = TYPED("from", "STRENGTH", NULL, FILL | REDUCE,
-                           "Strength of the spirit on hand; fill: as --at when not said"),
-    [STV_OPT_TO] = TYPED("to", "STRENGTH", NULL, REDUCE | MARRY,
-                         "Strength wanted; marry: for the bottle, else as it is married"),
+                           "Strength of the spirit on hand"),
+    [STV_OPT_TO] = TYPED("to", "STRENGTH", NULL, REDUCE | MARRY, "Strength wanted"),
     [STV_OPT_STEPS] = TYPED("steps", "N", "1", REDUCE, "In how many steps, up to 120"),
     [STV_OPT_EQUAL] = {"equal", 0, "strength|water", STV_VALUE_CHOICE, NULL, "strength", 0, 0,
                        false, REDUCE,
@@ -330,8 +327,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_STEP] = {"step", 0, "DAYS", STV_VALUE_COUNT, "d", "5", 1, 10, false, CASKS,
                       "Longest step of the cask model, whole days"},
     [STV_OPT_DATE] = {"date", 0, "DATE", STV_VALUE_DATE, NULL, "the book's", 0, 0, false,
-                      READING | MARRY,
-                      "The day the answers speak of; marry: of bottling, no day unless said"},
+                      READING | MARRY, "The day the answers speak of"},
     [STV_OPT_SEED] = {"seed", 0, "N", STV_VALUE_COUNT, NULL, "1", 0, COUNT_MOST, false, READING,
                       "Fixes every trial: the same seed gives the same answer"},
     [STV_OPT_DRAWS] = {"draws", 0, "N", STV_VALUE_COUNT, "trials", "64", 0, 100000, false, READING,
@@ -368,9 +364,48 @@ static const struct stv_option_info options[STV_OPT_N] = {
                       "This help"},
 };
 
+/* What an option means in a command where it is not as the table has it. */
+static const struct {
+    enum stv_option option;
+    unsigned commands;
+    bool is_repeatable;
+    const char *default_text, *help;
+} own_words[] = {
+    {STV_OPT_HOURLY, STV_FOR(STV_CMD_CHECK), false, NULL,
+     "Also writes every hour of the weather file as CSV: means over the hour that ends at the "
+     "stamp, UTC"},
+    {STV_OPT_CASK, STV_FOR(STV_CMD_PLACE), false, NULL,
+     "The cask to find a place for, as casks.csv names it"},
+    {STV_OPT_CASK, STV_FOR(STV_CMD_TRANSFER), true, NULL,
+     "A cask to tell of, as casks.csv names it; without it all in active wood are told"},
+    {STV_OPT_UNTIL, STV_FOR(STV_CMD_PLACE), false, "3 years on",
+     "With --exchange: last day that it is weighed by"},
+    {STV_OPT_BY, STV_FOR(STV_CMD_BOTTLING), false, "cask",
+     "Windows of casks, or of lots as one liquid each; of these two alone"},
+    {STV_OPT_TEMP, REDUCE, false, "20 C",
+     "Temperature of the spirit when it was measured, \"84 F\" or \"29 C\""},
+    {STV_OPT_CASKS, FILL, false, "1", "How many casks are filled alike"},
+    {STV_OPT_FROM, FILL, false, "as --at", "Strength of the spirit on hand"},
+    {STV_OPT_TO, MARRY, false, "as it is married", "Strength wanted for the bottle"},
+    {STV_OPT_DATE, MARRY, false, NULL, "Day of bottling"},
+};
+
 const struct stv_option_info *stv_option_table(void)
 {
     return options;
+}
+
+struct stv_option_info stv_option_in(enum stv_option option, enum stv_command command)
+{
+    struct stv_option_info info = options[option];
+    for (size_t i = 0; i < sizeof own_words / sizeof own_words[0]; i++) {
+        if (own_words[i].option != option || !(own_words[i].commands & STV_FOR(command)))
+            continue;
+        info.is_repeatable = own_words[i].is_repeatable;
+        info.default_text = own_words[i].default_text;
+        info.help = own_words[i].help;
+    }
+    return info;
 }
 
 bool stv_option_is_for(enum stv_option option, enum stv_command command)

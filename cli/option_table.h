@@ -197,6 +197,9 @@ struct stv_option_info {
 const struct stv_command_info *stv_command_table(void); /* STV_CMD_N rows */
 const struct stv_option_info *stv_option_table(void);   /* STV_OPT_N rows */
 
+/* An option as the help of one command tells it; the parser goes by the table alone. */
+struct stv_option_info stv_option_in(enum stv_option option, enum stv_command command);
+
 /* True when a command takes an option; with STV_CMD_N, when it may stand without a command. */
 bool stv_option_is_for(enum stv_option option, enum stv_command command);
 
