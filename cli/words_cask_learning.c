@@ -239,13 +239,13 @@ static void add_moved(struct stv_text *text, const struct stv_chain *chain,
     struct stv_text still = {.has_failed = list == NULL};
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "What they moved, and what not");
-    stv_prose_add(text, "%-40s%-24s%7s%9s\n", "", "", "doubt", "moved by");
-    stv_prose_add(text, "%-40s%-24s%7s%9s\n", "", "kind of cask", "left, %", "doubts");
+    stv_prose_add(text, "%-41s%-23s%7s%9s\n", "", "", "doubt", "moved by");
+    stv_prose_add(text, "%-41s%-23s%7s%9s\n", "", "kind of cask", "left, %", "doubts");
     for (size_t i = 0; i < n && list[i].error_left_frac < STV_NOT_MOVED_FRAC; i++) {
         if (n_moved++ >= MOVED_MOST)
             continue;
-        stv_prose_cell(text, list[i].name, 40);
-        stv_prose_cell(text, list[i].kind_name ? list[i].kind_name : "", 24);
+        stv_prose_cell(text, list[i].name, 41);
+        stv_prose_cell(text, list[i].kind_name ? list[i].kind_name : "", 23);
         stv_prose_add(text, "%7.0f%9s\n", 100.0 * list[i].error_left_frac,
                       stv_format_signed(list[i].moved_nd, 1).text);
     }
