@@ -113,12 +113,17 @@ int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);
 STV_MUST_CHECK enum stv_status stv_chain_windows(const struct stv_chain *chain,
                                                  const struct stv_outlook *months,
                                                  struct stv_bottling *out);
+/* How sites are compared: trials, and where the air of their buildings is kept, NULL for nowhere. */
+struct stv_sites_terms {
+    struct stv_run_options run;
+    const struct stv_byte_store *store;
+};
 /* Sites of a study, out NULL to leave them; the climates of the judged tier come back.  out_changes
  * receives one result per site when the study has changes, else NULL; free with
  * stv_chain_changes_free, also after a failure.
  * Problems of the weather files go to `problems`. */
 STV_MUST_CHECK enum stv_status
-stv_chain_sites(const struct stv_study *study, const struct stv_run_options *run,
+stv_chain_sites(const struct stv_study *study, const struct stv_sites_terms *terms,
                 struct stv_problems *problems, struct stv_sites_result *out,
                 struct stv_climate_result *out_climates, struct stv_changes_result **out_changes);
 void stv_chain_changes_free(const struct stv_study *study, struct stv_changes_result *changes);

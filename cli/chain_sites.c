@@ -46,13 +46,14 @@ enum stv_status stv_chain_site_tier(const struct stv_study *study, int tier_idx,
 }
 
 static enum stv_status run_site(const struct stv_study *study, const struct stv_study_site *site,
-                                struct stv_problems *problems, struct site_run *run)
+                                const struct stv_byte_store *store, struct stv_problems *problems,
+                                struct site_run *run)
 {
     struct stv_weather_meta meta;
     enum stv_status status =
         stv_chain_site_weather(site, problems, &run->record, &run->weather, &meta);
     if (status == STV_OK)
-        status = stv_building_simulate(&study->building, &run->weather, 3600, &run->climate);
+        status = stv_building_climate_of(&study->building, &run->weather, store, &run->climate);
     if (status == STV_OK)
         status = stv_chain_site_tier(study, study->tier_idx, &run->climate, &run->position);
     return status;
@@ -87,13 +88,13 @@ static enum stv_status judge_climate(const struct stv_study *study, const char *
     return STV_OK;
 }
 
-static enum stv_status run_all(const struct stv_study *study, struct stv_problems *problems,
-                               struct site_run *runs, struct stv_site_input *inputs,
-                               struct stv_climate_result *climates)
+static enum stv_status run_all(const struct stv_study *study, const struct stv_byte_store *store,
+                               struct stv_problems *problems, struct site_run *runs,
+                               struct stv_site_input *inputs, struct stv_climate_result *climates)
 {
     for (size_t s = 0; s < study->n_sites; s++) {
         climates->n_warehouses = s + 1;
-        enum stv_status status = run_site(study, &study->sites[s], problems, &runs[s]);
+        enum stv_status status = run_site(study, &study->sites[s], store, problems, &runs[s]);
         if (status == STV_OK)
             status = judge_climate(study, study->sites[s].name, &runs[s], &climates->warehouses[s]);
         if (status != STV_OK)
@@ -183,7 +184,7 @@ void stv_chain_changes_free(const struct stv_study *study, struct stv_changes_re
     free(changes);
 }
 
-enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_run_options *run,
+enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_sites_terms *terms,
                                 struct stv_problems *problems, struct stv_sites_result *out,
                                 struct stv_climate_result *out_climates,
                                 struct stv_changes_result **out_changes)
@@ -197,11 +198,11 @@ enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_
     out_climates->warehouses = calloc(study->n_sites + 1, sizeof *out_climates->warehouses);
     enum stv_status status = runs && inputs && out_climates->warehouses ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
-        status = run_all(study, problems, runs, inputs, out_climates);
+        status = run_all(study, terms->store, problems, runs, inputs, out_climates);
     if (status == STV_OK && out)
-        status = compare_sites(study, run, inputs, out);
+        status = compare_sites(study, &terms->run, inputs, out);
     if (status == STV_OK && study->n_changes > 0)
-        status = change_all(study, run, runs, out_climates, out_changes);
+        status = change_all(study, &terms->run, runs, out_climates, out_changes);
     for (size_t s = 0; runs && s < study->n_sites; s++)
         site_run_free(&runs[s]);
     free(runs);

@@ -254,13 +254,13 @@ static enum stv_status run_study(const struct stv_options *options, const struct
 static enum stv_status answer_changes(const struct stv_options *options,
                                       const struct stv_study *study, struct stv_problems *problems)
 {
-    struct stv_run_options trials = stv_run_options_of(options);
+    const struct stv_sites_terms terms = {.run = stv_run_options_of(options)};
     struct stv_sites_result sites = {0};
     struct stv_climate_result climates = {0};
     struct stv_changes_result *changes = NULL;
     stv_messages_step(options, "Running %zu sites and %zu changes", study->n_sites,
                       study->n_changes);
-    enum stv_status status = stv_chain_sites(study, &trials, problems, &sites, &climates, &changes);
+    enum stv_status status = stv_chain_sites(study, &terms, problems, &sites, &climates, &changes);
     stv_messages_problems(options, problems);
     if (status == STV_OK) {
         const struct result result = {study, &sites, &climates, changes, NULL};
@@ -318,7 +318,7 @@ static enum stv_status answer_sites(const struct stv_options *options,
                                     const struct stv_study *study, struct stv_problems *problems,
                                     const struct stv_study_run *run)
 {
-    struct stv_run_options trials = stv_run_options_of(options);
+    const struct stv_sites_terms terms = {.run = stv_run_options_of(options)};
     struct stv_sites_result sites = {0};
     struct stv_climate_result climates = {0};
     struct stv_changes_result *none = NULL;
@@ -326,7 +326,7 @@ static enum stv_status answer_sites(const struct stv_options *options,
     stv_problems_init(&unheard);
     enum stv_status status = sites_of_run(run, &sites);
     if (status == STV_OK)
-        status = stv_chain_sites(study, &trials, &unheard, NULL, &climates, &none);
+        status = stv_chain_sites(study, &terms, &unheard, NULL, &climates, &none);
     if (status == STV_OK) {
         const struct result result = {study, &sites, &climates, NULL, run};
         const struct stv_answer answer = {&result, NULL, add_json_with_inputs, add_csv};

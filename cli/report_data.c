@@ -159,9 +159,12 @@ static enum stv_status gather_sites(struct stv_report_data *data, const char *st
     data->study = calloc(1, sizeof *data->study);
     if (!data->study)
         return STV_E_MEMORY;
+    const struct stv_chain *chain = data->chain;
+    const struct stv_sites_terms terms = {chain->run,
+                                          chain->cache.path[0] ? &chain->cache.store : NULL};
     enum stv_status status = stv_study_read(study_path, problems, data->study);
     if (status == STV_OK)
-        status = stv_chain_sites(data->study, &data->chain->run, problems, &data->sites,
+        status = stv_chain_sites(data->study, &terms, problems, &data->sites,
                                  &data->site_climates, &data->changes);
     data->has_sites = status == STV_OK;
     return status;
