@@ -223,37 +223,27 @@ static enum stv_status flatten(struct stv_chain *chain)
     return n ? STV_OK : STV_E_NO_DATA;
 }
 
-/* Of a column's runs without a value the longest: where it starts; its length is returned. */
-static size_t longest_hole(const double *values, size_t n, size_t *out_from)
-{
-    size_t longest = 0, run = 0;
-    for (size_t k = 0; k < n; k++) {
-        run = isfinite(values[k]) ? 0 : run + 1;
-        if (run > longest) {
-            longest = run;
-            *out_from = k + 1 - run;
-        }
-    }
-    return longest;
-}
-
-/* A hole in the temperature that is longer than what is filled. */
-static bool note_weather_hole(struct stv_chain *chain, const double *temp_c)
+/* A hole in the temperature that nothing of the record can stand in for. */
+static bool note_weather_hole(struct stv_chain *chain)
 {
     const struct stv_grid *grid = &chain->record.grid;
-    size_t from = 0, n_missing = longest_hole(temp_c, grid->n, &from);
-    double hole_d = (double)n_missing * (double)grid->step_s / STV_DAY_S;
-    if (n_missing == grid->n || hole_d <= STV_WEATHER_GAP_D)
-        return false;
-    struct stv_date first = stv_date_from_day(stv_grid_local_day(grid, from, NULL));
-    struct stv_date last = stv_date_from_day(stv_grid_local_day(grid, from + n_missing - 1, NULL));
-    snprintf(chain->lacking, sizeof chain->lacking,
-             "The weather has no temperature from %d-%02d-%02d to %d-%02d-%02d, %.0f days: a hole "
-             "of up to %d days is filled, a longer one stops every answer, whatever the other "
-             "years hold. Add rows for those days, or keep only the rows on one side of the hole.",
-             first.year, first.month, first.day, last.year, last.month, last.day, hole_d,
-             STV_WEATHER_GAP_D);
-    return true;
+    struct stv_weather_hole hole = {0};
+    while (stv_weather_next_hole(&chain->record, &hole)) {
+        if (hole.is_covered)
+            continue;
+        struct stv_date first = stv_date_from_day(stv_grid_local_day(grid, hole.from, NULL));
+        struct stv_date last =
+            stv_date_from_day(stv_grid_local_day(grid, hole.from + hole.n - 1, NULL));
+        snprintf(chain->lacking, sizeof chain->lacking,
+                 "The weather has no temperature from %d-%02d-%02d to %d-%02d-%02d, %.0f days, and "
+                 "no other year of it has them all: a hole of up to %d days is filled from the "
+                 "days beside it, a longer one from the same days of other years. Add rows for "
+                 "those days, or keep only the rows on one side of the hole.",
+                 first.year, first.month, first.day, last.year, last.month, last.day,
+                 (double)hole.n * (double)grid->step_s / STV_DAY_S, STV_WEATHER_GAP_D);
+        return true;
+    }
+    return false;
 }
 
 /* What a record of weather that stops every answer holds, and what is wanted. */
@@ -265,7 +255,7 @@ static void note_weather_lacks(struct stv_chain *chain)
         return;
     const double *temp_c = record->columns[STV_WQ_TEMP_C] ? record->columns[STV_WQ_TEMP_C]
                                                           : record->columns[STV_WQ_TEMP_MIN_C];
-    if (temp_c && note_weather_hole(chain, temp_c))
+    if (note_weather_hole(chain))
         return;
     size_t n_known = 0;
     for (size_t k = 0; temp_c && k < grid->n; k++)

@@ -86,7 +86,13 @@ static enum stv_status enrol(struct school *school, struct stv_place place)
     pupil->unseen_air_c = pupil->room + 2 * grid->n;
     pupil->unseen_rh_frac = pupil->room + 3 * grid->n;
     school->n_pupils++;
-    return stv_position_measured(school->loggers, n_loggers, grid, pupil->air_c, pupil->rh_frac);
+    enum stv_status status =
+        stv_position_measured(school->loggers, n_loggers, grid, pupil->air_c, pupil->rh_frac);
+    const uint8_t *is_made_up = chain->weather.is_made_up;
+    for (size_t k = 0; status == STV_OK && is_made_up && k < grid->n; k++)
+        if (is_made_up[k]) /* weather of other years teaches nothing */
+            pupil->air_c[k] = pupil->rh_frac[k] = (double)NAN;
+    return status;
 }
 
 static enum stv_status enrol_all(struct school *school)

@@ -3,6 +3,7 @@
 #include "cli/json_document.h"
 
 #include "cli/parameters.h"
+#include "model/units.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -69,6 +70,23 @@ static json_t *site_object(const struct stv_site_position *site)
     return object;
 }
 
+/* Holes in the temperature that other years fill. */
+static json_t *made_up_days(const struct stv_weather_record *record)
+{
+    json_t *array = json_array();
+    struct stv_weather_hole hole = {0};
+    while (stv_weather_next_hole(record, &hole)) {
+        const struct stv_grid *grid = &record->grid;
+        json_t *object = json_object();
+        stv_json_set(object, "from", stv_json_day(stv_grid_local_day(grid, hole.from, NULL)));
+        stv_json_set(object, "to",
+                     stv_json_day(stv_grid_local_day(grid, hole.from + hole.n - 1, NULL)));
+        stv_json_set(object, "hours", json_integer((json_int_t)hole.n * grid->step_s / STV_HOUR_S));
+        stv_json_append(array, object);
+    }
+    return array;
+}
+
 static json_t *weather_object(const struct stv_chain *chain)
 {
     if (!chain->book.has_weather)
@@ -85,6 +103,7 @@ static json_t *weather_object(const struct stv_chain *chain)
     stv_json_set(object, "clock", stv_json_text(chain->weather_meta.clock));
     stv_json_set(object, "is_typical_year", json_boolean(chain->weather_meta.is_typical));
     stv_json_set(object, "is_invented", json_boolean(chain->weather_meta.is_invented));
+    stv_json_set(object, "temperature_made_up", made_up_days(&chain->record));
     if (chain->has_weather)
         stv_json_set(object, "site", site_object(&chain->record.site));
     return object;

@@ -138,7 +138,7 @@ static enum stv_status run_site(const struct runner *to, size_t site_idx)
         }
         store_free(study, &store);
     }
-    if (status == STV_E_NO_DATA)
+    if (status == STV_E_NO_DATA && !weather.is_made_up)
         stv_problem_add(to->problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
                         "the record lacks %zu whole calendar years on end: take a longer one, or "
                         "fewer follow_years",

@@ -9,6 +9,7 @@
 #include "cli/chain_gaps.h"
 #include "cli/parameters.h"
 #include "cli/prose.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -124,12 +125,29 @@ static void add_weather_holes(struct stv_text *text, const struct stv_weather *w
     for (int i = 0; i < STV_WC_N; i++) {
         double missing_frac = (double)weather->n_filled[i] / (double)weather->grid.n;
         if (weather->origin[i] == STV_ORIGIN_MEASURED && missing_frac > NOTED_HOLES_FRAC)
-            stv_prose_wrap(text, 4,
-                           "%s: %s %% of the hours are missing in the file and filled in: up to 6 "
-                           "h by a straight line, up to 10 days by the same hours of the days "
-                           "beside, longer by the record's mean of that day; sun and sky from what "
-                           "they derive from",
-                           weather_columns[i], stv_format_number(100.0 * missing_frac, 0).text);
+            stv_prose_wrap(
+                text, 4,
+                "%s: %s %% of the hours are missing in the file and filled in: up to 6 "
+                "h by a straight line, up to 10 days by the same hours of the days "
+                "beside, longer by the mean of that hour of that day in other years; sun "
+                "and sky from what they derive from",
+                weather_columns[i], stv_format_number(100.0 * missing_frac, 0).text);
+    }
+}
+
+/* Days that no temperature speaks of, and whose. */
+static void add_made_up_days(struct stv_text *text, const struct stv_weather_record *record)
+{
+    struct stv_weather_hole hole = {0};
+    while (stv_weather_next_hole(record, &hole)) {
+        int64_t first_d = stv_grid_local_day(&record->grid, hole.from, NULL);
+        int64_t last_d = stv_grid_local_day(&record->grid, hole.from + hole.n - 1, NULL);
+        stv_prose_wrap(text, 4,
+                       "no temperature from %s to %s (%.0f h): made up, the mean of the same hours "
+                       "of those days in its other years; what that time was like of its own is "
+                       "not in the answer",
+                       stv_format_day(first_d).text, stv_format_day(last_d).text,
+                       (double)hole.n * (double)record->grid.step_s / STV_HOUR_S);
     }
 }
 
@@ -160,6 +178,7 @@ static void add_weather(struct stv_text *text, const struct stv_chain *chain)
         if (chain->weather.origin[i] != STV_ORIGIN_MEASURED && chain->weather.method[i])
             stv_prose_wrap(text, 4, "%s: %s", weather_columns[i], chain->weather.method[i]);
     add_weather_holes(text, &chain->weather);
+    add_made_up_days(text, &chain->record);
 }
 
 static size_t count_met_loggers(const struct stv_chain *chain)

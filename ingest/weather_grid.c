@@ -100,7 +100,8 @@ static enum stv_status drop_repeats(struct stv_weather_text *file)
         stv_finding_add(file->problems, &rest, "%s", what);
     }
     if (n_repeats && !file->is_daily) {
-        snprintf(what, sizeof what, "rows for a time that another row has already: %zu; %s", n_repeats,
+        snprintf(what, sizeof what, "rows for a time that another row has already: %zu; %s",
+                 n_repeats,
                  file->has_reports ? "the routine report is used"
                                    : "they say nothing else and are left out");
         say(file, STV_NOTED, "duplicate", 0, what);
@@ -229,6 +230,25 @@ static void note_gaps(const struct stv_weather_text *file, int64_t least_s, int3
         snprintf(what, sizeof what, "%zu gaps in all, %.0f h together; the first %d are listed",
                  n_gaps, (double)total_s / STV_HOUR_S, GAPS_LISTED);
         say(file, STV_NOTED, "gap", 0, what);
+    }
+}
+
+/* Holes in the temperature that the days beside them do not fill. */
+static void note_holes(const struct stv_weather_text *file, const struct stv_weather_record *record)
+{
+    char from[STV_STAMP_TEXT], to[STV_STAMP_TEXT], what[240];
+    const struct stv_grid *grid = &record->grid;
+    struct stv_weather_hole hole = {0};
+    for (size_t n = 0; n < GAPS_LISTED && stv_weather_next_hole(record, &hole); n++) {
+        stv_stamp_text(stv_grid_start_s(grid, hole.from), grid->utc_offset_min, from, sizeof from);
+        stv_stamp_text(stv_grid_start_s(grid, hole.from + hole.n), grid->utc_offset_min, to,
+                       sizeof to);
+        snprintf(what, sizeof what, "no temperature from %s to %s (standard time), %.0f h: %s",
+                 from, to, (double)hole.n * (double)grid->step_s / STV_HOUR_S,
+                 hole.is_covered
+                     ? "made up, the mean of the same hours of those days in other years stands in"
+                     : "no other year has those days, so that no answer can be given");
+        say(file, STV_NOTED, "hole", 0, what);
     }
 }
 
@@ -385,5 +405,8 @@ enum stv_status stv__weather_grid(struct stv_weather_text *file,
                                   .is_typical = meta->is_typical};
     span_grid(file, &out->grid);
     note_gaps(file, file->is_daily ? STV_DAY_S : GAP_NOTED_S, out->grid.utc_offset_min);
-    return fill_columns(file, out);
+    status = fill_columns(file, out);
+    if (status == STV_OK)
+        note_holes(file, out);
+    return status;
 }

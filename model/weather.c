@@ -37,6 +37,10 @@ void stv_weather_free(struct stv_weather *weather)
         free(weather->columns[i]);
         weather->columns[i] = NULL;
     }
+    if (weather) {
+        free(weather->is_made_up);
+        weather->is_made_up = NULL;
+    }
 }
 
 double *stv__weather_new_hours(struct stv__weather_work *work, enum stv_weather_column column)

@@ -6,7 +6,7 @@
 #include "model/status.h"
 #include "model/sun.h"
 
-#define STV_WEATHER_GAP_D 10 /* the longest gap in temperature that is filled, days */
+#define STV_WEATHER_GAP_D 10 /* the longest gap that is filled from the days beside it */
 
 /* What a file may hold.  Hourly and daily files use the same names; the grid's step tells. */
 enum stv_weather_quantity {
@@ -60,6 +60,8 @@ struct stv_weather {
     const char *method[STV_WC_N]; /* static text: how a column was made, in words */
     size_t n_filled[STV_WC_N];    /* hours that were missing in the file and filled in */
     size_t n_saturated;           /* hours whose vapour pressure was lowered to saturation */
+    uint8_t *is_made_up; /* grid.n, owned: 1 in a hole in temperature that other years filled; NULL
+                            when there is none */
 };
 
 /* Completes a record to hourly weather without gaps.
@@ -88,11 +90,13 @@ struct stv_weather {
  *           sky           as measured, else Martin-Berdahl with the cloud of the file or of the
  *                         day's clearness; night hours carry the day's
  * Gaps:     hours up to 6 h by a straight line; up to 10 days by the same hour of the neighbouring
- *           good days (daily records: straight line); longer ones, except in temperature, by the
- *           mean of that day of the year in the record, else the record's mean.  Gaps in sun and
- *           sky are filled by their derivation instead.  All counted in n_filled, in hours.
+ *           good days (daily records: straight line); longer ones (stv_weather_next_hole) by the
+ *           mean of that hour of that day of the year in the record, what no year has as a gap of
+ *           its own, and of more than 10 days, except in temperature, by the record's mean.  Gaps
+ *           in sun and sky are filled by their derivation instead.  All counted in n_filled, in
+ *           hours.
  * Errors:   STV_E_ARG      a pointer is NULL, the grid is empty or neither hourly nor daily
- *           STV_E_NO_DATA  no temperature, or a gap in temperature longer than 10 days
+ *           STV_E_NO_DATA  no temperature, or a hole in it that other years do not cover
  *           STV_E_DOMAIN   position outside the globe, elevation outside -500 .. 9000 m
  *           STV_E_MEMORY
  * Accuracy: tried by hand on a satellite year (Texas panhandle) and three typical years (Texas,
@@ -110,6 +114,19 @@ struct stv_weather {
  * Memory:   caller frees with stv_weather_free */
 STV_MUST_CHECK enum stv_status stv_weather_complete(const struct stv_weather_record *record,
                                                     struct stv_weather *out);
+
+/* A run of steps without a temperature (daily: without one of the extremes) that is too long to be
+ * filled from the days beside it. */
+struct stv_weather_hole {
+    size_t from, n;  /* steps of the record's grid */
+    bool is_covered; /* other years have its days, but for gaps of up to 10 days */
+};
+
+/* The next hole behind `hole`; the first when it is all zero.  False: there is none, and `hole` is
+ * left as it was.  A record without any temperature has no hole.
+ *
+ * Memory: allocates nothing */
+bool stv_weather_next_hole(const struct stv_weather_record *record, struct stv_weather_hole *hole);
 
 /* Frees the columns of completed weather and sets them to NULL.  Accepts NULL. */
 void stv_weather_free(struct stv_weather *weather);

@@ -2,8 +2,8 @@
  *
  * A short gap is a straight line between its ends.  A gap of days keeps the shape of the day: each
  * missing hour is the mean of the same hour on the nearest good day before and after.  A gap too
- * long for that takes the mean of the same date in the record's other years, or the mean
- * of the record.  Nothing here knows which quantity it fills. */
+ * long for that is a hole (weather_holes.c); what no other year has of it takes the mean of the
+ * record.  Nothing here knows which quantity it fills. */
 #include "model/weather_parts.h"
 
 #include "model/calendar.h"
@@ -11,8 +11,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define LINE_GAP_H 6   /* assumed: a straight line still follows the day's curve over this */
-#define YEAR_SLOTS 365 /* so that a leap year's days meet those of the others by date */
+#define LINE_GAP_H 6 /* assumed: a straight line still follows the day's curve over this */
 
 /* Assumed: daily humidity, pressure and wind change over these hours on each side of midnight. */
 #define BLEND_H 3.0
@@ -57,6 +56,12 @@ static void fill_line(double *values, size_t n, size_t from, size_t to)
         values[k] = before + (after - before) * (double)(k - from + 1) / steps;
 }
 
+static void hold(double *values, size_t from, size_t to, double value)
+{
+    for (size_t k = from; k < to; k++)
+        values[k] = value;
+}
+
 /* Mean of the nearest good samples whole days before and after; NaN when there is none within
  * twice the longest gap. */
 static double neighbour_days(const double *raw, size_t n, size_t k)
@@ -70,36 +75,6 @@ static double neighbour_days(const double *raw, size_t n, size_t k)
             found[1] = raw[k + back];
     }
     return stv_mean_nd(found, 2);
-}
-
-struct year_means {
-    double mean[YEAR_SLOTS]; /* by day of year; NaN when the record has none */
-    double whole;
-};
-
-static void year_means_make(const struct stv_grid *grid, const double *raw, struct year_means *out)
-{
-    double sums[YEAR_SLOTS] = {0.0};
-    size_t counts[YEAR_SLOTS] = {0};
-    for (size_t k = 0; k < grid->n; k++) {
-        if (isnan(raw[k]))
-            continue;
-        int slot = stv_day_of_common_year(stv_grid_local_day(grid, k, NULL));
-        sums[slot] += raw[k];
-        counts[slot]++;
-    }
-    for (size_t i = 0; i < YEAR_SLOTS; i++)
-        out->mean[i] = counts[i] ? sums[i] / (double)counts[i] : (double)NAN;
-    out->whole = stv_mean_nd(raw, grid->n);
-}
-
-static void fill_from_year(const struct stv_grid *grid, double *values,
-                           const struct year_means *means, size_t from, size_t to)
-{
-    for (size_t k = from; k < to; k++) {
-        double mean = means->mean[stv_day_of_common_year(stv_grid_local_day(grid, k, NULL))];
-        values[k] = isnan(mean) ? means->whole : mean;
-    }
 }
 
 /* Same hour of the neighbouring days for [from, to); a straight line where no such day exists. */
@@ -121,23 +96,25 @@ enum stv_status stv__weather_fill(const struct stv_grid *grid, double *values, s
     size_t n = grid->n;
     bool is_daily = grid->step_s == STV_DAY_S;
     size_t line_max = is_daily ? STV_WEATHER_GAP_D : LINE_GAP_H;
-    size_t days_max = is_daily ? STV_WEATHER_GAP_D : STV_WEATHER_GAP_D * STV_DAY_H;
+    size_t days_max = stv__weather_gap_steps(grid);
     if (stv__weather_longest_gap(values, n) == 0)
         return STV_OK;
+    enum stv_status status = stv__weather_fill_holes(grid, values, n_filled);
+    if (status != STV_OK)
+        return status;
     double *raw = malloc(n * sizeof *raw);
     if (!raw)
         return STV_E_MEMORY;
     for (size_t k = 0; k < n; k++)
         raw[k] = values[k];
-    struct year_means means;
-    year_means_make(grid, raw, &means);
+    double mean = stv_mean_nd(raw, n);
     for (size_t from = 0, to; from < n; from = to + 1) {
         for (to = from; to < n && isnan(raw[to]); to++)
             ;
         bool has_ends = from > 0 && to < n;
         *n_filled += to - from;
         if (to - from > days_max)
-            fill_from_year(grid, values, &means, from, to);
+            hold(values, from, to, mean);
         else if (to - from <= line_max && (has_ends || is_daily) && to > from)
             fill_line(values, n, from, to);
         else if (to > from)

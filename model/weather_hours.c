@@ -10,6 +10,8 @@
 #include "model/weather_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 #define PI 3.14159265358979323846
 
@@ -144,10 +146,34 @@ static bool take_extremes(struct stv__weather_work *work, size_t *n_missing_days
         work->max_c[d] = isfinite(high[d]) && !contradicts ? high[d] : (double)NAN;
         *n_missing_days += isnan(work->min_c[d]) || isnan(work->max_c[d]) ? 1 : 0;
     }
-    return stv__weather_longest_gap(work->min_c, work->n_days) <= STV_WEATHER_GAP_D &&
-           stv__weather_longest_gap(work->max_c, work->n_days) <= STV_WEATHER_GAP_D &&
-           isfinite(stv_mean_nd(work->min_c, work->n_days)) &&
+    return isfinite(stv_mean_nd(work->min_c, work->n_days)) &&
            isfinite(stv_mean_nd(work->max_c, work->n_days));
+}
+
+/* Fills a column of temperatures, in which no mean of the record may stand for a season. */
+static enum stv_status fill_temperature(const struct stv_grid *grid, double *values_c,
+                                        size_t *n_filled)
+{
+    enum stv_status status = stv__weather_fill_holes(grid, values_c, n_filled);
+    if (status == STV_OK &&
+        stv__weather_longest_gap(values_c, grid->n) > stv__weather_gap_steps(grid))
+        status = STV_E_NO_DATA;
+    return status == STV_OK ? stv__weather_fill(grid, values_c, n_filled) : status;
+}
+
+/* Marks the output hours that other years filled. */
+static enum stv_status mark_made_up(struct stv__weather_work *work)
+{
+    struct stv_weather_hole hole = {0};
+    size_t hours = work->is_daily ? STV_DAY_H : 1;
+    while (stv_weather_next_hole(work->record, &hole)) {
+        if (!work->out->is_made_up)
+            work->out->is_made_up = calloc(work->out->grid.n, sizeof *work->out->is_made_up);
+        if (!work->out->is_made_up)
+            return STV_E_MEMORY;
+        memset(work->out->is_made_up + hole.from * hours, 1, hole.n * hours);
+    }
+    return STV_OK;
 }
 
 static enum stv_status from_extremes(struct stv__weather_work *work)
@@ -155,9 +181,11 @@ static enum stv_status from_extremes(struct stv__weather_work *work)
     size_t n_missing_days = 0, n_samples = 0;
     if (!take_extremes(work, &n_missing_days))
         return STV_E_NO_DATA;
-    enum stv_status status = stv__weather_fill(&work->record->grid, work->min_c, &n_samples);
+    enum stv_status status = fill_temperature(&work->record->grid, work->min_c, &n_samples);
     if (!status)
-        status = stv__weather_fill(&work->record->grid, work->max_c, &n_samples);
+        status = fill_temperature(&work->record->grid, work->max_c, &n_samples);
+    if (!status)
+        status = mark_made_up(work);
     if (status)
         return status;
     /* A filled extreme gives way to the one that was measured. */
@@ -227,12 +255,11 @@ enum stv_status stv__weather_temperature(struct stv__weather_work *work)
         return status;
     if (!hours_c)
         return STV_E_NO_DATA;
-    size_t gap = stv__weather_longest_gap(hours_c, work->out->grid.n);
     work->out->columns[STV_WC_TEMP_C] = hours_c;
-    if (gap > STV_WEATHER_GAP_D * STV_DAY_H)
-        return STV_E_NO_DATA;
-    status = stv__weather_fill(&work->record->grid, hours_c, &work->out->n_filled[STV_WC_TEMP_C]);
-    if (status)
+    status = fill_temperature(&work->record->grid, hours_c, &work->out->n_filled[STV_WC_TEMP_C]);
+    if (status == STV_OK)
+        status = mark_made_up(work);
+    if (status != STV_OK)
         return status;
     day_extremes(work, hours_c);
     stv__weather_note(work, STV_WC_TEMP_C, STV_ORIGIN_MEASURED, "measured");

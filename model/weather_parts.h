@@ -53,6 +53,18 @@ STV_MUST_CHECK enum stv_status stv__weather_copy(const struct stv_weather_record
 /* Number of samples in the longest run of NaN. */
 size_t stv__weather_longest_gap(const double *values, size_t n);
 
+/* --- weather_holes.c --- */
+
+/* The longest gap that is filled from the days beside it, in steps of a grid. */
+size_t stv__weather_gap_steps(const struct stv_grid *grid);
+
+/* Fills what other years have of every gap too long to be filled from the days beside it; adds the
+ * number of values to *n_filled. */
+STV_MUST_CHECK enum stv_status stv__weather_fill_holes(const struct stv_grid *grid, double *values,
+                                                       size_t *n_filled);
+
+/* --- weather_fill.c --- */
+
 /* Fills every NaN of a column that holds something finite; adds their number to *n_filled. */
 STV_MUST_CHECK enum stv_status stv__weather_fill(const struct stv_grid *grid, double *values,
                                                  size_t *n_filled);

@@ -295,6 +295,80 @@ static void test_daily_gaps(void **state)
     stv_weather_record_free(&record);
 }
 
+/* A hole of more than ten days takes the mean of the same hours of the other years, and is marked;
+ * one that no other year has is refused. */
+static void test_hole_from_other_years(void **state)
+{
+    (void)state;
+    size_t year_h = 24 * 365, from = year_h + 4000, n = 24 * 20;
+    struct stv_weather_record record = record_new(STV_HOUR_S, 3 * year_h, -360, PLAIN);
+    struct stv_weather weather;
+    struct stv_weather_hole hole = {0};
+    double *temp_c = add_hours(&record);
+    for (size_t k = 0; k < 3 * year_h; k++)
+        temp_c[k] += 1.7 * (double)(k / year_h) + (double)(k % 24) / 7.0;
+    double same_hours = 0.5 * (temp_c[from + 77 - year_h] + temp_c[from + 77 + year_h]);
+    assert_false(stv_weather_next_hole(&record, &hole));
+    drop(&record, STV_WQ_TEMP_C, from, n);
+    drop(&record, STV_WQ_TEMP_C, from + 90 - year_h, 3); /* few hours that one other year lacks */
+    stv_assert_ok(stv_weather_complete(&record, &weather));
+    all_finite(&weather);
+    stv_assert_close(weather.columns[STV_WC_TEMP_C][from + 77], same_hours, 1e-12, 0.0);
+    assert_non_null(weather.is_made_up);
+    size_t n_made_up = 0;
+    for (size_t k = 0; k < 3 * year_h; k++)
+        n_made_up += weather.is_made_up[k];
+    assert_int_equal(n_made_up, n);
+    assert_int_equal(weather.is_made_up[from], 1);
+    assert_int_equal(weather.n_filled[STV_WC_TEMP_C], n + 3);
+    stv_weather_free(&weather);
+    assert_true(stv_weather_next_hole(&record, &hole));
+    assert_int_equal(hole.from, from);
+    assert_int_equal(hole.n, n);
+    assert_true(hole.is_covered);
+    assert_false(stv_weather_next_hole(&record, &hole));
+    drop(&record, STV_WQ_TEMP_C, from - year_h, n);
+    drop(&record, STV_WQ_TEMP_C, from + year_h, n);
+    stv_assert_status(stv_weather_complete(&record, &weather), STV_E_NO_DATA);
+    assert_null(weather.is_made_up);
+    hole = (struct stv_weather_hole){0};
+    assert_true(stv_weather_next_hole(&record, &hole));
+    assert_int_equal(hole.from, from - year_h);
+    assert_false(hole.is_covered);
+    stv_weather_record_free(&record);
+}
+
+/* The same of days: lows and highs that miss other days make one hole. */
+static void test_daily_hole(void **state)
+{
+    (void)state;
+    struct stv_weather_record record = record_new(STV_DAY_S, 2 * 365, -360, PLAIN);
+    struct stv_weather weather;
+    struct stv_weather_hole hole = {0};
+    add_extremes(&record);
+    double low = record.columns[STV_WQ_TEMP_MIN_C][105];
+    drop(&record, STV_WQ_TEMP_MIN_C, 365 + 100, 14);
+    drop(&record, STV_WQ_TEMP_MAX_C, 365 + 103, 14);
+    drop(&record, STV_WQ_TEMP_MAX_C, 365 + 200, 10); /* no hole */
+    stv_assert_ok(stv_weather_complete(&record, &weather));
+    all_finite(&weather);
+    const double *hours_c = weather.columns[STV_WC_TEMP_C] + 24 * (365 + 105);
+    double least_c = INFINITY;
+    for (size_t i = 0; i < 24; i++)
+        least_c = fmin(least_c, hours_c[i]);
+    stv_assert_close(least_c, low, 0.0, 1e-9);
+    assert_int_equal(weather.is_made_up[24 * (365 + 100)], 1);
+    assert_int_equal(weather.is_made_up[24 * (365 + 117) - 1], 1);
+    assert_int_equal(weather.is_made_up[24 * (365 + 117)], 0);
+    stv_weather_free(&weather);
+    assert_true(stv_weather_next_hole(&record, &hole));
+    assert_int_equal(hole.from, 365 + 100);
+    assert_int_equal(hole.n, 17);
+    assert_true(hole.is_covered);
+    assert_false(stv_weather_next_hole(&record, &hole));
+    stv_weather_record_free(&record);
+}
+
 /* Gaps in the other columns are filled at any length: from the same day of other years, else the
  * mean of the record. */
 static void test_long_gaps_elsewhere(void **state)
@@ -425,6 +499,8 @@ int main(void)
         cmocka_unit_test(test_no_humidity_at_all),
         cmocka_unit_test(test_hourly_gaps),
         cmocka_unit_test(test_daily_gaps),
+        cmocka_unit_test(test_hole_from_other_years),
+        cmocka_unit_test(test_daily_hole),
         cmocka_unit_test(test_long_gaps_elsewhere),
         cmocka_unit_test(test_gaps_in_humidity),
         cmocka_unit_test(test_daily_stamps_off_midnight),
