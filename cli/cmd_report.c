@@ -86,6 +86,34 @@ static void write_cautions(const struct stv_report_data *data, struct stv_text *
         stv_words_changes_cautions(text, data->study);
 }
 
+/* What stands on every page: what it rests on, and the cautions. */
+static void write_basis(const struct stv_report_data *data, struct page_words words[PARTS])
+{
+    stv_words_rests_on(&words[KNOWN].text, data->chain, data->has_casks);
+    stv_words_would_change(&words[KNOWN].text, data->chain);
+    write_cautions(data, &words[CAUTIONS].text);
+}
+
+static enum stv_status write_ledger_words(const struct stv_report_data *data,
+                                          struct page_words words[PARTS])
+{
+    const struct stv_first_screen screen = {.chain = data->chain, .climate = &data->climate};
+    struct stv_month_answer month;
+    enum stv_status status = stv_month_of_ledger(data->chain, &month);
+    if (status == STV_OK) {
+        stv_words_month_air(&words[MONTH].text, &month);
+        stv_words_month_jobs(&words[MONTH].text, &month);
+    }
+    stv_month_free(&month);
+    stv_words_ledger_screen(&words[FIRST].text, &screen);
+    write_basis(data, words);
+    stv_prose_wrap(&words[CAUTIONS].text, 0,
+                   "Vapour by month and hour is worked out, and so left out here: stavecast vapour "
+                   "%s tells it. Its absence clears nobody to enter.",
+                   data->chain->book.folder);
+    return status;
+}
+
 static void write_words(const struct stv_report_data *data, struct page_words words[PARTS])
 {
     const struct stv_chain *chain = data->chain;
@@ -103,22 +131,21 @@ static void write_words(const struct stv_report_data *data, struct page_words wo
     stv_words_first_screen(&words[FIRST].text, &screen);
     write_answers(chain, &data->answers, words);
     stv_words_bottle_basis(&words[KNOWN].text, &chain->book.rules);
-    stv_words_rests_on(&words[KNOWN].text, chain, data->has_casks);
-    stv_words_would_change(&words[KNOWN].text, chain);
-    write_cautions(data, &words[CAUTIONS].text);
+    write_basis(data, words);
 }
 
 static struct stv_report_input input_of(const struct stv_report_data *data)
 {
     const struct stv_chain *chain = data->chain;
-    bool has = data->has_casks;
+    bool has = data->has_casks, has_ledger = has || data->fill_idx;
     return (struct stv_report_input){
         .house_name = chain->book.name,
         .is_invented = chain->book.is_invented,
         .as_of_day_d = chain->as_of_day_d,
         .climate = &data->climate,
         .days = data->days,
-        .ledger = has ? &chain->book.ledger : NULL,
+        .ledger = has_ledger ? &chain->book.ledger : NULL,
+        .fill_idx = data->fill_idx,
         .outlook = has ? &data->outlook : NULL,
         .months = has ? &data->months : NULL,
         .bottling = has ? &data->bottling : NULL,
@@ -160,6 +187,8 @@ static enum stv_status print_answer(const struct stv_options *options,
     for (size_t i = 0; i < first->n; i++)
         stv_json_append(lines, json_string(stv_prose_unmarked(first->lines[i])));
     stv_json_set(document, "page", stv_json_text(page));
+    stv_json_set(document, "without_forecasts",
+                 json_boolean(stv_options_has(options, STV_OPT_WITHOUT_FORECASTS)));
     stv_json_set(document, "first_screen", lines);
     return stv_json_write(options, document);
 }
@@ -182,8 +211,13 @@ static enum stv_status write_page(const struct stv_options *options,
 {
     struct page_words words[PARTS] = {0};
     char why[WHY_MAX] = "";
-    write_words(data, words);
-    enum stv_status status = cut(words);
+    enum stv_status status = STV_OK;
+    if (data->fill_idx)
+        status = write_ledger_words(data, words);
+    else
+        write_words(data, words);
+    if (status == STV_OK)
+        status = cut(words);
     enum stv_status drawn = STV_OK;
     if (status == STV_OK) {
         struct stv_report_input input = input_of(data);
@@ -220,6 +254,8 @@ static enum stv_status write_report(const struct stv_options *options, struct st
                                     const char *folder)
 {
     const struct stv_report_wishes wishes = wishes_of(options);
+    if (data->fill_idx)
+        return write_page(options, data, folder);
     stv_messages_step(options, "Planning bottlings, water and the month");
     enum stv_status status = stv_report_answers_make(data->chain, &wishes, &data->answers);
     if (status == STV_OK)
@@ -263,10 +299,13 @@ int stv_cmd_report(const struct stv_options *options)
     struct stv_report_data data;
     struct stv_problems study_problems;
     stv_problems_init(&study_problems);
-    stv_messages_step(options, "Following the casks");
-    const char *study_path = study_of(options, chain->book.folder, study, sizeof study);
-    enum stv_status status = stv_report_data_make(
-        chain, study_path, stv_options_has(options, STV_OPT_KEEP_GOING), &study_problems, &data);
+    const struct stv_report_ask ask = {
+        .study_path = study_of(options, chain->book.folder, study, sizeof study),
+        .keep_going = stv_options_has(options, STV_OPT_KEEP_GOING),
+        .without_forecasts = stv_options_has(options, STV_OPT_WITHOUT_FORECASTS)};
+    if (!ask.without_forecasts)
+        stv_messages_step(options, "Following the casks");
+    enum stv_status status = stv_report_data_make(chain, &ask, &study_problems, &data);
     stv_messages_problems(options, &study_problems);
     bool is_refused = study_problems.n_by_severity[STV_REFUSED] > 0;
     bool is_clean = !is_refused && study_problems.n_by_severity[STV_SET_ASIDE] == 0;
@@ -275,7 +314,7 @@ int stv_cmd_report(const struct stv_options *options)
         return stv_session_fail(&session, status,
                                 "The study %s was refused. Mend it, name another with --study, or "
                                 "leave it out with --keep-going.",
-                                study_path);
+                                ask.study_path);
     if (status != STV_OK)
         return stv_session_fail(&session, status, "The report could not be made: %s.",
                                 stv_status_text(status));

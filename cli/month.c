@@ -260,6 +260,13 @@ enum stv_status stv_month_of_learned(const struct stv_chain *chain,
     return status == STV_OK ? make_lists(out) : status;
 }
 
+enum stv_status stv_month_of_ledger(const struct stv_chain *chain, struct stv_month_answer *out)
+{
+    begin(chain, (struct stv_sampling_limits){0}, out);
+    enum stv_status status = judge_season(out);
+    return status == STV_OK ? list_events(out) : status;
+}
+
 void stv_month_free(struct stv_month_answer *answer)
 {
     free(answer->walk);

@@ -65,6 +65,10 @@ STV_MUST_CHECK enum stv_status stv_month_make(struct stv_chain *chain,
 STV_MUST_CHECK enum stv_status stv_month_of_learned(const struct stv_chain *chain,
                                                     struct stv_sampling_limits limits,
                                                     struct stv_month_answer *out);
+/* What history.csv plans to the end of the month, and nothing that is forecast.
+ * Errors: those of stv_chain_climate_result */
+STV_MUST_CHECK enum stv_status stv_month_of_ledger(const struct stv_chain *chain,
+                                                   struct stv_month_answer *out);
 void stv_month_free(struct stv_month_answer *answer);
 
 /* Whether a day lies in what the sheet tells of, and whether `water:` allows something to be added
@@ -87,6 +91,7 @@ const char *stv_walk_reason_key(enum stv_walk_reason reason);
 
 /* Airing first, with what a hot month adds: it heads every sheet. */
 void stv_words_month_air(struct stv_text *text, const struct stv_month_answer *answer);
+void stv_words_month_jobs(struct stv_text *text, const struct stv_month_answer *answer);
 void stv_words_month(struct stv_text *text, const struct stv_month_answer *answer);
 
 /* Private to month*.c and words_month*.c: the lists of the book's own rules. */

@@ -185,6 +185,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
                        ".pdf, its numbers as CSV beside it, and says what it shows"},
     [STV_OPT_CHARTS] = {"charts", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                         STV_FOR(STV_CMD_REPORT), "Lists the names of the report's charts"},
+    [STV_OPT_WITHOUT_FORECASTS] = {"without-forecasts", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0,
+                                   false, STV_FOR(STV_CMD_REPORT),
+                                   "Leaves out all that is forecast: a page of the ledger, the "
+                                   "gauges, the racks and the cautions, to hang up or hand on"},
     [STV_OPT_STUDY] = {"study", 0, "FILE", STV_VALUE_TEXT, NULL, "BOOK/sites.yaml when there", 0, 0,
                        false, STV_FOR(STV_CMD_REPORT), "A study of sites to show on the page"},
     [STV_OPT_STUDY_OUT] = {"out", 0, "FOLDER", STV_VALUE_TEXT, NULL, NULL, 0, 0, false,

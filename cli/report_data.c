@@ -164,30 +164,49 @@ static enum stv_status gather_sites(struct stv_report_data *data, const char *st
                                           chain->cache.path[0] ? &chain->cache.store : NULL};
     enum stv_status status = stv_study_read(study_path, problems, data->study);
     if (status == STV_OK)
-        status = stv_chain_sites(data->study, &terms, problems, &data->sites,
-                                 &data->site_climates, &data->changes);
+        status = stv_chain_sites(data->study, &terms, problems, &data->sites, &data->site_climates,
+                                 &data->changes);
     data->has_sites = status == STV_OK;
     return status;
 }
 
-enum stv_status stv_report_data_make(const struct stv_chain *chain, const char *study_path,
-                                     bool keep_going, struct stv_problems *problems,
-                                     struct stv_report_data *out)
+/* What each cask holds by the ledger alone. */
+static enum stv_status gather_fills(struct stv_report_data *data)
+{
+    size_t n = data->chain->book.ledger.n_casks;
+    data->fill_idx = malloc((n + 1) * sizeof *data->fill_idx);
+    if (!data->fill_idx)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n; i++)
+        data->fill_idx[i] = stv_fill_event(data->chain, (int)i);
+    return STV_OK;
+}
+
+static enum stv_status gather_forecasts(struct stv_report_data *data,
+                                        const struct stv_report_ask *ask,
+                                        struct stv_problems *problems)
+{
+    enum stv_status status = stv_tier_paths(data->chain, &data->climate, &data->paths);
+    if (status == STV_OK)
+        status = gather_casks(data);
+    if (status == STV_OK && ask->study_path)
+        status = gather_sites(data, ask->study_path, problems);
+    bool is_left_out = ask->keep_going && problems->n_by_severity[STV_REFUSED] > 0;
+    return is_left_out && status == STV_E_PARSE ? STV_OK : status;
+}
+
+enum stv_status stv_report_data_make(const struct stv_chain *chain,
+                                     const struct stv_report_ask *ask,
+                                     struct stv_problems *problems, struct stv_report_data *out)
 {
     *out = (struct stv_report_data){.chain = chain};
     enum stv_status status = stv_chain_climate_result(chain, &out->climate);
     if (status == STV_OK)
         status = gather_days(out);
     if (status == STV_OK)
-        status = stv_tier_paths(chain, &out->climate, &out->paths);
-    if (status == STV_OK)
-        status = gather_casks(out);
-    if (status == STV_OK)
         status = gather_texts(out);
-    if (status == STV_OK && study_path)
-        status = gather_sites(out, study_path, problems);
-    if (keep_going && problems->n_by_severity[STV_REFUSED] > 0 && status == STV_E_PARSE)
-        status = STV_OK;
+    if (status == STV_OK)
+        status = ask->without_forecasts ? gather_fills(out) : gather_forecasts(out, ask, problems);
     if (status != STV_OK)
         stv_report_data_free(out);
     return status;
@@ -216,5 +235,6 @@ void stv_report_data_free(struct stv_report_data *data)
     free(data->places);
     free(data->place_texts);
     free(data->gauges);
+    free(data->fill_idx);
     *data = (struct stv_report_data){0};
 }

@@ -18,6 +18,7 @@ struct stv_report_data {
     struct stv_climate_result climate;
     struct stv_climate_days *days; /* of each warehouse's middle tier */
     struct stv_store_paths *paths; /* per warehouse */
+    int *fill_idx;                 /* of a page without forecasts, as in struct stv_report_input */
     bool has_casks;                /* at least one cask is full: the seven below are filled */
     struct stv_outlook outlook;
     struct stv_forecast forecast;
@@ -39,11 +40,16 @@ struct stv_report_data {
     size_t n_gauges;
 };
 
-/* study_path  NULL for none.  Faults of the study go to `problems`; with keep_going a study that
- * is refused is left out.
+struct stv_report_ask {
+    const char *study_path; /* NULL: none */
+    bool keep_going;        /* a study that is refused is left out */
+    bool without_forecasts; /* no cask is followed, no site compared */
+};
+
+/* Faults of the study go to `problems`.
  * Errors: those of the chain and of stv_study_read; frees what it made. */
 STV_MUST_CHECK enum stv_status stv_report_data_make(const struct stv_chain *chain,
-                                                    const char *study_path, bool keep_going,
+                                                    const struct stv_report_ask *ask,
                                                     struct stv_problems *problems,
                                                     struct stv_report_data *out);
 void stv_report_data_free(struct stv_report_data *data);

@@ -119,6 +119,8 @@ struct stv_first_screen {
     const struct stv_changes_result *changes; /* per site of the study; NULL without any */
 };
 void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen);
+/* That of a page without forecasts: of the screen, chain and climate alone. */
+void stv_words_ledger_screen(struct stv_text *text, const struct stv_first_screen *screen);
 
 /* "9 chances in 10". */
 struct stv_formatted stv_words_chance(double frac);

@@ -257,10 +257,9 @@ static bool has_job(const struct stv_month_answer *answer, enum stv_event_kind k
     return false;
 }
 
-static void add_jobs(struct stv_text *text, const struct stv_month_answer *answer)
+void stv_words_month_jobs(struct stv_text *text, const struct stv_month_answer *answer)
 {
     const struct stv_chain *chain = answer->chain;
-    stv_prose_add(text, "\n");
     stv_prose_heading(text, "Planned in history.csv");
     if (answer->n_events == 0)
         stv_prose_wrap(text, 2, "Nothing to %s.", stv_format_day(answer->to_d).text);
@@ -336,7 +335,8 @@ void stv_words_month(struct stv_text *text, const struct stv_month_answer *answe
     stv_words_month_air(text, answer);
     add_walk(text, answer);
     add_visits(text, answer);
-    add_jobs(text, answer);
+    stv_prose_add(text, "\n");
+    stv_words_month_jobs(text, answer);
     stv__words_month_lists(text, answer);
     add_orders(text, answer);
     stv_words_market(text, answer->chain);

@@ -1,4 +1,5 @@
-/* The report's first screen: the answers of all commands, the shortest form of each. */
+/* The report's first screen: the answers of all commands, the shortest form of each; of a page
+ * without forecasts what the ledger and the racks say. */
 #include "cli/words.h"
 
 #include "cli/cask_state.h"
@@ -26,11 +27,11 @@ static size_t add_disagreeing(struct stv_text *text, const struct stv_first_scre
     return n;
 }
 
-static size_t count_never_nosed(const struct stv_first_screen *screen)
+static size_t count_never_nosed(const struct stv_chain *chain)
 {
     size_t n = 0;
-    for (size_t i = 0; i < screen->forecast->n_casks; i++)
-        n += stv_last_nose(screen->chain, screen->forecast->casks[i].cask_idx) < 0;
+    for (int c = 0; c < (int)chain->book.ledger.n_casks; c++)
+        n += stv_fill_event(chain, c) >= 0 && stv_last_nose(chain, c) < 0;
     return n;
 }
 
@@ -83,12 +84,10 @@ static size_t add_asked(struct stv_text *text, const struct stv_first_screen *sc
     return n;
 }
 
-static void add_looks(struct stv_text *text, const struct stv_first_screen *screen)
+/* What was wrong or doubtful in the book's files; returns how many lines. */
+static size_t add_problems(struct stv_text *text, const struct stv_problems *problems)
 {
-    stv_prose_heading(text, "LOOK AT FIRST");
-    size_t n = add_disagreeing(text, screen);
-    n += add_asked(text, screen);
-    const struct stv_problems *problems = &screen->chain->problems;
+    size_t n = 0;
     if (problems->n_by_severity[STV_REFUSED] + problems->n_by_severity[STV_SET_ASIDE] > 0) {
         stv_prose_wrap(text, 2,
                        "%zu values or rows of the book's files are set aside or refused: stavecast "
@@ -102,6 +101,15 @@ static void add_looks(struct stv_text *text, const struct stv_first_screen *scre
                        problems->n_by_severity[STV_SUSPECT]);
         n++;
     }
+    return n;
+}
+
+static void add_looks(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    stv_prose_heading(text, "LOOK AT FIRST");
+    size_t n = add_disagreeing(text, screen);
+    n += add_asked(text, screen);
+    n += add_problems(text, &screen->chain->problems);
     if (n == 0)
         stv_prose_wrap(text, 2, "%s",
                        screen->chain->book.n_gauges > 0
@@ -111,10 +119,12 @@ static void add_looks(struct stv_text *text, const struct stv_first_screen *scre
 
 static void add_least_sure(struct stv_text *text, const struct stv_first_screen *screen)
 {
+    size_t n_full, n_empty;
+    stv_count_casks(screen->chain, &n_full, &n_empty);
     stv_prose_heading(text, "LEAST SURE OF");
-    if (screen->forecast)
+    if (n_full > 0)
         stv_prose_wrap(text, 2, "Wood in the %zu of %zu casks never nosed since they were filled.",
-                       count_never_nosed(screen), screen->forecast->n_full);
+                       count_never_nosed(screen->chain), n_full);
     for (size_t i = 0; i < screen->chain->book.n_warehouses; i++) {
         const struct stv_chain_warehouse *warehouse = &screen->chain->warehouses[i];
         struct stv_text tiers = {0};
@@ -167,6 +177,67 @@ static void add_ahead(struct stv_text *text, const struct stv_first_screen *scre
     }
 }
 
+static void add_racks(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    stv_prose_heading(text, "THE RACKS");
+    for (size_t i = 0; i < screen->climate->n_warehouses; i++) {
+        if (screen->climate->n_warehouses > 1)
+            stv_prose_add(text, "%s. ", screen->climate->warehouses[i].name);
+        if (screen->climate->warehouses[i].n_tiers > 0)
+            stv_words_climate_answer(text, &screen->climate->warehouses[i],
+                                     screen->chain->despite_holes);
+    }
+}
+
+static void add_end(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    add_least_sure(text, screen);
+    stv_prose_wrap(text, 0,
+                   "Planning figures. Not a duty account, not a loss account. Not a "
+                   "safety assessment.");
+}
+
+/* How many gauges there are up to the day of the answer, and the last day of one. */
+static void add_gauged(struct stv_text *text, const struct stv_chain *chain)
+{
+    size_t n = 0;
+    int64_t last_d = INT64_MIN;
+    for (size_t g = 0; g < chain->book.n_gauges; g++) {
+        const struct stv_gauge *gauge = &chain->book.gauges[g];
+        if (gauge->is_suspect || gauge->day_d > chain->as_of_day_d)
+            continue;
+        last_d = gauge->day_d > last_d ? gauge->day_d : last_d;
+        n++;
+    }
+    if (n > 0)
+        stv_prose_wrap(text, 0, "gauges.csv has %s, the last of %s.",
+                       stv_format_count(n, "gauge", "gauges").text, stv_format_day(last_d).text);
+    else
+        stv_prose_wrap(text, 0, "No cask was gauged yet.");
+}
+
+void stv_words_ledger_screen(struct stv_text *text, const struct stv_first_screen *screen)
+{
+    const struct stv_chain *chain = screen->chain;
+    const struct stv_problems *problems = &chain->problems;
+    size_t n_full, n_empty;
+    stv_count_casks(chain, &n_full, &n_empty);
+    stv_prose_wrap(text, 0, "Forecasts are left out of this page: stavecast report %s shows them.",
+                   chain->book.folder);
+    stv_prose_wrap(text, 0, "By the ledger %s spirit; %s empty.",
+                   stv_format_count(n_full, "cask holds", "casks hold").text,
+                   stv_format_count(n_empty, "cask is", "casks are").text);
+    add_gauged(text, chain);
+    if (problems->n_by_severity[STV_REFUSED] + problems->n_by_severity[STV_SET_ASIDE] +
+            problems->n_by_severity[STV_SUSPECT] >
+        0) {
+        stv_prose_heading(text, "LOOK AT FIRST");
+        add_problems(text, problems);
+    }
+    add_racks(text, screen);
+    add_end(text, screen);
+}
+
 void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen)
 {
     if (screen->forecast) {
@@ -177,14 +248,7 @@ void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen
     }
     if (screen->forecast)
         add_ahead(text, screen);
-    stv_prose_heading(text, "THE RACKS");
-    for (size_t i = 0; i < screen->climate->n_warehouses; i++) {
-        if (screen->climate->n_warehouses > 1)
-            stv_prose_add(text, "%s. ", screen->climate->warehouses[i].name);
-        if (screen->climate->warehouses[i].n_tiers > 0)
-            stv_words_climate_answer(text, &screen->climate->warehouses[i],
-                                     screen->chain->despite_holes);
-    }
+    add_racks(text, screen);
     if (screen->sites) {
         stv_prose_heading(text, "SITES");
         stv_words_sites_answer(text, screen->sites);
@@ -195,8 +259,5 @@ void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen
             stv_words_changes_answer(text, screen->study, s, &screen->changes[s]);
         stv_prose_wrap(text, 2, "Tier by tier, and what it rests on: stavecast sites.");
     }
-    add_least_sure(text, screen);
-    stv_prose_wrap(text, 0,
-                   "Planning figures. Not a duty account, not a loss account. Not a "
-                   "safety assessment.");
+    add_end(text, screen);
 }

@@ -59,8 +59,11 @@ struct stv_report_input {
     const struct stv_climate_result *climate; /* NULL: section says what is missing */
     const struct stv_climate_days *days;      /* NULL, or one per warehouse of climate */
     const struct stv_ledger *ledger;          /* NULL: no casks */
-    const struct stv_outlook *outlook;        /* years or months for the fan charts */
-    const struct stv_outlook *months;         /* the bottling outlook */
+    /* Not NULL: a page without forecasts, of the ledger, the gauges and the climate.  Per cask of
+     * the ledger the event that began what it holds; -1: it is empty. */
+    const int *fill_idx;
+    const struct stv_outlook *outlook; /* years or months for the fan charts */
+    const struct stv_outlook *months;  /* the bottling outlook */
     const struct stv_bottling *bottling;
     const struct stv_report_gauge *gauges;
     size_t n_gauges;

@@ -65,6 +65,9 @@ void stv__report_cask_days_table(const struct stv_report_input *input, size_t ca
                                  struct stv_text *page);
 void stv__report_windows_table(const struct stv_report_input *input, struct stv_text *page);
 
+/* ---- report_ledger.c: what a page without forecasts says of casks */
+void stv__report_ledger_tables(const struct stv_report_input *input, struct stv_text *page);
+
 /* ---- report_words.c: sentences made from the results */
 void stv__report_stock_words(const struct stv_report_input *input, struct stv_text *page);
 void stv__report_climate_words(const struct stv_warehouse_climate *warehouse,

@@ -15,17 +15,18 @@
 
 static const struct {
     const char *id, *heading;
-} sections[] = {{"house", "House"},
-                {"month", "Month sheet"},
-                {"crew", "Crew sheets"},
-                {"casks", "Casks"},
-                {"racks", "Racks, warm and cold"},
-                {"windows", "Release"},
-                {"water", "Water"},
-                {"buying", "Buying"},
-                {"sites", "Sites"},
-                {"how", "How we know"},
-                {"cautions", "Cautions"}};
+    bool is_forecast; /* left out of a page without forecasts */
+} sections[] = {{"house", "House", true},
+                {"month", "Month sheet", false},
+                {"crew", "Crew sheets", true},
+                {"casks", "Casks", false},
+                {"racks", "Racks, warm and cold", false},
+                {"windows", "Release", true},
+                {"water", "Water", true},
+                {"buying", "Buying", true},
+                {"sites", "Sites", true},
+                {"how", "How we know", false},
+                {"cautions", "Cautions", false}};
 
 enum section {
     HOUSE,
@@ -47,12 +48,13 @@ static void begin(struct stv_text *page, enum section section)
     stv_html_section(page, sections[section].id, sections[section].heading);
 }
 
-static void add_contents(struct stv_text *page)
+static void add_contents(const struct stv_report_input *input, struct stv_text *page)
 {
     stv_text_add(page, "<nav aria-label=\"Contents\">\n<ul>\n");
     for (int i = 0; i < SECTIONS; i++)
-        stv_text_format(page, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id,
-                        sections[i].heading);
+        if (!input->fill_idx || !sections[i].is_forecast)
+            stv_text_format(page, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id,
+                            sections[i].heading);
     stv_text_add(page, "</ul>\n</nav>\n");
 }
 
@@ -90,7 +92,7 @@ static void add_first_screen(const struct stv_report_input *input, struct stv_te
     stv_text_add(page, "</p>\n</header>\n<main>\n");
     stv_html_section(page, "answers", "Answers");
     add_answers(&input->first_screen, page);
-    add_contents(page);
+    add_contents(input, page);
     stv_html_section_end(page);
 }
 
@@ -270,9 +272,12 @@ static void add_end(const struct stv_report_input *input, const struct stv_chart
     begin(page, HOW);
     stv_html_lines(page, input->how_we_know.lines, input->how_we_know.n);
     add_chart(list, "gauges-1", page);
-    stv_html_paragraph(page, NULL,
-                       "A range in brackets holds nine trials in ten. Litres and strength "
-                       "are at 20 °C. Wood is quoted against the house's reference cask = 1.");
+    if (input->fill_idx)
+        stv_html_paragraph(page, NULL, "Litres and strength are at 20 °C.");
+    else
+        stv_html_paragraph(page, NULL,
+                           "A range in brackets holds nine trials in ten. Litres and strength "
+                           "are at 20 °C. Wood is quoted against the house's reference cask = 1.");
     stv_html_section_end(page);
     begin(page, CAUTIONS);
     if (caution_line(&input->cautions) == input->cautions.n)
@@ -298,16 +303,20 @@ static void add_undrawn(const struct stv_chart_list *list, struct stv_text *page
                            "gnuplot-nox");
 }
 
-void stv__report_page(const struct stv_report_input *input, const struct stv_chart_list *list,
-                      struct stv_text *page)
+/* What was measured and what is written, without anything that is forecast. */
+static void add_ledger(const struct stv_report_input *input, const struct stv_chart_list *list,
+                       struct stv_text *page)
 {
-    struct stv_text title = {0};
-    stv_text_format(&title, "%s%s", input->house_name,
-                    input->is_invented ? " (invented example)" : "");
-    stv_html_begin(page, stv_text_string(&title));
-    stv_text_free(&title);
-    add_first_screen(input, page);
-    add_undrawn(list, page);
+    add_words(&input->month, MONTH, "Nothing is planned.", page);
+    begin(page, CASKS);
+    stv__report_ledger_tables(input, page);
+    stv_html_section_end(page);
+    add_racks(input, list, page);
+}
+
+static void add_all(const struct stv_report_input *input, const struct stv_chart_list *list,
+                    struct stv_text *page)
+{
     add_words(&input->house, HOUSE,
               "Nothing is told of the house by year: this needs full casks in the book.", page);
     add_words(&input->month, MONTH, "No month sheet: this needs full casks in the book.", page);
@@ -324,6 +333,22 @@ void stv__report_page(const struct stv_report_input *input, const struct stv_cha
               "book.yaml.",
               page);
     add_sites(input, list, page);
+}
+
+void stv__report_page(const struct stv_report_input *input, const struct stv_chart_list *list,
+                      struct stv_text *page)
+{
+    struct stv_text title = {0};
+    stv_text_format(&title, "%s%s", input->house_name,
+                    input->is_invented ? " (invented example)" : "");
+    stv_html_begin(page, stv_text_string(&title));
+    stv_text_free(&title);
+    add_first_screen(input, page);
+    add_undrawn(list, page);
+    if (input->fill_idx)
+        add_ledger(input, list, page);
+    else
+        add_all(input, list, page);
     add_end(input, list, page);
     stv_html_end(page);
 }

@@ -1,6 +1,6 @@
 #!/bin/sh
-# Writes the demo's report and looks at it in headless Chromium; then proves that the look would
-# have seen a broken page.
+# Writes the demo's report, and that without forecasts, and looks at them in headless Chromium; also
+# proves that the look would have seen a broken page.
 #
 #     run.sh SOURCE_DIR STAVECAST
 set -eu
@@ -13,3 +13,8 @@ code=0
 # 1 is "done, and something wants a look": the demo's loggers carry planted faults.
 [ "$code" -le 1 ] || { cat "$work/err"; echo "report ended with $code"; exit 1; }
 sh "$1/tests/browser/report_check.sh" --prove "$work/report/index.html"
+code=0
+"$2" report "$1/examples/quill-basin" --out "$work/paper" --without-forecasts >"$work/out" \
+    2>"$work/err" || code=$?
+[ "$code" -le 1 ] || { cat "$work/err"; echo "report without forecasts ended with $code"; exit 1; }
+sh "$1/tests/browser/report_check.sh" "$work/paper/index.html"
