@@ -3,6 +3,7 @@
 #ifndef STV_CLI_BOTTLING_H
 #define STV_CLI_BOTTLING_H
 
+#include "cli/casks_alike.h"
 #include "cli/chain.h"
 #include "cli/forecast.h"
 #include "cli/format.h"
@@ -20,7 +21,8 @@ struct stv_bottling_ask {
 struct stv_bottling_answer {
     const struct stv_chain *chain;
     struct stv_bottling_ask ask;
-    struct stv_outlook months; /* of the windows */
+    struct stv_alike_kinds kinds; /* one cask of each was run for the windows, unless by lot */
+    int64_t *months_d;            /* ask.n_months and today: what the windows' months mean */
     struct stv_bottling windows;
     struct stv_forecast lots; /* its sums hold the lots' names, by label */
     size_t *lot_of_cask;      /* per cask of the book; SIZE_MAX: empty */
@@ -30,6 +32,7 @@ struct stv_bottling_answer {
     size_t n_planned, n_past;
     struct stv_bottling_plan plan; /* per planned bottling */
     size_t n_plan_draws;           /* of the choice, and as many others of what is told */
+    size_t n_planned_casks;        /* that were run themselves for the plan */
     double guard_abv20_frac;       /* the strength that must not be passed */
     bool is_guard_by_market;       /* else the book's own least */
     int64_t guard_until_d;

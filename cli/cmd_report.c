@@ -64,8 +64,7 @@ static void write_answers(const struct stv_chain *chain, const struct stv_report
     if (answers->has_release) {
         stv_words_not_promised(&words[RELEASE].text, &answers->release);
         stv_words_planned(&words[RELEASE].text, &answers->release);
-        stv_words_bottling_answer(&words[RELEASE].text, chain, &answers->release.months,
-                                  &answers->release.windows);
+        stv_words_bottling_answer(&words[RELEASE].text, chain, &answers->release.windows);
         stv_words_guard(&words[RELEASE].text, &answers->release);
     }
     if (answers->has_water)

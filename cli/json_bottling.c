@@ -7,9 +7,9 @@
 
 #include <math.h>
 
-static json_t *month_or_null(const struct stv_outlook *months, size_t month_idx, bool is_known)
+static json_t *month_or_null(const int64_t *months_d, size_t month_idx, bool is_known)
 {
-    return is_known ? stv_json_day(months->days_d[month_idx]) : json_null();
+    return is_known ? stv_json_day(months_d[month_idx]) : json_null();
 }
 
 /* Why a side of a window lies where it does; "" for a side that has no reason. */
@@ -53,14 +53,15 @@ static json_t *lot_casks(const struct stv_bottling_answer *answer, const struct 
 static void add_sides(json_t *object, const struct stv_bottling_answer *answer,
                       const struct stv_window *window)
 {
-    const struct stv_outlook *months = &answer->months;
+    const int64_t *months_d = answer->months_d;
     bool has = window->has_window != 0;
     stv_json_set(object, "has_window", json_boolean(has));
-    stv_json_set(object, "opens", month_or_null(months, window->open_idx, has));
-    stv_json_set(object, "surest", month_or_null(months, window->surest_idx, has));
-    stv_json_set(object, "surest_from", month_or_null(months, window->surest_from_idx, has));
-    stv_json_set(object, "surest_to", month_or_null(months, window->surest_to_idx, has));
-    stv_json_set(object, "closes", month_or_null(months, window->close_idx, has && window->closes));
+    stv_json_set(object, "opens", month_or_null(months_d, window->open_idx, has));
+    stv_json_set(object, "surest", month_or_null(months_d, window->surest_idx, has));
+    stv_json_set(object, "surest_from", month_or_null(months_d, window->surest_from_idx, has));
+    stv_json_set(object, "surest_to", month_or_null(months_d, window->surest_to_idx, has));
+    stv_json_set(object, "closes",
+                 month_or_null(months_d, window->close_idx, has && window->closes));
     stv_json_set(object, "opens_by", stv_json_text(side_text(window->opens_by, has)));
     stv_json_set(object, "closes_by", stv_json_text(side_text(window->closes_by, has)));
     stv_json_set(object, "never_by", stv_json_text(side_text(window->never_by, !has)));
@@ -80,6 +81,9 @@ static json_t *window_object(const struct stv_bottling_answer *answer,
         stv_json_set(object, "casks", lot_casks(answer, window));
     } else {
         stv_json_set(object, "cask", stv_json_text(cask->id));
+        stv_json_set(
+            object, "run_as",
+            id_of(answer, answer->kinds.first_cask[answer->kinds.of_cask[window->cask_idx]]));
     }
     stv_json_set(object, "kind", stv_json_text(cask->kind_name));
     add_sides(object, answer, window);
@@ -241,19 +245,20 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
         stv_json_append(windows, window_object(answer, &answer->windows.windows[i]));
     for (size_t w = 0; w < answer->n_planned; w++)
         stv_json_append(bottlings, stv_json_planned(answer, w));
-    size_t n = answer->months.n_days;
     stv_json_set(guard, "abv20_pct", stv_json_number(100.0 * answer->guard_abv20_frac));
     stv_json_set(
         guard, "market",
         stv_json_text(answer->is_guard_by_market ? answer->chain->named.market->name : ""));
     stv_json_set(guard, "looked_until", stv_json_day(answer->guard_until_d));
-    stv_json_set(document, "from_date", month_or_null(&answer->months, 0, n > 0));
-    stv_json_set(document, "to_date", month_or_null(&answer->months, n ? n - 1 : 0, n > 0));
+    stv_json_set(document, "from_date", stv_json_day(answer->months_d[0]));
+    stv_json_set(document, "to_date", stv_json_day(answer->months_d[answer->ask.n_months]));
     stv_json_set(document, "bottlings", bottlings);
     stv_json_set(document, "bottlings_past", json_integer((json_int_t)answer->n_past));
     stv_json_set(document, "past", past_array(answer));
     stv_json_set(document, "assumed", assumed_object(answer));
     stv_json_set(document, "plan_draws", json_integer((json_int_t)answer->n_plan_draws));
+    stv_json_set(document, "kinds_of_casks", json_integer((json_int_t)answer->kinds.n));
+    stv_json_set(document, "plan_casks", json_integer((json_int_t)answer->n_planned_casks));
     stv_json_set(document, answer->ask.by_lot ? "lots" : "casks", windows);
     stv_json_set(document, "guard", guard);
     stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account. Not a "
@@ -264,10 +269,10 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
                                "first. Check the plate on the rack.");
 }
 
-static void add_month(struct stv_sheet *table, const struct stv_outlook *months, size_t month_idx,
+static void add_month(struct stv_sheet *table, const int64_t *months_d, size_t month_idx,
                       bool is_known)
 {
-    stv_sheet_add_text(table, is_known ? stv_format_iso_day(months->days_d[month_idx]).text : "");
+    stv_sheet_add_text(table, is_known ? stv_format_iso_day(months_d[month_idx]).text : "");
 }
 
 static void add_day(struct stv_sheet *table, double day_d)
@@ -278,14 +283,14 @@ static void add_day(struct stv_sheet *table, double day_d)
 static void add_row(struct stv_sheet *table, const struct stv_bottling_answer *answer,
                     const struct stv_window *window)
 {
-    const struct stv_outlook *months = &answer->months;
+    const int64_t *months_d = answer->months_d;
     bool has = window->has_window != 0, by_lot = answer->ask.by_lot;
     int taken = by_lot ? -1 : stv_bottling_of_cask(answer, window->cask_idx);
     stv_sheet_add_text(table, by_lot ? answer->lots.sums[answer->lot_of_cask[window->cask_idx]].name
                                      : answer->chain->book.ledger.casks[window->cask_idx].id);
-    add_month(table, months, window->open_idx, has);
-    add_month(table, months, window->surest_idx, has);
-    add_month(table, months, window->close_idx, has && window->closes);
+    add_month(table, months_d, window->open_idx, has);
+    add_month(table, months_d, window->surest_idx, has);
+    add_month(table, months_d, window->close_idx, has && window->closes);
     stv_sheet_add_text(table, side_text(window->opens_by, has));
     stv_sheet_add_text(table, side_text(window->closes_by, has));
     stv_sheet_add_text(table, side_text(window->never_by, !has));

@@ -1,7 +1,7 @@
 /* What there is to place and where: places, kinds of them, casks, and groups of casks alike. */
+#include "cli/casks_alike.h"
 #include "cli/place_house.h"
 
-#include "model/calendar.h"
 #include "model/spirit.h"
 #include "model/units.h"
 
@@ -10,8 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LITRES_ALIKE_L 1.0
-#define ABV_ALIKE_FRAC 0.001
 #define RUN_FULL_FRAC 0.97 /* how full a cask of a run is filled when nobody says it */
 
 struct stock {
@@ -22,9 +20,7 @@ struct stock {
     size_t n_cells;
     int *occupant;   /* per cell: full cask of the book, -1: none */
     size_t *slot_of; /* per cell; SIZE_MAX: no slot */
-    /* The book's events cask by cask: of each cask its first, of each event the cask's next. */
-    size_t *first_event, *next_event;
-    bool *has_met_others; /* per cask: spirit ever went between it and another */
+    struct stv_alike alike;
 };
 
 double stv_place_cask_kg(const struct stv_cask *cask, double litres_l, double abv20_frac)
@@ -166,74 +162,12 @@ static void add_slots(struct stock *stock)
     }
 }
 
-/* Each cask's events in order, without samples and notes, which leave casks alike; those after the
- * day of the answer are left out. */
-static enum stv_status list_events(struct stock *stock)
-{
-    const struct stv_ledger *ledger = &stock->chain->book.ledger;
-    stock->first_event = malloc((ledger->n_casks + 1) * sizeof *stock->first_event);
-    stock->next_event = malloc((ledger->n_events + 1) * sizeof *stock->next_event);
-    stock->has_met_others = calloc(ledger->n_casks + 1, sizeof *stock->has_met_others);
-    if (!stock->first_event || !stock->next_event || !stock->has_met_others)
-        return STV_E_MEMORY;
-    for (size_t c = 0; c < ledger->n_casks; c++)
-        stock->first_event[c] = SIZE_MAX;
-    for (size_t e = ledger->n_events; e-- > 0;) {
-        const struct stv_event *event = &ledger->events[e];
-        if (event->day_d > stock->chain->as_of_day_d)
-            continue;
-        bool counts = event->kind != STV_EVENT_SAMPLE && event->kind != STV_EVENT_LEAK_STOPPED;
-        if (counts) {
-            stock->next_event[e] = stock->first_event[event->cask_idx];
-            stock->first_event[event->cask_idx] = e;
-        }
-        if (event->other_idx >= 0)
-            stock->has_met_others[event->cask_idx] = stock->has_met_others[event->other_idx] = true;
-    }
-    return STV_OK;
-}
-
-static bool is_same_event(const struct stv_chain *chain, const struct stv_event *one,
-                          const struct stv_event *other)
-{
-    struct stv_date day = stv_date_from_day(one->day_d), same = stv_date_from_day(other->day_d);
-    bool has_places = one->place.warehouse_idx >= 0 && other->place.warehouse_idx >= 0;
-    return one->kind == other->kind && day.year == same.year && day.month == same.month &&
-           !(fabs(one->volume20_l - other->volume20_l) > LITRES_ALIKE_L) &&
-           !(fabs(one->abv20_frac - other->abv20_frac) > ABV_ALIKE_FRAC) &&
-           !(fabs(one->water_kg - other->water_kg) > LITRES_ALIKE_L) &&
-           !(has_places && stv_position_of_place(&chain->set, &one->place) !=
-                               stv_position_of_place(&chain->set, &other->place));
-}
-
-/* True when the same was done to both casks, in the same months and amounts, in the same air. */
-static bool is_same_past(const struct stock *stock, int a, int b)
-{
-    const struct stv_event *events = stock->chain->book.ledger.events;
-    size_t i = stock->first_event[a], j = stock->first_event[b];
-    while (i != SIZE_MAX && j != SIZE_MAX) {
-        if (!is_same_event(stock->chain, &events[i], &events[j]))
-            return false;
-        i = stock->next_event[i];
-        j = stock->next_event[j];
-    }
-    return i == j;
-}
-
 static bool is_alike(const struct stock *stock, const struct stv_cask_group *group, int cask_idx,
                      size_t present_idx)
 {
-    const struct stv_cask *casks = stock->chain->book.ledger.casks;
-    if (group->cask_idx >= (int)stock->chain->book.ledger.n_casks ||
-        group->present_idx != present_idx)
-        return false;
-    const struct stv_cask *one = &casks[group->cask_idx], *other = &casks[cask_idx];
-    return one->history == other->history &&
-           one->geometry.capacity_l == other->geometry.capacity_l &&
-           one->geometry.stave_mm == other->geometry.stave_mm &&
-           strcmp(one->kind_name, other->kind_name) == 0 && !stock->has_met_others[cask_idx] &&
-           !stock->has_met_others[group->cask_idx] &&
-           is_same_past(stock, group->cask_idx, cask_idx);
+    bool is_of_book = group->cask_idx < (int)stock->chain->book.ledger.n_casks;
+    return is_of_book && group->present_idx == present_idx &&
+           stv_alike_is(&stock->alike, group->cask_idx, cask_idx);
 }
 
 static void label_of(size_t idx, char out[8])
@@ -373,7 +307,7 @@ enum stv_status stv__place_stock(const struct stv_chain *chain, const struct stv
     if (status == STV_OK)
         status = stock_new(&stock);
     if (status == STV_OK)
-        status = list_events(&stock);
+        status = stv_alike_new(chain, chain->as_of_day_d, &stock.alike);
     if (status == STV_OK) {
         add_slots(&stock);
         for (size_t r = 0; r < ask->n_runs; r++)
@@ -386,8 +320,6 @@ enum stv_status stv__place_stock(const struct stv_chain *chain, const struct stv
     free(stock.first_cell);
     free(stock.occupant);
     free(stock.slot_of);
-    free(stock.first_event);
-    free(stock.next_event);
-    free(stock.has_met_others);
+    stv_alike_free(&stock.alike);
     return status;
 }

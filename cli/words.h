@@ -81,7 +81,6 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
 bool stv_words_closing(struct stv_text *text, const struct stv_chain *chain,
                        const struct stv_bottling *bottling);
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
-                               const struct stv_outlook *months,
                                const struct stv_bottling *bottling);
 struct stv_bottling_answer;
 void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer *answer);

@@ -18,6 +18,8 @@
 #define CERTAIN_FRAC 0.5
 /* Without a window, but not far from one: its wood is not known well enough. */
 #define PERHAPS_FRAC 0.25
+#define LISTED_MOST 60 /* casks of one sentence, and ... */
+#define ALIKE_MOST 12  /* ... behind the row that stands for them; --csv has them all */
 
 /* Columns behind the cask. */
 #define WINDOW_ROW "%-11s %-13s %-11s %-13s %-13s %s\n"
@@ -51,17 +53,18 @@ static size_t add_ids(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_bottling *bottling,
                       bool (*is_picked)(const struct stv_window *))
 {
-    size_t n = 0;
+    size_t n = 0, k = 0;
     for (size_t i = 0; i < bottling->n_windows; i++)
         n += is_picked(window_at(bottling, i));
-    size_t k = 0;
-    for (size_t i = 0; i < bottling->n_windows; i++) {
+    for (size_t i = 0; i < bottling->n_windows && k < LISTED_MOST; i++) {
         if (!is_picked(window_at(bottling, i)))
             continue;
         stv_prose_add(text, "%s%s", k == 0 ? "" : (k + 1 == n ? " and " : ", "),
                       cask_id(chain, window_at(bottling, i)));
         k++;
     }
+    if (n > k)
+        stv_prose_add(text, " and %zu more", n - k);
     return n;
 }
 
@@ -104,10 +107,9 @@ bool stv_words_closing(struct stv_text *text, const struct stv_chain *chain,
 }
 
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
-                               const struct stv_outlook *months,
                                const struct stv_bottling *bottling)
 {
-    if (bottling->n_windows == 0 || months->n_days == 0) {
+    if (bottling->n_windows == 0) {
         stv_prose_wrap(text, 0, "No cask holds spirit, so there is nothing to bottle.");
         return;
     }
@@ -138,16 +140,14 @@ static struct stv_formatted side_words(const struct stv_bottling_answer *answer,
     bool is_wood = side == STV_SIDE_WOOD_LOW || side == STV_SIDE_WOOD_HIGH;
     bool is_vague = is_wood && isfinite(wood->earliest_d) &&
                     !(wood->latest_d - wood->earliest_d < WOOD_MONTHS_D);
-    return is_vague ? summers(answer->chain, wood)
-                    : stv_format_month(answer->months.days_d[month_idx]);
+    return is_vague ? summers(answer->chain, wood) : stv_format_month(answer->months_d[month_idx]);
 }
 
 /* "Oct 2028", "Feb-Nov 2028", "Oct 28-Mar 29" */
-static struct stv_formatted surest_words(const struct stv_outlook *months,
-                                         const struct stv_window *window)
+static struct stv_formatted surest_words(const int64_t *months_d, const struct stv_window *window)
 {
-    struct stv_formatted from = stv_format_month(months->days_d[window->surest_from_idx]);
-    struct stv_formatted to = stv_format_month(months->days_d[window->surest_to_idx]);
+    struct stv_formatted from = stv_format_month(months_d[window->surest_from_idx]);
+    struct stv_formatted to = stv_format_month(months_d[window->surest_to_idx]);
     if (window->surest_frac < SURE_FRAC)
         return stv_format("not clear");
     if (window->surest_from_idx == window->surest_to_idx)
@@ -162,7 +162,7 @@ static struct stv_formatted advice(const struct stv_bottling_answer *answer,
                                    const struct stv_window *window)
 {
     double falls_d = answer->guards[window->cask_idx].earliest_d;
-    int64_t last_d = answer->months.days_d[answer->months.n_days - 1];
+    int64_t last_d = answer->months_d[answer->ask.n_months];
     bool is_wood = window->never_by == STV_SIDE_WOOD_LOW || window->never_by == STV_SIDE_WOOD_HIGH;
     if (is_wood && window->over_now_frac < CERTAIN_FRAC && window->surest_frac >= PERHAPS_FRAC)
         return stv_format("not clear: nose it");
@@ -188,7 +188,6 @@ static struct stv_formatted advice(const struct stv_bottling_answer *answer,
 static void add_row(struct stv_text *text, const struct stv_bottling_answer *answer,
                     const struct stv_window *window, size_t columns)
 {
-    const struct stv_outlook *months = &answer->months;
     if (answer->ask.by_lot)
         stv_prose_add(text, "%s: %s\n",
                       answer->lots.sums[answer->lot_of_cask[window->cask_idx]].name,
@@ -211,7 +210,7 @@ static void add_row(struct stv_text *text, const struct stv_bottling_answer *ans
         window->open_idx == 0
             ? "now"
             : side_words(answer, window->opens_by, window->open_idx, &window->enough_wood).text,
-        surest_words(months, window).text, closes.text, short_side(window->opens_by),
+        surest_words(answer->months_d, window).text, closes.text, short_side(window->opens_by),
         short_side(window->closes_by),
         stv_format("%s (%s)", stv_format_number(window->bottles_nd.p50, 0).text,
                    stv_format_number(window->bottles_nd.p05, 0).text)
@@ -253,9 +252,9 @@ static void add_label_words(struct stv_text *text, const struct stv_chain *chain
     stv_text_free(&ids);
 }
 
-static void add_wishes(struct stv_text *text, const struct stv_chain *chain,
-                       const struct stv_outlook *months)
+static void add_wishes(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
+    const struct stv_chain *chain = answer->chain;
     const struct stv_house_rules *rules = &chain->book.rules;
     struct stv_formatted age =
         rules->least_age_y > 0.0
@@ -265,12 +264,50 @@ static void add_wishes(struct stv_text *text, const struct stv_chain *chain,
         text, 0,
         "Looked at: %s to %s. Wishes: %swood %s to %s of your reference cask, "
         "at least %s %%vol in the cask, at least %s bottles.",
-        stv_format_month(months->days_d[0]).text,
-        stv_format_month(months->days_d[months->n_days - 1]).text, age.text,
+        stv_format_month(answer->months_d[0]).text,
+        stv_format_month(answer->months_d[answer->ask.n_months]).text, age.text,
         stv_format_number(rules->wood_least_nd, 2).text,
         stv_format_number(rules->wood_most_nd, 2).text,
         stv_words_percent(fmax(rules->least_abv20_frac, rules->bottling_abv20_frac)).text,
         stv_format_number(chain->book.least_bottles_nd, 0).text);
+}
+
+/* The others of a kind, below the one whose row stands for them. */
+static void add_alike(struct stv_text *text, const struct stv_bottling_answer *answer, size_t kind)
+{
+    const struct stv_alike_kinds *kinds = &answer->kinds;
+    size_t n = kinds->n_casks[kind] - 1, k = 0;
+    struct stv_text ids = {0};
+    for (size_t c = (size_t)kinds->first_cask[kind] + 1;
+         c < answer->chain->book.ledger.n_casks && k < n && k < ALIKE_MOST; c++)
+        if (kinds->of_cask[c] == kind)
+            stv_prose_add(&ids, "%s%s", k++ ? ", " : "", answer->chain->book.ledger.casks[c].id);
+    if (n > k)
+        stv_prose_add(&ids, " and %zu more", n - k);
+    if (n > 0)
+        stv_prose_wrap(text, 5, "alike: %s", stv_text_string(&ids));
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
+static void add_cask_rows(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    const struct stv_alike_kinds *kinds = &answer->kinds;
+    size_t columns = stv_words_id_columns(answer->chain);
+    for (size_t i = 0; i < answer->windows.n_windows; i++) {
+        const struct stv_window *window = window_at(&answer->windows, i);
+        size_t kind = kinds->of_cask[window->cask_idx];
+        if (kinds->first_cask[kind] != window->cask_idx)
+            continue;
+        add_row(text, answer, window, columns);
+        stv_words_leak_row(text, answer->chain, window->cask_idx);
+        add_alike(text, answer, kind);
+    }
+    if (kinds->n < answer->chain->book.ledger.n_casks)
+        stv_prose_wrap(text, 0,
+                       "(Casks alike in wood, size, air and what was done to them were run as one: "
+                       "one row for each of %zu kinds; --csv has a row for each cask.)",
+                       kinds->n);
 }
 
 #define LOT_COLUMNS 4 /* its name stands on a line of its own */
@@ -281,12 +318,10 @@ static void add_windows(struct stv_text *text, const struct stv_bottling_answer 
     stv_prose_heading(text, "%s", answer->ask.by_lot ? "Each lot, as one liquid" : "Each cask");
     stv_prose_add(text, "%-*s " WINDOW_ROW, (int)columns, answer->ask.by_lot ? "lot" : "cask",
                   "opens", "surest", "closes", "opens by", "closes by", "bottles");
-    for (size_t i = 0; i < answer->windows.n_windows; i++) {
-        const struct stv_window *window = window_at(&answer->windows, i);
-        add_row(text, answer, window, columns);
-        if (!answer->ask.by_lot)
-            stv_words_leak_row(text, answer->chain, window->cask_idx);
-    }
+    for (size_t i = 0; answer->ask.by_lot && i < answer->windows.n_windows; i++)
+        add_row(text, answer, window_at(&answer->windows, i), columns);
+    if (!answer->ask.by_lot)
+        add_cask_rows(text, answer);
     stv_prose_wrap(text, 0,
                    "(A window: at least half the trials meet every wish; \"not clear\": never 7 in "
                    "10. Summers: hot seasons from today until wood opens or closes it, 9 trials in "
@@ -300,18 +335,17 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
 {
     const struct stv_chain *chain = answer->chain;
     const struct stv_bottling *bottling = &answer->windows;
-    const struct stv_outlook *months = &answer->months;
     stv_words_not_promised(text, answer);
     if (text->n > 0)
         stv_text_add(text, "\n");
-    if (bottling->n_windows == 0 || months->n_days == 0) {
-        stv_words_bottling_answer(text, chain, months, bottling);
+    if (bottling->n_windows == 0) {
+        stv_words_bottling_answer(text, chain, bottling);
         return;
     }
     if (answer->n_planned > 0)
         stv_words_planned(text, answer);
     if (!answer->ask.by_lot)
-        stv_words_bottling_answer(text, chain, months, bottling);
+        stv_words_bottling_answer(text, chain, bottling);
     if (answer->n_planned == 0)
         stv_words_planned(text, answer);
     stv_text_add(text, "\n");
@@ -320,7 +354,7 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
         add_waiting(text, chain, bottling);
         add_label_words(text, chain, bottling);
     }
-    add_wishes(text, chain, months);
+    add_wishes(text, answer);
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_text_add(text, "\n");
     stv_words_guard(text, answer);

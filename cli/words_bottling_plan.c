@@ -581,6 +581,13 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
         if (has_odds(answer))
             stv_prose_wrap(text, 0, "%zu trials chose, and %zu others tell the odds and bottles.",
                            answer->n_plan_draws, answer->n_plan_draws);
+        if (answer->kinds.n < answer->chain->book.ledger.n_casks)
+            stv_prose_wrap(text, 0,
+                           "Of casks alike the first in the book are named; any of them does as "
+                           "well. %zu kinds were tried by one cask each; then %zu casks, as many "
+                           "of a kind as a plan might take and one to spare, had trials of their "
+                           "own, so that a sum is as sure as so many casks make it.",
+                           answer->kinds.n, answer->n_planned_casks);
         add_assumed(text, answer);
     }
     if (answer->n_planned == 0)

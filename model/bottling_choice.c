@@ -1,8 +1,10 @@
-/* The choice of casks as a mixed-integer program: a yes or no for each cask and bottling, what is
- * missing at a price that nothing else pays, marriages held in range by their middle values. */
+/* The choice of casks as a mixed-integer program: how many of each cask, and of those
+ * alike, go into each bottling, what is missing at a price that nothing else pays, marriages held
+ * in range by their middle values. */
 #include "model/bottling_parts.h"
 
 #include <glpk.h>
+#include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
 
@@ -27,6 +29,11 @@ struct model {
 static int column_of(const struct stv__choice *choice, size_t wish, size_t cask)
 {
     return (int)(wish * choice->n_casks + cask) + 1;
+}
+
+static double most_of(const struct stv__choice *choice, size_t cask)
+{
+    return choice->n_alike ? (double)choice->n_alike[cask] : 1.0;
 }
 
 static void add(struct model *model, int row, int column, double value)
@@ -63,13 +70,13 @@ static void add_casks(struct model *model)
             const struct stv__choice_cask *cask = &choice->casks[w * choice->n_casks + c];
             double spare =
                 wish->bottles_nd > 0.0 ? SPARE_COST * cask->bottles_nd / wish->bottles_nd : 0.0;
-            int column =
-                new_column(model, cask->may_serve, cask->may_serve ? cask->cost_nd + spare : 0.0);
+            int column = new_column(model, cask->may_serve ? most_of(choice, c) : 0.0,
+                                    cask->may_serve ? cask->cost_nd + spare : 0.0);
             glp_set_col_kind(model->problem, column, GLP_IV);
         }
     }
     for (size_t c = 0; c < choice->n_casks; c++) {
-        int row = new_row(model, GLP_UP, 0.0, 1.0);
+        int row = new_row(model, GLP_UP, 0.0, most_of(choice, c));
         for (size_t w = 0; w < choice->n_wishes; w++)
             add(model, row, column_of(choice, w, c), 1.0);
     }
@@ -135,13 +142,15 @@ static void add_lots(struct model *model, size_t series_idx)
         if (!is_first)
             continue;
         int used = new_column(model, 1.0, LOT_COST);
+        if (choice->n_alike) /* one of several would else pay a part of it */
+            glp_set_col_kind(model->problem, used, GLP_IV);
         for (size_t w = 0; w < choice->n_wishes; w++)
             for (size_t m = c; m < choice->n_casks && choice->wishes[w].is_in_series; m++) {
                 if (choice->wishes[w].series_idx != series_idx || choice->lot_of_cask[m] != lot)
                     continue;
                 int row = new_row(model, GLP_UP, 0.0, 0.0);
                 add(model, row, column_of(choice, w, m), 1.0);
-                add(model, row, used, -1.0);
+                add(model, row, used, -most_of(choice, m));
             }
     }
 }
@@ -184,7 +193,7 @@ static enum stv_status relax(const struct model *model)
                : STV_E_NO_CONVERGENCE;
 }
 
-static enum stv_status solve(struct model *model, size_t *wish_of_cask)
+static enum stv_status solve(struct model *model, size_t *out_taken)
 {
     const struct stv__choice *choice = model->choice;
     glp_iocp how;
@@ -200,16 +209,14 @@ static enum stv_status solve(struct model *model, size_t *wish_of_cask)
     int state = glp_mip_status(model->problem);
     if ((code != 0 && code != GLP_ESTOP) || (state != GLP_OPT && state != GLP_FEAS))
         return STV_E_NO_CONVERGENCE;
-    for (size_t c = 0; c < choice->n_casks; c++) {
-        wish_of_cask[c] = SIZE_MAX;
-        for (size_t w = 0; w < choice->n_wishes; w++)
-            if (glp_mip_col_val(model->problem, column_of(choice, w, c)) > 0.5)
-                wish_of_cask[c] = w;
-    }
+    for (size_t w = 0; w < choice->n_wishes; w++)
+        for (size_t c = 0; c < choice->n_casks; c++)
+            out_taken[w * choice->n_casks + c] =
+                (size_t)lround(glp_mip_col_val(model->problem, column_of(choice, w, c)));
     return STV_OK;
 }
 
-enum stv_status stv__choose(const struct stv__choice *choice, size_t *wish_of_cask)
+enum stv_status stv__choose(const struct stv__choice *choice, size_t *out_taken)
 {
     /* One of each cask's rows; two needs, two means of two rows; two of a lot. */
     size_t most = choice->n_wishes * choice->n_casks * 9 + choice->n_wishes * 2 + 1;
@@ -224,7 +231,7 @@ enum stv_status stv__choose(const struct stv__choice *choice, size_t *wish_of_ca
         add_casks(&model);
         add_wishes(&model);
         add_series(&model);
-        status = solve(&model, wish_of_cask);
+        status = solve(&model, out_taken);
         glp_delete_prob(model.problem);
         glp_term_out(speaks);
         glp_free_env();

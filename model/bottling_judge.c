@@ -207,12 +207,16 @@ double stv__gain_error_frac(const struct stv__bottling_work *work)
     return sqrt(n_apart - n_more * n_more / n) / n;
 }
 
-size_t stv__casks_of_wish(const struct stv__bottling_work *work, const size_t *wish_of_cask,
-                          size_t wish_idx, int *out)
+size_t stv__stands_for(const struct stv_bottling_plan_request *request, size_t cask_idx)
+{
+    return request->n_alike ? request->n_alike[cask_idx] : 1;
+}
+
+size_t stv__casks_of_wish(const struct stv__bottling_work *work, size_t wish_idx, int *out)
 {
     size_t n = 0;
     for (size_t c = 0; c < work->outlook->n_casks; c++)
-        if (wish_of_cask[c] == wish_idx)
+        if (work->best_of_cask[c] == wish_idx)
             out[n++] = (int)c;
     return n;
 }

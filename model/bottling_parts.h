@@ -47,10 +47,11 @@ struct stv__choice {
     const struct stv__choice_wish *wishes;
     size_t n_wishes, n_casks;
     const struct stv__choice_cask *casks; /* [wish * n_casks + cask] */
+    const size_t *n_alike;                /* of each cask so many may be taken; NULL: one */
     const size_t *lot_of_cask;
 };
-/* wish_of_cask: n_casks; SIZE_MAX for a cask in none.
+/* out_taken: how many each wish takes, [wish * n_casks + cask].
  * Errors: STV_E_NO_CONVERGENCE; STV_E_MEMORY */
-STV_MUST_CHECK enum stv_status stv__choose(const struct stv__choice *choice, size_t *wish_of_cask);
+STV_MUST_CHECK enum stv_status stv__choose(const struct stv__choice *choice, size_t *out_taken);
 
 #endif

@@ -144,11 +144,38 @@ static double score_of(const struct stv_planned_bottling *wish, const struct stv
     return odds_score(judged->all_frac) - 10.0 * missing;
 }
 
-static enum stv_status choose(struct stv__bottling_work *work, size_t *out_rounds)
+/* A cask that stands for others too may be in a wish's list several times: by middle values it is
+ * as they are. */
+static size_t list_taken(const struct stv__bottling_work *work, size_t wish_idx, int *out)
+{
+    size_t n = 0, n_casks = work->outlook->n_casks;
+    for (size_t c = 0; c < n_casks; c++)
+        for (size_t i = 0; i < work->taken[wish_idx * n_casks + c]; i++)
+            out[n++] = (int)c;
+    return n;
+}
+
+/* n_most  per cask, NULL: not asked; raised to what a round takes of it in all */
+static void raise_most(const struct stv__bottling_work *work, size_t *n_most)
+{
+    size_t n_casks = work->outlook->n_casks;
+    for (size_t c = 0; n_most && c < n_casks; c++) {
+        size_t n = 0;
+        for (size_t w = 0; w < work->request->n_wishes; w++)
+            n += work->taken[w * n_casks + c];
+        n_most[c] = n > n_most[c] ? n : n_most[c];
+    }
+}
+
+static enum stv_status choose(struct stv__bottling_work *work, size_t *out_rounds, size_t *n_most)
 {
     const struct stv_bottling_plan_request *request = work->request;
     size_t n_casks = work->outlook->n_casks;
-    const struct stv__choice choice = {work->wishes, request->n_wishes, n_casks, work->casks,
+    const struct stv__choice choice = {work->wishes,
+                                       request->n_wishes,
+                                       n_casks,
+                                       work->casks,
+                                       n_most ? request->n_alike : NULL,
                                        request->lot_of_cask};
     double best = -INFINITY;
     bool is_more = true;
@@ -157,16 +184,19 @@ static enum stv_status choose(struct stv__bottling_work *work, size_t *out_round
     while (is_more && *out_rounds < ROUNDS_MOST && status == STV_OK) {
         double score = 0.0;
         is_more = false;
-        status = stv__choose(&choice, work->wish_of_cask);
+        status = stv__choose(&choice, work->taken);
         for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++) {
-            size_t n = stv__casks_of_wish(work, work->wish_of_cask, w, work->list);
+            size_t n = list_taken(work, w, work->list);
             struct stv__judged judged = stv__judge(work, w, work->list, n, work->day_idx[w]);
             score += score_of(stv__wish_at(work, w), &judged, n);
             is_more |= ask_more(work, w, &judged);
         }
+        if (status == STV_OK)
+            raise_most(work, n_most);
         if (status == STV_OK && score > best) {
             best = score;
-            memcpy(work->best_of_cask, work->wish_of_cask, n_casks * sizeof *work->best_of_cask);
+            memcpy(work->best_taken, work->taken,
+                   request->n_wishes * n_casks * sizeof *work->taken);
         }
         ++*out_rounds;
     }
@@ -189,7 +219,7 @@ static double score_instead(const struct stv__bottling_work *work, size_t wish_i
 static bool find_instead(struct stv__bottling_work *work, size_t wish_idx, size_t at)
 {
     size_t n_casks = work->outlook->n_casks, n_draws = work->blend.n_draws;
-    size_t n = stv__casks_of_wish(work, work->best_of_cask, wish_idx, work->list);
+    size_t n = stv__casks_of_wish(work, wish_idx, work->list);
     size_t day_idx = work->day_idx[wish_idx];
     int chosen = work->list[at], instead = -1;
     const struct stv__judged now = stv__judge(work, wish_idx, work->list, n, day_idx);
@@ -222,9 +252,9 @@ static bool sweep(struct stv__bottling_work *work, bool may_take)
 {
     bool has_taken = false;
     for (size_t w = 0; w < work->request->n_wishes; w++) {
-        size_t n = stv__casks_of_wish(work, work->best_of_cask, w, work->list);
+        size_t n = stv__casks_of_wish(work, w, work->list);
         for (size_t at = 0; at < n; at++) {
-            stv__casks_of_wish(work, work->best_of_cask, w, work->list);
+            stv__casks_of_wish(work, w, work->list);
             int chosen = work->list[at];
             if (!find_instead(work, w, at) || !may_take)
                 continue;
@@ -238,6 +268,11 @@ static bool sweep(struct stv__bottling_work *work, bool may_take)
 
 static void better_the_choice(struct stv__bottling_work *work)
 {
+    size_t n_casks = work->outlook->n_casks;
+    for (size_t c = 0; c < n_casks; c++)
+        for (size_t w = 0; w < work->request->n_wishes; w++)
+            if (work->best_taken[w * n_casks + c] > 0)
+                work->best_of_cask[c] = w;
     for (size_t s = 1; s < SWEEPS_MOST; s++)
         if (!sweep(work, true))
             return;
@@ -271,7 +306,9 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
                                 struct stv__bottling_work *work)
 {
     size_t n_wishes = request->n_wishes, n_casks = request->outlook->n_casks;
-    size_t n_cells = n_wishes * n_casks + 1, n_draws = request->outlook->n_draws;
+    size_t n_cells = n_wishes * n_casks + 1, n_draws = request->outlook->n_draws, n_house = 0;
+    for (size_t c = 0; c < n_casks; c++)
+        n_house += stv__stands_for(request, c);
     *work = (struct stv__bottling_work){.request = request, .outlook = request->outlook};
     work->day_idx = malloc((n_wishes + 1) * sizeof *work->day_idx);
     work->later_idx = malloc((n_wishes + 1) * sizeof *work->later_idx);
@@ -280,7 +317,8 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
     work->casks = calloc(n_cells, sizeof *work->casks);
     work->ok_frac = calloc(n_cells, sizeof *work->ok_frac);
     work->over_frac = calloc(n_cells, sizeof *work->over_frac);
-    work->wish_of_cask = malloc((n_casks + 1) * sizeof *work->wish_of_cask);
+    work->taken = calloc(n_cells, sizeof *work->taken);
+    work->best_taken = calloc(n_cells, sizeof *work->best_taken);
     work->best_of_cask = malloc((n_casks + 1) * sizeof *work->best_of_cask);
     work->total_nd = malloc((n_draws + 1) * sizeof *work->total_nd);
     work->other_nd = malloc((n_draws + 1) * sizeof *work->other_nd);
@@ -290,14 +328,17 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
     work->does = malloc(n_draws + 1);
     work->did = malloc(n_draws + 1);
     work->instead = malloc((n_casks + 1) * sizeof *work->instead);
-    work->list = malloc((n_casks + 1) * sizeof *work->list);
+    work->list = malloc((n_house + 1) * sizeof *work->list);
+    for (size_t c = 0; c < n_casks && work->best_of_cask; c++)
+        work->best_of_cask[c] = SIZE_MAX;
     enum stv_status status = stv__blend_new(n_draws, &work->blend);
     if (status == STV_OK)
         status = stv__blend_new(n_draws, &work->rest);
     if (!work->day_idx || !work->later_idx || !work->lineages || !work->wishes || !work->casks ||
-        !work->ok_frac || !work->over_frac || !work->wish_of_cask || !work->best_of_cask ||
-        !work->total_nd || !work->other_nd || !work->now_nd || !work->rest_total_nd ||
-        !work->rest_other_nd || !work->does || !work->did || !work->instead || !work->list)
+        !work->ok_frac || !work->over_frac || !work->taken || !work->best_taken ||
+        !work->best_of_cask || !work->total_nd || !work->other_nd || !work->now_nd ||
+        !work->rest_total_nd || !work->rest_other_nd || !work->does || !work->did ||
+        !work->instead || !work->list)
         return STV_E_MEMORY;
     return status;
 }
@@ -313,7 +354,8 @@ static void work_free(struct stv__bottling_work *work)
     free(work->casks);
     free(work->ok_frac);
     free(work->over_frac);
-    free(work->wish_of_cask);
+    free(work->taken);
+    free(work->best_taken);
     free(work->best_of_cask);
     free(work->total_nd);
     free(work->other_nd);
@@ -343,25 +385,42 @@ static enum stv_status turn_to_told(struct stv__bottling_work *work)
     return status;
 }
 
+/* Asks of every cask under every wish and lets the solver choose.  Free the work in any case. */
+static enum stv_status begin(const struct stv_bottling_plan_request *request, size_t *n_most,
+                             struct stv__bottling_work *work, size_t *out_rounds)
+{
+    enum stv_status status = work_new(request, work);
+    if (status == STV_OK)
+        status = request->outlook->n_days ? find_days(work) : STV_E_NO_DATA;
+    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
+        status = stv_lineage_new(request->ledger, request->wishes[w].day_d, &work->lineages[w]);
+    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
+        ask_of_wish(work, w);
+    if (status == STV_OK && request->n_wishes > 0)
+        status = choose(work, out_rounds, n_most);
+    return status;
+}
+
+enum stv_status stv_bottling_plan_numbers(const struct stv_bottling_plan_request *request,
+                                          size_t *out_n_most)
+{
+    struct stv__bottling_work work;
+    size_t n_rounds = 0;
+    memset(out_n_most, 0, request->outlook->n_casks * sizeof *out_n_most);
+    enum stv_status status = begin(request, out_n_most, &work, &n_rounds);
+    work_free(&work);
+    return status;
+}
+
 enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *request,
                                   struct stv_bottling_plan *out)
 {
     struct stv__bottling_work work;
     *out = (struct stv_bottling_plan){.n = request->n_wishes};
-    if (request->outlook->n_days == 0)
-        return STV_E_NO_DATA;
     out->outcomes = calloc(request->n_wishes + 1, sizeof *out->outcomes);
-    enum stv_status status = work_new(request, &work);
+    enum stv_status status = begin(request, NULL, &work, &out->n_rounds);
     if (!out->outcomes)
         status = STV_E_MEMORY;
-    if (status == STV_OK)
-        status = find_days(&work);
-    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
-        status = stv_lineage_new(request->ledger, request->wishes[w].day_d, &work.lineages[w]);
-    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
-        ask_of_wish(&work, w);
-    if (status == STV_OK && request->n_wishes > 0)
-        status = choose(&work, &out->n_rounds);
     if (status == STV_OK)
         better_the_choice(&work);
     if (status == STV_OK)

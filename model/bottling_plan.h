@@ -96,7 +96,20 @@ struct stv_bottling_plan_request {
     size_t n_wishes;
     double least_bottles_nd;   /* a single cask that gives fewer is not worth it */
     const size_t *lot_of_cask; /* casks of one lot are sisters; SIZE_MAX: of none */
+    /* Per cask of the outlook, how many of the house it stands for, itself counted; NULL: 1 each.
+     * A plan takes the cask itself alone and counts the others among those that are left. */
+    const size_t *n_alike;
 };
+
+/* How many casks of each kind a plan may come to: what the solver takes of them in any of its
+ * rounds, the outlook's cask standing for all of its kind.  They share its draws here, which makes
+ * a sum look less sure than it is, so that the numbers are rather too large.
+ *
+ * request     `told` is not used; n_alike: of each kind
+ * out_n_most  per cask of the outlook; a plan from the casks themselves then has a choice
+ * Errors:     as stv_bottling_plan */
+STV_MUST_CHECK enum stv_status
+stv_bottling_plan_numbers(const struct stv_bottling_plan_request *request, size_t *out_n_most);
 
 /* Chooses casks for all planned bottlings at once, each cask once, and tells the odds.
  *

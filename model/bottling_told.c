@@ -25,7 +25,7 @@ static void tell_substitute(struct stv__bottling_work *work, size_t wish_idx, si
 {
     struct stv_chosen_cask *chosen = &out->casks[at];
     double all_nd = fmax(1.0, out->bottles_nd.p50);
-    size_t n = stv__casks_of_wish(work, work->best_of_cask, wish_idx, work->list);
+    size_t n = stv__casks_of_wish(work, wish_idx, work->list);
     chosen->substitute_idx = work->instead[chosen->cask_idx];
     chosen->substitute_bottles_nd = chosen->substitute_all_frac = NAN;
     chosen->substitute_least_nd = NAN;
@@ -123,16 +123,17 @@ static void count_left(struct stv__bottling_work *work, size_t wish_idx,
     size_t n_casks = work->outlook->n_casks;
     for (size_t c = 0; c < n_casks; c++) {
         bool may_serve = work->casks[wish_idx * n_casks + c].may_serve;
-        bool is_free = work->best_of_cask[c] == SIZE_MAX;
-        out->n_left += is_free && may_serve;
-        out->n_elsewhere += !is_free && work->best_of_cask[c] != wish_idx && may_serve;
+        bool is_taken = work->best_of_cask[c] != SIZE_MAX;
+        size_t n_alike = stv__stands_for(work->request, c);
+        out->n_left += may_serve ? n_alike - is_taken : 0;
+        out->n_elsewhere += is_taken && work->best_of_cask[c] != wish_idx && may_serve;
         if (!stv__spirit_of(work, wish_idx, (int)c).is_there)
             continue;
         stv__one_cask(work, wish_idx, (int)c, work->day_idx[wish_idx]);
         double bottles_nd = stv__middle_nd(work->total_nd, work->blend.n_draws);
-        out->house_bottles_nd += isfinite(bottles_nd) ? bottles_nd : 0.0;
+        out->house_bottles_nd += isfinite(bottles_nd) ? (double)n_alike * bottles_nd : 0.0;
         if (!may_serve)
-            out->n_unfit[unfit_by(work, wish_idx, (int)c)]++;
+            out->n_unfit[unfit_by(work, wish_idx, (int)c)] += n_alike;
     }
     out->n_could_serve = out->n_left + out->n_casks;
 }
@@ -161,7 +162,7 @@ static void tell_odds(struct stv__bottling_work *work, size_t wish_idx,
                       struct stv_bottling_outcome *out)
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
-    size_t n = stv__casks_of_wish(work, work->best_of_cask, wish_idx, work->list);
+    size_t n = stv__casks_of_wish(work, wish_idx, work->list);
     size_t n_draws = work->blend.n_draws;
     struct stv__judged judged = stv__judge(work, wish_idx, work->list, n, work->day_idx[wish_idx]);
     memcpy(work->now_nd, work->total_nd, n_draws * sizeof *work->now_nd);
@@ -187,7 +188,7 @@ static void tell_odds(struct stv__bottling_work *work, size_t wish_idx,
 enum stv_status stv__bottling_tell(struct stv__bottling_work *work, size_t wish_idx,
                                    struct stv_bottling_outcome *out)
 {
-    size_t n = stv__casks_of_wish(work, work->best_of_cask, wish_idx, work->list);
+    size_t n = stv__casks_of_wish(work, wish_idx, work->list);
     out->casks = calloc(n + 1, sizeof *out->casks);
     if (!out->casks)
         return STV_E_MEMORY;

@@ -18,7 +18,8 @@ struct stv__bottling_work {
     struct stv__choice_wish *wishes;
     struct stv__choice_cask *casks; /* [wish * n_casks + cask] */
     double *ok_frac, *over_frac;    /* likewise */
-    size_t *wish_of_cask, *best_of_cask;
+    size_t *taken, *best_taken; /* [wish * n_casks + cask]: how many, while the solver chooses */
+    size_t *best_of_cask;       /* then, each cask by itself: its wish; SIZE_MAX: none */
     struct stv__blend blend;
     int *instead;                         /* per chosen cask, the best that is left; -1: none */
     double *total_nd, *other_nd, *now_nd; /* n_draws: bottles */
@@ -27,7 +28,7 @@ struct stv__bottling_work {
     double *rest_total_nd, *rest_other_nd;
     int rest_may_do;
     char *does, *did; /* n_draws: all is as wanted; likewise of what it is held against */
-    int *list;        /* n_casks */
+    int *list;        /* as many as there are casks, those alike counted */
 };
 
 /* What draws say of a set of casks on a day. */
@@ -61,8 +62,9 @@ void stv__judge_rest(struct stv__bottling_work *work, size_t wish_idx, const int
                      size_t n_casks, size_t at, size_t day_idx);
 struct stv__judged stv__judge_odds_instead(struct stv__bottling_work *work, size_t wish_idx,
                                            int cask_idx, size_t day_idx);
-size_t stv__casks_of_wish(const struct stv__bottling_work *work, const size_t *wish_of_cask,
-                          size_t wish_idx, int *out);
+size_t stv__casks_of_wish(const struct stv__bottling_work *work, size_t wish_idx, int *out);
+/* How many casks of the house a cask of the outlook stands for, itself counted. */
+size_t stv__stands_for(const struct stv_bottling_plan_request *request, size_t cask_idx);
 /* Standard error of the difference in odds between `does` and `did`, which share their draws. */
 double stv__gain_error_frac(const struct stv__bottling_work *work);
 /* Bottles short of those wanted, when there are as many as least_nd. */

@@ -1,0 +1,187 @@
+/* Casks for what is planned.  Of casks alike it does not matter which are taken: kinds are tried by
+ * one cask each, and then as many of each kind as a plan may take run themselves, for casks alike
+ * share their house and wood but not their luck. */
+#include "cli/bottling_parts.h"
+
+#include "model/calendar.h"
+
+#include <stdlib.h>
+
+#define PLAN_DRAWS_TIMES 4
+#define PLAN_DRAWS_MOST 256
+#define SPARE_CASKS 1 /* of each kind, beside those that a plan may take: one in their stead */
+
+/* The casks that run themselves. */
+struct candidates {
+    int *casks;
+    size_t *n_alike; /* per cask: how many of the house it stands for */
+    size_t n;
+};
+
+/* More trials than elsewhere choose and tell: among many casks chance looks like merit. */
+static size_t plan_draws(size_t n_draws)
+{
+    size_t more = PLAN_DRAWS_TIMES * n_draws;
+    return more < PLAN_DRAWS_MOST ? more : n_draws > PLAN_DRAWS_MOST ? n_draws : PLAN_DRAWS_MOST;
+}
+
+/* The planned days, and a year later. */
+static enum stv_status list_days(const struct stv_bottling_answer *answer,
+                                 struct stv__day_list *list)
+{
+    enum stv_status status = stv__day_add(list, answer->chain->as_of_day_d);
+    for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++) {
+        int64_t day_d = answer->planned[w].wish.day_d;
+        status = stv__day_add(list, day_d);
+        if (status == STV_OK)
+            status = stv__day_add(list, stv_day_add_months(day_d, STV_MONTHS));
+    }
+    if (status == STV_OK)
+        stv__day_seal(list);
+    return status;
+}
+
+/* By trials of another seed for each turn. */
+static enum stv_status run_turn(const struct stv_bottling_answer *answer,
+                                const struct stv__cask_part *part, uint64_t turn,
+                                struct stv_outlook *out)
+{
+    struct stv_run_options options = answer->chain->run;
+    struct stv__day_list days = {0};
+    enum stv_status status = list_days(answer, &days);
+    options.seed += turn;
+    options.n_draws = answer->n_plan_draws;
+    if (status == STV_OK)
+        status = stv__cask_part_run(answer->chain, part, &days, options, out);
+    free(days.days_d);
+    return status;
+}
+
+static struct stv_bottling_plan_request request_of(const struct stv_bottling_answer *answer,
+                                                   const struct stv__cask_part *part,
+                                                   const struct stv_planned_bottling *wishes,
+                                                   const size_t *n_alike)
+{
+    const struct stv_book *book = &answer->chain->book;
+    return (struct stv_bottling_plan_request){
+        .ledger = &part->ledger,
+        .rules = &book->rules,
+        .wishes = wishes,
+        .n_wishes = answer->n_planned,
+        .least_bottles_nd = book->least_bottles_nd,
+        .lot_of_cask = part->lot_of,
+        .n_alike = n_alike,
+    };
+}
+
+/* How many of each kind a plan may take: by one cask of each. */
+static enum stv_status find_numbers(const struct stv_bottling_answer *answer,
+                                    const struct stv_planned_bottling *wishes, size_t *out_n_most)
+{
+    const struct stv_alike_kinds *kinds = &answer->kinds;
+    struct stv__cask_part part;
+    struct stv_outlook outlook = {0};
+    enum stv_status status =
+        stv__cask_part_new(answer->chain, kinds->first_cask, kinds->n, answer->lot_of_cask, &part);
+    if (status == STV_OK)
+        status = run_turn(answer, &part, 0, &outlook);
+    struct stv_bottling_plan_request request = request_of(answer, &part, wishes, kinds->n_casks);
+    request.outlook = &outlook;
+    if (status == STV_OK)
+        status = stv_bottling_plan_numbers(&request, out_n_most);
+    stv_outlook_free(&outlook);
+    stv__cask_part_free(&part);
+    return status;
+}
+
+/* The first of each kind; the last of those stands for all that are left. */
+static void list_candidates(const struct stv_alike_kinds *kinds, size_t n_book,
+                            const size_t *n_most, struct candidates *out)
+{
+    for (size_t c = 0; c < n_book; c++) {
+        size_t kind = kinds->of_cask[c], n_before = 0;
+        size_t most = n_most[kind] + SPARE_CASKS;
+        for (size_t i = (size_t)kinds->first_cask[kind]; i < c; i++)
+            n_before += kinds->of_cask[i] == kind;
+        if (n_before >= most)
+            continue;
+        out->n_alike[out->n] = n_before + 1 == most ? kinds->n_casks[kind] - n_before : 1;
+        out->casks[out->n++] = (int)c;
+    }
+}
+
+static enum stv_status find_candidates(const struct stv_bottling_answer *answer,
+                                       const struct stv_planned_bottling *wishes,
+                                       struct candidates *out)
+{
+    const struct stv_alike_kinds *kinds = &answer->kinds;
+    size_t n_book = answer->chain->book.ledger.n_casks;
+    size_t *n_most = calloc(kinds->n + 1, sizeof *n_most);
+    *out = (struct candidates){malloc((n_book + 1) * sizeof *out->casks),
+                               malloc((n_book + 1) * sizeof *out->n_alike), 0};
+    enum stv_status status = n_most && out->casks && out->n_alike ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK && kinds->n < n_book)
+        status = find_numbers(answer, wishes, n_most);
+    if (status == STV_OK)
+        list_candidates(kinds, n_book, n_most, out);
+    free(n_most);
+    return status;
+}
+
+/* From casks of the part to those of the book. */
+static void name_casks(const struct stv__cask_part *part, struct stv_bottling_plan *plan)
+{
+    for (size_t w = 0; w < plan->n; w++)
+        for (size_t i = 0; i < plan->outcomes[w].n_casks; i++) {
+            struct stv_chosen_cask *cask = &plan->outcomes[w].casks[i];
+            cask->cask_idx = part->book_of[cask->cask_idx];
+            if (cask->substitute_idx >= 0)
+                cask->substitute_idx = part->book_of[cask->substitute_idx];
+        }
+}
+
+/* What is told of a choice must not be what made it. */
+static enum stv_status plan_of(struct stv_bottling_answer *answer,
+                               const struct stv_planned_bottling *wishes,
+                               const struct candidates *candidates)
+{
+    struct stv__cask_part part;
+    struct stv_outlook choosing = {0}, told = {0};
+    enum stv_status status = stv__cask_part_new(answer->chain, candidates->casks, candidates->n,
+                                                answer->lot_of_cask, &part);
+    if (status == STV_OK)
+        status = run_turn(answer, &part, 0, &choosing);
+    if (status == STV_OK && answer->n_plan_draws > 0)
+        status = run_turn(answer, &part, 1, &told);
+    struct stv_bottling_plan_request request =
+        request_of(answer, &part, wishes, candidates->n_alike);
+    request.outlook = &choosing;
+    request.told = answer->n_plan_draws > 0 ? &told : NULL;
+    if (status == STV_OK)
+        status = stv_bottling_plan(&request, &answer->plan);
+    if (status == STV_OK)
+        name_casks(&part, &answer->plan);
+    stv_outlook_free(&choosing);
+    stv_outlook_free(&told);
+    stv__cask_part_free(&part);
+    return status;
+}
+
+enum stv_status stv__bottling_find_plan(struct stv_bottling_answer *answer)
+{
+    struct stv_planned_bottling *wishes = malloc((answer->n_planned + 1) * sizeof *wishes);
+    struct candidates candidates = {0};
+    enum stv_status status = wishes ? STV_OK : STV_E_MEMORY;
+    answer->n_plan_draws = plan_draws(answer->chain->run.n_draws);
+    for (size_t w = 0; w < answer->n_planned && wishes; w++)
+        wishes[w] = answer->planned[w].wish;
+    if (status == STV_OK)
+        status = find_candidates(answer, wishes, &candidates);
+    answer->n_planned_casks = candidates.n;
+    if (status == STV_OK)
+        status = plan_of(answer, wishes, &candidates);
+    free(candidates.casks);
+    free(candidates.n_alike);
+    free(wishes);
+    return status;
+}
