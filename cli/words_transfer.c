@@ -147,13 +147,14 @@ static void add_why_none(struct stv_text *text, const struct stv_transfer_answer
     }
     if (n_as_much)
         stv_prose_wrap(text, 0,
-                       "Why: the best of them gives %s as much wood as staying would, and the move "
-                       "takes bottles (hose, drips, what dry wood drinks).",
+                       "Why: for %s the wood of the best empty one gives as much as staying would, "
+                       "and the move takes bottles (hose, drips, what dry wood drinks).",
                        stv_format_count(n_as_much, "cask", "casks").text);
     if (n_less)
         stv_prose_wrap(text, 0,
-                       "Why: it gives %s less wood, but that is worth less than what the move "
-                       "takes.",
+                       "Why: for %s the wood of the best empty one gives less than staying would, "
+                       "which is wanted, but the bottles that the move takes (hose, drips, what "
+                       "dry wood drinks) weigh more.",
                        stv_format_count(n_less, "cask", "casks").text);
     if (n_unfit)
         stv_prose_wrap(text, 0, "Why: for %s none fits, or all have served their time.",
@@ -206,7 +207,7 @@ static struct stv_formatted into_text(const struct stv_transfer_answer *answer,
 {
     static const char *const words[] = {[STV_INTO_NONE_EMPTY] = "none empty",
                                         [STV_INTO_NONE_FITS] = "none fits",
-                                        [STV_INTO_NO_MATTER] = "no matter",
+                                        [STV_INTO_NO_MATTER] = "as staying",
                                         [STV_INTO_NONE_BETTER] = "none better",
                                         [STV_INTO_BETTER] = "taken"};
     if (item->given_idx == SIZE_MAX)
@@ -265,7 +266,8 @@ static void add_table(struct stv_text *text, const struct stv_transfer_answer *a
                    "(before: the summer; wood: now; then, after, year on: trials still under %s "
                    "of your reference cask, the most you allow, when that summer begins, when it "
                    "is over, a year after it began; into: the empty cask for it, each given once, "
-                   "the most urgent first; taken: by a more urgent one)",
+                   "the most urgent first; none better: staying beats every one; as staying: the "
+                   "best one does neither better nor worse; taken: by a more urgent one)",
                    stv_format_number(answer->chain->book.rules.wood_most_nd, 2).text);
 }
 
