@@ -66,6 +66,8 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "matters", json_boolean(placement->is_matter != 0));
     stv_json_set(document, "margin_bottles", stv_json_number(placement->margin_bottles_nd));
     stv_json_set(document, "is_filled_for_trial", json_boolean(told->is_filled_for_trial != 0));
+    stv_json_set(document, "awaits_planned_water",
+                 json_boolean(stv_place_awaits_water(all->chain, told)));
     stv_json_set(document, "rank_1_with_other_taste",
                  json_integer((json_int_t)placement->other_taste_idx + 1));
     stv_json_set(document, "weight_kg", stv_json_number(told->mass_kg));

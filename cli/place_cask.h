@@ -29,6 +29,9 @@ STV_MUST_CHECK enum stv_status stv_place_cask_make(const struct stv_chain *chain
                                                    size_t size);
 void stv_place_cask_free(struct stv_place_cask *cask);
 
+/* True when water is planned for it, by the book's `water:` or a later row of its history, of which
+ * no figure knows. */
+bool stv_place_awaits_water(const struct stv_chain *chain, const struct stv_place_cask *told);
 void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_place_cask *told);
 

@@ -272,6 +272,34 @@ static void add_why(struct stv_text *text, const struct stv_chain *chain,
                        "allow by then: another age or other wood matters more than the place.");
 }
 
+bool stv_place_awaits_water(const struct stv_chain *chain, const struct stv_place_cask *told)
+{
+    const struct stv_water_house *water = &chain->book.water;
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        if (ledger->events[e].kind == STV_EVENT_ADD_WATER &&
+            ledger->events[e].cask_idx == told->cask_idx &&
+            ledger->events[e].day_d > chain->as_of_day_d)
+            return true;
+    return water->is_said && told->placement.scores[0].abv20_frac.p50 > water->rules.to_abv20_frac;
+}
+
+static void add_no_water(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_place_cask *told)
+{
+    const struct stv_water_house *water = &chain->book.water;
+    struct stv_formatted steps = {""};
+    if (!stv_place_awaits_water(chain, told))
+        return;
+    if (water->is_said)
+        steps = stv_format(" Down to %s %%vol: `water` tells the steps.",
+                           stv_words_percent(water->rules.to_abv20_frac).text);
+    stv_prose_wrap(text, 0,
+                   "All strengths here are without water that is still to come, by `water:` of the "
+                   "book or later rows of history.csv; water added before is in them.%s",
+                   steps.text);
+}
+
 /* The place that is farthest off from the one in front, and what it is by. */
 static void add_farthest(struct stv_text *text, const struct stv_chain *chain,
                          const struct stv_place_cask *told)
@@ -332,6 +360,7 @@ void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
     add_left_out(text, told);
     stv_words_others_stored(text, chain);
     add_why(text, chain, told);
+    add_no_water(text, chain, told);
     add_farthest(text, chain, told);
     stv_prose_wrap(text, 0,
                    "Does not matter: the bay, where no logger of its own tells it apart. "
