@@ -57,7 +57,13 @@ static int compare_days(const void *a, const void *b)
     return (*x > *y) - (*x < *y);
 }
 
-/* The days asked for, and those before and on which something was poured between them. */
+/* A sample may drain a cask, in some trials or in all. */
+static bool is_drawn(const struct stv_event *event, int cask_idx)
+{
+    return event->kind == STV_EVENT_SAMPLE && event->cask_idx == cask_idx;
+}
+
+/* The days asked for, and those before and on which something was poured or drawn between them. */
 static enum stv_status list_days(const struct stv_stock_request *request, int cask_idx,
                                  struct days *out)
 {
@@ -69,7 +75,8 @@ static enum stv_status list_days(const struct stv_stock_request *request, int ca
     memcpy(out->days_d, request->days_d, n * sizeof *out->days_d);
     for (size_t e = 0; e < out->n_events; e++) {
         const struct stv_event *event = out->events[e];
-        if (event->day_d <= first_d || event->day_d > last_d || !is_poured(event, cask_idx))
+        if (event->day_d <= first_d || event->day_d > last_d ||
+            !(is_poured(event, cask_idx) || is_drawn(event, cask_idx)))
             continue;
         out->days_d[n++] = event->day_d - 1;
         out->days_d[n++] = event->day_d;
@@ -174,11 +181,15 @@ static void add_quiet_span(const struct sum *sum, size_t cask_idx, size_t day_id
     double filled_l = topped_l(days, (int)cask_idx, days->days_d[to - 1], days->days_d[to]);
     for (size_t k = 0; k < told->n_draws; k++) {
         double all_l = 0.0, angels_l = 0.0;
-        for (size_t l = 0; l < LOSSES_N; l++) {
+        bool is_told =
+            isfinite(at(told, to, STV_Q_LPA_L, k)) && isfinite(at(told, to - 1, STV_Q_LPA_L, k));
+        if (!is_told) { /* a sample took all there was: nothing more is told of it */
+            all_l = held_l(told, to - 1, k) + filled_l - held_l(told, to, k);
+            add_draw(sum, cask_idx, day_idx, STV_STOCK_SAMPLES_LPA_L, k, all_l);
+        }
+        for (size_t l = 0; is_told && l < LOSSES_N; l++) {
             double lost_l =
                 at(told, to, loss_quantities[l], k) - at(told, to - 1, loss_quantities[l], k);
-            if (!isfinite(lost_l))
-                continue;
             add_draw(sum, cask_idx, day_idx,
                      (enum stv_stock_figure)((size_t)STV_STOCK_WOOD_AIR_LPA_L + l), k, lost_l);
             all_l += lost_l;
@@ -234,7 +245,7 @@ static void add_held(const struct sum *sum, size_t cask_idx, size_t day_idx,
 {
     static const enum stv_quantity held[3] = {STV_Q_LPA_L, STV_Q_VOLUME20_L, STV_Q_BOTTLES_ND};
     size_t n_days = sum->request->n_days, labels[3];
-    bool is_full = false;
+    size_t n_full = 0;
     bool is_old = sum->request->days_d[day_idx] >= sum->old_enough_d[cask_idx * n_days + day_idx];
     for (size_t k = 0; k < told->n_draws; k++) {
         for (size_t q = 0; q < 3; q++)
@@ -243,14 +254,14 @@ static void add_held(const struct sum *sum, size_t cask_idx, size_t day_idx,
         double lpa_l = at(told, day, STV_Q_LPA_L, k);
         if (!isfinite(lpa_l))
             continue;
-        is_full = true;
+        n_full++;
         enum stv_stock_figure as = readiness(sum, is_old, told, day, k);
         size_t casks = (size_t)as + STV_STOCK_YOUNG_CASKS_ND - STV_STOCK_YOUNG_LPA_L;
         add_draw(sum, cask_idx, day_idx, as, k, lpa_l);
         add_draw(sum, cask_idx, day_idx, (enum stv_stock_figure)casks, k, 1.0);
     }
     for (size_t i = 0, n = labels_of(sum->request, cask_idx, labels); i < n; i++)
-        sum->out->n_full[labels[i] * n_days + day_idx] += is_full;
+        sum->out->n_full[labels[i] * n_days + day_idx] += n_full > 0 && 2 * n_full >= told->n_draws;
 }
 
 static void add_cask(const struct sum *sum, size_t cask_idx, const double *values)

@@ -14,7 +14,7 @@ enum stv_stock_figure {
     STV_STOCK_WOOD_AIR_LPA_L, /* gone since the day before it in the list */
     STV_STOCK_JOINTS_LPA_L,
     STV_STOCK_INDRINK_LPA_L,
-    STV_STOCK_SAMPLES_LPA_L,
+    STV_STOCK_SAMPLES_LPA_L, /* at most what there was */
     STV_STOCK_LEAK_LPA_L,
     STV_STOCK_LOST_LPA_L,   /* all five */
     STV_STOCK_ANGELS_LPA_L, /* through wood and joints alone */
@@ -45,7 +45,8 @@ struct stv_stock {
     size_t n_days, n_labels, n_draws; /* draws 0 counts as one */
     double *values; /* [((label * n_days + day) * STV_STOCK_N + figure) * n_draws + draw]; label
                        n_labels is the house */
-    size_t *n_full; /* [label * n_days + day]: casks that hold spirit */
+    size_t *n_full; /* [label * n_days + day]: casks that hold spirit in half the
+                       trials or more */
 };
 
 /* Sums a house.
@@ -57,9 +58,10 @@ struct stv_stock {
  *
  * Method:  losses are taken between days on which nothing was poured, for a cask's own losses begin
  *          anew with each fill and go along with liquid that is poured over; of the day on which a
- *          cask is emptied or poured over what the air took counts as taken or moved.  Sums are
- * made in billionths of a litre: the same bytes at any number of threads. Errors:  STV_E_ARG  no
- * day, or days that do not ascend; those of stv_outlook_run */
+ *          cask is emptied or poured over what the air took counts as taken or moved, of that on
+ *          which a sample drains it as sample.  Sums are made in billionths of a litre: the same
+ *          bytes at any number of threads.
+ * Errors:  STV_E_ARG  no day, or days that do not ascend; those of stv_outlook_run */
 STV_MUST_CHECK enum stv_status stv_stock_sum(const struct stv_stock_request *request,
                                              struct stv_stock *out);
 /* Frees and empties; may be called twice. */

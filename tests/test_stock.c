@@ -116,6 +116,36 @@ static void what_is_held_is_what_came_less_what_went(void **state)
     store_end(&scene.store);
 }
 
+/* A sample of more than is left takes all there is, in the trials in which it drains the cask: the
+ * balance holds in each of them, and casks are counted as their states are. */
+static void a_draining_sample_takes_what_there_was(void **state)
+{
+    (void)state;
+    struct scene scene;
+    struct stv_stock stock;
+    for (int i = 0; i < 2; i++) {
+        scene_new(&scene);
+        struct stv_event sample = event_new(day_of(2003, 9, 1), STV_EVENT_SAMPLE, 0, 0);
+        sample.volume20_l = i ? 500.0 : 168.0; /* all trials, some */
+        add_event(&scene, sample);
+        stv_assert_ok(stv_stock_sum(&scene.request, &stock));
+        for (size_t label = 0; label <= 2; label++)
+            check_balance(&stock, label, 1e-3);
+        size_t n_drained = 0;
+        for (size_t k = 0; k < N_DRAWS; k++) {
+            double states = 0.0;
+            for (int f = STV_STOCK_YOUNG_CASKS_ND; f <= STV_STOCK_OVER_CASKS_ND; f++)
+                states += figure(&stock, 0, 2, (enum stv_stock_figure)f, k);
+            n_drained += states < 1.5;
+            assert_true(figure(&stock, 0, 2, STV_STOCK_SAMPLES_LPA_L, k) > 90.0);
+        }
+        assert_true(i ? n_drained == N_DRAWS : n_drained > 0 && n_drained < N_DRAWS);
+        assert_int_equal(stock.n_full[2], 2 * n_drained > N_DRAWS ? 1 : 2);
+        stv_stock_free(&stock);
+        store_end(&scene.store);
+    }
+}
+
 /* What is poured over stays in the house, but for the day's air. */
 static void pouring_over_leaves_the_house_as_it_was(void **state)
 {
@@ -261,6 +291,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_held_is_what_came_less_what_went),
+        cmocka_unit_test(a_draining_sample_takes_what_there_was),
         cmocka_unit_test(pouring_over_leaves_the_house_as_it_was),
         cmocka_unit_test(sums_are_made_trial_by_trial),
         cmocka_unit_test(losses_compound),
