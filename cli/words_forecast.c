@@ -306,6 +306,49 @@ static void add_wood_and_fruit(struct stv_text *text, const struct stv_chain *ch
                    at_end.text);
 }
 
+/* The last row of a path before a day. */
+static const struct stv_forecast_row *row_before(const struct stv_forecast_cask *cask,
+                                                 int64_t day_d)
+{
+    const struct stv_forecast_row *row = &cask->rows[0];
+    for (size_t i = 1; i < cask->n_rows && cask->rows[i].day_d < day_d; i++)
+        row = &cask->rows[i];
+    return cask->now.day_d < day_d && cask->now.day_d > row->day_d ? &cask->now : row;
+}
+
+/* What history.csv takes out of a cask so that it holds nothing, in some trials or in all. */
+static void add_drain(struct stv_text *text, const struct stv_chain *chain,
+                      const struct stv_forecast_cask *cask, const struct stv_event *event)
+{
+    bool is_poured = event->kind == STV_EVENT_TRANSFER;
+    struct stv_formatted day = stv_format_day(event->day_d);
+    if (event->kind == STV_EVENT_EMPTY || (is_poured && !isfinite(event->volume20_l))) {
+        stv_prose_wrap(text, 2, "From %s on it holds nothing (-): history.csv %s it that day%s%s.",
+                       day.text, is_poured ? "pours" : "empties", is_poured ? " into cask " : "",
+                       is_poured ? chain->book.ledger.casks[event->other_idx].id : "");
+        return;
+    }
+    const struct stv_range *left = quantity(row_before(cask, event->day_d), STV_Q_VOLUME20_L);
+    if ((event->kind == STV_EVENT_SAMPLE || is_poured) && event->volume20_l >= left->p05)
+        stv_prose_wrap(text, 2,
+                       "On %s history.csv takes %s L of it, where some %s L are left. Trials in "
+                       "which that is all hold nothing from then on: the figures are those of the "
+                       "others, or - where there is none.",
+                       day.text, stv_format_number(event->volume20_l, 0).text,
+                       stv_format_range(*left, 0).text);
+}
+
+static void add_drains(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_forecast_cask *cask)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        if (ledger->events[e].cask_idx == cask->cask_idx &&
+            ledger->events[e].day_d > cask->rows[0].day_d &&
+            ledger->events[e].day_d <= cask->end.day_d)
+            add_drain(text, chain, cask, &ledger->events[e]);
+}
+
 static void add_cask(struct stv_text *text, const struct stv_forecast_answer *answer,
                      const struct stv_forecast_cask *cask)
 {
@@ -321,6 +364,7 @@ static void add_cask(struct stv_text *text, const struct stv_forecast_answer *an
     add_path(text, chain, cask);
     add_path_bars(text, cask);
     stv_text_add(text, "\n");
+    add_drains(text, chain, cask);
     if (is_drained(cask))
         return;
     stv_words_crossings(text, answer->forecast, cask);
@@ -341,6 +385,11 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
                    PLACE_COLUMNS);
     if (cask->fill_idx >= 0 && is_drained(cask))
         stv_text_add(text, " more drawn than was left: see check");
+    else if (cask->fill_idx >= 0 && !isfinite(quantity(&cask->end, STV_Q_VOLUME20_L)->p50))
+        stv_prose_add(
+            text, " %7s %5s emptied by then",
+            stv_format_number(quantity(&cask->now, STV_Q_VOLUME20_L)->p50, 0).text,
+            stv_format_number(100.0 * quantity(&cask->now, STV_Q_ABV20_FRAC)->p50, 1).text);
     else if (cask->fill_idx >= 0)
         stv_prose_add(
             text, SUMMARY_ROW,

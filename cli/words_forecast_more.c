@@ -215,14 +215,21 @@ void stv_words_losses(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_house_rules *rules = &chain->book.rules;
     const struct stv_losses_told *spans[2] = {&cask->gone, &cask->coming};
     double bottles_per_l = stv_bottles_of_lpa_nd(rules, 1.0);
-    stv_prose_wrap(
-        text, 2,
-        "Gone since the fill: about %s bottles' worth, %s L of pure alcohol. In the "
-        "coming year: about %s, %s L.",
-        stv_format_range(stv_range_scaled(cask->gone.lpa_l[STV_LOSS_ALL], bottles_per_l), 0).text,
-        stv_format_range(cask->gone.lpa_l[STV_LOSS_ALL], 1).text,
-        stv_format_range(stv_range_scaled(cask->coming.lpa_l[STV_LOSS_ALL], bottles_per_l), 0).text,
-        stv_format_range(cask->coming.lpa_l[STV_LOSS_ALL], 1).text);
+    const struct stv_range *gone_l = &cask->gone.lpa_l[STV_LOSS_ALL];
+    const struct stv_range *coming_l = &cask->coming.lpa_l[STV_LOSS_ALL];
+    struct stv_text coming = {0};
+    if (isfinite(coming_l->p50))
+        stv_prose_add(&coming, "In the coming year: about %s, %s L.",
+                      stv_format_range(stv_range_scaled(*coming_l, bottles_per_l), 0).text,
+                      stv_format_range(*coming_l, 1).text);
+    else
+        stv_prose_add(&coming, "It does not stay full for the coming year (-).");
+    stv_prose_wrap(text, 2,
+                   "Gone since the fill: about %s bottles' worth, %s L of pure alcohol. %s",
+                   stv_format_range(stv_range_scaled(*gone_l, bottles_per_l), 0).text,
+                   stv_format_range(*gone_l, 1).text, stv_text_string(&coming));
+    text->has_failed = text->has_failed || coming.has_failed;
+    stv_text_free(&coming);
     stv_prose_add(text, "\n  %-20s %26s   %26s\n", "", "since the fill", "in the coming year");
     stv_prose_add(text, "  %-20s %8s %9s %7s   %8s %9s %7s\n", "", "bottles", "alcohol L", "litres",
                   "bottles", "alcohol L", "litres");
