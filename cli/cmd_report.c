@@ -146,6 +146,8 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
         .ledger = has_ledger ? &chain->book.ledger : NULL,
         .fill_idx = data->fill_idx,
         .outlook = has ? &data->outlook : NULL,
+        .trials = data->is_large ? &data->trials : NULL,
+        .kinds = data->is_large ? &data->kinds : NULL,
         .months = has ? &data->months : NULL,
         .bottling = has ? &data->bottling : NULL,
         .gauges = data->gauges,

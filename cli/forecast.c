@@ -417,32 +417,61 @@ enum stv_status stv_forecast_make(const struct stv_chain *chain, const struct st
     return status;
 }
 
+enum stv_status stv_forecast_begin(const struct stv_chain *chain, int64_t end_day_d,
+                                   struct stv_forecast *out)
+{
+    *out = (struct stv_forecast){.end_day_d = end_day_d, .has_totals = true};
+    stv_count_casks(chain, &out->n_full, &out->n_empty);
+    out->casks = calloc(out->n_full + 1, sizeof *out->casks);
+    if (!out->casks)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
+        struct stv_forecast_cask cask = cask_without_rows(chain, (int)i, end_day_d);
+        if (cask.fill_idx >= 0)
+            out->casks[out->n_casks++] = cask;
+    }
+    return STV_OK;
+}
+
+enum stv_status stv_forecast_cask_days(const struct stv_chain *chain,
+                                       const struct stv_forecast_cask *cask,
+                                       struct stv__day_list *list)
+{
+    const struct stv_forecast_ask ask = {.n_thresholds = 0};
+    struct run run = {.chain = chain, .ask = &ask};
+    run.year_on_d = month_day(&run, STV_MONTHS);
+    return list_days(&run, cask, list);
+}
+
+enum stv_status stv_forecast_take(const struct stv_chain *chain, const int64_t *days_d,
+                                  size_t n_days, const double *values,
+                                  struct stv_forecast_cask *inout)
+{
+    const struct stv_forecast_ask ask = {.n_thresholds = 0};
+    struct run run = {
+        .chain = chain, .ask = &ask, .cask_of = &inout, .days_d = &days_d, .n_days = &n_days};
+    run.year_on_d = month_day(&run, STV_MONTHS);
+    return take_cask(&run, 0, values);
+}
+
+enum stv_status stv_forecast_end(const struct stv_chain *chain, const struct stv_outlook *outlook,
+                                 struct stv_forecast *inout)
+{
+    return take_house(&chain->book.ledger, &chain->book.rules, outlook, chain->as_of_day_d, inout);
+}
+
 enum stv_status stv_forecast_of_outlook(const struct stv_chain *chain,
                                         const struct stv_outlook *outlook, int64_t end_day_d,
                                         struct stv_forecast *out)
 {
-    const struct stv_forecast_ask ask = {.n_thresholds = 0};
-    const int64_t *days_d[1] = {outlook->days_d};
-    size_t n_days[1] = {outlook->n_days};
-    struct stv_forecast_cask *cask_of[1];
-    struct run run = {.chain = chain, .ask = &ask, .cask_of = cask_of, .days_d = days_d};
-    run.n_days = n_days;
-    run.year_on_d = month_day(&run, STV_MONTHS);
-    *out = (struct stv_forecast){.end_day_d = end_day_d, .has_totals = true};
-    stv_count_casks(chain, &out->n_full, &out->n_empty);
-    out->casks = calloc(out->n_full + 1, sizeof *out->casks);
-    enum stv_status status = out->casks ? STV_OK : STV_E_MEMORY;
-    for (size_t i = 0; i < chain->book.ledger.n_casks && status == STV_OK; i++) {
-        struct stv_forecast_cask cask = cask_without_rows(chain, (int)i, end_day_d);
-        if (cask.fill_idx < 0)
-            continue;
-        out->casks[out->n_casks] = cask;
-        cask_of[0] = &out->casks[out->n_casks++];
-        status = take_cask(&run, 0, stv_outlook_draws(outlook, i, 0, (enum stv_quantity)0));
+    enum stv_status status = stv_forecast_begin(chain, end_day_d, out);
+    for (size_t i = 0; i < out->n_casks && status == STV_OK; i++) {
+        const double *values =
+            stv_outlook_draws(outlook, (size_t)out->casks[i].cask_idx, 0, (enum stv_quantity)0);
+        status = stv_forecast_take(chain, outlook->days_d, outlook->n_days, values, &out->casks[i]);
     }
     if (status == STV_OK)
-        status =
-            take_house(&chain->book.ledger, &chain->book.rules, outlook, chain->as_of_day_d, out);
+        status = stv_forecast_end(chain, outlook, out);
     if (status != STV_OK)
         stv_forecast_free(out);
     return status;

@@ -129,6 +129,24 @@ STV_MUST_CHECK enum stv_status stv_forecast_make(const struct stv_chain *chain,
 STV_MUST_CHECK enum stv_status stv_forecast_of_outlook(const struct stv_chain *chain,
                                                        const struct stv_outlook *outlook,
                                                        int64_t end_day_d, struct stv_forecast *out);
+/* The same by parts, for a run that hands out each cask's values on days of its own: what is known
+ * of the full casks, and the days that one must be told on; one cask's values, as struct
+ * stv_outlook_rows has them, from several threads at once if of several casks; and the house, from
+ * an outlook of now and the end whose first sum is that of all casks.
+ * Errors: STV_E_MEMORY; free with stv_forecast_free, also after one. */
+struct stv__day_list;
+STV_MUST_CHECK enum stv_status stv_forecast_begin(const struct stv_chain *chain, int64_t end_day_d,
+                                                  struct stv_forecast *out);
+STV_MUST_CHECK enum stv_status stv_forecast_cask_days(const struct stv_chain *chain,
+                                                      const struct stv_forecast_cask *cask,
+                                                      struct stv__day_list *list);
+STV_MUST_CHECK enum stv_status stv_forecast_take(const struct stv_chain *chain,
+                                                 const int64_t *days_d, size_t n_days,
+                                                 const double *values,
+                                                 struct stv_forecast_cask *inout);
+STV_MUST_CHECK enum stv_status stv_forecast_end(const struct stv_chain *chain,
+                                                const struct stv_outlook *outlook,
+                                                struct stv_forecast *inout);
 void stv_forecast_free(struct stv_forecast *forecast);
 
 #endif

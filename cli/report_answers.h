@@ -10,7 +10,7 @@
 
 /* With more full casks, planned bottlings and slow water are left to their own commands, which
  * take minutes then. */
-#define STV_REPORT_PLANS_CASKS 300
+#define STV_REPORT_PLANS_CASKS 1000
 
 struct stv_report_answers {
     bool has_month, has_release, has_stock, has_water;

@@ -1,30 +1,15 @@
-/* One outlook serves the fan charts, the totals and the comparison with gauges: half-years around
- * the day of the answer, and the days on which casks were filled and last gauged. */
+/* Of a house that is not large one outlook serves the fan charts, the totals and the comparison
+ * with gauges: half-years around the day of the answer, and the days on which casks were filled and
+ * last gauged. */
 #include "cli/report_data.h"
 
 #include "cli/cask_state.h"
 #include "cli/day_list.h"
+#include "cli/report_large.h"
 #include "model/calendar.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-#define MONTHS_APART 6
-#define MONTHS_AHEAD 36
-#define BOTTLING_MONTHS 36
-/* Half-years before today that a chart can show: more than any cask lies. */
-#define HALF_YEARS_BACK_MOST 120
-
-static int64_t earliest_fill(const struct stv_chain *chain)
-{
-    int64_t first_d = chain->as_of_day_d;
-    for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
-        int fill_idx = stv_fill_event(chain, (int)i);
-        if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < first_d)
-            first_d = chain->book.ledger.events[fill_idx].day_d;
-    }
-    return first_d;
-}
 
 static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size_t n)
 {
@@ -42,20 +27,11 @@ static size_t add_cask_days(const struct stv_chain *chain, int64_t *days_d, size
 /* Ascending days for the charts, each once; malloc'd. */
 static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, size_t *out_n)
 {
-    size_t room =
-        2 * chain->book.ledger.n_casks + HALF_YEARS_BACK_MOST + MONTHS_AHEAD / MONTHS_APART + 2;
+    size_t room = 2 * chain->book.ledger.n_casks + STV_REPORT_HALF_YEARS;
     int64_t *days_d = malloc(room * sizeof *days_d);
     if (!days_d)
         return STV_E_MEMORY;
-    size_t n = add_cask_days(chain, days_d, 0);
-    int64_t first_d = earliest_fill(chain);
-    for (int months = MONTHS_AHEAD; months >= -MONTHS_APART * HALF_YEARS_BACK_MOST;
-         months -= MONTHS_APART) {
-        int64_t day_d = stv_day_add_months(chain->as_of_day_d, months);
-        if (day_d < first_d)
-            break;
-        days_d[n++] = day_d;
-    }
+    size_t n = stv_report_half_years(chain, days_d, add_cask_days(chain, days_d, 0));
     *out = days_d;
     *out_n = stv__days_once(days_d, n);
     return STV_OK;
@@ -65,25 +41,46 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
 static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days,
                                  const int64_t *months_d)
 {
-    size_t n_told = n_days + BOTTLING_MONTHS + 1;
+    size_t n_told = n_days + STV_REPORT_MONTHS_AHEAD + 1;
     size_t n = n_told + STV_SEASON_DAYS(data->seasons.n);
     struct stv_outlook all = {0};
     int64_t *all_d = malloc(n * sizeof *all_d);
     if (!all_d)
         return STV_E_MEMORY;
     memcpy(all_d, days_d, n_days * sizeof *all_d);
-    memcpy(all_d + n_days, months_d, (BOTTLING_MONTHS + 1) * sizeof *all_d);
+    memcpy(all_d + n_days, months_d, (STV_REPORT_MONTHS_AHEAD + 1) * sizeof *all_d);
     stv_house_seasons_days(&data->seasons, all_d + n_told);
     n = stv__days_once(all_d, n);
     enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);
     if (status == STV_OK)
-        status = stv_outlook_pick(&all, months_d, BOTTLING_MONTHS + 1, &data->months);
+        status = stv_outlook_pick(&all, months_d, STV_REPORT_MONTHS_AHEAD + 1, &data->months);
     if (status == STV_OK)
         status = stv_house_seasons_run(&all, &data->seasons);
     stv_outlook_free(&all);
     free(all_d);
+    return status;
+}
+
+/* All casks of a house that is not large: one outlook of all values. */
+static enum stv_status gather_few(struct stv_report_data *data)
+{
+    const struct stv_chain *chain = data->chain;
+    int64_t *days_d = NULL;
+    size_t n_days = 0;
+    int64_t *months_d = stv_chain_months(chain, STV_REPORT_MONTHS_AHEAD);
+    enum stv_status status = months_d ? chart_days(chain, &days_d, &n_days) : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = run_casks(data, days_d, n_days, months_d);
+    free(days_d);
+    free(months_d);
+    if (status == STV_OK)
+        status = stv_forecast_of_outlook(
+            chain, &data->outlook, stv_day_add_months(chain->as_of_day_d, STV_REPORT_MONTHS_AHEAD),
+            &data->forecast);
+    if (status == STV_OK)
+        status = stv_chain_windows(chain, &data->months, &data->bottling);
     return status;
 }
 
@@ -93,28 +90,17 @@ static enum stv_status gather_casks(struct stv_report_data *data)
     size_t n_full, n_empty;
     stv_count_casks(chain, &n_full, &n_empty);
     data->has_casks = n_full > 0;
+    data->is_large = n_full > STV_REPORT_LARGE_CASKS;
     if (!data->has_casks)
         return STV_OK;
-    int64_t *days_d = NULL;
-    size_t n_days = 0;
-    int64_t *months_d = stv_chain_months(chain, BOTTLING_MONTHS);
-    enum stv_status status = months_d ? chart_days(chain, &days_d, &n_days) : STV_E_MEMORY;
+    enum stv_status status = stv_house_seasons_find(chain, &data->climate, &data->seasons);
     if (status == STV_OK)
-        status = stv_house_seasons_find(chain, &data->climate, &data->seasons);
-    if (status == STV_OK)
-        status = run_casks(data, days_d, n_days, months_d);
-    free(days_d);
-    free(months_d);
-    if (status == STV_OK)
-        status = stv_forecast_of_outlook(chain, &data->outlook,
-                                         stv_day_add_months(chain->as_of_day_d, MONTHS_AHEAD),
-                                         &data->forecast);
+        status = data->is_large ? stv_report_large_gather(data) : gather_few(data);
     if (status == STV_OK)
         status = stv_told_figures_find(chain, &data->forecast, &data->told_figures);
     if (status == STV_OK)
-        status = stv_vapour_clocks(chain, &data->outlook, &data->vapour);
-    if (status == STV_OK)
-        status = stv_chain_windows(chain, &data->months, &data->bottling);
+        status = stv_vapour_clocks(chain, data->is_large ? &data->trials : &data->outlook,
+                                   &data->vapour);
     return status;
 }
 
@@ -230,6 +216,11 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_bottling_free(&data->bottling);
     stv_outlook_free(&data->months);
     stv_outlook_free(&data->outlook);
+    stv_outlook_free(&data->trials);
+    stv_ledger_free(&data->kinds.ledger);
+    stv_outlook_free(&data->kinds.outlook);
+    stv_bottling_free(&data->kinds.windows);
+    free(data->kinds.n_casks);
     free(data->told_figures.figures);
     free(data->vapour);
     free(data->places);

@@ -20,7 +20,9 @@ struct stv_report_data {
     struct stv_store_paths *paths; /* per warehouse */
     int *fill_idx;                 /* of a page without forecasts, as in struct stv_report_input */
     bool has_casks;                /* at least one cask is full: the seven below are filled */
-    struct stv_outlook outlook;
+    bool is_large;                 /* of the outlook the ranges alone; trials and kinds beside it */
+    struct stv_outlook outlook, trials;
+    struct stv_report_kinds kinds;
     struct stv_forecast forecast;
     struct stv_outlook months;
     struct stv_bottling bottling;

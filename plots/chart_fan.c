@@ -281,6 +281,21 @@ static void add_meanings(const struct fan *fan, struct stv_text *out)
     }
 }
 
+/* "new oak 200 L. Letters: F fill". */
+static void add_subtitle(const struct fan *fan, struct stv_text *out)
+{
+    struct stv_text meanings = {0};
+    stv_text_add(out, fan->input->ledger->casks[fan->input->cask_idx].kind_name);
+    if (fan->input->n_alike > 0) {
+        stv_text_add(out, ", filled on ");
+        stv_text_add_day(out, fan->input->ledger->events[fan->input->cask_idx].day_d);
+    }
+    add_meanings(fan, &meanings);
+    if (meanings.n > 0)
+        stv_text_format(out, ". Letters: %s", stv_text_string(&meanings));
+    stv_text_free(&meanings);
+}
+
 /* The upper panel has the lines of the time axis but not its labels. */
 static void add_panel(const struct fan *fan, struct panel *panel, struct stv_chart *chart)
 {
@@ -378,16 +393,18 @@ static void add_words(const struct fan *fan, struct stv_chart *chart)
             now = d;
     }
     stv_text_add(&chart->words, stv_text_string(&chart->title));
-    stv_text_add(&chart->words, ": strength and litres through time.");
+    stv_text_add(&chart->words, fan->input->n_alike > 0
+                                    ? ": strength and litres of the mean cask through time."
+                                    : ": strength and litres through time.");
     add_day_words(fan, &chart->words, first);
     if (now != first && now < last)
         add_day_words(fan, &chart->words, now);
     if (last != first)
         add_day_words(fan, &chart->words, last);
-    stv_text_add(&chart->note,
-                 "Line: the middle of all trials. Dark: half of them; light: nine in ten. "
-                 "Rings: gauges. Dotted line: today. "
-                 "Letters: what was done.");
+    stv_text_format(&chart->note,
+                    "Line: the middle of all trials. Dark: half of them; light: nine in ten. "
+                    "%sDotted line: today. Letters: what was done.",
+                    fan->input->n_alike > 0 ? "" : "Rings: gauges. ");
 }
 
 enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_chart *out)
@@ -398,10 +415,14 @@ enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_char
     const struct stv_cask *cask = &input->ledger->casks[input->cask_idx];
     struct stv_text title = {0}, subtitle = {0};
     char name[STV_CHART_NAME_MAX];
-    snprintf(name, sizeof name, "cask-%03zu", input->cask_idx + 1);
-    stv_text_format(&title, "Cask %s", cask->id);
-    stv_text_format(&subtitle, "%s.  ", cask->kind_name);
-    add_meanings(&fan, &subtitle);
+    bool is_kind = input->n_alike > 0;
+    snprintf(name, sizeof name, is_kind ? "kind-%03zu" : "cask-%03zu", input->cask_idx + 1);
+    if (is_kind)
+        stv_text_format(&title, "%s, the mean of %zu %s", cask->id, input->n_alike,
+                        input->n_alike == 1 ? "cask" : "casks");
+    else
+        stv_text_format(&title, "Cask %s", cask->id);
+    add_subtitle(&fan, &subtitle);
     stv_chart_begin(out, &(struct stv_chart_frame){name, stv_text_string(&title),
                                                    stv_text_string(&subtitle), HEIGHT_PX,
                                                    input->is_invented});

@@ -215,15 +215,16 @@ static void add_words(const struct windows *windows, struct stv_chart *chart)
     size_t n_with = 0;
     for (size_t r = 0; r < windows->input->n_rows; r++)
         n_with += window_at(windows, r)->has_window != 0;
-    stv_text_format(&chart->words, "Bottling windows of %zu casks; %zu have one.",
-                    windows->input->n_rows, n_with);
+    bool is_of_kinds = windows->input->is_of_kinds;
+    stv_text_format(&chart->words, "Bottling windows of %zu %s; %zu have one.",
+                    windows->input->n_rows, is_of_kinds ? "kinds" : "casks", n_with);
     for (size_t r = 0; r < windows->input->n_rows; r++) {
         const struct stv_window *window = window_at(windows, r);
         if (!window->has_window)
             continue;
         const struct stv_outlook *months = windows->input->months;
-        stv_text_format(&chart->words,
-                        " Cask %s: ", windows->input->ledger->casks[window->cask_idx].id);
+        stv_text_format(&chart->words, " %s%s: ", is_of_kinds ? "" : "Cask ",
+                        windows->input->ledger->casks[window->cask_idx].id);
         stv_text_add_month(&chart->words, months->days_d[window->open_idx]);
         stv_text_add(&chart->words, " to ");
         stv_text_add_month(&chart->words, months->days_d[window->close_idx]);
@@ -249,12 +250,14 @@ enum stv_status stv_chart_windows(const struct stv_windows_input *input, struct 
                               .to_d = last + REASON_SHARE * (last - first),
                               .gap_d = 0.012 * (last - first)};
     struct stv_text title = {0}, name = {0};
-    stv_text_format(&title, "When each cask can be bottled");
+    stv_text_format(&title, "When each %s can be bottled", input->is_of_kinds ? "kind" : "cask");
     stv_text_format(&name, "windows-%zu", input->number);
     int height = (int)(TOP_PX + ROW_PX * ((double)input->n_rows + 0.5) + BELOW_PX);
     stv_chart_begin(out, &(struct stv_chart_frame){stv_text_string(&name), stv_text_string(&title),
-                                                   "one row per cask; dark: surest month", height,
-                                                   input->is_invented});
+                                                   input->is_of_kinds
+                                                       ? "one row per kind; dark: surest month"
+                                                       : "one row per cask; dark: surest month",
+                                                   height, input->is_invented});
     add_panel(&windows, out);
     stv_chart_end(out);
     fill_table(&windows, out);

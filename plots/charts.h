@@ -86,6 +86,8 @@ struct stv_fan_input {
     const struct stv_report_gauge *gauges;
     size_t n_gauges;
     size_t cask_idx;
+    size_t
+        n_alike; /* the mean of so many casks of a kind, which the ledger's cask names; 0: a cask */
     int64_t as_of_day_d;
     bool is_invented;
 };
@@ -99,6 +101,7 @@ struct stv_windows_input {
     const struct stv_outlook *months;
     const struct stv_bottling *bottling;
     size_t first_row, n_rows; /* into bottling->windows */
+    bool is_of_kinds;         /* a row is all casks of a kind, which the ledger's cask names */
     int64_t as_of_day_d;
     bool is_invented;
     size_t number; /* of the chart, from 1 */

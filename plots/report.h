@@ -36,10 +36,27 @@ struct stv_report_gauge {
     double volume20_l, abv20_frac;
 };
 
+/* In place of a chart for each cask of a large house: kinds of casks that were filled alike on one
+ * day, each told by its mean cask.
+ *
+ * ledger    a cask for each kind, "Kind 3", with the kind's name and its fill
+ * outlook   litres, strength, alcohol and bottles of the mean cask, on the casks' own days
+ * n_casks   per kind, full on the day of the answer
+ * windows   of all casks of a kind together, cask_idx being the kind; the months are the casks' */
+struct stv_report_kinds {
+    struct stv_ledger ledger;
+    struct stv_outlook outlook;
+    size_t *n_casks;
+    struct stv_bottling windows;
+};
+
 /* What the page is made of.  Everything is read only and stays the caller's.
  *
  * as_of_day_d   the day the answers speak of; "now" is the outlook's first day on or after it
- * outlook       n_casks as in the ledger; its days should be a year or less apart
+ * outlook       n_casks as in the ledger; its days should be a year or less apart; ranges will do
+ * trials        values for what is told trial by trial, of now and a year on: litres, strength,
+ *               alcohol, bottles and losses; NULL: those of the outlook
+ * kinds         NULL: each cask has its chart
  * months        the outlook whose days the windows' indices mean
  * gauges        n_gauges of them; cask_idx inside the ledger
  * rules         NULL: no least-strength line, no bottle size in words
@@ -63,7 +80,9 @@ struct stv_report_input {
      * the ledger the event that began what it holds; -1: it is empty. */
     const int *fill_idx;
     const struct stv_outlook *outlook; /* years or months for the fan charts */
-    const struct stv_outlook *months;  /* the bottling outlook */
+    const struct stv_outlook *trials;
+    const struct stv_report_kinds *kinds;
+    const struct stv_outlook *months; /* the bottling outlook */
     const struct stv_bottling *bottling;
     const struct stv_report_gauge *gauges;
     size_t n_gauges;
@@ -101,8 +120,7 @@ void stv_chart_list_free(struct stv_chart_list *list);
  *          written anew are removed, other files are left alone
  * why      size bytes (at least 1): what went wrong, with the install line when gnuplot is missing
  *
- * Files are written under temporary names and renamed when all are written.  Up to 60 full casks
- * have a chart each; with more, 12 have: those that ask for a look first.
+ * Files are written under temporary names and renamed when all are written.
  * Errors: STV_E_PROGRAM  gnuplot missing or failed; the page is written all the same, with words
  *                        and tables in place of the charts that could not be drawn
  *         STV_E_IO       a file or folder could not be written; earlier files are as they were,

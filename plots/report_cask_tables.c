@@ -58,7 +58,7 @@ static void add_cask_heads(const struct stv_report_input *input, const size_t da
     static const char *const fixed[] = {
         "cask", "kind", "lies", "litres now", "strength now, %", "alcohol now, L", "bottles now"};
     const size_t n_fixed = sizeof fixed / sizeof fixed[0];
-    const char *heads[sizeof fixed / sizeof fixed[0] + NEXT_YEARS + 2];
+    const char *heads[sizeof fixed / sizeof fixed[0] + NEXT_YEARS + 3];
     struct stv_text years[NEXT_YEARS] = {{0}};
     size_t n = 0;
     for (size_t i = 0; i < n_fixed; i++)
@@ -72,6 +72,8 @@ static void add_cask_heads(const struct stv_report_input *input, const size_t da
     }
     heads[n++] = "wood now, reference = 1";
     heads[n++] = "still fruit left, of 1";
+    if (input->kinds != NULL)
+        heads[n++] = "asks for a look";
     stv_sheet_heads(table, heads, n);
     for (int y = 0; y < NEXT_YEARS; y++)
         stv_text_free(&years[y]);
@@ -94,6 +96,46 @@ static void add_cask_row(const struct stv_report_input *input, size_t cask_idx,
             add_quantity(table, input, cask_idx, days[y], STV_Q_BOTTLES_ND);
     add_quantity(table, input, cask_idx, now, STV_Q_WOOD_INDEX_ND);
     add_quantity(table, input, cask_idx, now, STV_Q_STILL_FRUIT_ND);
+    if (input->kinds == NULL)
+        return;
+    struct stv_text flag = {0};
+    stv__report_flag(input, cask_idx, &flag);
+    stv_sheet_add_text(table, stv_text_string(&flag));
+    stv_text_free(&flag);
+}
+
+static void add_kind_row(const struct stv_report_input *input, size_t kind, struct stv_sheet *table)
+{
+    const struct stv_report_kinds *kinds = input->kinds;
+    const struct stv_report_input mean = {.outlook = &kinds->outlook};
+    size_t now = stv__report_day_now(input);
+    struct stv_text filled = {0};
+    stv_text_add_iso_day(&filled, kinds->ledger.events[kind].day_d);
+    stv_sheet_add_text(table, kinds->ledger.casks[kind].id);
+    stv_sheet_add_text(table, kinds->ledger.casks[kind].kind_name);
+    stv_sheet_add_text(table, stv_text_string(&filled));
+    stv_sheet_add_number(table, (double)kinds->n_casks[kind], 0);
+    add_quantity(table, &mean, kind, now, STV_Q_VOLUME20_L);
+    add_quantity(table, &mean, kind, now, STV_Q_ABV20_FRAC);
+    add_quantity(table, &mean, kind, now, STV_Q_BOTTLES_ND);
+    stv_text_free(&filled);
+}
+
+void stv__report_kinds_table(const struct stv_report_input *input, struct stv_text *page)
+{
+    static const char *const heads[] = {"kind",
+                                        "casks of",
+                                        "filled",
+                                        "casks",
+                                        "litres now, mean",
+                                        "strength now, mean, %",
+                                        "bottles now, mean"};
+    struct stv_sheet table = {0};
+    stv_sheet_heads(&table, heads, sizeof heads / sizeof heads[0]);
+    for (size_t k = 0; k < input->kinds->ledger.n_casks; k++)
+        add_kind_row(input, k, &table);
+    stv_sheet_html(&table, "Kinds of casks, each by its mean cask", page);
+    stv_sheet_free(&table);
 }
 
 void stv__report_casks_table(const struct stv_report_input *input, struct stv_text *page)

@@ -2,6 +2,7 @@
  * go through one gnuplot.  A chart that has nothing to show is left out. */
 #include "plots/report_parts.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -75,6 +76,13 @@ static void add_climate(const struct stv_report_input *input, struct stv_chart_l
     }
 }
 
+static void add_fan(const struct stv_fan_input *fan, struct stv_chart_list *list)
+{
+    struct stv_chart *chart = next_chart(list);
+    if (chart != NULL)
+        settle(list, chart, stv_chart_fan(fan, chart));
+}
+
 static void add_cask(const struct stv_report_input *input, size_t cask_idx,
                      struct stv_chart_list *list)
 {
@@ -86,9 +94,7 @@ static void add_cask(const struct stv_report_input *input, size_t cask_idx,
                                       .cask_idx = cask_idx,
                                       .as_of_day_d = input->as_of_day_d,
                                       .is_invented = input->is_invented};
-    struct stv_chart *chart = next_chart(list);
-    if (chart != NULL)
-        settle(list, chart, stv_chart_fan(&fan, chart));
+    add_fan(&fan, list);
 }
 
 static bool is_flagged(const struct stv_report_input *input, size_t cask_idx)
@@ -100,35 +106,62 @@ static bool is_flagged(const struct stv_report_input *input, size_t cask_idx)
     return is_any;
 }
 
-/* All full casks up to a number; of more, the flagged ones and then the first of the others. */
+/* Gauges are of single casks, and so not on a kind's chart. */
+static void add_kinds(const struct stv_report_input *input, struct stv_chart_list *list)
+{
+    for (size_t k = 0; k < input->kinds->ledger.n_casks; k++) {
+        const struct stv_fan_input fan = {.ledger = &input->kinds->ledger,
+                                          .outlook = &input->kinds->outlook,
+                                          .rules = input->rules,
+                                          .cask_idx = k,
+                                          .n_alike = input->kinds->n_casks[k],
+                                          .as_of_day_d = input->as_of_day_d,
+                                          .is_invented = input->is_invented};
+        add_fan(&fan, list);
+    }
+}
+
+/* All full casks; of a large house its kinds, and casks that ask for a look. */
 static void add_casks(const struct stv_report_input *input, struct stv_chart_list *list)
 {
-    size_t n_casks = input->ledger->n_casks, now = stv__report_day_now(input), n_full = 0;
-    for (size_t c = 0; c < n_casks; c++)
-        n_full += stv__report_is_full(input->outlook, c, now);
-    bool is_few = n_full > STV_REPORT_CHARTS_CASKS;
-    size_t n_left = is_few ? STV_REPORT_CHARTS_FEW : n_full;
-    for (int turn = is_few ? 0 : 1; turn <= 1; turn++)
-        for (size_t c = 0; c < n_casks && n_left > 0; c++) {
-            bool is_turn = !is_few || is_flagged(input, c) == (turn == 0);
-            if (!is_turn || !stv__report_is_full(input->outlook, c, now))
-                continue;
-            add_cask(input, c, list);
-            n_left--;
-        }
+    size_t n_casks = input->ledger->n_casks, now = stv__report_day_now(input);
+    size_t n_left = input->kinds != NULL ? STV_REPORT_FLAGGED_MOST : n_casks;
+    if (input->kinds != NULL)
+        add_kinds(input, list);
+    for (size_t c = 0; c < n_casks && n_left > 0; c++) {
+        if (!stv__report_is_full(input->outlook, c, now) ||
+            (input->kinds != NULL && !is_flagged(input, c)))
+            continue;
+        add_cask(input, c, list);
+        n_left--;
+    }
+}
+
+const struct stv_chart *stv__report_cask_chart(const struct stv_chart_list *list, size_t cask_idx)
+{
+    char name[STV_CHART_NAME_MAX];
+    snprintf(name, sizeof name, "cask-%03zu", cask_idx + 1);
+    return stv_chart_list_find(list, name);
+}
+
+const struct stv_bottling *stv__report_drawn_windows(const struct stv_report_input *input)
+{
+    return input->kinds != NULL ? &input->kinds->windows : input->bottling;
 }
 
 static void add_windows(const struct stv_report_input *input, struct stv_chart_list *list)
 {
-    size_t n = input->bottling->n_windows;
+    const struct stv_bottling *bottling = stv__report_drawn_windows(input);
+    size_t n = bottling->n_windows;
     for (size_t first = 0, number = 1; first < n; first += STV_WINDOW_ROWS_MAX, number++) {
         size_t n_left = n - first;
         const struct stv_windows_input windows = {
-            .ledger = input->ledger,
+            .ledger = input->kinds != NULL ? &input->kinds->ledger : input->ledger,
             .months = input->months,
-            .bottling = input->bottling,
+            .bottling = bottling,
             .first_row = first,
             .n_rows = n_left < STV_WINDOW_ROWS_MAX ? n_left : STV_WINDOW_ROWS_MAX,
+            .is_of_kinds = input->kinds != NULL,
             .as_of_day_d = input->as_of_day_d,
             .is_invented = input->is_invented,
             .number = number};

@@ -3,11 +3,13 @@
  * add up to the middle of the house. */
 #include "plots/report_parts.h"
 
+#include "model/days.h"
 #include "model/units.h"
 
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define NEAR_D 20 /* months differ by less; a year's step never comes this far off */
 
@@ -84,6 +86,20 @@ struct sum {
     size_t day_idx, later_idx; /* later STV_REPORT_NO_DAY: the day alone */
 };
 
+static const struct stv_outlook *trials_of(const struct stv_report_input *input)
+{
+    return input->trials != NULL ? input->trials : input->outlook;
+}
+
+/* Trials of a cask on a day of the outlook; NULL where that day has none. */
+static const double *draws_of(const struct stv_report_input *input, size_t cask_idx, size_t day_idx,
+                              enum stv_quantity quantity)
+{
+    const struct stv_outlook *trials = trials_of(input);
+    size_t at = stv_days_find(trials->days_d, trials->n_days, input->outlook->days_d[day_idx]);
+    return at < trials->n_days ? stv_outlook_draws(trials, cask_idx, at, quantity) : NULL;
+}
+
 /* Adds a cask's trials to `values`; casks that cannot be told add nothing. */
 static bool add_cask(const struct sum *sum, size_t cask_idx, double *values)
 {
@@ -94,9 +110,11 @@ static bool add_cask(const struct sum *sum, size_t cask_idx, double *values)
         (has_later && has_event_between(sum->input, cask_idx, outlook->days_d[sum->day_idx],
                                         outlook->days_d[sum->later_idx])))
         return false;
-    const double *first = stv_outlook_draws(outlook, cask_idx, sum->day_idx, sum->quantity);
+    const double *first = draws_of(sum->input, cask_idx, sum->day_idx, sum->quantity);
     const double *later =
-        has_later ? stv_outlook_draws(outlook, cask_idx, sum->later_idx, sum->quantity) : NULL;
+        has_later ? draws_of(sum->input, cask_idx, sum->later_idx, sum->quantity) : NULL;
+    if (first == NULL || (has_later && later == NULL))
+        return false;
     for (size_t i = 0; i < outlook->n_draws; i++)
         values[i] += first[i] - (later != NULL ? later[i] : 0.0);
     return true;
@@ -172,16 +190,38 @@ static size_t first_weak_day(const struct stv_report_input *input, size_t cask_i
     return STV_REPORT_NO_DAY;
 }
 
+static void add_gauge_flag(int64_t day_d, struct stv_text *out)
+{
+    stv_text_add(out, "The gauge of ");
+    stv_text_add_day(out, day_d);
+    stv_text_add(out, " lies outside the range. ");
+}
+
+/* Of a large house, whose outlook has no day near each gauge: by what was told for that day. */
+static void add_told_flags(const struct stv_report_input *input, size_t cask_idx,
+                           struct stv_text *out)
+{
+    const struct stv_told_figures *told = input->told_figures;
+    int64_t last_d = INT64_MIN; /* litres and strength of one day are one gauge */
+    for (size_t i = 0; told != NULL && i < told->n; i++) {
+        const struct stv_told_figure *figure = &told->figures[i];
+        if (strcmp(figure->cask_id, input->ledger->casks[cask_idx].id) != 0 || !figure->is_miss ||
+            figure->day_d == last_d)
+            continue;
+        add_gauge_flag(figure->day_d, out);
+        last_d = figure->day_d;
+    }
+}
+
 void stv__report_flag(const struct stv_report_input *input, size_t cask_idx, struct stv_text *out)
 {
-    for (size_t i = 0; i < input->n_gauges; i++) {
+    for (size_t i = 0; input->kinds == NULL && i < input->n_gauges; i++) {
         const struct stv_report_gauge *gauge = &input->gauges[i];
-        if (gauge->cask_idx != (int)cask_idx || !is_outside(input, gauge))
-            continue;
-        stv_text_add(out, "The gauge of ");
-        stv_text_add_day(out, gauge->day_d);
-        stv_text_add(out, " lies outside the range. ");
+        if (gauge->cask_idx == (int)cask_idx && is_outside(input, gauge))
+            add_gauge_flag(gauge->day_d, out);
     }
+    if (input->kinds != NULL)
+        add_told_flags(input, cask_idx, out);
     size_t weak = first_weak_day(input, cask_idx);
     if (weak == STV_REPORT_NO_DAY)
         return;
@@ -203,9 +243,9 @@ struct stv_range stv__report_bottles_gone(const struct stv_report_input *input, 
     if (values == NULL)
         return stv_range_point(NAN);
     for (size_t l = 0; l < sizeof lost / sizeof *lost; l++) {
-        const double *draws = stv_outlook_draws(outlook, cask_idx, day_idx, lost[l]);
+        const double *draws = draws_of(input, cask_idx, day_idx, lost[l]);
         for (size_t i = 0; i < outlook->n_draws; i++)
-            values[i] += draws[i] * bottles_per_lpa_nd;
+            values[i] += draws != NULL ? draws[i] * bottles_per_lpa_nd : (double)NAN;
     }
     struct stv_range range = stv_range_of(values, outlook->n_draws);
     free(values);

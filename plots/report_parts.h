@@ -9,8 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define STV_REPORT_CHARTS_CASKS 60 /* up to so many full casks each has its own chart */
-#define STV_REPORT_CHARTS_FEW 12   /* with more, so many have: flagged ones first */
+#define STV_REPORT_FLAGGED_MOST 24 /* casks of a large house that ask for a look have a chart */
 #define STV_REPORT_NO_DAY ((size_t)-1)
 
 /* ---- report_days.c: which days of an outlook to speak of, and sums over casks */
@@ -53,6 +52,11 @@ void stv__report_flag(const struct stv_report_input *input, size_t cask_idx, str
 struct stv_range stv__report_bottles_gone(const struct stv_report_input *input, size_t cask_idx,
                                           size_t day_idx);
 
+/* ---- report_charts.c: windows that charts show, of kinds in a large house; a cask's chart, NULL
+ * when it has none */
+const struct stv_bottling *stv__report_drawn_windows(const struct stv_report_input *input);
+const struct stv_chart *stv__report_cask_chart(const struct stv_chart_list *list, size_t cask_idx);
+
 /* ---- report_tables.c: racks and sites */
 void stv__report_climate_tables(const struct stv_warehouse_climate *warehouse,
                                 struct stv_text *page);
@@ -60,6 +64,7 @@ void stv__report_sites_tables(const struct stv_report_input *input, struct stv_t
 
 /* ---- report_cask_tables.c */
 void stv__report_casks_table(const struct stv_report_input *input, struct stv_text *page);
+void stv__report_kinds_table(const struct stv_report_input *input, struct stv_text *page);
 void stv__report_losses_table(const struct stv_report_input *input, struct stv_text *page);
 void stv__report_cask_days_table(const struct stv_report_input *input, size_t cask_idx,
                                  struct stv_text *page);

@@ -148,14 +148,24 @@ static void add_racks(const struct stv_report_input *input, const struct stv_cha
     stv_html_section_end(page);
 }
 
+/* Casks that are shown one by one: all that are full, of a large house those with a chart. */
+static bool is_shown(const struct stv_report_input *input, const struct stv_chart_list *list,
+                     size_t cask_idx)
+{
+    return input->kinds != NULL
+               ? stv__report_cask_chart(list, cask_idx) != NULL
+               : stv__report_is_full(input->outlook, cask_idx, stv__report_day_now(input));
+}
+
 /* Hidden until the script shows it: without script all casks are on the page anyway. */
-static void add_cask_choice(const struct stv_report_input *input, struct stv_text *page)
+static void add_cask_choice(const struct stv_report_input *input, const struct stv_chart_list *list,
+                            struct stv_text *page)
 {
     stv_text_add(page,
                  "<p class=\"choice\" hidden=\"hidden\"><label>Show <select id=\"cask-choice\">\n"
                  "<option value=\"\">all casks</option>\n");
     for (size_t c = 0; c < input->ledger->n_casks; c++) {
-        if (!stv__report_is_full(input->outlook, c, stv__report_day_now(input)))
+        if (!is_shown(input, list, c))
             continue;
         stv_text_format(page, "<option value=\"cask-%zu\">cask ", c + 1);
         stv_quote_html(page, input->ledger->casks[c].id, STV_QUOTE_LABEL_CHARS);
@@ -168,7 +178,7 @@ static void add_cask(const struct stv_report_input *input, const struct stv_char
                      size_t c, struct stv_text *page)
 {
     const struct stv_cask *cask = &input->ledger->casks[c];
-    char name[STV_CHART_NAME_MAX];
+    const struct stv_chart *chart = stv__report_cask_chart(list, c);
     struct stv_text heading = {0}, about = {0}, flag = {0};
     stv_text_format(page, "<div class=\"cask\" id=\"cask-%zu\">\n", c + 1);
     stv_text_format(&heading, "Cask %s", cask->id);
@@ -180,13 +190,32 @@ static void add_cask(const struct stv_report_input *input, const struct stv_char
     stv__report_flag(input, c, &flag);
     if (flag.n > 0)
         stv_html_paragraph(page, NULL, stv_text_string(&flag));
-    snprintf(name, sizeof name, "cask-%03zu", c + 1);
-    add_chart(list, name, page);
+    if (chart != NULL)
+        stv_html_figure(page, chart);
     stv__report_cask_days_table(input, c, page);
     stv_text_add(page, "</div>\n");
     stv_text_free(&heading);
     stv_text_free(&about);
     stv_text_free(&flag);
+}
+
+static void add_kinds(const struct stv_report_input *input, const struct stv_chart_list *list,
+                      struct stv_text *page)
+{
+    struct stv_text about = {0};
+    stv_text_format(&about,
+                    "A house of so many casks is drawn by kinds: what was filled on one day into "
+                    "casks of one kind. At most %d casks that ask for a look have a chart too; the "
+                    "table of casks names them all.",
+                    STV_REPORT_FLAGGED_MOST);
+    stv_html_paragraph(page, NULL, stv_text_string(&about));
+    stv_text_free(&about);
+    stv__report_kinds_table(input, page);
+    for (size_t k = 0; k < input->kinds->ledger.n_casks; k++) {
+        char name[STV_CHART_NAME_MAX];
+        snprintf(name, sizeof name, "kind-%03zu", k + 1);
+        add_chart(list, name, page);
+    }
 }
 
 static void add_casks(const struct stv_report_input *input, const struct stv_chart_list *list,
@@ -201,11 +230,13 @@ static void add_casks(const struct stv_report_input *input, const struct stv_cha
         return;
     }
     stv__report_stock_words(input, page);
+    if (input->kinds != NULL)
+        add_kinds(input, list, page);
     stv__report_casks_table(input, page);
     stv__report_losses_table(input, page);
-    add_cask_choice(input, page);
+    add_cask_choice(input, list, page);
     for (size_t c = 0; c < input->ledger->n_casks; c++)
-        if (stv__report_is_full(input->outlook, c, stv__report_day_now(input)))
+        if (is_shown(input, list, c))
             add_cask(input, list, c, page);
     stv_html_section_end(page);
 }
@@ -223,8 +254,8 @@ static void add_windows(const struct stv_report_input *input, const struct stv_c
     }
     stv_html_lines(page, input->release.lines, input->release.n);
     stv__report_windows_words(input, page);
-    for (size_t number = 1; (number - 1) * STV_WINDOW_ROWS_MAX < input->bottling->n_windows;
-         number++) {
+    size_t n_drawn = stv__report_drawn_windows(input)->n_windows;
+    for (size_t number = 1; (number - 1) * STV_WINDOW_ROWS_MAX < n_drawn; number++) {
         char name[STV_CHART_NAME_MAX];
         snprintf(name, sizeof name, "windows-%zu", number);
         add_chart(list, name, page);
@@ -326,7 +357,7 @@ static void add_all(const struct stv_report_input *input, const struct stv_chart
     add_windows(input, list, page);
     add_words(&input->water, WATER,
               "No slow water: this needs full casks and `water:` in book.yaml, and a house of at "
-              "most 300 full casks; of a larger one stavecast water tells it.",
+              "most 1000 full casks; of a larger one stavecast water tells it.",
               page);
     add_words(&input->buying, BUYING,
               "Nothing is told of casks to buy: this needs full casks, and `cask_plan:` in "

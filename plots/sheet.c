@@ -12,7 +12,9 @@
 #define FIRST_ROOM 64
 #define EN_DASH "\xE2\x80\x93"
 #define SHORT_CELL_BYTES 16 /* a word up to this long is never parted, such as a month */
-#define LONG_WORD_BYTES 24  /* a longer one may be, so that the table fits a sheet of paper */
+#define LONG_TABLE_ROWS 400
+#define ROW_PX 25u         /* of a row of one line, for the scroll bar before it is laid out */
+#define LONG_WORD_BYTES 24 /* a longer one may be, so that the table fits a sheet of paper */
 
 static void add_cell(struct stv_sheet *table, struct stv_cell cell)
 {
@@ -135,7 +137,14 @@ static void add_html_cell(const struct stv_cell *cell, const char *tag, struct s
 
 void stv_sheet_html(const struct stv_sheet *table, const char *caption, struct stv_text *out)
 {
-    stv_text_add(out, "<div class=\"wide\"><table>\n<caption>");
+    /* A browser lays a long table out when it comes into sight. */
+    if (stv_sheet_n_rows(table) > LONG_TABLE_ROWS)
+        stv_text_format(out,
+                        "<div class=\"wide far\" style=\"contain-intrinsic-size:auto %zupx\">"
+                        "<table>\n<caption>",
+                        ROW_PX * stv_sheet_n_rows(table));
+    else
+        stv_text_add(out, "<div class=\"wide\"><table>\n<caption>");
     stv_quote_html(out, caption, STV_QUOTE_MAX_CHARS);
     stv_text_add(out, "</caption>\n<thead>\n");
     for (size_t i = 0; i < table->n_cells; i++) {

@@ -9,7 +9,6 @@
 #include "plots/report_parts.h"
 
 #include <dirent.h>
-#include <nettle/sha2.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -492,95 +491,57 @@ static void test_nothing_known(void **state)
     tear_down(&house);
 }
 
-/* 80 casks: 12 charts, flagged casks first, but every cask in the choice and with its rows. */
+/* 80 casks: each has its chart and its rows, and stands in the choice. */
 static void test_many_casks(void **state)
 {
     (void)state;
     struct house house;
     build(&house, 80);
-    house.gauges[1].cask_idx = 70; /* its strength lies outside the range */
-    house.rules.least_abv20_frac = 0.40;
     write_report(&house, STV_OK, "");
     char *page = read_file(&house, "index.html");
-    assert_int_equal(count(page, "<figure data-chart=\"cask-"), STV_REPORT_CHARTS_FEW);
-    has(page, "<figure data-chart=\"cask-071\">");
-    has(page, "<figure data-chart=\"cask-001\">");
-    has(page, "<figure data-chart=\"cask-011\">");
-    assert_null(strstr(page, "<figure data-chart=\"cask-012\">"));
+    assert_int_equal(count(page, "<figure data-chart=\"cask-"), 79);
     assert_int_equal(count(page, "<option value=\"cask-"), 79);
     assert_int_equal(count(page, "<div class=\"cask\" "), 79);
     has(page, "<figure data-chart=\"windows-4\">");
+    assert_null(strstr(page, "<figure data-chart=\"kind-"));
+    assert_null(strstr(page, "class=\"wide far\""));
     free(page);
     tear_down(&house);
 }
 
-static void expect_lines(const char *const *lines, size_t n, const char *want)
-{
-    struct stv_text page = {0};
-    stv_html_lines(&page, lines, n);
-    assert_string_equal(stv_text_string(&page), want);
-    stv_text_free(&page);
-}
-
-static void test_lines(void **state)
+/* A house that is drawn by kinds: theirs, and of the casks the one whose gauge was told amiss; each
+ * cask has its row. */
+static void test_kinds(void **state)
 {
     (void)state;
-    static const char *const wrapped[] = {
-        "From May to September your top tier is 7.5 C hotter in the cask than the floor",
-        "and from November to March there is nothing in it.",
-        "A short line.",
-        "Another.",
-        "",
-        "\1LOOK AT FIRST",
-        "  Cask 47 may leak: 11 L short",
-        "    of what the air takes.",
-        "  Nose 12.",
-        " 6      30.0   34.0",
-        " 3      25.5   28.6"};
-    expect_lines(
-        wrapped, sizeof wrapped / sizeof wrapped[0],
-        "<p>From May to September your top tier is 7.5 C hotter in the cask than the floor "
-        "and from November to March there is nothing in it.</p>\n<p>A short line.</p>\n"
-        "<p>Another.</p>\n<h3>LOOK AT FIRST</h3>\n<ul>\n<li>Cask 47 may leak: 11 L short of "
-        "what the air takes.</li>\n<li>Nose 12.</li>\n</ul>\n<pre> 6      30.0   34.0\n"
-        " 3      25.5   28.6</pre>\n");
-    expect_lines(NULL, 0, "");
-}
-
-static void expect_base64(const char *bytes, const char *want)
-{
-    struct stv_text got = {0};
-    stv_html_base64(&got, bytes, strlen(bytes));
-    assert_string_equal(stv_text_string(&got), want);
-    stv_text_free(&got);
-}
-
-/* RFC 4648, section 10: the published test vectors. */
-static void test_base64(void **state)
-{
-    (void)state;
-    expect_base64("", "");
-    expect_base64("f", "Zg==");
-    expect_base64("fo", "Zm8=");
-    expect_base64("foo", "Zm9v");
-    expect_base64("foob", "Zm9vYg==");
-    expect_base64("fooba", "Zm9vYmE=");
-    expect_base64("foobar", "Zm9vYmFy");
-}
-
-/* The policy in the head lets this script run and no other. */
-static void test_script_hash(void **state)
-{
-    (void)state;
-    struct sha256_ctx hash;
-    uint8_t digest[SHA256_DIGEST_SIZE];
-    struct stv_text coded = {0};
-    sha256_init(&hash);
-    sha256_update(&hash, strlen(stv_html_script()), (const uint8_t *)stv_html_script());
-    sha256_digest(&hash, sizeof digest, digest);
-    stv_html_base64(&coded, (const char *)digest, sizeof digest);
-    assert_string_equal(stv_html_script_hash(), coded.bytes);
-    stv_text_free(&coded);
+    struct house house;
+    size_t n_alike[] = {40, 39};
+    build(&house, 500);
+    struct stv_report_kinds kinds = {.ledger = made_ledger(2),
+                                     .outlook = made_outlook(2, made_day(2024, 3, 14), 3, 30),
+                                     .n_casks = n_alike,
+                                     .windows = made_bottling(2, 48)};
+    snprintf(kinds.ledger.casks[0].id, sizeof kinds.ledger.casks[0].id, "Kind 1");
+    house.told.figures[4].cask_id = house.told.figures[5].cask_id = house.ledger.casks[70].id;
+    house.input.kinds = &kinds;
+    house.rules.least_abv20_frac = 0.0;
+    write_report(&house, STV_OK, "");
+    char *page = read_file(&house, "index.html");
+    has(page, "Kind 1, the mean of 40 casks");
+    assert_int_equal(count(page, "<figure data-chart=\"cask-"), 1);
+    has(page, "<figure data-chart=\"cask-071\">");
+    assert_int_equal(count(page, "<option value=\"cask-"), 1);
+    assert_int_equal(count(page, "<div class=\"cask\" "), 1);
+    assert_int_equal(count(page, "<figure data-chart=\"windows-"), 1);
+    has(page, "<figure data-chart=\"windows-1\">");
+    has(page, "Bottling windows of 2 kinds; ");
+    assert_int_equal(count(page, "class=\"wide far\""), 3); /* casks, losses, windows */
+    assert_true(count(page, "<th scope=\"row\" class=\"word\">498</th>") >= 2);
+    free(page);
+    made_ledger_free(&kinds.ledger);
+    made_outlook_free(&kinds.outlook);
+    free(kinds.windows.windows);
+    tear_down(&house);
 }
 
 int main(void)
@@ -592,8 +553,7 @@ int main(void)
         cmocka_unit_test(test_crew),          cmocka_unit_test(test_gnuplot_missing),
         cmocka_unit_test(test_old_charts),    cmocka_unit_test(test_io),
         cmocka_unit_test(test_nothing_known), cmocka_unit_test(test_many_casks),
-        cmocka_unit_test(test_lines),         cmocka_unit_test(test_base64),
-        cmocka_unit_test(test_script_hash),
+        cmocka_unit_test(test_kinds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
