@@ -222,7 +222,10 @@ void stv_chain_take_noses(struct stv_chain *chain)
 enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
 {
     *chain = (struct stv_chain){
-        .run = {request->seed, request->n_draws, request->step_d, request->warming_k_per_y},
+        .run = {.seed = request->seed,
+                .n_draws = request->n_draws,
+                .step_d = request->step_d,
+                .warming_k_per_y = request->warming_k_per_y},
         .as_of_day_d = INT64_MIN,
         .despite_holes = request->despite_holes,
         .is_as_if_never_gauged = request->forgets_casks,

@@ -6,6 +6,7 @@
 #include "cli/json_document.h"
 #include "cli/messages.h"
 #include "cli/output.h"
+#include "cli/progress.h"
 #include "cli/prose.h"
 #include "cli/session.h"
 
@@ -13,7 +14,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #define WHY_MAX (STV_FETCH_URL + 600)
 #define MEGABYTE 1e6
@@ -31,13 +31,6 @@ static void show_progress(void *context, const char *url, uint64_t got, uint64_t
     if (total)
         fprintf(stderr, " of %.1f", (double)total / MEGABYTE);
     fprintf(stderr, " MB\033[K");
-}
-
-static bool wants_progress(const struct stv_options *options)
-{
-    const char *term = getenv("TERM");
-    return isatty(STDERR_FILENO) && term && strcmp(term, "dumb") != 0 &&
-           !stv_options_has(options, STV_OPT_QUIET);
 }
 
 static enum stv_status write_text(const struct stv_options *options, struct stv_text *text)
@@ -176,7 +169,7 @@ int stv_cmd_fetch(const struct stv_options *options)
     stv_problems_init(&run.problems);
     run.rules = stv_fetch_rules_default(run.request.cache);
     run.rules.is_offline = run.request.is_offline;
-    if (wants_progress(options))
+    if (stv_progress_is_wanted(options))
         run.rules.progress = show_progress;
     run.answer.request = &run.request;
     int code = work(&run, why);

@@ -5,6 +5,7 @@
 #include "cli/exit_code.h"
 #include "cli/json_document.h"
 #include "cli/messages.h"
+#include "cli/progress.h"
 #include "cli/targets.h"
 
 #include <stdarg.h>
@@ -63,6 +64,7 @@ struct stv_run_options stv_run_options_of(const struct stv_options *options)
         .n_draws = (size_t)stv_options_number(options, STV_OPT_DRAWS),
         .step_d = stv_options_number(options, STV_OPT_STEP),
         .warming_k_per_y = stv_options_number(options, STV_OPT_WARMING),
+        .progress = stv_progress_line(options),
     };
 }
 
@@ -151,6 +153,7 @@ static enum stv_status run_stages(struct stv_session *session, const struct stv_
     stv_messages_step(options, "Reading %s",
                       request->book_folder ? request->book_folder : request->weather_path);
     enum stv_status status = stv_chain_read(request, &session->chain);
+    session->chain.run.progress = stv_progress_line(options);
     if (status == STV_OK)
         status = take_market(session, request);
     if (status != STV_OK || depth == STV_SESSION_READ)

@@ -123,6 +123,7 @@ struct house_run {
     const struct stv_outlook_request *request;
     struct stv__reference *references; /* per draw */
     struct stv_outlook *outlook;
+    struct stv_progress_count done; /* groups */
 };
 
 /* One group's telling: values of its casks at the outlook's days and at their own. */
@@ -275,8 +276,10 @@ static enum stv_status run_some(struct house_run *house, size_t from, size_t to)
     struct stv_outlook *outlook = house->outlook;
     size_t n = to - from;
 #pragma omp parallel for schedule(dynamic)
-    for (size_t i = 0; i < n; i++)
+    for (size_t i = 0; i < n; i++) {
         status[i] = run_group(house, from + i, &runs[i]);
+        stv_progress_one_more(&house->done);
+    }
     for (size_t i = 0; i < n; i++) {
         if (status[i] == STV_OK)
             stv__outlook_add(outlook, house->request, &house->ensemble->groups[from + i],
@@ -353,9 +356,13 @@ enum stv_status stv_outlook_run(const struct stv_outlook_request *request, struc
         stv_outlook_free(out);
         return status;
     }
-    struct house_run house = {&ensemble, request, malloc(out->n_draws * sizeof *house.references),
-                              out};
+    struct house_run house = {&ensemble,
+                              request,
+                              malloc(out->n_draws * sizeof *house.references),
+                              out,
+                              {request->options.progress, 0, ensemble.n_groups}};
     status = house.references ? run_house(&house) : STV_E_MEMORY;
+    stv_progress_end(&house.done);
     for (size_t d = 0; d < out->n_days; d++)
         out->in_record[d] = stv_day_is_in_record(request->set, out->days_d[d]);
     out->held_frac = stv__ensemble_held_frac(&ensemble);

@@ -8,6 +8,7 @@
 #include "model/climate_metrics.h"
 #include "model/ledger.h"
 #include "model/params.h"
+#include "model/progress.h"
 #include "model/quantiles.h"
 #include "model/status.h"
 
@@ -69,6 +70,7 @@ struct stv_run_options {
     size_t n_draws;         /* 0 = default parameters alone */
     double step_d;          /* longest step of the cask model, 5 */
     double warming_k_per_y; /* of years after the record, on top of it; 0 */
+    const struct stv_progress *progress; /* NULL: nobody waits */
 };
 
 /* The climates the casks can stand in: one stv_position per place that is told apart. */

@@ -166,6 +166,7 @@ static enum stv_status run_casks(const struct job *job)
     struct stv_run_options options = request->options;
     options.n_draws = options.n_draws ? job->plan->n_draws : 0;
     options.seed += job->member_idx * SEED_STEP;
+    options.progress = NULL; /* jobs run side by side: they are what is counted */
     struct stv__fresh_fills fills = {&set,  request->cask, request->fill_abv20_frac, request->rules,
                                      &base, options,       request->numbers,         1,
                                      NULL};
@@ -222,10 +223,14 @@ static enum stv_status run_jobs(const struct plan *plan)
     size_t n_jobs = plan->n_sides * plan->n_members;
     enum stv_status *status = calloc(n_jobs, sizeof *status);
     enum stv_status worst = status ? STV_OK : STV_E_MEMORY;
+    struct stv_progress_count done = {plan->request->options.progress, 0, n_jobs};
     if (worst == STV_OK) {
 #pragma omp parallel for schedule(dynamic)
-        for (size_t j = 0; j < n_jobs; j++)
+        for (size_t j = 0; j < n_jobs; j++) {
             status[j] = run_job(plan, j / plan->n_members, j % plan->n_members);
+            stv_progress_one_more(&done);
+        }
+        stv_progress_end(&done);
         for (size_t j = 0; j < n_jobs && worst == STV_OK; j++)
             worst = status[j];
     }

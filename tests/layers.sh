@@ -36,6 +36,7 @@ cat >"$work/layers" <<'LAYERS'
 0 quantiles
 0 assignment
 0 crossing
+0 progress
 1 spirit
 1 air
 1 sun
