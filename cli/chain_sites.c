@@ -126,6 +126,7 @@ static enum stv_status compare_sites(const struct stv_study *study,
         .base = &study->params,
         .numbers = &study->numbers,
         .options = *run,
+        .rules = &study->rules,
     };
     memcpy(request.margin, study->margin, sizeof request.margin);
     return stv_sites_compare(&request, out);

@@ -126,7 +126,7 @@ static void add_table(struct stv_text *text, const struct stv_sites_result *resu
             stv_format_number(metric_of(result, i, STV_SITE_WOOD_ND)->p50, 2).text,
             stv_format_number(metric_of(result, i, STV_SITE_FRUIT_ND)->p50, 2).text);
     }
-    stv_prose_add(text, "(wood: 1 = the first site)\n\n");
+    stv_prose_add(text, "(wood: 1 = the reference cask at the first site)\n\n");
 }
 
 /* "litres lost more by 0.55 % (0.14 to 1.06)": the mean over years, told as a positive number. */

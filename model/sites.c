@@ -5,6 +5,7 @@
 
 #include "model/sites_year.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -50,28 +51,45 @@ static enum stv_status allocate_site(size_t n_years, size_t n_draws, struct stv_
     return is_short ? STV_E_MEMORY : STV_OK;
 }
 
-static enum stv_status run_years(const struct stv_sites_request *request,
-                                 const struct stv_site_input *site, int32_t first_year,
+/* The reference cask's phenolics per litre of alcohol, draw by draw, from a year in which the cask
+ * has not dried up. */
+static void take_reference(const struct stv_outlook *outlook, double *out_mg)
+{
+    for (size_t d = 0; d < outlook->n_draws; d++) {
+        out_mg[d] = NAN;
+        for (size_t y = 0; y < outlook->n_days && isnan(out_mg[d]); y++)
+            out_mg[d] = stv_outlook_draws(outlook, y, y, STV_Q_OAK_MG_PER_LPA_L)[d] /
+                        stv_outlook_draws(outlook, y, y, STV_Q_WOOD_INDEX_ND)[d];
+    }
+}
+
+static enum stv_status run_years(const struct stv_sites_request *request, size_t site_idx,
+                                 int32_t first_year, double *reference_mg,
                                  struct stv_site_years *out)
 {
+    const struct stv_site_input *site = &request->sites[site_idx];
     struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
-    struct stv_house_rules rules = stv_house_rules_default();
+    struct stv_house_rules rules = request->rules ? *request->rules : stv_house_rules_default();
     struct stv__fresh_fills fills = {
         &set,          request->cask,    request->fill_abv20_frac, &rules,
         request->base, request->options, request->numbers,         1,
         NULL};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, first_year, out->n_years, &outlook);
-    if (status == STV_OK) {
-        for (size_t y = 0; y < out->n_years; y++)
-            store_year(request, &outlook, y, out);
-        stv_outlook_free(&outlook);
-    }
-    return status;
+    if (status != STV_OK)
+        return status;
+    if (site_idx == 0)
+        take_reference(&outlook, reference_mg);
+    for (size_t y = 0; y < out->n_years; y++)
+        store_year(request, &outlook, y, out);
+    for (size_t i = 0; i < out->n_years * outlook.n_draws; i++)
+        out->values[STV_SITE_WOOD_ND][i] /= reference_mg[i % outlook.n_draws];
+    stv_outlook_free(&outlook);
+    return STV_OK;
 }
 
 static enum stv_status run_site(const struct stv_sites_request *request, size_t site_idx,
-                                size_t n_draws, struct stv_site_years *out)
+                                size_t n_draws, double *reference_mg, struct stv_site_years *out)
 {
     const struct stv_site_input *site = &request->sites[site_idx];
     memcpy(out->name, site->name, sizeof out->name);
@@ -85,19 +103,7 @@ static enum stv_status run_site(const struct stv_sites_request *request, size_t 
     /* Every typical year is year 0, so that it meets other typical years and no dated one. */
     for (size_t y = 0; y < n_years; y++)
         out->years[y] = site->position->grid.is_typical ? 0 : first_year + (int32_t)y;
-    return run_years(request, site, first_year, out);
-}
-
-/* Wood is told against the first site's median, draw by draw the same divisor. */
-static void relate_wood(struct stv_sites_result *result, double *room)
-{
-    struct stv_site_years *first = &result->sites[0];
-    size_t n = first->n_years * result->n_draws;
-    memcpy(room, first->values[STV_SITE_WOOD_ND], n * sizeof *room);
-    double divisor = stv_range_of(room, n).p50;
-    for (size_t s = 0; s < result->n_sites; s++)
-        for (size_t i = 0; i < result->sites[s].n_years * result->n_draws; i++)
-            result->sites[s].values[STV_SITE_WOOD_ND][i] /= divisor;
+    return run_years(request, site_idx, first_year, reference_mg, out);
 }
 
 static void summarise(struct stv_site_years *site, size_t n_draws, double *room)
@@ -175,7 +181,6 @@ static enum stv_status compare_all(struct stv_sites_result *result)
         free(room);
         return STV_E_MEMORY;
     }
-    relate_wood(result, room);
     for (size_t s = 0; s < result->n_sites; s++)
         summarise(&result->sites[s], result->n_draws, room);
     enum stv_status status = judge_all(result, room);
@@ -192,9 +197,11 @@ enum stv_status stv_sites_compare(const struct stv_sites_request *request,
     };
     memcpy(out->margin, request->margin, sizeof out->margin);
     out->sites = calloc(request->n_sites + 1, sizeof *out->sites);
-    enum stv_status status = out->sites ? STV_OK : STV_E_MEMORY;
+    double *reference_mg = malloc(out->n_draws * sizeof *reference_mg);
+    enum stv_status status = out->sites && reference_mg ? STV_OK : STV_E_MEMORY;
     for (size_t s = 0; s < request->n_sites && status == STV_OK; s++)
-        status = run_site(request, s, out->n_draws, &out->sites[s]);
+        status = run_site(request, s, out->n_draws, reference_mg, &out->sites[s]);
+    free(reference_mg);
     if (status == STV_OK && request->n_sites > 0)
         status = compare_all(out);
     if (status != STV_OK)

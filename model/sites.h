@@ -9,7 +9,7 @@ enum stv_site_metric {
     STV_SITE_VOLUME_LOSS_FRAC, /* of the fill, first year */
     STV_SITE_LPA_LOSS_FRAC,
     STV_SITE_DRIFT_FRAC, /* change of strength, first year */
-    STV_SITE_WOOD_ND,    /* phenolics over the first site's median */
+    STV_SITE_WOOD_ND,    /* phenolics over the reference cask's at the first site */
     STV_SITE_FRUIT_ND,   /* still fruit left after a year */
     STV_SITE_METRIC_N
 };
@@ -55,6 +55,7 @@ struct stv_sites_request {
     const struct stv_params *base;    /* NULL: defaults */
     struct stv_run_options options;
     const struct stv_cask_numbers *numbers; /* NULL: defaults */
+    const struct stv_house_rules *rules;    /* whose reference cask; NULL: defaults */
 };
 
 /* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it

@@ -32,7 +32,7 @@ static const struct metric metrics[STV_SITE_METRIC_N] = {
     {"Litres lost in the first year, % of the fill", "volume_loss_pct", "%", 100.0, 1},
     {"Alcohol lost in the first year, % of the fill", "lpa_loss_pct", "%", 100.0, 1},
     {"Change of strength in the first year, % points", "abv20_change_pct", "% points", 100.0, 2},
-    {"Wood after a year, first site = 1", "wood_nd", "", 1.0, 2},
+    {"Wood after a year, reference cask = 1", "wood_nd", "", 1.0, 2},
     {"Still fruit left after a year, of 1", "still_fruit_nd", "", 1.0, 2},
 };
 

@@ -83,6 +83,11 @@ static void a_cell_is_a_site(void **state)
                                    {STV_CELL_VOLUME_LOSS_FRAC, STV_SITE_VOLUME_LOSS_FRAC},
                                    {STV_CELL_DRIFT_FRAC, STV_SITE_DRIFT_FRAC},
                                    {STV_CELL_FRUIT_ND, STV_SITE_FRUIT_ND}};
+    for (size_t y = 0; y < cell.n_years; y++)
+        for (size_t d = 0; d < 12; d++)
+            stv_assert_close(stv_cell_values_nd(&cell, 0, STV_CELL_WOOD_ND, y)[d] /
+                                 cell.reference_oak_mg[d],
+                             plainly.sites[0].values[STV_SITE_WOOD_ND][y * 12 + d], 2e-5, 0.0);
     for (size_t m = 0; m < 4; m++)
         for (size_t y = 0; y < cell.n_years; y++)
             for (size_t d = 0; d < 12; d++)
