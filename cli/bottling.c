@@ -9,7 +9,6 @@
 
 #define HOT_MONTH_NORTH 7 /* the middle of a summer is the middle of this month */
 #define HOT_MONTH_SOUTH 1
-#define ROUNDING_FRAC 1e-9
 
 struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottling)
 {
@@ -35,24 +34,6 @@ bool stv_bottling_is_short(const struct stv_bottling_outcome *outcome)
 {
     return outcome->n_missing_casks > 0 || outcome->missing_bottles_nd > 0.0 ||
            outcome->missing_abv20_frac > 0.0;
-}
-
-bool stv_bottling_is_under_market(const struct stv_bottling_answer *answer, size_t wish_idx)
-{
-    const struct stv_market *market = answer->chain->named.market;
-    return market && market->bottled_least_abv20_frac.value >
-                         answer->planned[wish_idx].wish.least_abv20_frac + ROUNDING_FRAC;
-}
-
-bool stv_bottling_is_barred(const struct stv_bottling_answer *answer, size_t wish_idx)
-{
-    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
-    bool is_barred = stv_bottling_is_under_market(answer, wish_idx);
-    for (size_t i = 0; i < outcome->n_casks; i++)
-        for (int f = 0; f < STV_MARKET_FAULT_N; f++)
-            is_barred |= stv_market_finds(answer->chain, (size_t)outcome->casks[i].cask_idx,
-                                          (enum stv_market_fault)f);
-    return is_barred;
 }
 
 size_t stv_bottling_n_ahead(const struct stv_bottling_answer *answer, enum stv_event_kind kind)
@@ -130,6 +111,8 @@ enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
         status = stv_alike_kinds_find(chain, &out->kinds);
     if (status == STV_OK)
         status = stv__bottling_find_windows(out);
+    if (status == STV_OK)
+        status = stv__bottling_find_stands(out);
     if (status == STV_OK && out->n_planned > 0)
         status = stv__bottling_find_plan(out);
     if (status != STV_OK)
@@ -148,5 +131,6 @@ void stv_bottling_answer_free(struct stv_bottling_answer *answer)
     free(answer->past);
     free(answer->lot_of_cask);
     free(answer->guards);
+    free(answer->stands);
     *answer = (struct stv_bottling_answer){0};
 }

@@ -7,6 +7,7 @@
 #include "cli/chain.h"
 #include "cli/forecast.h"
 #include "cli/format.h"
+#include "cli/market_bar.h"
 #include "ingest/market.h"
 #include "model/bottling_plan.h"
 
@@ -30,11 +31,12 @@ struct stv_bottling_answer {
      */
     struct stv_book_bottling *planned, *past;
     size_t n_planned, n_past;
-    struct stv_bottling_plan plan; /* per planned bottling */
-    size_t n_plan_draws;           /* of the choice, and as many others of what is told */
-    size_t n_planned_casks;        /* that were run themselves for the plan */
-    double guard_abv20_frac;       /* the strength that must not be passed */
-    bool is_guard_by_market;       /* else the book's own least */
+    struct stv_market_stand *stands; /* [planned * casks of the book + cask], on its day */
+    struct stv_bottling_plan plan;   /* per planned bottling */
+    size_t n_plan_draws;             /* of the choice, and as many others of what is told */
+    size_t n_planned_casks;          /* that were run themselves for the plan */
+    double guard_abv20_frac;         /* the strength that must not be passed */
+    bool is_guard_by_market;         /* else the book's own least */
     int64_t guard_until_d;
     struct stv_crossing *guards; /* per cask of the book; meaningless for an empty one */
 };
@@ -50,10 +52,20 @@ size_t stv_bottling_n_ahead(const struct stv_bottling_answer *answer, enum stv_e
 /* A bottling that is short of bottles, casks or strength, 19 times in 20. */
 bool stv_bottling_is_short(const struct stv_bottling_outcome *outcome);
 
+/* A cask on the day of a planned bottling, by the named market. */
+const struct stv_market_stand *stv_bottling_stand(const struct stv_bottling_answer *answer,
+                                                  size_t wish_idx, size_t cask_idx);
+/* The youngest of its casks then, by calendar and clock; NaN without any. */
+struct stv_market_stand stv_bottling_youngest(const struct stv_bottling_answer *answer,
+                                              size_t wish_idx);
 /* Its strength may lie under what the named market asks for in the bottle. */
 bool stv_bottling_is_under_market(const struct stv_bottling_answer *answer, size_t wish_idx);
-/* The named market bars it: by its strength, or one of its casks. */
-bool stv_bottling_is_barred(const struct stv_bottling_answer *answer, size_t wish_idx);
+/* Nobody knows whether all of a cask's time counts by the named market's clock. */
+bool stv_bottling_is_unsure(const struct stv_bottling_answer *answer, size_t wish_idx,
+                            size_t cask_idx);
+/* The named market bars it by its strength, or perhaps one of its casks; those that it surely bars
+ * are not taken. */
+bool stv_bottling_wants_market_look(const struct stv_bottling_answer *answer, size_t wish_idx);
 
 /* "November singles", of a series "November singles, 2 of 3". */
 struct stv_bottling_name {
@@ -71,6 +83,14 @@ void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_ans
 /* What the named market bars of one of them, or cannot know; nothing without a market. */
 void stv_words_barred(struct stv_text *text, const struct stv_bottling_answer *answer,
                       size_t wish_idx);
+/* Casks that it bars and that were left out therefore, with the rule and what would lift it. */
+void stv_words_left_out(struct stv_text *text, const struct stv_bottling_answer *answer,
+                        size_t wish_idx);
+/* " by the calendar, 2.3 years by us-new-oak's clock"; nothing where both are alike. */
+struct stv_formatted stv_words_market_age(const struct stv_bottling_answer *answer,
+                                          size_t wish_idx);
+/* "Nov 2028", "20 November 2028" */
+struct stv_formatted stv_words_when(const struct stv_book_bottling *planned);
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
 /* One of them: casks, bottles, odds; and with price and label. */
 void stv_words_planned_head(struct stv_text *text, const struct stv_bottling_answer *answer,

@@ -57,10 +57,28 @@ static enum stv_status run_turn(const struct stv_bottling_answer *answer,
     return status;
 }
 
+/* What the market bars of a part on each planned day, malloc'd; NULL also without a market. */
+static enum stv_status find_bars(const struct stv_bottling_answer *answer,
+                                 const struct stv__cask_part *part, char **out)
+{
+    size_t n = part->ledger.n_casks;
+    *out = NULL;
+    if (!answer->chain->named.market)
+        return STV_OK;
+    *out = malloc(answer->n_planned * n + 1);
+    if (!*out)
+        return STV_E_MEMORY;
+    for (size_t w = 0; w < answer->n_planned; w++)
+        for (size_t c = 0; c < n; c++)
+            (*out)[w * n + c] =
+                stv_bottling_stand(answer, w, (size_t)part->book_of[c])->bar != STV_BAR_NONE;
+    return STV_OK;
+}
+
 static struct stv_bottling_plan_request request_of(const struct stv_bottling_answer *answer,
                                                    const struct stv__cask_part *part,
                                                    const struct stv_planned_bottling *wishes,
-                                                   const size_t *n_alike)
+                                                   const char *is_barred)
 {
     const struct stv_book *book = &answer->chain->book;
     return (struct stv_bottling_plan_request){
@@ -70,7 +88,7 @@ static struct stv_bottling_plan_request request_of(const struct stv_bottling_ans
         .n_wishes = answer->n_planned,
         .least_bottles_nd = book->least_bottles_nd,
         .lot_of_cask = part->lot_of,
-        .n_alike = n_alike,
+        .is_barred = is_barred,
     };
 }
 
@@ -81,14 +99,19 @@ static enum stv_status find_numbers(const struct stv_bottling_answer *answer,
     const struct stv_alike_kinds *kinds = &answer->kinds;
     struct stv__cask_part part;
     struct stv_outlook outlook = {0};
+    char *is_barred = NULL;
     enum stv_status status =
         stv__cask_part_new(answer->chain, kinds->first_cask, kinds->n, answer->lot_of_cask, &part);
     if (status == STV_OK)
         status = run_turn(answer, &part, 0, &outlook);
-    struct stv_bottling_plan_request request = request_of(answer, &part, wishes, kinds->n_casks);
+    if (status == STV_OK)
+        status = find_bars(answer, &part, &is_barred);
+    struct stv_bottling_plan_request request = request_of(answer, &part, wishes, is_barred);
     request.outlook = &outlook;
+    request.n_alike = kinds->n_casks;
     if (status == STV_OK)
         status = stv_bottling_plan_numbers(&request, out_n_most);
+    free(is_barred);
     stv_outlook_free(&outlook);
     stv__cask_part_free(&part);
     return status;
@@ -147,20 +170,24 @@ static enum stv_status plan_of(struct stv_bottling_answer *answer,
 {
     struct stv__cask_part part;
     struct stv_outlook choosing = {0}, told = {0};
+    char *is_barred = NULL;
     enum stv_status status = stv__cask_part_new(answer->chain, candidates->casks, candidates->n,
                                                 answer->lot_of_cask, &part);
     if (status == STV_OK)
         status = run_turn(answer, &part, 0, &choosing);
     if (status == STV_OK && answer->n_plan_draws > 0)
         status = run_turn(answer, &part, 1, &told);
-    struct stv_bottling_plan_request request =
-        request_of(answer, &part, wishes, candidates->n_alike);
+    if (status == STV_OK)
+        status = find_bars(answer, &part, &is_barred);
+    struct stv_bottling_plan_request request = request_of(answer, &part, wishes, is_barred);
     request.outlook = &choosing;
+    request.n_alike = candidates->n_alike;
     request.told = answer->n_plan_draws > 0 ? &told : NULL;
     if (status == STV_OK)
         status = stv_bottling_plan(&request, &answer->plan);
     if (status == STV_OK)
         name_casks(&part, &answer->plan);
+    free(is_barred);
     stv_outlook_free(&choosing);
     stv_outlook_free(&told);
     stv__cask_part_free(&part);

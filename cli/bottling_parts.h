@@ -28,6 +28,8 @@ STV_MUST_CHECK enum stv_status stv__cask_part_run(const struct stv_chain *chain,
 
 /* Windows and strengths that fall: answer->windows, months, guards and what they are held to. */
 STV_MUST_CHECK enum stv_status stv__bottling_find_windows(struct stv_bottling_answer *answer);
+/* How each cask stands by the market on each planned day: answer->stands. */
+STV_MUST_CHECK enum stv_status stv__bottling_find_stands(struct stv_bottling_answer *answer);
 /* Casks for what is planned: answer->plan. */
 STV_MUST_CHECK enum stv_status stv__bottling_find_plan(struct stv_bottling_answer *answer);
 

@@ -31,7 +31,7 @@ static bool wants_a_look(const struct stv_bottling_answer *answer)
 {
     for (size_t w = 0; w < answer->plan.n; w++) {
         const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[w];
-        if (stv_bottling_is_short(outcome) || stv_bottling_is_barred(answer, w))
+        if (stv_bottling_is_short(outcome) || stv_bottling_wants_market_look(answer, w))
             return true;
         for (size_t i = 0; i < outcome->n_casks; i++)
             if (stv_may_leak(answer->chain, outcome->casks[i].cask_idx))

@@ -146,23 +146,54 @@ static json_t *wanted_object(const struct stv_book_bottling *planned)
     return object;
 }
 
-static json_t *label_object(const struct stv_bottling_outcome *outcome)
+static json_t *label_object(const struct stv_bottling_answer *answer, size_t wish_idx)
 {
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
+    struct stv_market_stand youngest = stv_bottling_youngest(answer, wish_idx);
+    bool has_clock = answer->chain->named.market != NULL;
     json_t *label = json_object();
     stv_json_set(label, "youngest_age_years", json_integer(outcome->youngest_age_y));
+    stv_json_set(label, "market_age_years",
+                 has_clock ? stv_json_number(youngest.age_y) : json_null());
+    stv_json_set(label, "market_age_at_most_years",
+                 has_clock ? stv_json_number(youngest.most_age_y) : json_null());
     stv_json_set(label, "had_water_in_cask", json_boolean(outcome->had_water));
     stv_json_set(label, "gets_water_at_bottling", json_boolean(outcome->gets_water));
     stv_json_set(label, "may_say_single_cask", json_boolean(outcome->may_say_single));
     return label;
 }
 
+/* Casks that the market bars then, by which rule, and from when waiting lifts it. */
+static json_t *left_out_array(const struct stv_bottling_answer *answer, size_t wish_idx)
+{
+    static const char *const keys[STV_BAR_N] = {[STV_BAR_NONE] = "",
+                                                [STV_BAR_STRONG] = "entry_most",
+                                                [STV_BAR_LARGE] = "cask_most",
+                                                [STV_BAR_AGE] = "age"};
+    json_t *left_out = json_array();
+    for (size_t c = 0; c < answer->chain->book.ledger.n_casks; c++) {
+        const struct stv_market_stand *stand = stv_bottling_stand(answer, wish_idx, c);
+        if (stand->bar == STV_BAR_NONE)
+            continue;
+        json_t *object = json_object();
+        stv_json_set(object, "cask", id_of(answer, (int)c));
+        stv_json_set(object, "by", stv_json_text(keys[stand->bar]));
+        stv_json_set(object, "calendar_age_years", stv_json_number(stand->calendar_y));
+        stv_json_set(object, "market_age_years", stv_json_number(stand->age_y));
+        stv_json_set(object, "lifts",
+                     stand->lifts_day_d == INT64_MIN ? json_null()
+                                                     : stv_json_day(stand->lifts_day_d));
+        stv_json_append(left_out, object);
+    }
+    return left_out;
+}
+
 static json_t *unfit_object(const struct stv_bottling_outcome *outcome)
 {
     static const char *const keys[STV_UNFIT_N] = {
-        [STV_UNFIT_AGE] = "age",
-        [STV_UNFIT_STRENGTH] = "strength",
-        [STV_UNFIT_WOOD] = "wood",
-        [STV_UNFIT_BOTTLES] = "bottles",
+        [STV_UNFIT_AGE] = "age",       [STV_UNFIT_STRENGTH] = "strength",
+        [STV_UNFIT_WOOD] = "wood",     [STV_UNFIT_BOTTLES] = "bottles",
+        [STV_UNFIT_MARKET] = "market",
     };
     json_t *object = json_object();
     for (size_t u = 0; u < STV_UNFIT_N; u++)
@@ -193,7 +224,8 @@ json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_i
                  stv_json_number(100.0 * outcome->missing_abv20_frac));
     stv_json_set(object, "can_be_promised", json_boolean(!stv_bottling_is_short(outcome)));
     stv_json_set(object, "is_barred_by_market",
-                 json_boolean(stv_bottling_is_barred(answer, wish_idx)));
+                 json_boolean(stv_bottling_wants_market_look(answer, wish_idx)));
+    stv_json_set(object, "left_out_by_market", left_out_array(answer, wish_idx));
     stv_json_set(object, "missing_casks", json_integer((json_int_t)outcome->n_missing_casks));
     stv_json_set(object, "all_pct", stv_json_number(100.0 * outcome->all_frac));
     stv_json_set(object, "bottles_pct", stv_json_number(100.0 * outcome->bottles_frac));
@@ -209,7 +241,7 @@ json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_i
     stv_json_set(object, "could_serve", json_integer((json_int_t)outcome->n_could_serve));
     stv_json_set(object, "left", json_integer((json_int_t)outcome->n_left));
     stv_json_set(object, "could_not_serve", unfit_object(outcome));
-    stv_json_set(object, "label", label_object(outcome));
+    stv_json_set(object, "label", label_object(answer, wish_idx));
     return object;
 }
 

@@ -98,7 +98,7 @@ static struct stv_formatted counted_words(const struct stv_planned_bottling *wis
 }
 
 /* "Nov 2028", "20 November 2028" */
-static struct stv_formatted when_words(const struct stv_book_bottling *planned)
+struct stv_formatted stv_words_when(const struct stv_book_bottling *planned)
 {
     return planned->day_width_d > 0.0 ? stv_format_month(planned->wish.day_d)
                                       : stv_format_day(planned->wish.day_d);
@@ -117,8 +117,8 @@ static void add_heading(struct stv_text *text, const struct stv_bottling_answer 
         stv_prose_add(&take, "take %s", stv_text_string(&ids));
     else
         stv_prose_add(&take, "take %zu casks", outcome->n_casks);
-    stv_prose_heading(text, "%s, %s: %s", when_words(planned).text, stv_bottling_name(planned).text,
-                      stv_text_string(&take));
+    stv_prose_heading(text, "%s, %s: %s", stv_words_when(planned).text,
+                      stv_bottling_name(planned).text, stv_text_string(&take));
     if (ids.n > IDS_MOST)
         stv_prose_wrap(text, 0, "Take %s.", stv_text_string(&ids));
     if (outcome->n_casks > 0)
@@ -164,10 +164,9 @@ static bool is_short_by_odds(const struct stv_bottling_answer *answer,
 static void add_unfit(struct stv_text *line, const struct stv_bottling_outcome *outcome)
 {
     static const char *const words[STV_UNFIT_N] = {
-        [STV_UNFIT_AGE] = "age",
-        [STV_UNFIT_STRENGTH] = "strength",
-        [STV_UNFIT_WOOD] = "wood",
-        [STV_UNFIT_BOTTLES] = "too few bottles",
+        [STV_UNFIT_AGE] = "age",           [STV_UNFIT_STRENGTH] = "strength",
+        [STV_UNFIT_WOOD] = "wood",         [STV_UNFIT_BOTTLES] = "too few bottles",
+        [STV_UNFIT_MARKET] = "the market",
     };
     size_t k = outcome->n_elsewhere > 0;
     if (outcome->n_elsewhere > 0)
@@ -224,7 +223,7 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
     const struct stv_book_bottling *planned = &answer->planned[wish_idx];
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
     struct stv_formatted name =
-        stv_format("%s (%s)", stv_bottling_name(planned).text, when_words(planned).text);
+        stv_format("%s (%s)", stv_bottling_name(planned).text, stv_words_when(planned).text);
     struct stv_text line = {0};
     if (stv_bottling_is_short(outcome)) {
         add_short(&line, &planned->wish, outcome);
@@ -242,56 +241,6 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
     stv_text_free(&line);
 }
 
-/* Casks of a bottling that have a fault by the market. */
-static void add_barred_casks(struct stv_text *text, const struct stv_bottling_answer *answer,
-                             size_t wish_idx, enum stv_market_fault fault)
-{
-    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
-    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
-    const struct stv_market *market = answer->chain->named.market;
-    const struct {
-        const char *lead, *why;
-        const struct stv_rule *rule;
-    } told[STV_MARKET_FAULT_N] = {
-        {"BARRED", "filled stronger than it lets in", &market->entry_most_abv20_frac},
-        {"BARRED", "the wood is larger than it lets be", &market->cask_most_l},
-        {"BARRED", "age does not run in the wood where they lie", &market->age_clock_rule},
-        {"NOT KNOWN", "whether age runs in the wood where they lie", &market->age_clock_rule},
-    };
-    struct stv_text ids = {0};
-    for (size_t i = 0; i < outcome->n_casks; i++)
-        if (stv_market_finds(answer->chain, (size_t)outcome->casks[i].cask_idx, fault))
-            stv_prose_add(&ids, "%s%s", ids.n ? ", " : "",
-                          cask_id(answer, outcome->casks[i].cask_idx));
-    if (ids.n)
-        stv_prose_wrap(text, 0, "%s BY %s: %s (%s), cask %s: %s (%s; %s).", told[fault].lead,
-                       market->name, stv_bottling_name(planned).text, when_words(planned).text,
-                       stv_text_string(&ids), told[fault].why, told[fault].rule->source,
-                       told[fault].rule->seen);
-    text->has_failed = text->has_failed || ids.has_failed;
-    stv_text_free(&ids);
-}
-
-void stv_words_barred(struct stv_text *text, const struct stv_bottling_answer *answer,
-                      size_t wish_idx)
-{
-    const struct stv_book_bottling *planned = &answer->planned[wish_idx];
-    const struct stv_market *market = answer->chain->named.market;
-    if (!market)
-        return;
-    if (stv_bottling_is_under_market(answer, wish_idx))
-        stv_prose_wrap(text, 0,
-                       "BARRED BY %s: %s (%s), planned from %s %%vol on: it asks for %s in the "
-                       "bottle (%s; %s).",
-                       market->name, stv_bottling_name(planned).text, when_words(planned).text,
-                       stv_words_percent(planned->wish.least_abv20_frac).text,
-                       market->bottled_least_abv20_frac.text,
-                       market->bottled_least_abv20_frac.source,
-                       market->bottled_least_abv20_frac.seen);
-    for (int f = 0; f < STV_MARKET_FAULT_N; f++)
-        add_barred_casks(text, answer, wish_idx, (enum stv_market_fault)f);
-}
-
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     struct stv_text leaks = {0};
@@ -307,7 +256,8 @@ void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_ans
         stv_prose_wrap(text, 0,
                        "PAST: %s (%s): no cask is chosen for it. Enter what was bottled in "
                        "history.csv, or give it a new date in book.yaml.",
-                       stv_bottling_name(&answer->past[p]).text, when_words(&answer->past[p]).text);
+                       stv_bottling_name(&answer->past[p]).text,
+                       stv_words_when(&answer->past[p]).text);
 }
 
 static void add_odds(struct stv_text *text, const struct stv_planned_bottling *wish,
@@ -440,7 +390,7 @@ static void add_later_releases(struct stv_text *text, const struct stv_bottling_
         if (ids.n > 0)
             stv_prose_wrap(
                 text, 0, "Kept for %zu of %zu (%s): %s; of a lot with these: %zu.", later->release,
-                later->n_releases, when_words(later).text, stv_text_string(&ids),
+                later->n_releases, stv_words_when(later).text, stv_text_string(&ids),
                 n_sisters(answer, &answer->plan.outcomes[wish_idx], &answer->plan.outcomes[w]));
         text->has_failed = text->has_failed || ids.has_failed;
         stv_text_free(&ids);
@@ -495,9 +445,10 @@ static void add_single(struct stv_text *line, const struct stv_bottling_answer *
 }
 
 static void add_label(struct stv_text *text, const struct stv_bottling_answer *answer,
-                      const struct stv_planned_bottling *wish,
-                      const struct stv_bottling_outcome *outcome)
+                      size_t wish_idx)
 {
+    const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
+    const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
     const char *water = outcome->had_water && outcome->gets_water
                             ? "water was added in the cask and is added at bottling"
                         : outcome->had_water  ? "water was added in the cask"
@@ -505,15 +456,11 @@ static void add_label(struct stv_text *text, const struct stv_bottling_answer *a
                                               : "no water was added";
     struct stv_text single = {0};
     add_single(&single, answer, wish, outcome);
-    bool stands = false;
-    for (size_t i = 0; i < outcome->n_casks; i++)
-        stands |=
-            stv_market_finds(answer->chain, (size_t)outcome->casks[i].cask_idx, STV_MARKET_STANDS);
     if (outcome->n_casks > 0)
         stv_prose_wrap(text, 0, "Words on the label: youngest part %s old%s; %s; %s.",
                        stv_format_count((size_t)outcome->youngest_age_y, "year", "years").text,
-                       stands ? " by the calendar, but not by the market: its clock stands" : "",
-                       water, stv_text_string(&single));
+                       stv_words_market_age(answer, wish_idx).text, water,
+                       stv_text_string(&single));
     text->has_failed = text->has_failed || single.has_failed;
     stv_text_free(&single);
     if (wish->least_abv20_frac < HAZE_FRAC - ROUNDING_FRAC)
@@ -554,7 +501,6 @@ void stv_words_planned_head(struct stv_text *text, const struct stv_bottling_ans
 void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answer *answer,
                            size_t wish_idx)
 {
-    const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
     stv_words_planned_head(text, answer, wish_idx);
     add_casks(text, answer, outcome);
@@ -563,7 +509,8 @@ void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answ
     add_better(text, answer, outcome);
     add_price(text, answer, wish_idx);
     add_later_releases(text, answer, wish_idx);
-    add_label(text, answer, wish, outcome);
+    add_label(text, answer, wish_idx);
+    stv_words_left_out(text, answer, wish_idx);
 }
 
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer)

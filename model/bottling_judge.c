@@ -40,6 +40,12 @@ struct stv_spirit_history stv__spirit_of(const struct stv__bottling_work *work, 
     return stv_lineage_spirit(work->lineages[wish_idx], cask_idx);
 }
 
+int stv__is_barred(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
+{
+    const char *is_barred = work->request->is_barred;
+    return is_barred && is_barred[wish_idx * work->outlook->n_casks + (size_t)cask_idx];
+}
+
 int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
 {
     int64_t born_d = stv__spirit_of(work, wish_idx, cask_idx).youngest.to_day_d;

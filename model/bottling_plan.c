@@ -63,7 +63,7 @@ static void ask_of_cask(struct stv__bottling_work *work, size_t wish_idx, int ca
         stv__middle_nd(work->total_nd, n) - (wish->is_married ? 0.0 : wish->kept_back_nd);
     double haste = fmax(0.0, later - work->over_frac[at]);
     *out = (struct stv__choice_cask){
-        .may_serve = is_near && bottles_nd > 0.0,
+        .may_serve = is_near && bottles_nd > 0.0 && !stv__is_barred(work, wish_idx, cask_idx),
         .bottles_nd = bottles_nd,
         .cost_nd = HASTE_COST * (1.0 - haste) -
                    (wish->is_married ? 0.0 : log(fmax(LEAST_ODDS_FRAC, work->ok_frac[at]))),

@@ -24,6 +24,7 @@ enum stv_unfit {
     STV_UNFIT_STRENGTH,
     STV_UNFIT_WOOD,
     STV_UNFIT_BOTTLES, /* too few by itself */
+    STV_UNFIT_MARKET,  /* is_barred */
     STV_UNFIT_N
 };
 
@@ -99,6 +100,7 @@ struct stv_bottling_plan_request {
     /* Per cask of the outlook, how many of the house it stands for, itself counted; NULL: 1 each.
      * A plan takes the cask itself alone and counts the others among those that are left. */
     const size_t *n_alike;
+    const char *is_barred; /* [wish * n_casks + cask]: not taken whatever it holds; NULL: none */
 };
 
 /* How many casks of each kind a plan may come to: what the solver takes of them in any of its

@@ -102,6 +102,8 @@ static enum stv_unfit unfit_by(struct stv__bottling_work *work, size_t wish_idx,
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
     size_t n_fail[STV_UNFIT_N] = {0}, worst = STV_UNFIT_STRENGTH;
+    if (stv__is_barred(work, wish_idx, cask_idx))
+        return STV_UNFIT_MARKET;
     if (!stv__is_old_enough(work, wish_idx, cask_idx))
         return STV_UNFIT_AGE;
     if (wish->is_married) /* strength and wood of the mean bar none by itself */
@@ -112,7 +114,7 @@ static enum stv_unfit unfit_by(struct stv__bottling_work *work, size_t wish_idx,
         n_fail[STV_UNFIT_WOOD] += !stv__wood_does(work->request->rules, work->blend.wood_nd[d]);
         n_fail[STV_UNFIT_BOTTLES] += !(work->total_nd[d] >= work->request->least_bottles_nd);
     }
-    for (size_t u = worst; u < STV_UNFIT_N; u++)
+    for (size_t u = worst; u <= STV_UNFIT_BOTTLES; u++)
         worst = n_fail[u] > n_fail[worst] ? u : worst;
     return (enum stv_unfit)worst;
 }

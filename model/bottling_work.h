@@ -42,6 +42,7 @@ const struct stv_planned_bottling *stv__wish_at(const struct stv__bottling_work 
 /* The spirit in a cask on a wish's day. */
 struct stv_spirit_history stv__spirit_of(const struct stv__bottling_work *work, size_t wish_idx,
                                          int cask_idx);
+int stv__is_barred(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx);
 int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx);
 double stv__middle_nd(double *values_nd, size_t n); /* the median; the values are left in order */
 /* Draws of one cask by itself; blend and total are of that cask then. */

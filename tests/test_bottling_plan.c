@@ -506,6 +506,27 @@ static void edges(void **state)
     book_end(&book);
 }
 
+/* What is barred is not taken, though it is the best. */
+static void barred_casks_are_left(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    const char is_barred[N_CASKS] = {1, 1, 0, 1};
+    for (size_t c = 4; c < N_CASKS; c++)
+        set_all(&book, c, 140.0, 0.55, 1.4); /* over the wood allowed */
+    book.request.is_barred = is_barred;
+    struct stv_bottling_plan plan = plan_of(&book);
+    assert_int_equal(plan.outcomes[0].n_casks, 1);
+    assert_int_equal(plan.outcomes[0].casks[0].cask_idx, 2);
+    assert_int_equal(plan.outcomes[0].casks[0].substitute_idx, -1);
+    assert_int_equal(plan.outcomes[0].n_missing_casks, 1);
+    assert_int_equal(plan.outcomes[0].n_unfit[STV_UNFIT_MARKET], 3);
+    assert_int_equal(plan.outcomes[0].n_unfit[STV_UNFIT_WOOD], 4);
+    stv_bottling_plan_free(&plan);
+    book_end(&book);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -523,6 +544,7 @@ int main(void)
         cmocka_unit_test(odds_come_from_draws_that_chose_nothing),
         cmocka_unit_test(casks_that_fail_together_are_found),
         cmocka_unit_test(strength_that_is_missing_is_told),
+        cmocka_unit_test(barred_casks_are_left),
         cmocka_unit_test(edges),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
