@@ -172,10 +172,11 @@ int stv__cask_cell(struct stv__book_reader *reader, struct stv_table *table, siz
     return -1;
 }
 
+/* A warehouse whose own name was refused may be any. */
 static bool is_lost(const struct stv__book_reader *reader, const char *name)
 {
     for (size_t i = 0; i < reader->n_lost_warehouses; i++)
-        if (strcasecmp(reader->lost_warehouses[i], name) == 0)
+        if (!reader->lost_warehouses[i][0] || strcasecmp(reader->lost_warehouses[i], name) == 0)
             return true;
     return false;
 }

@@ -141,6 +141,8 @@ static void read_layers(const struct stv_yaml_context *context, const struct stv
         read_layer(context, &list->items[i], &out->layers[i]);
 }
 
+/* out starts as the building's kind has it; where that is not known, only what is said whole can be
+ * judged. */
 static bool read_construction(const struct stv_yaml_context *context,
                               const struct stv_yaml_node *building, const char *key,
                               struct stv_construction *out)
@@ -164,7 +166,7 @@ static bool read_construction(const struct stv_yaml_context *context,
     stv_yaml_quantity(context, map, "absorptance", any_fraction, &out->absorptance_frac);
     stv_yaml_quantity(context, map, "emittance", any_fraction, &out->emittance_frac);
     bool is_good = stv__n_refused(context->problems) == n_before;
-    if (is_good && stv_construction_check(out) != STV_OK)
+    if (is_good && out->n_layers > 0 && stv_construction_check(out) != STV_OK)
         stv_yaml_refuse(context, map, "cannot be built: look at thicknesses and conductivities");
     return is_good;
 }
@@ -179,8 +181,9 @@ static void read_floor_layers(const struct stv_yaml_context *context,
         stv_yaml_refuse(context, layers, "cannot be built: look at thicknesses and conductivities");
 }
 
+/* has_start: the building's kind is known, and with it the floor where none is said. */
 static void read_floor(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                       struct stv_building *out)
+                       bool has_start, struct stv_building *out)
 {
     static const char *const keys[] = {"kind", "wetness", "layers"};
     static const char *const kinds[] = {"slab", "earth", "timber", "suspended"};
@@ -188,15 +191,18 @@ static void read_floor(const struct stv_yaml_context *context, const struct stv_
                                                  STV_FLOOR_SUSPENDED};
     size_t index = 0;
     stv_yaml_known_keys(context, map, keys, 3);
-    if (stv_yaml_word(context, map, "kind", (struct stv_yaml_words){kinds, 4}, &index))
+    bool is_known = has_start && !stv_yaml_find(map, "kind");
+    if (stv_yaml_word(context, map, "kind", (struct stv_yaml_words){kinds, 4}, &index)) {
         out->floor = values[index];
+        is_known = true;
+    }
     const struct stv_yaml_node *layers = stv_yaml_list(context, map, "layers");
-    if (layers && out->floor != STV_FLOOR_SUSPENDED)
+    if (layers && is_known && out->floor != STV_FLOOR_SUSPENDED)
         stv_yaml_refuse(context, layers, "belong to a suspended floor only, the outside first");
     else if (layers)
         read_floor_layers(context, layers, &out->floor_layers);
     const struct stv_yaml_node *wetness = stv_yaml_find(map, "wetness");
-    if (wetness && out->floor != STV_FLOOR_EARTH)
+    if (wetness && is_known && out->floor != STV_FLOOR_EARTH)
         stv_yaml_refuse(context, wetness, "belongs to an earth floor only: leave it out");
     else
         stv_yaml_quantity(context, map, "wetness", any_fraction, &out->floor_wetness_frac);
@@ -291,6 +297,26 @@ static void check_tiers_fit(const struct stv_yaml_context *context, const struct
                         building->n_tiers, building->tier_height_m, building->eaves_height_m);
 }
 
+static void check_casks_fit(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                            const struct stv_building *building)
+{
+    char room[64];
+    double most = stv_building_casks_most_nd(building);
+    const struct stv_yaml_node *said = stv_yaml_find(map, "casks_stored");
+    if (!(building->n_casks > most))
+        return;
+    if (building->kind == STV_BUILDING_PLAIN_ZONE)
+        snprintf(room, sizeof room, "%.1f x %.1f x %.1f m", building->length_m, building->width_m,
+                 building->eaves_height_m);
+    else
+        snprintf(room, sizeof room, "%zu x %.1f m of tiers on %.1f x %.1f m", building->n_tiers,
+                 building->tier_height_m, building->length_m, building->width_m);
+    stv_yaml_refuse(context, said ? said : map,
+                    "%.0f casks of %g L do not fit into %s: at most %.0f do, as close as round "
+                    "casks can lie. Say fewer casks_stored, a smaller usual_cask, or more room",
+                    building->n_casks, building->cask_capacity_l, room, most);
+}
+
 static void read_plain_keys(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                             struct stv_building *building)
 {
@@ -335,7 +361,7 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
         read_numbers(context, numbers_map, &building.numbers);
     const struct stv_yaml_node *floor_map = stv_yaml_map(context, map, "floor");
     if (floor_map)
-        read_floor(context, floor_map, &building);
+        read_floor(context, floor_map, has_start, &building);
     const struct stv_yaml_node *night = stv_yaml_map(context, map, "night_air");
     if (night)
         read_night_air(context, night, &building);
@@ -343,8 +369,10 @@ bool stv__building_from_yaml(const struct stv_yaml_context *context,
     if (has_start)
         stv__zone_from_yaml(context, map, &building);
     bool is_good = has_start && stv__n_refused(context->problems) == n_before;
-    if (is_good)
+    if (is_good) {
         check_tiers_fit(context, map, &building);
+        check_casks_fit(context, map, &building);
+    }
     if (is_good && stv__n_refused(context->problems) == n_before && stv_building_fault(&building))
         stv_yaml_refuse(context, map, "%s", stv_building_fault(&building));
     if (size > 0)

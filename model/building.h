@@ -149,6 +149,10 @@ STV_MUST_CHECK enum stv_status stv_building_of_kind(enum stv_building_kind kind,
  * changed after stv_building_of_kind. */
 void stv_building_size_openings(struct stv_building *building);
 
+/* Usual casks that fit between floor and top tier, lying as close as round casks can, whole ones;
+ * NaN where the usual cask or the sizes cannot be. */
+double stv_building_casks_most_nd(const struct stv_building *building);
+
 /* What makes a building impossible, in words for a user (static text); NULL when it is possible.
  * Ranges are those of the struct's comments; the casks must also fit between floor and top tier. */
 const char *stv_building_fault(const struct stv_building *building);

@@ -105,20 +105,28 @@ static const char *air_fault(const struct stv_building *b)
     return NULL;
 }
 
-static const char *cask_fault(const struct stv_building *b)
+double stv_building_casks_most_nd(const struct stv_building *building)
 {
+    const struct stv_building *b = building;
     const struct stv_cask_numbers numbers = stv_cask_numbers_default();
     struct stv_cask_geometry cask;
+    if (stv_cask_geometry(b->cask_capacity_l, NAN, &numbers, &cask) != STV_OK)
+        return (double)NAN;
+    double height_m = b->kind == STV_BUILDING_PLAIN_ZONE ? b->eaves_height_m
+                                                         : (double)b->n_tiers * b->tier_height_m;
+    return floor(PACKED_MAX_FRAC * b->length_m * b->width_m * height_m / cask_room_m3(&cask));
+}
+
+static const char *cask_fault(const struct stv_building *b)
+{
+    double most = stv_building_casks_most_nd(b);
     if (!within(b->cask_vapour_kg_h, 0.0, 0.1))
         return "the vapour of a cask must lie between 0 and 0.1 kg/h";
     if (!within(b->exposed_frac, 0.05, 1.0))
         return "the exposed share of a cask must lie between 0.05 and 1";
-    if (stv_cask_geometry(b->cask_capacity_l, NAN, &numbers, &cask) != STV_OK)
+    if (isnan(most))
         return "the usual cask must hold 1 to 1000 L";
-    double height_m = b->kind == STV_BUILDING_PLAIN_ZONE ? b->eaves_height_m
-                                                         : (double)b->n_tiers * b->tier_height_m;
-    double room_m3 = PACKED_MAX_FRAC * b->length_m * b->width_m * height_m;
-    if (!within(b->n_casks * cask_room_m3(&cask), 0.0, room_m3))
+    if (!within(b->n_casks, 0.0, most))
         return "the casks do not fit into the tiers";
     return NULL;
 }
