@@ -94,6 +94,12 @@ void stv_chain_free(struct stv_chain *chain);
 /* Results, each from a chain with its climate; free with the model's own functions. */
 STV_MUST_CHECK enum stv_status stv_chain_climate_result(const struct stv_chain *chain,
                                                         struct stv_climate_result *out);
+/* Years of the tier that stands for a warehouse. */
+struct stv_chain_years {
+    struct stv_climate_days days;
+    struct stv_degree_years years; /* n 0: none is whole or goes on */
+};
+
 /* Days of the tier that stands for a warehouse; free with stv_climate_days_free.
  * Errors: those of stv_climate_days_make */
 STV_MUST_CHECK enum stv_status stv_chain_days(const struct stv_chain *chain, size_t warehouse_idx,

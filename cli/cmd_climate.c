@@ -10,16 +10,10 @@
 
 #include <stdlib.h>
 
-/* Years of the tier that stands for a warehouse. */
-struct by_year {
-    struct stv_climate_days days;
-    struct stv_degree_years years; /* n 0: none is whole or goes on */
-};
-
 struct result {
     const struct stv_chain *chain;
     const struct stv_climate_result *climate;
-    const struct by_year *by_year; /* of each warehouse */
+    const struct stv_chain_years *by_year; /* of each warehouse */
 };
 
 static const char *const season_names[STV_SEASON_N] = {"warm", "cold", "year"};
@@ -104,7 +98,7 @@ static json_t *dates_object(const struct stv_season_span *span)
     return object;
 }
 
-static json_t *by_year_object(const struct by_year *by_year)
+static json_t *by_year_object(const struct stv_chain_years *by_year)
 {
     const struct stv_degree_years *years = &by_year->years;
     const size_t last = STV_DEGREE_YEAR_D - 1;
@@ -135,7 +129,7 @@ static json_t *by_year_object(const struct by_year *by_year)
 
 static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse,
                                 const struct stv_building_climate *modelled,
-                                const struct by_year *by_year)
+                                const struct stv_chain_years *by_year)
 {
     json_t *object = json_object();
     json_t *dates = json_object();
@@ -259,18 +253,19 @@ static void add_csv(struct stv_sheet *table, const void *result)
 static void add_text(struct stv_text *text, const void *result)
 {
     const struct result *both = result;
-    stv_words_climate(text, both->chain, both->climate);
+    stv_words_climate(text, both->chain, both->climate, both->by_year);
 }
 
 /* Years of all warehouses; caller frees with by_year_free, also after a failure. */
 static enum stv_status make_years(const struct stv_chain *chain,
-                                  const struct stv_climate_result *climate, struct by_year **out)
+                                  const struct stv_climate_result *climate,
+                                  struct stv_chain_years **out)
 {
     size_t n = climate->n_warehouses;
     *out = calloc(n + 1, sizeof **out);
     enum stv_status status = *out ? STV_OK : STV_E_MEMORY;
     for (size_t w = 0; w < n && status == STV_OK; w++) {
-        struct by_year *by_year = &(*out)[w];
+        struct stv_chain_years *by_year = &(*out)[w];
         status = stv_chain_days(chain, w, &by_year->days);
         if (status == STV_OK)
             status = stv_degree_years_make(
@@ -282,7 +277,7 @@ static enum stv_status make_years(const struct stv_chain *chain,
     return status;
 }
 
-static void by_year_free(struct by_year *by_year, size_t n)
+static void by_year_free(struct stv_chain_years *by_year, size_t n)
 {
     for (size_t w = 0; by_year && w < n; w++) {
         stv_climate_days_free(&by_year[w].days);
@@ -295,7 +290,7 @@ static void by_year_free(struct by_year *by_year, size_t n)
 static enum stv_status write_answer(const struct stv_options *options, struct stv_session *session,
                                     const struct stv_climate_result *climate)
 {
-    struct by_year *by_year = NULL;
+    struct stv_chain_years *by_year = NULL;
     enum stv_status status = make_years(&session->chain, climate, &by_year);
     const struct result result = {&session->chain, climate, by_year};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};

@@ -66,8 +66,10 @@ void stv_words_learn(struct stv_text *text, const struct stv_chain *chain,
 struct stv_cask_lesson;
 void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chain,
                              const struct stv_cask_lesson *lesson);
+/* years: of each warehouse. */
 void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
-                       const struct stv_climate_result *result);
+                       const struct stv_climate_result *result,
+                       const struct stv_chain_years *years);
 
 /* How many casks, litres of pure alcohol and bottles, now and at the end. */
 void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *chain,

@@ -4,6 +4,7 @@
 
 #include "cli/bars.h"
 #include "cli/prose.h"
+#include "model/calendar.h"
 #include "model/spirit.h"
 
 #include <math.h>
@@ -18,6 +19,9 @@
 
 /* What the rate columns stand for: a 200 L cask, 97 % full (model/climate_metrics.h). */
 #define TABLE_CASK_L 194.0
+/* Fewer have no order worth a word. */
+#define NEWEST_LEAST_YEARS 3
+
 #define ETHANOL_KG_L (STV_ETHANOL_RHO20_KG_M3 / 1000.0)
 
 /* Columns behind the tier, 78 with it. */
@@ -332,8 +336,44 @@ static void add_title(struct stv_text *text, const struct stv_warehouse_climate 
         stv_prose_heading(text, "%s: %s, %s", warehouse->name, kind, tiers.text);
 }
 
+/* "1st", "2nd", "11th" */
+static struct stv_formatted ordinal(size_t n)
+{
+    static const char *const ends[] = {"th", "st", "nd", "rd"};
+    bool is_teen = n % 100 > 10 && n % 100 < 14;
+    return stv_format("%zu%s", n, is_teen || n % 10 > 3 ? "th" : ends[n % 10]);
+}
+
+/* How the newest year stands among the whole ones, day for day. */
+static void add_newest_year(struct stv_text *text, const struct stv_chain_years *by_year)
+{
+    const struct stv_degree_years *years = &by_year->years;
+    const struct stv_degree_year *newest = years->n ? &years->years[years->n - 1] : NULL;
+    size_t n = 1, rank = 1;
+    for (size_t y = 0; y + 1 < years->n; y++) {
+        const struct stv_degree_year *year = &years->years[y];
+        if (!year->is_whole)
+            continue;
+        n++;
+        rank += year->sum_k_d[newest->n_days - 1] > newest->sum_k_d[newest->n_days - 1];
+    }
+    if (n < NEWEST_LEAST_YEARS || by_year->days.is_typical)
+        return;
+    int first_doy =
+        stv_season_day(stv_day_from_date((struct stv_date){2001, years->first_month, 1}));
+    int last_doy = (first_doy + (int)newest->n_days - 1) % STV_DEGREE_YEAR_D;
+    stv_prose_wrap(text, 0,
+                   "The newest year, %d from %s, is %s: %s hottest of %zu by these days' "
+                   "degree-days in the cask on tier %d.",
+                   (int)newest->year, stv_format_doy_span(first_doy, last_doy).text,
+                   3 * rank <= n        ? "a hot one"
+                   : 3 * (n - rank) < n ? "a cool one"
+                                        : "a middling one",
+                   ordinal(rank).text, n, by_year->days.place.tier_idx + 1);
+}
+
 void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
-                       const struct stv_climate_result *result)
+                       const struct stv_climate_result *result, const struct stv_chain_years *years)
 {
     for (size_t i = 0; i < result->n_warehouses; i++) {
         const struct stv_warehouse_climate *warehouse = &result->warehouses[i];
@@ -341,6 +381,7 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
             continue;
         add_title(text, warehouse);
         stv_words_climate_answer(text, warehouse, chain->despite_holes);
+        add_newest_year(text, &years[i]);
         add_temperature_table(text, warehouse, &chain->book.numbers);
         add_loss_table(text, warehouse, &chain->book.rules);
         add_bars(text, warehouse);
