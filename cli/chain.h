@@ -20,12 +20,16 @@
 #include "model/sites.h"
 #include "model/weather.h"
 
+/* How much of what an answer rests on is told: all, the facts, or only what wants heed. */
+enum stv_basis { STV_BASIS_ALL, STV_BASIS_FACTS, STV_BASIS_HEED };
+
 /* What the user asked for, already parsed; NULL, NaN and 0 when not said. */
 struct stv_request {
     const char *book_folder; /* NULL: no book */
     bool keep_going;
     char cache_folder[STV_FOLDER_PATH]; /* "": nothing is kept for another command */
     bool despite_holes;                 /* rank a warm season that a logger misses in part */
+    enum stv_basis basis;
     bool forgets_racks; /* what was learned before is not read: it is about to be made anew, or */
     bool forgets_casks; /* ... the answer without it is wanted */
     /* without a book */
@@ -76,6 +80,7 @@ struct stv_chain {
     int64_t as_of_day_d;
     struct stv_lineage *lineage; /* of the book's ledger, to that day */
     struct stv_run_options run;
+    enum stv_basis basis;
     bool needs_attention; /* exit code 1 at the end */
     bool despite_holes, is_as_if_never_gauged;
     char lacking[320]; /* data that an answer would need, in words; "" when all is there */
@@ -119,7 +124,8 @@ int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);
 STV_MUST_CHECK enum stv_status stv_chain_windows(const struct stv_chain *chain,
                                                  const struct stv_outlook *months,
                                                  struct stv_bottling *out);
-/* How sites are compared: trials, and where the air of their buildings is kept, NULL for nowhere. */
+/* How sites are compared: trials, and where the air of their buildings is kept, NULL for nowhere.
+ */
 struct stv_sites_terms {
     struct stv_run_options run;
     const struct stv_byte_store *store;

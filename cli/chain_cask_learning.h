@@ -64,7 +64,9 @@ STV_MUST_CHECK enum stv_status stv_chain_lesson_kept(const struct stv_chain *cha
 void stv_chain_forget_casks(struct stv_chain *chain);
 void stv_chain_take_lesson(struct stv_chain *chain, struct stv_cask_lesson *lesson);
 
-/* Adds, under "Rests on", what the casks' answers take from gauges, and what has changed since. */
+/* Adds, under "Rests on", what the casks' answers take from gauges. */
 void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain);
+/* Adds that nothing is learned from the gauges, or what has changed since. */
+void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain *chain);
 
 #endif

@@ -131,19 +131,37 @@ static void add_left(struct stv_text *text, const struct stv_chain *chain, size_
         stv_format_day(stv_grid_local_day(&at, 0, NULL)).text, chain->book.gaps.longest_h);
 }
 
-void stv_words_gaps(struct stv_text *text, const struct stv_chain *chain)
+static bool is_from_elsewhere(const struct stv_gap_report *report)
+{
+    return report->n_hours[STV_HOUR_NEIGHBOUR] > 0 || report->n_hours[STV_HOUR_WEATHER] > 0;
+}
+
+static void add_fills(struct stv_text *text, const struct stv_chain *chain, size_t logger_idx)
+{
+    const struct stv_gap_report *report = &chain->gap_reports[logger_idx];
+    struct stv_text line = {0};
+    add_filled(&line, report, STV_HOUR_LINE, "by a straight line");
+    add_filled(&line, report, STV_HOUR_NEIGHBOUR, "from the nearest logger that speaks");
+    add_filled(&line, report, STV_HOUR_WEATHER,
+               "from the weather, as learned or through the building model");
+    if (stv_text_string(&line)[0])
+        stv_prose_wrap(text, 4, "%s: filled %s.", chain->book.loggers[logger_idx].label,
+                       stv_text_string(&line));
+    stv_text_free(&line);
+}
+
+void stv_words_gaps_bridged(struct stv_text *text, const struct stv_chain *chain)
+{
+    for (size_t i = 0; chain->gap_reports && i < chain->book.n_loggers; i++)
+        if (!is_from_elsewhere(&chain->gap_reports[i]))
+            add_fills(text, chain, i);
+}
+
+void stv_words_gaps_heed(struct stv_text *text, const struct stv_chain *chain)
 {
     for (size_t i = 0; chain->gap_reports && i < chain->book.n_loggers; i++) {
-        const struct stv_gap_report *report = &chain->gap_reports[i];
-        struct stv_text line = {0};
-        add_filled(&line, report, STV_HOUR_LINE, "by a straight line");
-        add_filled(&line, report, STV_HOUR_NEIGHBOUR, "from the nearest logger that speaks");
-        add_filled(&line, report, STV_HOUR_WEATHER,
-                   "from the weather, as learned or through the building model");
-        if (stv_text_string(&line)[0])
-            stv_prose_wrap(text, 4, "%s: filled %s.", chain->book.loggers[i].label,
-                           stv_text_string(&line));
-        stv_text_free(&line);
+        if (is_from_elsewhere(&chain->gap_reports[i]))
+            add_fills(text, chain, i);
         add_left(text, chain, i);
     }
 }

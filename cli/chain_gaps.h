@@ -10,6 +10,8 @@
 STV_MUST_CHECK enum stv_status stv_chain_fill_gaps(struct stv_chain *chain, size_t warehouse_idx);
 
 /* What was filled and what was left, a line for each logger with a hole. */
-void stv_words_gaps(struct stv_text *text, const struct stv_chain *chain);
+void stv_words_gaps_bridged(struct stv_text *text, const struct stv_chain *chain);
+/* Holes filled from elsewhere, and those that are left. */
+void stv_words_gaps_heed(struct stv_text *text, const struct stv_chain *chain);
 
 #endif

@@ -56,7 +56,9 @@ struct stv_climate_error stv_chain_following_error(const struct stv_chain *chain
 size_t stv_chain_loggers_of(const struct stv_chain *chain, const struct stv_place *place,
                             const struct stv_logger_hours **out);
 
-/* Adds, under "Rests on", where each tier's hours come from, and what has changed since `learn`. */
+/* Adds, under "Rests on", where each tier's hours come from. */
 void stv_words_sources(struct stv_text *text, const struct stv_chain *chain);
+/* Adds months that the loggers did not live through, and what has changed since `learn`. */
+void stv_words_sources_heed(struct stv_text *text, const struct stv_chain *chain);
 
 #endif

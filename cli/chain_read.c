@@ -228,6 +228,7 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
                 .warming_k_per_y = request->warming_k_per_y},
         .as_of_day_d = INT64_MIN,
         .despite_holes = request->despite_holes,
+        .basis = request->basis,
         .is_as_if_never_gauged = request->forgets_casks,
     };
     if (request->cache_folder[0])

@@ -103,11 +103,10 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_AS_IF_NEVER_GAUGED] = {"as-if-never-gauged", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0,
                                     false, CASKS & ~STV_FOR(STV_CMD_SITES),
                                     "Leaves aside what `learn` found in the gauges and noses"},
-    [STV_OPT_CASK] =
-        {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
-         STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) | STV_FOR(STV_CMD_TRANSFER) |
-             STV_FOR(STV_CMD_WATER),
-         "A cask to tell of, as casks.csv names it; without it all are told"},
+    [STV_OPT_CASK] = {"cask", 0, "ID", STV_VALUE_TEXT, NULL, NULL, 0, 0, true,
+                      STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE) |
+                          STV_FOR(STV_CMD_TRANSFER) | STV_FOR(STV_CMD_WATER),
+                      "A cask to tell of, as casks.csv names it; without it all are told"},
     [STV_OPT_PLACE_FILL] =
         TYPED_OFTEN("fill", "RUN", STV_FOR(STV_CMD_PLACE),
                     "Casks that look for a free place: \"12 x new oak 200 L, 195 L at 59.2 %, plan "
@@ -131,8 +130,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
                       STV_FOR(STV_CMD_PLACE),
                       "With --fill, --all or --exchange: each step of the work, in order"},
     [STV_OPT_UNTIL] = {"until", 0, "DATE", STV_VALUE_DATE, NULL, "3 years on", 0, 0, false,
-                       STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE),
-                       "Last day to tell of"},
+                       STV_FOR(STV_CMD_FORECAST) | STV_FOR(STV_CMD_PLACE), "Last day to tell of"},
     [STV_OPT_EVERY] = {"every", 0, "month|year", STV_VALUE_CHOICE, NULL, "year", 0, 0, false,
                        STV_FOR(STV_CMD_FORECAST), "How far apart the days of a cask's path lie"},
     [STV_OPT_AT] = {"at", 0, "DATE", STV_VALUE_DATE, NULL, NULL, 0, 0, true,
@@ -260,8 +258,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                     "fill date or age, its wood (new oak, charred new oak, refill, sherry ...), "
                     "\"watered\": \"172 L, 61.3 %vol, "
                     "2020-03-01, new oak\""),
-    [STV_OPT_CASKS] = TYPED("casks", "N", "1", GAUGE | FILL,
-                            "How many casks stand on the scale together"),
+    [STV_OPT_CASKS] =
+        TYPED("casks", "N", "1", GAUGE | FILL, "How many casks stand on the scale together"),
     [STV_OPT_INTO] =
         TYPED("into", "VOLUME", NULL, FILL, "Litres into each cask, measured at --filled-at"),
     [STV_OPT_AT_STRENGTH] = TYPED("at", "STRENGTH", NULL, FILL, "Strength wanted in the cask"),
@@ -284,8 +282,8 @@ static const struct stv_option_info options[STV_OPT_N] = {
                             "For a dip: inner diameter at the bung, \"61 cm\""),
     [STV_OPT_ROD] = {"rod", 0, "FILE", STV_VALUE_TEXT, NULL, NULL, 0, 0, false, GAUGE,
                      "For a dip: your own rod's table, a CSV with depth and litres"},
-    [STV_OPT_FROM] = TYPED("from", "STRENGTH", NULL, FILL | REDUCE,
-                           "Strength of the spirit on hand"),
+    [STV_OPT_FROM] =
+        TYPED("from", "STRENGTH", NULL, FILL | REDUCE, "Strength of the spirit on hand"),
     [STV_OPT_TO] = TYPED("to", "STRENGTH", NULL, REDUCE | MARRY, "Strength wanted"),
     [STV_OPT_STEPS] = TYPED("steps", "N", "1", REDUCE, "In how many steps, up to 120"),
     [STV_OPT_EQUAL] = {"equal", 0, "strength|water", STV_VALUE_CHOICE, NULL, "strength", 0, 0,
@@ -353,11 +351,13 @@ static const struct stv_option_info options[STV_OPT_N] = {
                      "The answer's table as CSV, units in the column names"},
     [STV_OPT_EXPLAIN] = {"explain", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                          TABLES & ~STV_FOR(STV_CMD_CHECK),
-                         "Adds the numbers behind the words, by the names that --csv gives them"},
+                         "Adds all that the answer rests on, and the numbers behind the words, by "
+                         "the names that --csv gives them"},
     [STV_OPT_OUTPUT] = {"output", 'o', "FILE", STV_VALUE_TEXT, NULL, "-", 0, 0, false, ALL | BARE,
                         "Writes the answer there, whole or not at all; - is standard output"},
     [STV_OPT_QUIET] = {"quiet", 'q', NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false, ALL | BARE,
-                       "Messages only about errors"},
+                       "Messages only about errors, and of what an answer rests on only what "
+                       "wants heed"},
     [STV_OPT_VERBOSE] = {"verbose", 'v', NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, true, ALL | BARE,
                          "Also says each step, and every message rather than the first 20"},
     [STV_OPT_COLOR] = {"color", 0, "auto|always|never", STV_VALUE_CHOICE, NULL, "auto", 0, 0, false,

@@ -73,11 +73,20 @@ static const enum stv_option weather_companions[] = {
     STV_OPT_STATION,   STV_OPT_BUILDING, STV_OPT_LATITUDE, STV_OPT_LONGITUDE,
     STV_OPT_ELEVATION, STV_OPT_CLOCK,    STV_OPT_TIERS};
 
+/* A page tells all; an answer its facts, unless more or less is asked for. */
+static enum stv_basis basis_of(const struct stv_options *options)
+{
+    if (options->command == STV_CMD_REPORT || stv_options_has(options, STV_OPT_EXPLAIN))
+        return STV_BASIS_ALL;
+    return stv_options_has(options, STV_OPT_QUIET) ? STV_BASIS_HEED : STV_BASIS_FACTS;
+}
+
 static const char *fill_request(const struct stv_options *options, struct stv_request *request)
 {
     const struct stv_run_options run = stv_run_options_of(options);
     *request = (struct stv_request){
         .despite_holes = stv_options_has(options, STV_OPT_DESPITE_HOLES),
+        .basis = basis_of(options),
         .forgets_racks = options->command == STV_CMD_LEARN,
         .forgets_casks = options->command == STV_CMD_LEARN ||
                          stv_options_has(options, STV_OPT_AS_IF_NEVER_GAUGED),

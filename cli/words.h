@@ -29,8 +29,11 @@ struct stv_formatted stv_words_percent(double value_frac);
 
 /* What a house of these rules is told wherever bottles are counted. */
 void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules);
-/* Weather, loggers and trials behind an answer. */
+/* Weather, loggers and trials behind an answer, as much of them as the chain's basis asks for. */
 void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks);
+/* The same, with sentences of the command's own that are told whatever the basis; NULL: none. */
+void stv_words_rests_on_with(struct stv_text *text, const struct stv_chain *chain, bool has_casks,
+                             const struct stv_text *own);
 /* Water that misting and roof spray evaporate, for each store that has them. */
 void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain);
 /* Which measurement would narrow the answer most. */

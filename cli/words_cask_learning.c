@@ -381,10 +381,12 @@ void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chai
     add_next(text, chain, lesson);
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Rests on");
-    stv_prose_wrap(text, 2,
-                   "Each figure with its own error; house, kind of cask and cask told apart by how "
-                   "far each is assumed to vary (`--parameters`). A leak or a slip is judged "
-                   "against what earlier gauges said, and left out once it is likelier than not.");
+    if (chain->basis != STV_BASIS_HEED)
+        stv_prose_wrap(
+            text, 2,
+            "Each figure with its own error; house, kind of cask and cask told apart by how "
+            "far each is assumed to vary (`--parameters`). A leak or a slip is judged "
+            "against what earlier gauges said, and left out once it is likelier than not.");
     add_unused(text, &lesson->unused);
     stv_prose_wrap(text, 2,
                    "Kept in %s. Every other command takes casks from there; deleting the file "
@@ -419,23 +421,26 @@ void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chai
 {
     const struct stv_learned_casks *learned = &chain->learned_casks;
     const struct stv_house_rules *rules = &chain->book.rules;
-    if (learned->posterior.n_casks == 0) {
-        if (chain->book.n_gauges)
-            stv_prose_wrap(text, 2, "%s in the book: %s.",
-                           stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
-                           chain->is_as_if_never_gauged
-                               ? "left aside, as asked"
-                               : "nothing is learned from them until `stavecast learn` runs");
+    if (learned->posterior.n_casks == 0)
         return;
-    }
     stv_prose_wrap(text, 2, "Casks: learned from %s of %s, up to %s.",
                    stv_format_count(learned->n_gauges, "gauge", "gauges").text,
                    stv_format_count(learned->n_gauged_casks, "cask", "casks").text,
                    stv_format_day(learned->as_of_day_d).text);
-    add_changed(text, chain);
     if (chain->book.wood_from == STV_WOOD_LEARNED)
         stv_prose_wrap(text, 2, "Wood called ready, %s to %s of the reference cask: by %s.",
                        stv_format_number(rules->wood_least_nd, 2).text,
                        stv_format_number(rules->wood_most_nd, 2).text,
                        stv_format_count(learned->n_verdicts_of_noses, "nosing", "nosings").text);
+}
+void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (chain->learned_casks.posterior.n_casks > 0)
+        add_changed(text, chain);
+    else if (chain->book.n_gauges)
+        stv_prose_wrap(text, 2, "%s in the book: %s.",
+                       stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
+                       chain->is_as_if_never_gauged
+                           ? "left aside, as asked"
+                           : "nothing is learned from them until `stavecast learn` runs");
 }

@@ -454,13 +454,10 @@ static void add_answer(struct stv_text *text, const struct stv_forecast_answer *
         stv_words_house_crossings(text, answer);
 }
 
-void stv_words_forecast(struct stv_text *text, const struct stv_forecast_answer *answer)
+/* What holds of these trials and days alone. */
+static void add_own_basis(struct stv_text *text, const struct stv_chain *chain,
+                          const struct stv_forecast *forecast)
 {
-    const struct stv_chain *chain = answer->chain;
-    const struct stv_forecast *forecast = answer->forecast;
-    add_answer(text, answer);
-    stv_words_bottle_basis(text, &chain->book.rules);
-    stv_words_rests_on(text, chain, true);
     if (chain->run.warming_k_per_y != 0.0)
         stv_prose_wrap(text, 2,
                        "Years after the record are taken %s C warmer for each year (--warming); "
@@ -478,6 +475,19 @@ void stv_words_forecast(struct stv_text *text, const struct stv_forecast_answer 
                        "%s %% of the hours lie outside -15 to 50 C, where spirit is not "
                        "known; they were run at that end.",
                        stv_format_number(100.0 * forecast->held_frac, 1).text);
+}
+
+void stv_words_forecast(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_chain *chain = answer->chain;
+    const struct stv_forecast *forecast = answer->forecast;
+    add_answer(text, answer);
+    stv_words_bottle_basis(text, &chain->book.rules);
+    struct stv_text own = {0};
+    add_own_basis(&own, chain, forecast);
+    stv_words_rests_on_with(text, chain, true, &own);
+    text->has_failed = text->has_failed || own.has_failed;
+    stv_text_free(&own);
     stv_words_would_change(text, chain);
     if (forecast->n_full > 0)
         stv_prose_wrap(text, 2,

@@ -201,9 +201,13 @@ static void add_stock(struct stv_text *text, const struct stv_chain *chain)
 
 void stv_words_sources(struct stv_text *text, const struct stv_chain *chain)
 {
-    bool holds[STV_RACK_FOLDS] = {false}, has_any = false;
     for (size_t w = 0; w < chain->book.n_warehouses; w++)
         add_tiers(text, chain, w);
+}
+
+void stv_words_sources_heed(struct stv_text *text, const struct stv_chain *chain)
+{
+    bool holds[STV_RACK_FOLDS] = {false}, has_any = false;
     if (chain->learned.n_racks == 0)
         return;
     for (size_t i = 0; i < chain->learned.n_racks; i++) {
@@ -344,21 +348,23 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
 {
     const struct stv_learned *learned = &learning->learned;
     stv_prose_heading(text, "Rests on");
-    stv_prose_wrap(text, 2,
-                   "Each calendar month told by a choice and a fit that left it out, in all years "
-                   "together. Beside it what could be said without learning: outdoor air, the "
-                   "logger's own monthly means (from the months beside), the mean of the last 30 "
-                   "days outdoors, the building model.");
+    if (chain->basis != STV_BASIS_HEED)
+        stv_prose_wrap(
+            text, 2,
+            "Each calendar month told by a choice and a fit that left it out, in all years "
+            "together. Beside it what could be said without learning: outdoor air, the "
+            "logger's own monthly means (from the months beside), the mean of the last 30 "
+            "days outdoors, the building model.");
     size_t n_bays = 0;
     for (size_t i = 0; i < learned->n_racks; i++) {
-        if (learned->racks[i].place.bay_idx < 0)
+        if (learned->racks[i].place.bay_idx < 0 && chain->basis == STV_BASIS_ALL)
             add_made_of(text, &learned->racks[i]);
         n_bays += learned->racks[i].place.bay_idx >= 0;
     }
-    if (n_bays)
+    if (n_bays && chain->basis == STV_BASIS_ALL)
         stv_prose_wrap(text, 4, "%s: as listed in %s.",
                        stv_format_count(n_bays, "bay", "bays").text, STV_LEARNED_FILE);
-    for (size_t i = 0; i < learned->n_between; i++) {
+    for (size_t i = 0; i < learned->n_between && chain->basis != STV_BASIS_HEED; i++) {
         const struct stv_learned_between *between = &learned->between[i];
         stv_prose_wrap(text, 2,
                        "%s: a tier without a logger is told from those beside it; with each of %zu "
@@ -367,6 +373,8 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
                        stv_format_number(between->month_k, 1).text,
                        stv_format_number(between->hour_k, 1).text);
     }
+    if (chain->basis == STV_BASIS_FACTS)
+        stv_prose_wrap(text, 2, "What each tier was told by: --explain.");
     add_unlearned(text, chain, learning);
 }
 

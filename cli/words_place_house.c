@@ -507,9 +507,11 @@ void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
                    "as good, the lowest and easiest to reach were taken.");
     stv_words_bottle_basis(text, rules);
     stv_words_rests_on(text, chain, true);
-    stv_prose_wrap(text, 2,
-                   "Casks alike in wood, size, fill, strength and past are judged by one of them. "
-                   "The model gives a first fill after spirit and a refill the same wood.");
+    if (chain->basis == STV_BASIS_ALL)
+        stv_prose_wrap(
+            text, 2,
+            "Casks alike in wood, size, fill, strength and past are judged by one of them. "
+            "The model gives a first fill after spirit and a refill the same wood.");
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "\"%s\" under `targets: prefer`, or another planned age.",
                    rules->wood_first ? "fruit" : "wood");

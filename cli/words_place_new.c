@@ -145,8 +145,9 @@ void stv_words_place_new(struct stv_text *text, const struct stv_chain *chain,
                    "dries out differently; the price of casks and spirit is yours to add.");
     stv_words_bottle_basis(text, rules);
     stv_words_rests_on(text, chain, true);
-    stv_prose_wrap(text, 2,
-                   "A first fill after spirit and a refill are the same wood to the model.");
+    if (chain->basis == STV_BASIS_ALL)
+        stv_prose_wrap(text, 2,
+                       "A first fill after spirit and a refill are the same wood to the model.");
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "Another planned age or wood range under `targets:`.");
     stv_prose_heading(text, "Cautions");
