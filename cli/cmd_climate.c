@@ -161,6 +161,24 @@ static json_t *warehouse_object(const struct stv_warehouse_climate *warehouse,
     return object;
 }
 
+/* Shares of the season's hours by the temperature in the cask; bins without an hour are left out.
+ */
+static json_t *hours_at(const double *histogram_frac)
+{
+    json_t *bins = json_array();
+    for (size_t b = 0; b < STV_HISTOGRAM_BINS; b++) {
+        if (!(histogram_frac[b] > 0.0))
+            continue;
+        json_t *bin = json_object();
+        double from_c = STV_HISTOGRAM_FROM_C + STV_HISTOGRAM_STEP_K * (double)b;
+        stv_json_set(bin, "from_c", stv_json_number(from_c));
+        stv_json_set(bin, "to_c", stv_json_number(from_c + STV_HISTOGRAM_STEP_K));
+        stv_json_set(bin, "hours_pct", stv_json_number(100.0 * histogram_frac[b]));
+        stv_json_append(bins, bin);
+    }
+    return bins;
+}
+
 static json_t *position_object(const char *warehouse, const struct stv_position_metrics *position)
 {
     json_t *object = json_object();
@@ -185,6 +203,7 @@ static json_t *position_object(const char *warehouse, const struct stv_position_
         struct figure figures[FIGURES_N];
         figures_of(&position->seasons[s], figures);
         json_t *season = json_object();
+        stv_json_set(season, "hours_at", hours_at(position->liquid_histogram_frac[s]));
         for (int i = 0; i < FIGURES_N; i++)
             stv_json_set(season, figures[i].key, stv_json_number(figures[i].value));
         stv_json_set(seasons, season_names[s], season);

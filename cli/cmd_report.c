@@ -3,6 +3,7 @@
 
 #include "cli/exit_code.h"
 #include "cli/json_document.h"
+#include "cli/json_report.h"
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
@@ -166,11 +167,13 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
     };
 }
 
-/* Prints the first screen, or as JSON where the page lies and the same lines. */
+/* Prints the first screen, or as JSON where the page lies, the same lines, and figures of charts.
+ */
 static enum stv_status print_answer(const struct stv_options *options,
-                                    const struct stv_chain *chain, const char *folder,
+                                    const struct stv_report_data *data, const char *folder,
                                     const struct page_words *first)
 {
+    const struct stv_chain *chain = data->chain;
     if (!stv_options_has(options, STV_OPT_JSON)) {
         struct stv_text text = {0};
         stv_prose_heading(&text, "%s: the house on %s%s", chain->book.name,
@@ -191,6 +194,7 @@ static enum stv_status print_answer(const struct stv_options *options,
     stv_json_set(document, "without_forecasts",
                  json_boolean(stv_options_has(options, STV_OPT_WITHOUT_FORECASTS)));
     stv_json_set(document, "first_screen", lines);
+    stv_report_set_json(document, data);
     return stv_json_write(options, document);
 }
 
@@ -234,7 +238,7 @@ static enum stv_status write_page(const struct stv_options *options,
     else
         stv_messages_note(options, "The page is %s/index.html", folder);
     if (status == STV_OK)
-        status = print_answer(options, data->chain, folder, &words[FIRST]);
+        status = print_answer(options, data, folder, &words[FIRST]);
     page_words_free(words);
     return status == STV_OK ? drawn : status;
 }

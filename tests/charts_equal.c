@@ -3,9 +3,9 @@
  *     charts_equal FOLDER
  *
  * holds charts/NAME.csv of the report in FOLDER against climate.json, forecast.json, bottling.json,
- * vapour.json and sites.json there.  What is the very same sum must agree in all nine digits.
- * Casks of the report are walked over other days than those of one answer; a step that a day cuts
- * in two moves the sixth digit, so they must agree in five. */
+ * vapour.json, sites.json and the report's own report.json there.  What is the very same sum must
+ * agree in all nine digits. Casks of the report are walked over other days than those of one
+ * answer; a step that a day cuts in two moves the sixth digit, so they must agree in five. */
 #include "tests/check.h"
 #include "tests/csv_cells.h"
 
@@ -135,6 +135,110 @@ static void test_racks(void **state)
         csv_cells_free(&cells);
     }
     json_decref(climate);
+}
+
+/* Every bin with an hour in it, in the order of both. */
+static void test_ridges(void **state)
+{
+    (void)state;
+    json_t *climate = answer("climate");
+    struct csv_cells cells = chart("ridges-1");
+    size_t row = 0;
+    for (int tier = 1; tier <= 6; tier++)
+        for (int s = 0; s < 2; s++) {
+            const char *name = s == 0 ? "warm" : "cold";
+            const json_t *season =
+                json_object_get(json_object_get(tier_of(climate, tier), "seasons"), name);
+            const json_t *bins = json_object_get(season, "hours_at");
+            assert_true(json_array_size(bins) > 10);
+            for (size_t b = 0; b < json_array_size(bins); b++, row++) {
+                const json_t *bin = json_array_get(bins, b);
+                assert_true(row < n_rows(&cells));
+                assert_int_equal(atoi(csv_text(&cells, row, "tier")), tier);
+                assert_string_equal(csv_text(&cells, row, "season"), name);
+                expect(&cells, row, "from_c", json_object_get(bin, "from_c"), SAME);
+                expect(&cells, row, "to_c", json_object_get(bin, "to_c"), SAME);
+                expect(&cells, row, "hours_pct", json_object_get(bin, "hours_pct"), SAME);
+            }
+        }
+    assert_int_equal(row, n_rows(&cells));
+    csv_cells_free(&cells);
+    json_decref(climate);
+}
+
+/* The answer's word for a loss of the chart. */
+static const char *loss_of(const char *word)
+{
+    static const char *const words[][2] = {{"water, through wood", "wood_water_kg"},
+                                           {"alcohol, through wood", "wood_ethanol_kg"},
+                                           {"both, at joints", "joints_kg"},
+                                           {"soaked into staves", "indrink_kg"},
+                                           {"samples", "samples_kg"},
+                                           {"leaks", "leak_kg"},
+                                           {"all", "all_kg"}};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strcmp(word, words[i][0]) == 0)
+            return words[i][1];
+    print_error("no such loss: %s\n", word);
+    return "";
+}
+
+static void test_losses(void **state)
+{
+    (void)state;
+    json_t *report = answer("report");
+    const json_t *store = json_array_get(json_object_get(report, "season_losses"), 0);
+    struct csv_cells cells = chart("losses-1");
+    assert_int_equal(n_rows(&cells), 2 * 6 * 7); /* seasons, tiers, losses */
+    for (size_t row = 0; row < n_rows(&cells); row++) {
+        const json_t *season =
+            json_object_get(json_object_get(store, "seasons"), csv_text(&cells, row, "season"));
+        size_t tier_idx = (size_t)atoi(csv_text(&cells, row, "tier")) - 1;
+        const json_t *tier = json_array_get(json_object_get(season, "tiers"), tier_idx);
+        const json_t *kg = json_object_get(tier, loss_of(csv_text(&cells, row, "loss")));
+        assert_true(json_is_object(kg));
+        expect(&cells, row, "casks", json_object_get(tier, "casks"), 0.0);
+        expect_range(&cells, row, (const char *const[]){"", "_kg"}, kg, SAME);
+        assert_string_equal(csv_text(&cells, row, "from"),
+                            json_string_value(json_object_get(season, "from")));
+        assert_string_equal(csv_text(&cells, row, "to"),
+                            json_string_value(json_object_get(season, "to")));
+    }
+    csv_cells_free(&cells);
+    json_decref(report);
+}
+
+static void test_paths(void **state)
+{
+    (void)state;
+    json_t *report = answer("report");
+    const json_t *store = json_array_get(json_object_get(report, "tier_paths"), 0);
+    const json_t *tiers = json_object_get(store, "tiers");
+    struct csv_cells cells = chart("paths-1");
+    size_t row = 0;
+    assert_int_equal(json_array_size(tiers), 6);
+    for (size_t t = 0; t < 6; t++) {
+        const json_t *ages = json_object_get(json_array_get(tiers, t), "ages");
+        for (size_t a = 0; a < json_array_size(ages); a++, row++) {
+            const json_t *age = json_array_get(ages, a);
+            assert_true(row < n_rows(&cells));
+            assert_int_equal(atoi(csv_text(&cells, row, "tier")), t + 1);
+            expect(&cells, row, "age_y", json_object_get(age, "age_y"), SAME);
+            for (size_t p = 0; p < 5; p += 2) { /* the chart has the ends and the middle */
+                char head[KEY_ROOM];
+                snprintf(head, sizeof head, "lost_%s_pct", percentiles[p]);
+                expect(&cells, row, head,
+                       json_object_get(json_object_get(age, "lost_pct"), percentiles[p]), SAME);
+                snprintf(head, sizeof head, "wood_%s_nd", percentiles[p]);
+                expect(&cells, row, head,
+                       json_object_get(json_object_get(age, "wood_index"), percentiles[p]), SAME);
+            }
+        }
+    }
+    assert_int_equal(row, n_rows(&cells));
+    assert_true(row > 6);
+    csv_cells_free(&cells);
+    json_decref(report);
 }
 
 /* Row of the fan on a day; fails when there is none. */
@@ -316,7 +420,9 @@ int main(int argc, char **argv)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_racks),   cmocka_unit_test(test_fans),
         cmocka_unit_test(test_windows), cmocka_unit_test(test_vapour),
-        cmocka_unit_test(test_gauges),  cmocka_unit_test(test_sites)};
+        cmocka_unit_test(test_gauges),  cmocka_unit_test(test_sites),
+        cmocka_unit_test(test_ridges),  cmocka_unit_test(test_losses),
+        cmocka_unit_test(test_paths)};
     if (argc != 2) {
         fprintf(stderr, "usage: charts_equal FOLDER\n");
         return 2;

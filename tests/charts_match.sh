@@ -1,7 +1,8 @@
 #!/bin/sh
 # The numbers beside the charts are those of the answers, on the demo book: cycles and degree-days
-# of `climate --json`, warmest hours of `climate --hourly`; racks, casks, windows, vapour, gauges and
-# sites of the whole report against the answers with the same trials (charts_equal.c).
+# of `climate --json`, warmest hours of `climate --hourly`; racks, ridges, casks, windows, vapour,
+# gauges and sites of the whole report against the answers with the same trials, seasons' losses and
+# paths against the report's own (charts_equal.c).
 #
 #     sh tests/charts_match.sh SOURCE STAVECAST JSON_GET CHARTS_EQUAL
 set -eu
@@ -27,7 +28,7 @@ for answer in forecast bottling vapour; do
     run "$answer" "$book" --draws 16 --json >"$work/$answer.json"
 done
 run sites "$book/sites.yaml" --draws 16 --json >"$work/sites.json"
-run report "$book" --draws 16 --out "$work" >"$work/words"
+run report "$book" --draws 16 --out "$work" --json >"$work/report.json"
 "$charts_equal" "$work" >"$work/said" 2>&1 || {
     cat "$work/said"
     code=1
