@@ -109,7 +109,7 @@ static void add_filled(struct stv_text *line, const struct stv_gap_report *repor
     stv_text_format(line, "%s%zu h %s", stv_text_string(line)[0] ? ", " : "",
                     report->n_hours[origin], how);
     if (isfinite(report->error_k[origin]))
-        stv_text_format(line, " (misses by %s C an hour, rms)",
+        stv_text_format(line, " (misses by %s " STV_PROSE_DEGREE "C an hour, rms)",
                         stv_format_number(report->error_k[origin], 1).text);
 }
 

@@ -15,6 +15,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #define PATH_BYTES 1024
@@ -188,8 +189,13 @@ static enum stv_status print_answer(const struct stv_options *options,
     json_t *lines = json_array();
     char page[PATH_BYTES + 16];
     snprintf(page, sizeof page, "%s/index.html", folder);
-    for (size_t i = 0; i < first->n; i++)
-        stv_json_append(lines, json_string(stv_prose_unmarked(first->lines[i])));
+    for (size_t i = 0; i < first->n; i++) {
+        const char *line = stv_prose_unmarked(first->lines[i]);
+        struct stv_text plain = {0};
+        stv_prose_plain(&plain, line, strlen(line));
+        stv_json_append(lines, json_string(stv_text_string(&plain)));
+        stv_text_free(&plain);
+    }
     stv_json_set(document, "page", stv_json_text(page));
     stv_json_set(document, "without_forecasts",
                  json_boolean(stv_options_has(options, STV_OPT_WITHOUT_FORECASTS)));

@@ -46,7 +46,7 @@ static void render(struct stv_text *out, const struct stv_text *text, bool is_bo
         if (is_heading && is_bold)
             stv_text_add(out, "\033[1m");
         bool is_marked = is_heading || is_drawing;
-        stv_text_add_bytes(out, line + is_marked, length - is_marked);
+        stv_prose_plain(out, line + is_marked, length - is_marked);
         if (is_heading && is_bold)
             stv_text_add(out, "\033[0m");
         if (end)

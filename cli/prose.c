@@ -59,11 +59,31 @@ void stv_prose_drawing(struct stv_text *text)
     stv_text_add_bytes(text, &mark, 1);
 }
 
+/* Bytes of the mark of a degree at the beginning of n; 0: there is none. */
+static size_t degree_at(const char *utf8, size_t n)
+{
+    size_t mark = strlen(STV_PROSE_DEGREE);
+    return n >= mark && memcmp(utf8, STV_PROSE_DEGREE, mark) == 0 ? mark : 0;
+}
+
+void stv_prose_plain(struct stv_text *text, const char *utf8, size_t n_bytes)
+{
+    size_t from = 0;
+    for (size_t i = 0; i < n_bytes; i++) {
+        size_t mark = degree_at(utf8 + i, n_bytes - i);
+        if (mark == 0)
+            continue;
+        stv_text_add_bytes(text, utf8 + from, i - from);
+        from = i + mark;
+    }
+    stv_text_add_bytes(text, utf8 + from, n_bytes - from);
+}
+
 size_t stv_prose_columns(const char *utf8, size_t n_bytes)
 {
     size_t n = 0;
     for (size_t i = 0; i < n_bytes; i++)
-        n += ((unsigned char)utf8[i] & 0xc0u) != 0x80u;
+        n += ((unsigned char)utf8[i] & 0xc0u) != 0x80u && !degree_at(utf8 + i, n_bytes - i);
     return n;
 }
 

@@ -16,6 +16,10 @@
  */
 #define STV_PROSE_DRAWING_MARK '\x02'
 
+/* Stands before the C of a temperature on texts that a page shows too: a page has a degree sign
+ * there, all other output nothing.  U+2060, which takes no room where it were left. */
+#define STV_PROSE_DEGREE "\xE2\x81\xA0"
+
 /* Adds printf-formatted text.  Control characters other than newline and tab become '?', so that
  * a name typed into a book cannot steer the terminal. */
 __attribute__((format(printf, 2, 3))) void stv_prose_add(struct stv_text *text, const char *format,
@@ -36,7 +40,11 @@ __attribute__((format(printf, 3, 4))) void stv_prose_wrap(struct stv_text *text,
 /* A line without the mark of a heading. */
 const char *stv_prose_unmarked(const char *line);
 
-/* Columns a UTF-8 text takes, one for each code point of its first n_bytes. */
+/* Adds n bytes of a text without the marks of degrees. */
+void stv_prose_plain(struct stv_text *text, const char *utf8, size_t n_bytes);
+
+/* Columns a UTF-8 text takes, one for each code point of its first n_bytes, marks of degrees none.
+ */
 size_t stv_prose_columns(const char *utf8, size_t n_bytes);
 
 /* Adds a text cut or filled with blanks to n_columns, for a cell of a printed table. */

@@ -36,7 +36,7 @@ enum stv_status stv_vapour_clocks(const struct stv_chain *chain, const struct st
         return STV_E_MEMORY;
     for (size_t w = 0; w < n; w++) {
         clocks[w].name = chain->book.warehouses[w].name;
-        clocks[w].caution = STV_VAPOUR_CAUTION;
+        clocks[w].caution = STV_VAPOUR_CAUTION_WITH("°");
     }
     enum stv_status status = stv_outlook_pick(outlook, &chain->as_of_day_d, 1, &today);
     if (status == STV_OK)

@@ -63,15 +63,16 @@ static void add_difference(struct stv_text *text, const struct stv_warehouse_cli
         return;
     }
     if (fabs(difference_k) < NOTHING_K)
-        stv_prose_wrap(text, 0,
-                       "From %s there is next to nothing in it: %s C in the cask on the "
-                       "floor, %s C at the top.",
-                       span.text, stv_format_number(floor_c, 1).text,
-                       stv_format_number(top_c, 1).text);
+        stv_prose_wrap(
+            text, 0,
+            "From %s there is next to nothing in it: %s " STV_PROSE_DEGREE "C in the cask on the "
+            "floor, %s " STV_PROSE_DEGREE "C at the top.",
+            span.text, stv_format_number(floor_c, 1).text, stv_format_number(top_c, 1).text);
     else
         stv_prose_wrap(text, 0,
-                       "From %s the top tier is %s C %s in the cask than the floor (%s "
-                       "against %s C).",
+                       "From %s the top tier is %s " STV_PROSE_DEGREE
+                       "C %s in the cask than the floor (%s "
+                       "against %s " STV_PROSE_DEGREE "C).",
                        span.text, stv_format_number(fabs(difference_k), 1).text,
                        difference_k > 0.0 ? "hotter" : "cooler", stv_format_number(top_c, 1).text,
                        stv_format_number(floor_c, 1).text);
@@ -112,7 +113,9 @@ void stv_words_climate_answer(struct stv_text *text, const struct stv_warehouse_
         return;
     }
     const struct stv_position_metrics *only = &warehouse->tiers[0];
-    stv_prose_wrap(text, 0, "In the cask it is %s C on average from %s, and %s C from %s.",
+    stv_prose_wrap(text, 0,
+                   "In the cask it is %s " STV_PROSE_DEGREE
+                   "C on average from %s, and %s " STV_PROSE_DEGREE "C from %s.",
                    stv_format_number(season(only, STV_SEASON_WARM)->liquid_mean_c, 1).text,
                    span_words(&warehouse->seasons[STV_SEASON_WARM]).text,
                    stv_format_number(season(only, STV_SEASON_COLD)->liquid_mean_c, 1).text,

@@ -84,7 +84,8 @@ static struct stv_text source_words(const struct stv_chain *chain,
         stv_text_add(&words, ", whose part of the year may not stand for the rest: as unsure as "
                              "without a logger");
     if (isfinite(miss_k))
-        stv_text_format(&words, " (misses a month by %s C)", stv_format_number(miss_k, 1).text);
+        stv_text_format(&words, " (misses a month by %s " STV_PROSE_DEGREE "C)",
+                        stv_format_number(miss_k, 1).text);
     return words;
 }
 

@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define LISTED_MOST 40
 #define REST_MAX 160
@@ -45,9 +46,10 @@ static void add_fault(struct stv_text *text, const struct stv_chain *chain,
 static void add_rule(struct stv_text *text, const char *what, const struct stv_rule *rule,
                      const char *rest)
 {
+    const char *date = strcmp(rule->date, "unknown") == 0 ? "undated" : rule->date;
     if (rule->text[0])
         stv_prose_wrap(text, 2, "%s: %s (%s; %s, %s).%s", what, rule->text, rule->source,
-                       rule->seen, rule->date, isnan(rule->value) ? "" : rest);
+                       rule->seen, date, isnan(rule->value) ? "" : rest);
     else
         stv_prose_wrap(text, 2, "%s: not among its rules.", what);
 }
@@ -59,9 +61,10 @@ static void add_strength(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_rule *least = &market->bottled_least_abv20_frac;
     char rest[REST_MAX];
     snprintf(rest, sizeof rest,
-             book->market.sets_strength
-                 ? " %s %%vol at 20 C, which stands here in the place of the book's %s."
-                 : " %s %%vol at 20 C: the %s that the book allows asks as much or more.",
+             book->market.sets_strength ? " %s %%vol at 20 " STV_PROSE_DEGREE
+                                          "C, which stands here in the place of the book's %s."
+                                        : " %s %%vol at 20 " STV_PROSE_DEGREE
+                                          "C: the %s that the book allows asks as much or more.",
              stv_format_number(100.0 * least->value, 2).text,
              stv_words_percent(chain->named.house_abv20_frac).text);
     add_rule(text, "Least in the bottle", least, rest);

@@ -282,7 +282,7 @@ static void add_tables(struct stv_text *text, const struct stv_study_run *run)
                                         {STV_CELL_HOT_H, {"hours", "> 35 C"}, 11},
                                         {STV_CELL_COOL_H, {"cool", "hours"}, 11},
                                         {STV_CELL_CYCLES_ND, {"cycles", "> 8 K"}, 10},
-                                        {STV_CELL_WINDOW_MONTHS, {"could be", "bottled mo"}, 11}};
+                                        {STV_CELL_WINDOW_MONTHS, {"to bottle", "months"}, 11}};
     stv_prose_heading(text, "A cask after %s, and its air a year",
                       stv_format_count(run->study->follow_y, "year", "years").text);
     size_t n_casks = run->study->n_casks, n_air = sizeof air / sizeof air[0];

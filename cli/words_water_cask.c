@@ -89,7 +89,8 @@ void stv__water_add_room_help(struct stv_text *text, const struct stv_chain *cha
         stv_prose_add(&advice, "a %s L cask has the room; ",
                       stv_format_number(help.roomy_l, 0).text);
     stv_prose_wrap(text, 0,
-                   "%s: cask %s, %s L, from %s on: up to %s L at %s C, %s %% of it wanted free. "
+                   "%s: cask %s, %s L, from %s on: up to %s L at %s " STV_PROSE_DEGREE
+                   "C, %s %% of it wanted free. "
                    "From there on nothing is planned until that is settled: all steps need %s L "
                    "then; %ssplit it over %zu such casks, or bring it down in the tank.",
                    step->room_l < 0.0 ? "WILL NOT FIT" : "TOO FULL", stv__water_id(chain, plan),

@@ -34,10 +34,12 @@ void stv_html_paragraph(struct stv_text *page, const char *css_class, const char
 #define STV_HTML_TEXT_CHARS 6000
 
 #define STV_HTML_HEADING_MARK '\x01'
+/* Before the C of a temperature: a degree sign is written there. */
+#define STV_HTML_DEGREE_MARK "\xE2\x81\xA0"
 /* Adds lines as they are printed on a terminal of 80 columns (html_lines.c): a line that
- * begins with STV_HTML_HEADING_MARK is a small heading; two blanks start an item of a list and four go on with
- * it; three blanks or more inside a line make it a row of columns, kept as it is; all else is
- * paragraphs, joined again where a line was full. */
+ * begins with STV_HTML_HEADING_MARK is a small heading; two blanks start an item of a list and four
+ * go on with it; three blanks or more inside a line make it a row of columns, kept as it is; all
+ * else is paragraphs, joined again where a line was full. */
 void stv_html_lines(struct stv_text *page, const char *const *lines, size_t n);
 
 /* Adds a chart as a picture inside the page with its text alternative, or, when it has no

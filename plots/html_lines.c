@@ -36,7 +36,8 @@ static size_t columns_of(const char *text, size_t n)
 {
     size_t columns = 0;
     for (size_t i = 0; i < n; i++)
-        columns += ((unsigned char)text[i] & 0xC0) != 0x80;
+        columns += ((unsigned char)text[i] & 0xC0) != 0x80 &&
+                   strncmp(text + i, STV_HTML_DEGREE_MARK, strlen(STV_HTML_DEGREE_MARK)) != 0;
     return columns;
 }
 
@@ -77,6 +78,21 @@ static size_t end_of(const char *const *lines, size_t i, size_t n)
     return end;
 }
 
+/* Marks of degrees become their sign. */
+static void add_line(struct stv_text *page, const char *line)
+{
+    struct stv_text signs = {0};
+    for (const char *mark; (mark = strstr(line, STV_HTML_DEGREE_MARK "C")) != NULL;
+         line = mark + strlen(STV_HTML_DEGREE_MARK)) {
+        stv_text_add_bytes(&signs, line, (size_t)(mark - line));
+        stv_text_add(&signs, "°");
+    }
+    stv_text_add(&signs, line);
+    stv_quote_html(page, stv_text_string(&signs), STV_HTML_TEXT_CHARS);
+    page->has_failed = page->has_failed || signs.has_failed;
+    stv_text_free(&signs);
+}
+
 static void add_lines(struct stv_text *page, const char *const *lines, size_t n, bool is_row)
 {
     for (size_t i = 0; i < n; i++) {
@@ -85,7 +101,7 @@ static void add_lines(struct stv_text *page, const char *const *lines, size_t n,
         size_t skipped = lines[i][0] == STV_HTML_HEADING_MARK ? 1
                          : is_row                             ? 0
                                                               : blanks_of(lines[i]);
-        stv_quote_html(page, lines[i] + skipped, STV_HTML_TEXT_CHARS);
+        add_line(page, lines[i] + skipped);
     }
 }
 

@@ -37,6 +37,9 @@ static void test_lines(void **state)
         "<p>Another.</p>\n<h3>LOOK AT FIRST</h3>\n<ul>\n<li>Cask 47 may leak: 11 L short of "
         "what the air takes.</li>\n<li>Nose 12.</li>\n</ul>\n<pre> 6      30.0   34.0\n"
         " 3      25.5   28.6</pre>\n");
+    static const char *const degrees[] = {"It is 6.2 \xE2\x81\xA0"
+                                          "C there, in store 2 C."};
+    expect_lines(degrees, 1, "<p>It is 6.2 °C there, in store 2 C.</p>\n");
     expect_lines(NULL, 0, "");
 }
 
