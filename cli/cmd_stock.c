@@ -167,6 +167,7 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "by", stv_json_text(stv_stock_by_key(answer->by)));
     stv_json_set(document, "sums", sums_array(answer, 0, has_sums(answer) ? answer->n_by : 0));
     stv_json_set(document, "kinds", sums_array(answer, answer->kinds_from, answer->n_kinds));
+    stv_json_set(document, "casks_run", json_integer((json_int_t)answer->n_run));
     stv_json_set(document, "orders", stv_stock_orders_json(answer, INT64_MAX));
     stv_json_set(document, "casks", casks_array(answer));
     stv_json_set(uses, "fills_of_new", json_integer(book->wood_rules.most_uses[STV_WOOD_NEW]));

@@ -2,6 +2,7 @@
 #include "cli/stock.h"
 
 #include "cli/cask_state.h"
+#include "cli/stock_alike.h"
 #include "cli/words.h"
 #include "model/calendar.h"
 #include "model/units.h"
@@ -95,9 +96,31 @@ static size_t list_labels(const struct stv_chain *chain, enum stv_stock_by by, s
     return end - first;
 }
 
+/* kinds: NULL where the labels are those of the kinds. */
+static enum stv_status sum_casks(struct stv_stock_answer *answer, const size_t *labels,
+                                 const size_t *kinds)
+{
+    struct stv_outlook_request house = stv_chain_request(answer->chain);
+    const size_t *const both[2] = {labels, kinds ? kinds : labels};
+    struct stv__stock_part part;
+    enum stv_status status = stv__stock_part_new(answer->chain, both, answer->n_labels, &part);
+    house.ledger = &part.ledger;
+    const struct stv_stock_request request = {.house = &house,
+                                              .days_d = answer->days_d,
+                                              .n_days = answer->n_years + 1,
+                                              .label_of_cask = part.labels[0],
+                                              .kind_of_cask = kinds ? part.labels[1] : NULL,
+                                              .n_labels = answer->n_labels,
+                                              .n_alike = part.n_alike};
+    if (status == STV_OK)
+        status = stv_stock_sum(&request, &answer->stock);
+    answer->n_run = part.ledger.n_casks;
+    stv__stock_part_free(&part);
+    return status;
+}
+
 static enum stv_status sum_up(const struct stv_chain *chain, struct stv_stock_answer *answer)
 {
-    const struct stv_outlook_request house = stv_chain_request(chain);
     size_t n_casks = chain->book.ledger.n_casks;
     size_t *labels = calloc(n_casks + 1, sizeof *labels);
     size_t *kinds = calloc(n_casks + 1, sizeof *kinds);
@@ -117,13 +140,7 @@ static enum stv_status sum_up(const struct stv_chain *chain, struct stv_stock_an
                 list_labels(chain, STV_STOCK_BY_WOOD, answer->n_by, answer->names, kinds);
             answer->n_labels += answer->n_kinds;
         }
-        const struct stv_stock_request request = {.house = &house,
-                                                  .days_d = answer->days_d,
-                                                  .n_days = answer->n_years + 1,
-                                                  .label_of_cask = labels,
-                                                  .kind_of_cask = is_by_kind ? NULL : kinds,
-                                                  .n_labels = answer->n_labels};
-        status = stv_stock_sum(&request, &answer->stock);
+        status = sum_casks(answer, labels, is_by_kind ? NULL : kinds);
     }
     free(labels);
     free(kinds);

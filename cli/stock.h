@@ -29,7 +29,8 @@ struct stv_stock_answer {
     struct stv_stock stock;
     char (*names)[STV_STOCK_NAME_MAX]; /* per label */
     size_t n_labels, n_full, n_empty;
-    size_t n_by; /* labels of `by`, the first ones */
+    size_t n_run; /* casks that were run: some of each kind of casks alike stand for all */
+    size_t n_by;  /* labels of `by`, the first ones */
     size_t kinds_from,
         n_kinds; /* labels of the kinds of casks; those of `by` when it asks for them */
     /* Casks to buy. */

@@ -474,6 +474,12 @@ void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answe
     stv_words_stock_buying(text, answer);
     stv_prose_add(text, "\n");
     stv_words_bottle_basis(text, &chain->book.rules);
+    if (answer->n_run < chain->book.ledger.n_casks)
+        stv_prose_wrap(text, 0,
+                       "Casks alike in wood, size, air and what was done to them stand for each "
+                       "other: %zu of %zu were run. Ranges of sums are a little wider for it, of "
+                       "leaks more, and tiers, woods or years are told apart less surely.",
+                       answer->n_run, chain->book.ledger.n_casks);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     stv_words_caution_planning(text);

@@ -99,6 +99,11 @@ static int64_t *parts_of(const struct sum *sum, size_t label_idx, size_t day_idx
                sum->out->n_draws;
 }
 
+static size_t n_alike_of(const struct stv_stock_request *request, size_t cask_idx)
+{
+    return request->n_alike ? request->n_alike[cask_idx] : 1;
+}
+
 /* What is not there counts nothing. */
 static int64_t parts_in(double amount)
 {
@@ -119,7 +124,7 @@ static size_t labels_of(const struct stv_stock_request *request, size_t cask_idx
 static void add_draw(const struct sum *sum, size_t cask_idx, size_t day_idx,
                      enum stv_stock_figure figure, size_t draw, double amount)
 {
-    int64_t parts = parts_in(amount);
+    int64_t parts = parts_in(amount) * (int64_t)n_alike_of(sum->request, cask_idx);
     size_t labels[3], n = labels_of(sum->request, cask_idx, labels);
     for (size_t i = 0; i < n; i++)
         parts_of(sum, labels[i], day_idx, figure)[draw] += parts;
@@ -261,7 +266,8 @@ static void add_held(const struct sum *sum, size_t cask_idx, size_t day_idx,
         add_draw(sum, cask_idx, day_idx, (enum stv_stock_figure)casks, k, 1.0);
     }
     for (size_t i = 0, n = labels_of(sum->request, cask_idx, labels); i < n; i++)
-        sum->out->n_full[labels[i] * n_days + day_idx] += n_full > 0 && 2 * n_full >= told->n_draws;
+        if (n_full > 0 && 2 * n_full >= told->n_draws)
+            sum->out->n_full[labels[i] * n_days + day_idx] += n_alike_of(sum->request, cask_idx);
 }
 
 static void add_cask(const struct sum *sum, size_t cask_idx, const double *values)

@@ -39,6 +39,7 @@ struct stv_stock_request {
     const size_t *label_of_cask; /* per cask of the ledger: below n_labels */
     const size_t *kind_of_cask;  /* a second label of each, likewise; NULL: none */
     size_t n_labels;
+    const size_t *n_alike; /* per cask of the ledger: for how many it counts; NULL: 1 each */
 };
 
 struct stv_stock {

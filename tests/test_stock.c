@@ -38,8 +38,8 @@ static void scene_new(struct scene *scene)
                                                 .set = &scene->store.set,
                                                 .rules = &scene->rules,
                                                 .options = {3, N_DRAWS, 5.0, 0.0}};
-    scene->request =
-        (struct stv_stock_request){&scene->house, scene->days_d, N_DAYS, scene->labels, NULL, 2};
+    scene->request = (struct stv_stock_request){
+        &scene->house, scene->days_d, N_DAYS, scene->labels, NULL, 2, NULL};
 }
 
 static void add_event(struct scene *scene, struct stv_event event)
@@ -287,6 +287,35 @@ static void casks_are_ready_or_not(void **state)
     store_end(&scene.store);
 }
 
+/* One cask that stands for three counts three times, in its label and in the house. */
+static void a_cask_counts_for_those_alike(void **state)
+{
+    (void)state;
+    struct scene scene;
+    struct stv_stock once, thrice;
+    const size_t n_alike[N_CASKS] = {3, 1, 1, 1};
+    scene_new(&scene);
+    scene.labels[1] = 1;
+    stv_assert_ok(stv_stock_sum(&scene.request, &once));
+    scene.request.n_alike = n_alike;
+    stv_assert_ok(stv_stock_sum(&scene.request, &thrice));
+    for (size_t d = 0; d < N_DAYS; d++)
+        for (size_t f = 0; f < STV_STOCK_N; f++)
+            for (size_t k = 0; k < once.n_draws; k++) {
+                double first = figure(&once, 0, d, (enum stv_stock_figure)f, k);
+                double rest = figure(&once, 1, d, (enum stv_stock_figure)f, k);
+                stv_assert_close(figure(&thrice, 0, d, (enum stv_stock_figure)f, k), 3.0 * first,
+                                 1e-12, 1e-8);
+                stv_assert_close(figure(&thrice, 2, d, (enum stv_stock_figure)f, k),
+                                 3.0 * first + rest, 1e-12, 1e-8);
+            }
+    assert_int_equal(thrice.n_full[0], 3);
+    assert_int_equal(thrice.n_full[2 * N_DAYS], 5);
+    stv_stock_free(&once);
+    stv_stock_free(&thrice);
+    store_end(&scene.store);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -297,6 +326,7 @@ int main(void)
         cmocka_unit_test(losses_compound),
         cmocka_unit_test(what_cannot_be_summed_is_refused),
         cmocka_unit_test(casks_are_ready_or_not),
+        cmocka_unit_test(a_cask_counts_for_those_alike),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
