@@ -13,6 +13,19 @@ int stv_fill_event(const struct stv_chain *chain, int cask_idx)
     return spirit.is_there ? (int)spirit.begin_idx : -1;
 }
 
+int stv_planned_end(const struct stv_chain *chain, int cask_idx)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        bool leaves = event->kind == STV_EVENT_EMPTY ||
+                      (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l));
+        if (event->day_d > chain->as_of_day_d && event->cask_idx == cask_idx && leaves)
+            return (int)e;
+    }
+    return -1;
+}
+
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty)
 {
     *out_full = 0;

@@ -312,6 +312,9 @@ static struct stv_forecast_cask cask_without_rows(const struct stv_chain *chain,
         .now = {.day_d = chain->as_of_day_d, .asked_age_y = (double)NAN},
         .end = {.day_d = end_day_d, .asked_age_y = (double)NAN},
     };
+    int end_idx = stv_planned_end(chain, cask_idx);
+    if (end_idx >= 0)
+        cask.emptied = &chain->book.ledger.events[end_idx];
     if (cask.gauge_idx >= 0)
         cask.at_gauge.day_d = chain->book.gauges[cask.gauge_idx].day_d;
     return cask;

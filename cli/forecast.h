@@ -49,7 +49,8 @@ struct stv_forecast_cask {
     int cask_idx;
     int fill_idx;  /* ledger event that began the fill; -1: the cask is empty, no rows */
     int gauge_idx; /* latest gauge with a volume; -1 */
-    struct stv_forecast_row *rows; /* n_rows, the fill first, ascending */
+    const struct stv_event *emptied; /* later event that leaves it empty; NULL: none */
+    struct stv_forecast_row *rows;   /* n_rows, the fill first, ascending */
     size_t n_rows;
     size_t n_left_out;                /* days asked for that lie before the fill */
     struct stv_forecast_row now;      /* as_of */

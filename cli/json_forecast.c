@@ -120,6 +120,8 @@ static json_t *cask_object(const struct stv_chain *chain, const struct stv_forec
     stv_json_set(object, "position", stv_json_place_object(chain, &place));
     stv_json_set(object, "filled",
                  is_full ? stv_json_day(ledger->events[cask->fill_idx].day_d) : json_null());
+    stv_json_set(object, "emptied",
+                 cask->emptied ? stv_json_day(cask->emptied->day_d) : json_null());
     stv_json_set(object, "had_water",
                  json_boolean(stv_lineage_spirit(chain->lineage, cask->cask_idx).had_water));
     stv_json_set(object, "lineage", stv_json_lineage(chain, cask->cask_idx));

@@ -149,27 +149,13 @@ static enum stv_status sum_up(const struct stv_chain *chain, struct stv_stock_an
 
 /* --- casks to buy -------------------------------------------------------------------------- */
 
-/* Index of the event after the day of the answer that leaves a cask empty; -1. */
-static int planned_end(const struct stv_chain *chain, int cask_idx)
-{
-    const struct stv_ledger *ledger = &chain->book.ledger;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        bool leaves = event->kind == STV_EVENT_EMPTY ||
-                      (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l));
-        if (event->day_d > chain->as_of_day_d && event->cask_idx == cask_idx && leaves)
-            return (int)e;
-    }
-    return -1;
-}
-
 /* What the cask is to the fill after the one it holds, and how many fills it has left. */
 static enum stv_status take_cask(const struct stv_chain *chain, int cask_idx,
                                  struct stv_stock_answer *answer)
 {
     const struct stv_cask *wood = &chain->book.ledger.casks[cask_idx];
     struct stv_wood_life life;
-    int end = planned_end(chain, cask_idx);
+    int end = stv_planned_end(chain, cask_idx);
     bool is_full = stv_fill_event(chain, cask_idx) >= 0;
     if (!is_full && later_fill(chain, cask_idx) >= 0)
         return STV_OK; /* history.csv fills it itself */

@@ -47,16 +47,24 @@ static const char *verb(const struct stv_threshold *threshold)
     return threshold->level.is_fallen_to ? "Falls to" : "Reaches";
 }
 
+/* How far a cask was looked at: "Dec 2042", or "Jun 2028, when it is emptied". */
+static struct stv_formatted until_words(const struct stv_forecast *forecast,
+                                        const struct stv_forecast_cask *cask)
+{
+    if (!cask->emptied || cask->emptied->day_d > forecast->horizon_day_d)
+        return stv_format_month(forecast->horizon_day_d);
+    return stv_format("%s, when it is emptied", stv_format_month(cask->emptied->day_d).text);
+}
+
 /* A passing that is looked for and not found, or found in some trials alone. */
-static void add_perhaps(struct stv_text *text, const struct stv_forecast *forecast,
+static void add_perhaps(struct stv_text *text, const char *until,
                         const struct stv_threshold *threshold, const struct stv_crossing *crossing)
 {
     struct stv_formatted level = level_words(threshold);
-    struct stv_formatted until = stv_format_month(forecast->horizon_day_d);
     struct stv_formatted odds = stv_format_number(100.0 * crossing->odds_frac, 0);
     bool is_early = isfinite(crossing->earliest_d);
     if (crossing->odds_frac < HARDLY_FRAC)
-        stv_prose_wrap(text, 2, "%s %s: not before %s%s.", verb(threshold), level.text, until.text,
+        stv_prose_wrap(text, 2, "%s %s: not before %s%s.", verb(threshold), level.text, until,
                        crossing->odds_frac > 0.0
                            ? stv_format(", but for %s trials in 100", odds.text).text
                            : "");
@@ -64,15 +72,15 @@ static void add_perhaps(struct stv_text *text, const struct stv_forecast *foreca
         stv_prose_wrap(text, 2, "%s %s: not before %s, most likely in %s; %s chances in 100 by %s.",
                        verb(threshold), level.text,
                        stv_format_month((int64_t)crossing->earliest_d).text,
-                       when(crossing->central_d, INFINITY).text, odds.text, until.text);
+                       when(crossing->central_d, INFINITY).text, odds.text, until);
     else
         stv_prose_wrap(text, 2, "%s %s: not before %s; %s chances in 100 by %s.", verb(threshold),
                        level.text,
-                       is_early ? stv_format_month((int64_t)crossing->earliest_d).text : until.text,
-                       odds.text, until.text);
+                       is_early ? stv_format_month((int64_t)crossing->earliest_d).text : until,
+                       odds.text, until);
 }
 
-static void add_crossing(struct stv_text *text, const struct stv_forecast *forecast,
+static void add_crossing(struct stv_text *text, const char *until,
                          const struct stv_threshold *threshold, const struct stv_crossing *crossing)
 {
     struct stv_formatted level = level_words(threshold);
@@ -82,7 +90,7 @@ static void add_crossing(struct stv_text *text, const struct stv_forecast *forec
         return;
     }
     if (!isfinite(crossing->latest_d)) {
-        add_perhaps(text, forecast, threshold, crossing);
+        add_perhaps(text, until, threshold, crossing);
         return;
     }
     struct stv_formatted early = stv_format_month((int64_t)crossing->earliest_d);
@@ -125,6 +133,7 @@ void stv_words_crossings(struct stv_text *text, const struct stv_forecast *forec
 {
     double now_frac = cask->now.quantity[STV_Q_ABV20_FRAC].p50;
     bool is_rising = cask->end.quantity[STV_Q_ABV20_FRAC].p50 > now_frac;
+    struct stv_formatted until = until_words(forecast, cask);
     struct stv_text never = {0};
     for (size_t t = 0; cask->crossings && t < forecast->n_thresholds; t++) {
         const struct stv_threshold *threshold = &forecast->thresholds[t];
@@ -134,11 +143,11 @@ void stv_words_crossings(struct stv_text *text, const struct stv_forecast *forec
             stv_prose_wrap(text, 2, "Falls to %s: never above it since its fill.",
                            level_words(threshold).text);
         else
-            add_crossing(text, forecast, threshold, &cask->crossings[t]);
+            add_crossing(text, until.text, threshold, &cask->crossings[t]);
     }
     if (never.n)
         stv_prose_wrap(text, 2, "Its strength rises: it does not fall to %s before %s.",
-                       stv_text_string(&never), stv_format_month(forecast->horizon_day_d).text);
+                       stv_text_string(&never), until.text);
     text->has_failed = text->has_failed || never.has_failed;
     stv_text_free(&never);
 }
