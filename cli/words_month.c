@@ -310,18 +310,22 @@ static void add_lesson(struct stv_text *text, const struct stv_month_answer *ans
 
 static void add_rests(struct stv_text *text, const struct stv_month_answer *answer)
 {
+    bool is_heed_alone = answer->chain->basis == STV_BASIS_HEED;
     stv_prose_add(text, "\n");
-    stv_prose_heading(text, "Rests on");
-    add_lesson(text, answer);
-    stv_prose_wrap(
-        text, 2,
-        "history.csv for what is planned; `bottlings:`, `water:` and `targets:` of "
-        "book.yaml for bottlings, water and wood, as their own commands tell them; moves "
-        "to other places only where history.csv has them (`place` tells which are "
-        "worth it); the store's own air for its warm season. A "
-        "jar of %.0f ml and a nosing of %.0f ml, and the order of the walk, are common "
-        "practice, no published source.",
-        1000.0 * STV_SAMPLING_GAUGE_L, 1000.0 * STV_SAMPLING_NOSE_L);
+    if (!is_heed_alone || answer->has_stale) {
+        stv_prose_heading(text, "Rests on");
+        add_lesson(text, answer);
+    }
+    if (!is_heed_alone)
+        stv_prose_wrap(
+            text, 2,
+            "history.csv for what is planned; `bottlings:`, `water:` and `targets:` of "
+            "book.yaml for bottlings, water and wood, as their own commands tell them; moves "
+            "to other places only where history.csv has them (`place` tells which are "
+            "worth it); the store's own air for its warm season. A "
+            "jar of %.0f ml and a nosing of %.0f ml, and the order of the walk, are common "
+            "practice, no published source.",
+            1000.0 * STV_SAMPLING_GAUGE_L, 1000.0 * STV_SAMPLING_NOSE_L);
     stv_prose_heading(text, "Would change it");
     stv_prose_wrap(text, 2,
                    "What the first casks say: run it again when they are in gauges.csv. More casks "
