@@ -34,6 +34,9 @@ void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bo
 /* The same, with sentences of the command's own that are told whatever the basis; NULL: none. */
 void stv_words_rests_on_with(struct stv_text *text, const struct stv_chain *chain, bool has_casks,
                              const struct stv_text *own);
+/* Days of the weather that no temperature speaks of and other years stand in for: told by every
+ * answer, whatever the basis. */
+void stv_words_made_up_days(struct stv_text *text, const struct stv_chain *chain, size_t indent);
 /* Water that misting and roof spray evaporate, for each store that has them. */
 void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain);
 /* Which measurement would narrow the answer most. */

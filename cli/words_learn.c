@@ -376,6 +376,7 @@ static void add_rests(struct stv_text *text, const struct stv_chain *chain,
     }
     if (chain->basis == STV_BASIS_FACTS)
         stv_prose_wrap(text, 2, "What each tier was told by: --explain.");
+    stv_words_made_up_days(text, chain, 2);
     add_unlearned(text, chain, learning);
 }
 

@@ -59,14 +59,14 @@ static void add_weather_holes(struct stv_text *text, const struct stv_weather *w
     stv_text_free(&columns);
 }
 
-/* Days that no temperature speaks of, and whose. */
-static void add_made_up_days(struct stv_text *text, const struct stv_weather_record *record)
+void stv_words_made_up_days(struct stv_text *text, const struct stv_chain *chain, size_t indent)
 {
+    const struct stv_weather_record *record = &chain->record;
     struct stv_weather_hole hole = {0};
     while (stv_weather_next_hole(record, &hole)) {
         int64_t first_d = stv_grid_local_day(&record->grid, hole.from, NULL);
         int64_t last_d = stv_grid_local_day(&record->grid, hole.from + hole.n - 1, NULL);
-        stv_prose_wrap(text, 2,
+        stv_prose_wrap(text, indent,
                        "Weather: no temperature from %s to %s (%.0f h): made up, the mean of the "
                        "same hours of those days in its other years; what that time was like of "
                        "its own is not in the answer.",
@@ -102,7 +102,7 @@ static void add_weather(const struct parts *to, const struct stv_chain *chain)
         if (chain->weather.origin[i] != STV_ORIGIN_MEASURED && chain->weather.method[i])
             stv_prose_wrap(to->details, 4, "%s: %s", weather_columns[i], chain->weather.method[i]);
     add_weather_holes(to->heed, &chain->weather);
-    add_made_up_days(to->heed, &chain->record);
+    stv_words_made_up_days(to->heed, chain, 2);
 }
 
 static size_t count_met_loggers(const struct stv_chain *chain)

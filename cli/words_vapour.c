@@ -5,6 +5,7 @@
 #include "cli/format.h"
 #include "cli/json.h"
 #include "cli/prose.h"
+#include "cli/words.h"
 #include "model/units.h"
 #include "model/vapour.h"
 
@@ -236,6 +237,10 @@ void stv_words_vapour(struct stv_text *text, const struct stv_vapour_answer *ans
         stv_prose_wrap(text, 0,
                        "The weather is a typical year: no single heat wave is in it, so a worst "
                        "hour can be worse.");
+    if (answer->chain && answer->chain->weather.is_made_up) {
+        stv_words_made_up_days(text, answer->chain, 0);
+        stv_prose_wrap(text, 0, "A mean holds no heat wave, so a worst hour can be worse.");
+    }
     add_cautions(text);
 }
 
