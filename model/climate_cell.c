@@ -2,9 +2,8 @@
  * panel of composition.  Rows are made when they are first asked for: trials that stray far from
  * the others ask for few.
  *
- * The liquid is taken at its mean over the hour.  It moves within the hour, and the pressures bend:
- * half their second derivative times the variance of a straight move is added, taken once a step at
- * its mean, for it is small (1e-4 of a small cask's flux under a strong daily swing). */
+ * The liquid moves within the hours, and so does the strength within the step: stv__hour_point_c of
+ * climate_liquid.h, and the waves of lane_rows.h. */
 #include "model/climate_cell.h"
 
 #include "model/climate_liquid.h"
@@ -21,7 +20,6 @@
 struct gathered {
     double liquid_c[STEP_HOURS_MOST], rh_frac[STEP_HOURS_MOST], room_pa[STEP_HOURS_MOST];
     size_t n;
-    double move_k2; /* sum of squares of the moves within the hours */
     double swing_k;
     size_t n_swings;
 };
@@ -45,14 +43,13 @@ static void gather_run(const struct stv__cell *cell, const struct stv__row_sourc
         size_t k = run->from + i;
         double here_c = at_c[first + i][r], after_c = at_c[first + (i < last ? i + 1 : i)][r];
         double move_k = 0.5 * (after_c - before_c);
-        out->liquid_c[out->n] = here_c + offset_k;
+        out->liquid_c[out->n] = stv__hour_point_c(here_c, move_k, k) + offset_k;
         out->rh_frac[out->n] = (double)rh_frac[k];
         out->room_pa[out->n] = (double)room_pa[k];
         if (source->warming_k != 0.0)
             out->room_pa[out->n] =
                 (double)rh_frac[k] * stv__lane_rows_psat_pa(plan->rows, air_c[k] + offset_k);
         out->n++;
-        out->move_k2 += move_k * move_k;
         least = here_c < least ? here_c : least;
         most = here_c > most ? here_c : most;
         before_c = here_c;
@@ -72,7 +69,7 @@ static void gather(const struct stv__cell *cell, const struct stv__row_source *s
     uint32_t runs[STV__PACKET];
     size_t n = 0;
     out->n = out->n_swings = 0;
-    out->move_k2 = out->swing_k = 0.0;
+    out->swing_k = 0.0;
     for (uint32_t r = table->first_run[source->data]; r != STV__NO_RUN || n > 0;) {
         if (r != STV__NO_RUN && (day_idx == SIZE_MAX || table->runs[r].day == day_idx))
             runs[n++] = r;
@@ -85,33 +82,6 @@ static void gather(const struct stv__cell *cell, const struct stv__row_source *s
         for (size_t i = 0; i < n; i++)
             gather_run(cell, source, &table->runs[runs[i]], at_c, i, out);
         n = 0;
-    }
-}
-
-static double mean_of(const double *values, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++)
-        sum += values[i];
-    return sum / (double)n;
-}
-
-/* What the move of the liquid within the hours adds to the means. */
-static void add_bend(const struct stv__cell *cell, size_t lane, const struct gathered *hours,
-                     size_t n_columns, double *means)
-{
-    const struct stv__table_plan *plan = &cell->table->plan;
-    double liquid_c = mean_of(hours->liquid_c, hours->n);
-    double rh_frac = mean_of(hours->rh_frac, hours->n);
-    double room_pa = mean_of(hours->room_pa, hours->n);
-    for (int side = -1; side <= 1; side++) {
-        double at[STV__ROW_MOST] = {0.0};
-        double at_c = liquid_c + STV__BEND_STEP_K * side;
-        double weight = stv__bend_weight_nd(side, hours->move_k2 / (double)hours->n);
-        const struct stv__lane_hours hour = {1, &at_c, &rh_frac, &room_pa};
-        stv__lane_rows_add(plan->rows, cell->panel_idx, lane, &hour, at);
-        for (size_t c = 0; c < n_columns; c++)
-            means[c] += weight * at[c];
     }
 }
 
@@ -128,10 +98,9 @@ static size_t means_of(const struct stv__cell *cell, const struct stv__row_sourc
     if (hours.n == 0)
         return 0;
     const struct stv__lane_hours all = {hours.n, hours.liquid_c, hours.rh_frac, hours.room_pa};
-    stv__lane_rows_add(rows, cell->panel_idx, source->lane, &all, out);
+    stv__lane_rows_sum(rows, cell->panel_idx, source->lane, &all, out);
     for (size_t c = 0; c < n_columns; c++)
         out[c] /= (double)hours.n;
-    add_bend(cell, source->lane, &hours, n_columns, out);
     out[STV__COL_SWING] = hours.n_swings ? hours.swing_k / (double)hours.n_swings : 0.0;
     return hours.n;
 }
@@ -141,9 +110,10 @@ static void put_row(const struct stv__cell *cell, size_t lane, double *means, fl
 {
     double powers[STV__NODES8];
     const struct stv__lane_rows *rows = cell->table->plan.rows;
-    stv__lane_rows_polynomial(rows, means + STV__COL_ETHANOL, powers);
+    const struct stv__panel_fit *fit = stv__lane_rows_fit(rows);
+    stv__panel_fit_polynomial(fit, means + STV__COL_ETHANOL, powers);
     memcpy(means + STV__COL_ETHANOL, powers, sizeof powers);
-    stv__lane_rows_polynomial(rows, means + STV__COL_WATER, powers);
+    stv__panel_fit_polynomial(fit, means + STV__COL_WATER, powers);
     memcpy(means + STV__COL_WATER, powers, sizeof powers);
     means[STV__COL_PRESSURE] /= cell->liquid->mean_pressure_pa[lane];
     for (size_t c = 0; c < stv__lane_rows_columns(rows)->n_padded; c++)

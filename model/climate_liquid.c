@@ -79,7 +79,7 @@ static double step_pressure_pa(const struct record_walk *walk, size_t lane, size
     const struct stv_climate_table *table = walk->table;
     const struct stv__lane_rows *rows = table->plan.rows;
     double offset_k = table->plan.members[walk->first_lane + lane].liquid_offset_k;
-    double sum_pa = 0.0, sum_c = 0.0, move_k2 = 0.0;
+    double sum_pa = 0.0;
     size_t n = 0;
     for (uint32_t r = table->first_run[data]; r != STV__NO_RUN; r = table->runs[r].next) {
         const struct stv__run *run = &table->runs[r];
@@ -87,23 +87,15 @@ static double step_pressure_pa(const struct record_walk *walk, size_t lane, size
         size_t last = run->from + run->n - 1;
         for (size_t i = 0; i < run->n; i++) {
             size_t k = run->from + i;
-            at_c[i] = walk->at_c[k][lane] + offset_k;
-            sum_c += at_c[i];
             size_t before = k > run->from || stv__run_has_before(table, run) ? k - 1 : k;
             size_t after = k < last || stv__run_has_after(table, run) ? k + 1 : k;
-            double move_c = 0.5 * (walk->at_c[after][lane] - walk->at_c[before][lane]);
-            move_k2 += move_c * move_c;
+            double move_k = 0.5 * (walk->at_c[after][lane] - walk->at_c[before][lane]);
+            at_c[i] = stv__hour_point_c(walk->at_c[k][lane], move_k, k) + offset_k;
         }
         sum_pa += stv__lane_rows_ethanol_pa(rows, at_c, run->n);
         n += run->n;
     }
-    double mean_pa = sum_pa / (double)n;
-    for (int side = -1; side <= 1; side++) {
-        double at_c = sum_c / (double)n + STV__BEND_STEP_K * side;
-        mean_pa += stv__bend_weight_nd(side, move_k2 / (double)n) *
-                   stv__lane_rows_ethanol_pa(rows, &at_c, 1);
-    }
-    return mean_pa;
+    return sum_pa / (double)n;
 }
 
 /* Over the year, every day of which counts alike however many years have it. */

@@ -44,13 +44,17 @@ static inline bool stv__run_has_after(const struct stv_climate_table *table,
     return to < table->plan.position->grid.n && isfinite(table->outside_c[to]);
 }
 
-/* Half the second derivative times the variance of straight moves within the hours: what they add
- * to a mean, by values BEND_STEP_K below, at and above the mean temperature. */
-#define STV__BEND_STEP_K 3.0
-static inline double stv__bend_weight_nd(int side, double mean_square_move_k)
+/* At what temperature an hour of a moving liquid is taken, for pressures and factors that bend: at
+ * one of the two points that integrate a straight move, 1/sqrt(12) of it off the mean, and in the
+ * next hour at the other.  What is straight cancels over a day.
+ *
+ * move_k  half of what the mean of the hour after is above that of the hour before, which of a
+ * daily wave is 0.987 of the move Accuracy: 3 % of the bend, which is 1e-3 of the last litres' flux
+ * under a strong daily swing */
+static inline double stv__hour_point_c(double mean_c, double move_k, size_t hour_idx)
 {
-    return (side ? 1.0 : -2.0) * 0.5 * mean_square_move_k / 12.0 /
-           (STV__BEND_STEP_K * STV__BEND_STEP_K);
+    double off_k = move_k / (0.987 * 3.4641016151377544);
+    return hour_idx % 2 ? mean_c - off_k : mean_c + off_k;
 }
 
 #endif

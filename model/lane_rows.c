@@ -31,7 +31,6 @@
 #define SAME_HUMIDITY_ND 1e-3
 #define HALF_WINDOW_ND 1e-3
 #define REFERENCE_15C_K 288.15
-#define PI 3.14159265358979323846
 
 /* Columns of a row: four groups of 8 nodes, then f, the ethanol pressure and the factors, padded
  * to whole vectors. */
@@ -46,9 +45,6 @@ enum {
     ROW_MOST = 56
 };
 
-/* Source: choice of panels for interpolation, no datum. */
-const double stv__panel_bound_nd[STV__PANELS + 1] = {0.2, 0.395, 0.63, 0.75, 0.86602540378443865};
-
 struct stv__lane_rows {
     struct stv_params lanes[STV__LANES];
     struct stv_cask_numbers numbers;
@@ -58,21 +54,12 @@ struct stv__lane_rows {
     size_t n_factors, stride;
     double *panel[STV__PANELS][STV__LANES]; /* N_ROWS x stride; all NULL until asked for */
     bool is_made[STV__PANELS];
-    omp_lock_t lock;                           /* while a panel is made */
-    double node_nd[STV__NODES8];               /* of -1..1 */
-    double power_nd[STV__NODES8][STV__NODES8]; /* [node][power]: the polynomial that is 1 there */
+    omp_lock_t lock; /* while a panel is made */
+    struct stv__panel_fit fit;
     double psat_pa[AIR_ROWS];
     double ethanol_pa[N_ROWS];
     double wood[HUMIDITY_CELLS + 1][WOOD_TERMS];
 };
-
-size_t stv__panel_of(double root_nd)
-{
-    size_t panel = 0;
-    while (panel + 1 < STV__PANELS && root_nd >= stv__panel_bound_nd[panel + 1])
-        panel++;
-    return panel;
-}
 
 /* Column of an energy, shared when every lane has the same one there already. */
 static size_t column_of(struct stv__lane_rows *rows, const double ea_j_mol[STV__LANES])
@@ -110,6 +97,17 @@ static size_t fixed_column(struct stv__lane_rows *rows, double fixed_j_mol)
     return column_of(rows, ea_j_mol);
 }
 
+static void choose_lags(struct stv__factor_columns *columns)
+{
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        columns->fast_lag[k] = columns->slow_lag[k] = SIZE_MAX;
+        if (columns->decay[k] == SIZE_MAX)
+            continue;
+        columns->fast_lag[k] = columns->n_columns++;
+        columns->slow_lag[k] = columns->n_columns++;
+    }
+}
+
 static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_numbers *numbers)
 {
     double ester_j_mol[STV__LANES];
@@ -125,39 +123,9 @@ static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_nu
     rows->columns.ester = column_of(rows, ester_j_mol);
     rows->columns.oxidation = fixed_column(rows, numbers->oxidation_ea_j_mol);
     rows->columns.n_columns = STV__COL_FACTORS + rows->n_factors;
+    choose_lags(&rows->columns);
     rows->columns.n_padded = (rows->columns.n_columns + 7) / 8 * 8;
     rows->stride = ROW_FACTORS + rows->n_factors <= ROW_WARMTH + 16 ? ROW_WARMTH + 16 : ROW_MOST;
-}
-
-/* Chebyshev nodes of -1..1, and the polynomial that is 1 at one and 0 at the others. */
-static void fill_nodes(struct stv__lane_rows *rows)
-{
-    for (size_t i = 0; i < STV__NODES8; i++)
-        rows->node_nd[i] = -cos(PI * ((double)i + 0.5) / STV__NODES8);
-    for (size_t i = 0; i < STV__NODES8; i++) {
-        double *power = rows->power_nd[i];
-        power[0] = 1.0;
-        for (size_t j = 0, degree = 0; j < STV__NODES8; j++) {
-            if (j == i)
-                continue;
-            double apart = rows->node_nd[i] - rows->node_nd[j];
-            power[degree + 1] = power[degree] / apart;
-            for (size_t k = degree; k > 0; k--)
-                power[k] = (power[k - 1] - rows->node_nd[j] * power[k]) / apart;
-            power[0] *= -rows->node_nd[j] / apart;
-            degree++;
-        }
-    }
-}
-
-void stv__lane_rows_polynomial(const struct stv__lane_rows *rows, const double values[STV__NODES8],
-                               double out[STV__NODES8])
-{
-    for (size_t k = 0; k < STV__NODES8; k++) {
-        out[k] = 0.0;
-        for (size_t i = 0; i < STV__NODES8; i++)
-            out[k] += rows->power_nd[i][k] * values[i];
-    }
 }
 
 /* Integral over humidity at one temperature, Simpson on every cell. */
@@ -180,12 +148,12 @@ static enum stv_status fill_wood(struct stv__lane_rows *rows)
     if (!at)
         return STV_E_MEMORY;
     for (size_t i = 0; i < WOOD_TERMS; i++)
-        integrate_wood(MIDDLE_C + HALF_K * rows->node_nd[i], at[i]);
+        integrate_wood(MIDDLE_C + HALF_K * rows->fit.node_nd[i], at[i]);
     for (size_t h = 0; h <= HUMIDITY_CELLS; h++) {
         double values[WOOD_TERMS];
         for (size_t i = 0; i < WOOD_TERMS; i++)
             values[i] = at[i][h];
-        stv__lane_rows_polynomial(rows, values, rows->wood[h]);
+        stv__panel_fit_polynomial(&rows->fit, values, rows->wood[h]);
     }
     free(at);
     return STV_OK;
@@ -253,6 +221,12 @@ double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c)
            (place - (double)row) * (rows->psat_pa[row + 1] - rows->psat_pa[row]);
 }
 
+static double node_root_nd(const struct stv__lane_rows *rows, size_t panel_idx, size_t node)
+{
+    double low = stv__panel_bound_nd[panel_idx], high = stv__panel_bound_nd[panel_idx + 1];
+    return 0.5 * (low + high) + 0.5 * (high - low) * rows->fit.node_nd[node];
+}
+
 /* What a row holds of the liquid, whatever the lane. */
 struct liquid {
     double temp_c, water_pa, pure_ethanol_pa;
@@ -265,9 +239,8 @@ static enum stv_status liquid_of(const struct stv__lane_rows *rows, size_t panel
     out->temp_c = row_c(row);
     out->water_pa = stv_water_psat_pa(out->temp_c);
     out->pure_ethanol_pa = rows->ethanol_pa[row];
-    double low = stv__panel_bound_nd[panel_idx], high = stv__panel_bound_nd[panel_idx + 1];
     for (size_t i = 0; i < STV__NODES8; i++) {
-        double root = 0.5 * (low + high) + 0.5 * (high - low) * rows->node_nd[i];
+        double root = node_root_nd(rows, panel_idx, i);
         enum stv_status status = stv_spirit_activity(root * root, out->temp_c, &out->activity[i]);
         if (status != STV_OK)
             return status;
@@ -339,7 +312,7 @@ enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
     rows->numbers = *numbers;
     rows->n_distinct = n_distinct;
     choose_columns(rows, numbers);
-    fill_nodes(rows);
+    stv__panel_fit_fill(&rows->fit);
     fill_psat(rows);
     enum stv_status status = fill_wood(rows);
     if (status != STV_OK) {
@@ -383,6 +356,11 @@ void stv__lane_rows_key(const struct stv__lane_rows *rows, struct stv_byte_run o
 const struct stv__factor_columns *stv__lane_rows_columns(const struct stv__lane_rows *rows)
 {
     return &rows->columns;
+}
+
+const struct stv__panel_fit *stv__lane_rows_fit(const struct stv__lane_rows *rows)
+{
+    return &rows->fit;
 }
 
 size_t stv__lane_rows_distinct(const struct stv__lane_rows *rows)
@@ -480,15 +458,49 @@ STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activit
 
 enum { REST_MOST = (ROW_MOST - ROW_WARMTH) / 8 };
 
+/* What is summed over the hours.  "Until" sums what had come by the middle of each. */
+struct sums {
+    stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
+    stv__v8 rise_pa, rise_until_pa, ethanol_wave, water_wave;
+    stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
+};
+
+/* Differences from each node to the next, and the middles; the last has neither. */
+STV__INLINE stv__v8 to_next(stv__v8 a)
+{
+    return (stv__v8){a[1], a[2], a[3], a[4], a[5], a[6], a[7], a[7]} - a;
+}
+
+STV__INLINE stv__v8 middles(stv__v8 a)
+{
+    return a + 0.5 * to_next(a);
+}
+
+STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 water_pa)
+{
+    stv__v8 rise_pa = sums->rise_of_ethanol * ethanol_pa + sums->rise_of_water * water_pa;
+    stv__v8 until_pa = middles(sums->rise_pa + 0.5 * rise_pa);
+    sums->rise_pa += rise_pa;
+    sums->rise_until_pa += until_pa;
+    sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
+    sums->water_wave += to_next(water_pa) * until_pa;
+    sums->ethanol_pa += ethanol_pa;
+    sums->water_pa += water_pa;
+}
+
+STV__INLINE void add_rest(struct sums *sums, size_t group, stv__v8 rest)
+{
+    sums->rest_until[group] += sums->rest[group] + 0.5 * rest;
+    sums->rest[group] += rest;
+}
+
 /* Adds some hours in registers; n_rest is a constant where this is called. */
 STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
                               const struct stv__lane_hours *hours, size_t from, size_t n,
-                              const struct prepared *prepared, size_t n_rest, stv__v8 *sums)
+                              const struct prepared *prepared, size_t n_rest, struct sums *out)
 {
     size_t stride = rows->stride;
-    stv__v8 ethanol_pa = sums[0], water_pa = sums[1], rest[REST_MOST];
-    for (size_t g = 0; g < n_rest; g++)
-        rest[g] = sums[2 + g];
+    struct sums sums = *out;
     for (size_t i = 0; i < n; i++) {
         const double *low = prepared->low[i];
         double x = prepared->x[i];
@@ -496,42 +508,90 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
         stv__v8 wood =
             wood_mean(rows, between(low, stride, x, ROW_ACTIVITY),
                       between(low, stride, x, ROW_INTEGRAL), prepared, i, hours->rh_frac[from + i]);
-        ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
-        water_pa +=
-            wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]);
-        rest[0] += first;
+        add_pressures(
+            &sums, wood * between(low, stride, x, ROW_ETHANOL),
+            wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]));
+        add_rest(&sums, 0, first);
         for (size_t g = 1; g < n_rest; g++)
-            rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);
+            add_rest(&sums, g, between(low, stride, x, ROW_WARMTH + 8 * g));
     }
-    sums[0] = ethanol_pa;
-    sums[1] = water_pa;
-    for (size_t g = 0; g < n_rest; g++)
-        sums[2 + g] = rest[g];
+    *out = sums;
 }
 
-STV__WIDE void stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx,
+static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx)
+{
+    struct sums sums;
+    memset(&sums, 0, sizeof sums);
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        double root = node_root_nd(rows, panel_idx, i);
+        sums.rise_of_water[i] = root * root;
+        sums.rise_of_ethanol[i] = (root * root - 1.0) / rows->lanes[lane_idx].permeance_ratio_nd;
+    }
+    return sums;
+}
+
+/* A wave's columns from sums of slopes times the rise, told by differences between nodes. */
+static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, double *out)
+{
+    double slope[STV__NODES8 - 1];
+    for (size_t i = 0; i + 1 < STV__NODES8; i++)
+        slope[i] = differences[i] / (rows->fit.node_nd[i + 1] - rows->fit.node_nd[i]);
+    stv__panel_fit_parabola(&rows->fit, slope, out);
+}
+
+static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,
+                      double *out)
+{
+    stv__v8 half_pa = 0.5 * middles(sums->rise_pa);
+    stv__v8 rise = sums->rise_until_pa - half_pa * (double)n_hours;
+    double rises[STV__NODES8];
+    put_wave(rows, sums->ethanol_wave - half_pa * to_next(sums->ethanol_pa),
+             out + STV__COL_ETHANOL_WAVE);
+    put_wave(rows, sums->water_wave - half_pa * to_next(sums->water_pa), out + STV__COL_WATER_WAVE);
+    stv__store(rise, rises);
+    stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_RISE);
+}
+
+/* Hours from the middle of what a factor comes to, to the end. */
+static double left_h(const struct sums *sums, size_t column_idx)
+{
+    size_t at = ROW_FACTORS - ROW_WARMTH + column_idx - STV__COL_FACTORS;
+    return sums->rest_until[at / 8][at % 8] / sums->rest[at / 8][at % 8];
+}
+
+static void put_lags(const struct stv__factor_columns *columns, const struct sums *sums,
+                     size_t n_hours, double *out)
+{
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        if (columns->decay[k] == SIZE_MAX)
+            continue;
+        double decay_h = left_h(sums, columns->decay[k]);
+        out[columns->fast_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->fast[k]));
+        out[columns->slow_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->slow[k]));
+    }
+}
+
+STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx,
                                   size_t lane_idx, const struct stv__lane_hours *hours, double *out)
 {
     const double *table = rows->panel[panel_idx][lane_idx];
-    stv__v8 sums[2 + REST_MOST];
-    for (size_t g = 0; g < 2 + REST_MOST; g++)
-        sums[g] = stv__all(0.0);
+    struct sums sums = sums_new(rows, panel_idx, lane_idx);
     for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
         struct prepared prepared;
         size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
         prepare(rows, table, hours, from, n, &prepared);
         if (rows->stride == ROW_WARMTH + 16)
-            add_prepared(rows, hours, from, n, &prepared, 2, sums);
+            add_prepared(rows, hours, from, n, &prepared, 2, &sums);
         else
-            add_prepared(rows, hours, from, n, &prepared, REST_MOST, sums);
+            add_prepared(rows, hours, from, n, &prepared, REST_MOST, &sums);
     }
-    for (size_t i = 0; i < STV__NODES8; i++) {
-        out[STV__COL_ETHANOL + i] += sums[0][i];
-        out[STV__COL_WATER + i] += sums[1][i];
-    }
-    out[STV__COL_PRESSURE] += sums[2][ROW_PURE - ROW_WARMTH];
+    stv__store(sums.ethanol_pa, out + STV__COL_ETHANOL);
+    stv__store(sums.water_pa, out + STV__COL_WATER);
+    out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
+    put_waves(rows, &sums, hours->n, out);
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = ROW_FACTORS - ROW_WARMTH + f;
-        out[STV__COL_FACTORS + f] += sums[2 + at / 8][at % 8];
+        out[STV__COL_FACTORS + f] = sums.rest[at / 8][at % 8];
     }
+    put_lags(&rows->columns, &sums, hours->n, out);
 }

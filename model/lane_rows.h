@@ -6,6 +6,7 @@
 #include "model/byte_store.h"
 #include "model/extraction.h"
 #include "model/lanes.h"
+#include "model/panel_fit.h"
 #include "model/params.h"
 #include "model/status.h"
 
@@ -18,32 +19,37 @@
 #define STV_TABLE_LEAST_C (-15.0)
 #define STV_TABLE_MOST_C 50.0
 
-/* Composition is cut into panels: within one, polynomials through 8 Chebyshev nodes in the root of
- * the mole fraction leave 1e-6; over the whole range they would leave 1e-3. */
-enum { STV__PANELS = 4, STV__NODES8 = 8 };
-/* Bounds in the root of the mole fraction: 12, 38.6, 70.4, 83 and 92 % vol. */
-extern const double stv__panel_bound_nd[STV__PANELS + 1];
-/* Panel of a root; the ends belong to the outer panels. */
-size_t stv__panel_of(double root_nd);
-
-/* Columns of one step of a cell: polynomials of the two driving pressures in a panel's -1..1, then
- * means. */
+/* Columns of one step of a cell: polynomials of the two driving pressures in a panel's -1..1;
+ * means; parabolas of the cask's own wave; means of factors, and how they lag one another.
+ *
+ * A cask's strength swings within the step as its pressures do.  Its rise at an hour is the sum
+ * until then of x times water's pressure less (1 - x)/ratio times ethanol's (Pa h; x the mole
+ * fraction), told from the half of its rise over the step.  COL_RISE is the mean of that, and
+ * COL_*_WAVE the mean of it times a pressure's slope over the panel.
+ *
+ * A lag is by how many hours what decays a kind in the liquid comes ahead of what its pool gives,
+ * in the middle of what each comes to in the step. */
 enum {
     STV__COL_ETHANOL = 0,
     STV__COL_WATER = STV__NODES8,
     STV__COL_PRESSURE = 2 * STV__NODES8, /* ethanol's, over the record's mean */
     STV__COL_SWING,                      /* of the liquid in a day, K */
-    STV__COL_FACTORS,                    /* Arrhenius factors, relative to 20 C */
+    STV__COL_ETHANOL_WAVE,
+    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__PARABOLA_TERMS,
+    STV__COL_RISE = STV__COL_WATER_WAVE + STV__PARABOLA_TERMS,
+    STV__COL_FACTORS = STV__COL_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
-    STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + 7) / 8 * 8
+    STV__LAGS_MOST = 2 * STV_OAK_N,
+    STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__LAGS_MOST + 7) / 8 * 8
 };
 
-/* Which column holds whose factor; kinds of one energy share a column. */
+/* Which column holds whose factor; kinds of one energy share a column.  SIZE_MAX: the kind does not
+ * decay. */
 struct stv__factor_columns {
     size_t n_columns; /* of a step, all told */
     size_t n_padded;  /* the same in whole vectors of eight */
     size_t fast[STV_OAK_N], slow[STV_OAK_N];
-    size_t decay[STV_OAK_N]; /* SIZE_MAX: does not decay */
+    size_t decay[STV_OAK_N], fast_lag[STV_OAK_N], slow_lag[STV_OAK_N];
     size_t ester, oxidation;
 };
 
@@ -90,17 +96,16 @@ struct stv__lane_hours {
     const double *liquid_c, *rh_frac, *room_pa; /* n values each; humidity 0..1 */
 };
 
-/* Sums over the hours: 2 x 8 driving pressures at the nodes of the panel, then the ethanol pressure
- * and the factors of the columns, in their order (no swing, its place is left alone).
+/* Sums over the hours, which follow on one another: 2 x 8 driving pressures at the nodes of the
+ * panel, then the columns in their order (no swing, its place is left alone).
  *
- * The panel must have been made; out holds n_columns values and is added to.  Liquids outside
- * -15..50 C are held at that end.
- * Accuracy: straight lines between rows 0.05 K apart: 1e-6; the wood's integral 1e-8 */
-void stv__lane_rows_add(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
+ * The panel must have been made; out holds n_columns values, which need not be set.  Liquids
+ * outside -15..50 C are held at that end. Accuracy: straight lines between rows 0.05 K apart: 1e-6;
+ * the wood's integral 1e-8 */
+void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
                         const struct stv__lane_hours *hours, double *out);
 
-/* Values at a panel's nodes to the coefficients of the polynomial through them. */
-void stv__lane_rows_polynomial(const struct stv__lane_rows *rows, const double values[STV__NODES8],
-                               double out[STV__NODES8]);
+/* The curves that a panel's columns are. */
+const struct stv__panel_fit *stv__lane_rows_fit(const struct stv__lane_rows *rows);
 
 #endif

@@ -14,19 +14,24 @@
 
 #define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
+#define SPENT_KG 1e-6       /* below a litre: nobody goes on for less */
+#define LEAST_MEAN_FRAC 0.5 /* of the water, that its mean in a step may be */
+#define MOST_WAVE_FRAC 0.01 /* of ethanol's pressure: a wave that is more is none */
 
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
 struct composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
+    stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
+    stv__v8 rise_pa_h[STV__PARABOLA_TERMS];
 };
 
 /* The step's climate as these lanes feel it. */
 struct felt {
     struct composition composition;
     stv__v8 pressure_nd, swing_k;
-    double leak_frac; /* 0 once it was stopped */
-    stv__v8 factor_nd[STV__FACTORS_MOST];
+    double leak_frac;                                      /* 0 once it was stopped */
+    stv__v8 factor_nd[STV__FACTORS_MOST + STV__LAGS_MOST]; /* and lags, h */
 };
 
 STV__INLINE stv__v8 alive_kg(stv__m8 is_alive, stv__v8 kg)
@@ -92,6 +97,12 @@ STV__INLINE void blend_group(const struct stv__step *step, const stv__v8f weight
     stv__turn(lanes, out);
 }
 
+STV__INLINE void widen(const stv__v8f *columns, size_t n, stv__v8 *out)
+{
+    for (size_t k = 0; k < n; k++)
+        out[k] = __builtin_convertvector(columns[k], stv__v8);
+}
+
 STV__INLINE void feel(const struct stv__path_model *model, const struct stv__step *step,
                       const struct stv__step_needs *needs, struct felt *out)
 {
@@ -114,20 +125,20 @@ STV__INLINE void feel(const struct stv__path_model *model, const struct stv__ste
     for (size_t g = 0; 8 * g < model->columns->n_padded; g++)
         blend_group(step, weights, g, columns + 8 * g);
     out->leak_frac = step->leak_frac;
-    for (size_t k = 0; k < STV__NODES8; k++) {
-        composition->ethanol_pa[k] =
-            __builtin_convertvector(columns[STV__COL_ETHANOL + k], stv__v8);
-        composition->water_pa[k] = __builtin_convertvector(columns[STV__COL_WATER + k], stv__v8);
-    }
+    widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
+    widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
+    widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
+    widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
+    widen(columns + STV__COL_RISE, STV__PARABOLA_TERMS, composition->rise_pa_h);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
     out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
-    for (size_t c = STV__COL_FACTORS; c < model->columns->n_columns; c++)
-        out->factor_nd[c - STV__COL_FACTORS] = __builtin_convertvector(columns[c], stv__v8);
+    widen(columns + STV__COL_FACTORS, model->columns->n_columns - STV__COL_FACTORS, out->factor_nd);
 }
 
 struct rates {
     stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
     stv__v8 is_held_nd;
+    stv__v8 less_water_kg; /* than half way of the step, in the mean of its hours */
 };
 
 STV__INLINE stv__v8 ethanol_kg_d(const struct rates *rates)
@@ -140,6 +151,34 @@ STV__INLINE stv__v8 water_kg_d(const struct rates *rates)
     return rates->air_water + rates->joint_water + rates->leak_water;
 }
 
+/* What the wave adds to the pressures, and how much less water there is in the mean. */
+struct wave {
+    stv__v8 ethanol_pa, water_pa, less_water_kg;
+};
+
+STV__INLINE stv__v8 parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
+{
+    return (terms[2] * place + terms[1]) * place + terms[0];
+}
+
+/* The cask's strength has a daily wave of its own, which meets that of the pressures: 1e-5 of a
+ * loss, and it adds up to a thousandth of the last litres.  The rise is told as if all of it were
+ * water's; nothing is told of a strength that is held at an end of the range. */
+STV__INLINE struct wave wave_of(const struct stv__lane_cask *cask,
+                                const struct composition *composition, stv__v8 root,
+                                stv__v8 ethanol_kg)
+{
+    struct wave wave;
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 water_kg_h_pa = cask->water_kg_d_pa * (1.0 / STV_DAY_H);
+    stv__v8 place_per_pa_h = water_kg_h_pa * composition->per_half_nd * root / ethanol_kg *
+                             (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
+    wave.ethanol_pa = place_per_pa_h * parabola(composition->ethanol_wave, place);
+    wave.water_pa = place_per_pa_h * parabola(composition->water_wave, place);
+    wave.less_water_kg = water_kg_h_pa * parabola(composition->rise_pa_h, place) / (root * root);
+    return wave;
+}
+
 /* Beyond the tables' strengths (the last litres of a leaking cask) the fluxes are those at the end
  * of the range, that of the species that runs out in proportion to what is left of it. */
 STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struct felt *felt,
@@ -148,13 +187,19 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
     const struct composition *composition = &felt->composition;
     struct rates rates;
     stv__v8 own = mole_frac_of(ethanol_kg, water_kg), held = held_frac(own);
-    stv__v8 place = (stv__root(held) - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 root = stv__root(held);
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
     stv__v8 ethanol_pa = composition->ethanol_pa[STV__NODES8 - 1];
     stv__v8 water_pa = composition->water_pa[STV__NODES8 - 1];
     for (int k = STV__NODES8 - 2; k >= 0; k--) {
         ethanol_pa = ethanol_pa * place + composition->ethanol_pa[k];
         water_pa = water_pa * place + composition->water_pa[k];
     }
+    struct wave wave = wave_of(cask, composition, root, ethanol_kg);
+    stv__v8 is_held = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
+    stv__v8 most_pa = (1.0 - is_held) * MOST_WAVE_FRAC * ethanol_pa;
+    ethanol_pa += stv__least(most_pa, stv__most(-most_pa, wave.ethanol_pa));
+    water_pa += stv__least(most_pa, stv__most(-most_pa, wave.water_pa));
     ethanol_pa *= stv__pick(own < held, own / held, stv__all(1.0));
     water_pa *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
     stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
@@ -165,7 +210,8 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
     rates.joint_water = joints_per_d * water_kg;
     rates.leak_ethanol = felt->leak_frac * cask->leak_per_d * ethanol_kg;
     rates.leak_water = felt->leak_frac * cask->leak_per_d * water_kg;
-    rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
+    rates.is_held_nd = is_held;
+    rates.less_water_kg = (1.0 - is_held) * wave.less_water_kg;
     return rates;
 }
 
@@ -240,6 +286,7 @@ STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind)
 
 struct kind_rates {
     stv__v8 fast_per_d, slow_per_d, decay_per_d; /* of the whole wall */
+    stv__v8 lag_per_d, slow_lag_nd;              /* what decays before it is given; see extract */
 };
 
 STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
@@ -253,10 +300,15 @@ STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
                        response * wood->cycling_nd;
     rates.slow_per_d = oak->slow_rate_per_y / STV_YEAR_D *
                        felt->factor_nd[columns->slow[k] - STV__COL_FACTORS] * response;
-    rates.decay_per_d = stv__all(0.0);
-    if (columns->decay[k] != SIZE_MAX)
+    rates.decay_per_d = rates.lag_per_d = rates.slow_lag_nd = stv__all(0.0);
+    if (columns->decay[k] != SIZE_MAX) {
         rates.decay_per_d =
             oak->decay_per_y / STV_YEAR_D * felt->factor_nd[columns->decay[k] - STV__COL_FACTORS];
+        stv__v8 decay_per_h = rates.decay_per_d * (1.0 / STV_DAY_H);
+        rates.lag_per_d = decay_per_h * felt->factor_nd[columns->fast_lag[k] - STV__COL_FACTORS] *
+                          rates.fast_per_d;
+        rates.slow_lag_nd = decay_per_h * felt->factor_nd[columns->slow_lag[k] - STV__COL_FACTORS];
+    }
     return rates;
 }
 
@@ -270,7 +322,10 @@ STV__INLINE void extract(const struct stv__lane_cask *cask, const struct wood *w
                     (slow * (1.0 + slow * (-0.5 + slow * (1.0 / 6.0 - slow * (1.0 / 24.0)))));
     stv__v8 gift = cask->wall_m2 * given;
     stv__v8 u = fast * (packet->fast_mg_m2[k] - wood->push_per_m3 * packet->content_mg[k]);
-    stv__v8 of_wood = -u, of_liquid = cask->wall_m2 * u + gift - decay * packet->content_mg[k];
+    stv__v8 lag = rates->lag_per_d * piece_d;
+    stv__v8 of_wood = -u - lag * wood->push_per_m3 * packet->content_mg[k];
+    stv__v8 of_liquid = cask->wall_m2 * (u + lag * packet->fast_mg_m2[k]) +
+                        gift * (1.0 + rates->slow_lag_nd) - decay * packet->content_mg[k];
     stv__v8 in_wood = of_wood, in_liquid = of_liquid;
     double norm = stv__most_lane(fast * (1.0 + wood->push_per_m3 * cask->wall_m2) + decay);
     for (int term = terms_of(norm); term > 0; term--) {
@@ -405,18 +460,30 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
         is_alive, ethanol_kg_d(&rates) + rates.air_water + rates.joint_water + rates.leak_water,
         stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
-    advance_quality(model, cask, felt, middle_ethanol_kg, middle_water_kg, piece_d, packet);
+    stv__v8 mean_water_kg =
+        stv__most(LEAST_MEAN_FRAC * middle_water_kg, middle_water_kg - rates.less_water_kg);
+    advance_quality(model, cask, felt, middle_ethanol_kg, mean_water_kg, piece_d, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
 }
 
-/* Lanes with a litre or more. */
-STV__INLINE stv__m8 alive_of(const struct stv__path_model *model, const struct stv__packet *packet)
+/* What a lane holds beyond a litre. */
+STV__INLINE stv__v8 beyond_kg(const struct stv__path_model *model, const struct stv__packet *packet)
 {
     stv__v8 fraction, rho, total_kg = packet->ethanol_kg + packet->water_kg;
     stv__m8 is_full = total_kg > 0.0;
     stv__density(model, alive_kg(is_full, packet->ethanol_kg), alive_kg(is_full, total_kg),
                  &fraction, &rho);
-    return is_full & (total_kg > rho * (STV__LEAST_VOLUME_L / 1000.0));
+    return stv__pick(is_full, total_kg - rho * (STV__LEAST_VOLUME_L / 1000.0), stv__all(-1.0));
+}
+
+/* A piece no longer than until a lane is down to a litre, at the rates of now; 0 where it is. */
+STV__INLINE stv__v8 piece_of(stv__v8 beyond_kg, const struct rates *rates, double piece_d)
+{
+    stv__v8 fall_kg_d = ethanol_kg_d(rates) + water_kg_d(rates);
+    stv__m8 falls = fall_kg_d > 0.0;
+    stv__v8 left_d = (beyond_kg + SPENT_KG) / stv__pick(falls, fall_kg_d, stv__all(1.0));
+    stv__v8 longest_d = stv__pick(falls, stv__least(left_d, stv__all(piece_d)), stv__all(piece_d));
+    return stv__pick(beyond_kg > 0.0, longest_d, stv__all(0.0));
 }
 
 STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
@@ -428,10 +495,11 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         take_indrink(model, step, packet);
         give_water(step, packet);
     }
-    stv__m8 is_alive = alive_of(model, packet);
+    feel(model, step, needs, &felt);
+    stv__v8 over_kg = beyond_kg(model, packet);
+    stv__m8 is_alive = over_kg > 0.0;
     stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
     stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
-    feel(model, step, needs, &felt);
     struct rates rates = rates_at(cask, &felt, ethanol_kg, water_kg);
     stv__v8 falls = ethanol_kg_d(&rates) / ethanol_kg;
     stv__v8 water_falls = water_kg_d(&rates) / water_kg;
@@ -443,12 +511,13 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         n_pieces = step->least_pieces;
     for (int i = 0; i < n_pieces; i++) {
         if (i > 0) {
-            is_alive = is_alive & alive_of(model, packet);
+            over_kg = stv__least(over_kg, beyond_kg(model, packet));
+            is_alive = over_kg > 0.0;
             rates = rates_at(cask, &felt, alive_kg(is_alive, packet->ethanol_kg),
                              alive_kg(is_alive, packet->water_kg));
         }
-        stv__v8 piece_d = stv__pick(is_alive, stv__all(step->step_d / n_pieces), stv__all(0.0));
-        one_piece(model, cask, &felt, rates, piece_d, packet);
+        one_piece(model, cask, &felt, rates, piece_of(over_kg, &rates, step->step_d / n_pieces),
+                  packet);
     }
     if (step->indrink_l > 0.0) {
         give_water(step, packet);

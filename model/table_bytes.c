@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LAYOUT UINT64_C(0x5354564C45530001) /* one more when anything here changes */
+#define LAYOUT UINT64_C(0x5354564C45530002) /* one more when anything here changes */
 
 struct head {
     uint64_t layout, sum, n_bytes;

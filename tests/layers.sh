@@ -31,6 +31,7 @@ cat >"$work/layers" <<'LAYERS'
 0 params
 0 cask_numbers
 0 lanes
+0 panel_fit
 0 byte_store
 0 draws
 0 quantiles
