@@ -39,15 +39,14 @@ enum stv_status stv_report_answers_make(const struct stv_chain *chain,
     stv_count_casks(chain, &n_full, &n_empty);
     if (n_full == 0)
         return STV_OK;
-    out->is_large = n_full > STV_REPORT_PLANS_CASKS;
     enum stv_status status = stv_stock_make(chain, STV_STOCK_BY_TIER, wishes->n_years, &out->stock);
     out->has_stock = status == STV_OK;
     if (status == STV_OK)
         status = stv_month_of_learned(chain, wishes->limits, &out->month);
     out->has_month = status == STV_OK;
-    if (status == STV_OK && !out->is_large)
+    if (status == STV_OK)
         status = make_release(chain, wishes->n_months, out);
-    if (status == STV_OK && !out->is_large && chain->book.water.is_said)
+    if (status == STV_OK && n_full <= STV_REPORT_WATER_CASKS && chain->book.water.is_said)
         status = make_water(chain, out);
     return status;
 }

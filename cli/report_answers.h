@@ -8,13 +8,11 @@
 #include "cli/stock.h"
 #include "cli/water.h"
 
-/* With more full casks, planned bottlings and slow water are left to their own commands, which
- * take minutes then. */
-#define STV_REPORT_PLANS_CASKS 1000
+/* With more full casks slow water is left to its own command, which takes minutes then. */
+#define STV_REPORT_WATER_CASKS 1000
 
 struct stv_report_answers {
     bool has_month, has_release, has_stock, has_water;
-    bool is_large; /* more casks than that: no release, no water */
     struct stv_month_answer month;
     struct stv_bottling_answer release;
     struct stv_stock_answer stock;

@@ -143,10 +143,6 @@ static void add_release(struct stv_text *text, const struct stv_first_screen *sc
 {
     const struct stv_report_answers *answers = screen->answers;
     stv_prose_heading(text, "NEXT RELEASE");
-    if (!answers->has_release) {
-        stv_prose_wrap(text, 0, "Of a house as large as this, stavecast bottling tells it.");
-        return;
-    }
     stv_words_not_promised(text, &answers->release);
     if (answers->release.n_planned > 0)
         stv_words_planned_head(text, &answers->release, 0);
