@@ -90,6 +90,7 @@ static json_t *plan_object(const struct result *result, const struct stv_reducti
     for (size_t s = 0; s < plan->n_steps; s++)
         stv_json_append(steps, stv_water_step_json(&plan->steps[s]));
     stv_json_set(object, "steps", steps);
+    stv_json_set(object, "steps_put_off", json_integer((json_int_t)plan->n_put_off));
     if (plan->n_steps == 0)
         return object;
     stv_json_set(object, "steps_with_room", json_integer((json_int_t)plan->n_fitting));
@@ -108,6 +109,7 @@ static json_t *rules_object(const struct stv_chain *chain)
     stv_json_set(object, "least_abv20_pct", stv_json_number(100.0 * rules->least_abv20_frac));
     stv_json_set(object, "most_step_points", stv_json_number(100.0 * rules->most_step_frac));
     stv_json_set(object, "least_step_points", stv_json_number(100.0 * rules->least_step_frac));
+    stv_json_set(object, "least_step_kg", stv_json_number(rules->least_step_kg));
     stv_json_set(object, "room_pct", stv_json_number(100.0 * rules->room_frac));
     stv_json_set(object, "with_abv20_pct", stv_json_number(100.0 * rules->with_abv20_frac));
     return object;

@@ -358,6 +358,21 @@ static struct stv_parameter indrink_of_sum(void)
                   "trade magazine, second-hand");
 }
 
+static struct stv_parameter step_of_water(const struct stv_book *book)
+{
+    struct stv_parameter item =
+        usual_of(STV_CLASS_ASSUMED, "water_least_step_kg", STV_REDUCTION_LEAST_STEP_KG, "kg",
+                 "common practice, no published source");
+    snprintf(item.range, sizeof item.range, "0 to 20 allowed");
+    item.set_by = "water: least_weight_per_step in book.yaml";
+    if (!book)
+        return item;
+    item.value = book->water.rules.least_step_kg;
+    item.source =
+        item.value < item.default_value || item.value > item.default_value ? BOOK : item.source;
+    return item;
+}
+
 struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
 {
     struct stv_parameter_list list = {0};
@@ -370,6 +385,7 @@ struct stv_parameter_list stv_parameters_list(const struct stv_book *book)
         add_kind(&list, kind);
     add(&list, room_of_sum());
     add(&list, indrink_of_sum());
+    add(&list, step_of_water(book));
     add_constants(&list);
     return list;
 }

@@ -15,8 +15,6 @@
 /* Ids wider than this leave no room for a table's last columns. */
 #define ID_COLUMNS_MOST 8
 #define IDS_NAMED_MOST 12
-/* Less is hardly worth opening a bung; common practice, no published source. */
-#define LEAST_KG 1.0
 
 /* Of a whole day: kilograms are enough. */
 static struct stv_formatted round_kg(double value_kg)
@@ -87,13 +85,22 @@ static bool is_short(const struct stv_reduction_plan *plan, int by_least)
     return plan->n_steps > 0 && plan->is_short && plan->is_held_by_least == by_least;
 }
 
-static bool is_tiny(const struct stv_reduction_plan *plan, int unused)
+static bool is_put_off(const struct stv_reduction_plan *plan, int unused)
 {
-    double sum_kg = 0.0;
     (void)unused;
-    for (size_t s = 0; s < plan->n_steps; s++)
-        sum_kg += plan->steps[s].added_kg;
-    return sum_kg < LEAST_KG * (double)plan->n_steps;
+    return plan->n_put_off > 0;
+}
+
+static void add_put_off(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_reduction *reduction)
+{
+    char lead[256];
+    snprintf(lead, sizeof lead,
+             "Steps under %s kg are put off to a later month, or left to the tank (less is hardly "
+             "worth opening a bung: common practice, no published source; `least_weight_per_step` "
+             "in `water:`)",
+             round_kg(chain->book.water.rules.least_step_kg).text);
+    add_group(text, chain, reduction, is_put_off, 0, lead);
 }
 
 /* "7 (52.9 %vol), 12 (52.8 %vol)": where the least strength allowed stops them. */
@@ -396,10 +403,7 @@ void stv_words_water_house(struct stv_text *text, const struct stv_chain *chain,
             stv__water_add_room_help(text, chain, &reduction->plans[i]);
     add_group(text, chain, reduction, is_short, 0,
               "Too few months or too small steps to come all the way");
-    add_group(
-        text, chain, reduction, is_tiny, 0,
-        "NOT PRACTICAL, steps under 1 kg on average, hardly worth opening a bung (common practice, "
-        "no published source); a larger `least_per_step` in `water:` makes them fewer");
+    add_put_off(text, chain, reduction);
     add_short_by_least(text, chain, reduction);
     add_group(text, chain, reduction, is_of_kind, STV_REDUCTION_LEAST,
               "At your least whenever they could have some: the tank does it");

@@ -196,6 +196,12 @@ static void add_cask_answer(struct stv_text *text, const struct stv_chain *chain
                        "More months, larger steps, or the tank.",
                        stv_words_percent(chain->book.water.rules.most_step_frac).text,
                        stv_words_percent(chain->book.water.rules.to_abv20_frac).text);
+    if (plan->n_put_off > 0)
+        stv_prose_wrap(text, 0,
+                       "%s put off: under %s kg, hardly worth opening a bung (common practice, no "
+                       "published source).",
+                       stv_format_count(plan->n_put_off, "step was", "steps were").text,
+                       stv__water_kg(chain->book.water.rules.least_step_kg).text);
 }
 
 static void add_no_steps(struct stv_text *text, const struct stv_chain *chain,

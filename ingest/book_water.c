@@ -63,11 +63,13 @@ static void read_amounts(const struct stv_yaml_context *context, const struct st
     struct stv_yaml_want points = {STV_DIM_STRENGTH, NULL, 0.001, 0.5};
     struct stv_yaml_want tank = {STV_DIM_STRENGTH, NULL, 0.0, 0.1};
     struct stv_yaml_want room = {STV_DIM_FRACTION, NULL, 0.0, 0.5};
+    struct stv_yaml_want step = {STV_DIM_MASS, NULL, 0.0, 20.0};
     const size_t steps[2] = {1, STEPS_MOST};
     stv_yaml_quantity(context, map, "to", strength, &rules->to_abv20_frac);
     stv_yaml_quantity(context, map, "least_strength", strength, &rules->least_abv20_frac);
     stv_yaml_quantity(context, map, "most_per_step", points, &rules->most_step_frac);
     stv_yaml_quantity(context, map, "least_per_step", points, &rules->least_step_frac);
+    stv_yaml_quantity(context, map, "least_weight_per_step", step, &rules->least_step_kg);
     stv_yaml_quantity(context, map, "leave_for_tank", tank, &rules->for_tank_frac);
     stv_yaml_quantity(context, map, "room", room, &rules->room_frac);
     stv_yaml_count(context, map, "steps", steps, &rules->most_steps);
@@ -82,6 +84,7 @@ void stv__water_from_yaml(const struct stv_yaml_context *context, const struct s
                                        "least_strength",
                                        "most_per_step",
                                        "least_per_step",
+                                       "least_weight_per_step",
                                        "months",
                                        "over",
                                        "leave_for_tank",
@@ -124,6 +127,7 @@ struct stv_water_house stv__water_unsaid(void)
     return (struct stv_water_house){
         .rules = {.most_step_frac = STV_REDUCTION_MOST_STEP_FRAC,
                   .least_step_frac = STV_REDUCTION_LEAST_STEP_FRAC,
+                  .least_step_kg = STV_REDUCTION_LEAST_STEP_KG,
                   .for_tank_frac = STV_REDUCTION_FOR_TANK_FRAC,
                   .over_d = INT64_MAX,
                   .room_frac = STV_ROOM_USUAL_FRAC,

@@ -170,6 +170,15 @@ static enum stv_status next_step(const struct stv__reduction_planning *planning,
     double aim = fmax(from - fmin(share, rules->most_step_frac), floor_abv);
     if (!(from - aim > STV__REDUCTION_NO_STEP_FRAC))
         return STV_OK;
+    struct stv_reduce_step made;
+    double litres = stv__reduction_middle_nd(planning, work, day_idx, STV_REDUCTION_VOLUME20_L);
+    enum stv_status status = stv__reduction_kg_of(rules, litres, from, aim, &made);
+    if (status != STV_OK)
+        return status;
+    if (made.added_kg < rules->least_step_kg) {
+        work->plan->n_put_off++;
+        return STV_OK;
+    }
     work->last_from_frac = from;
     work->last_floor_frac = floor_abv;
     work->last_day_idx = day_idx;
@@ -309,8 +318,8 @@ static int is_possible(const struct stv_reduction_rules *rules)
     return rules->to_abv20_frac > rules->with_abv20_frac && rules->with_abv20_frac >= 0.0 &&
            rules->to_abv20_frac < 1.0 && rules->least_abv20_frac <= rules->to_abv20_frac &&
            rules->least_abv20_frac > rules->with_abv20_frac && rules->most_step_frac > 0.0 &&
-           rules->least_step_frac > 0.0 && rules->for_tank_frac >= 0.0 && rules->room_frac >= 0.0 &&
-           rules->room_frac <= 0.5;
+           rules->least_step_frac > 0.0 && rules->least_step_kg >= 0.0 &&
+           rules->for_tank_frac >= 0.0 && rules->room_frac >= 0.0 && rules->room_frac <= 0.5;
 }
 
 /* The next thing to be done about a cask: a step, or a correction of its last one; open when it

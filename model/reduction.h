@@ -14,6 +14,8 @@
 #define STV_REDUCTION_MOST_STEP_FRAC 0.04
 #define STV_REDUCTION_LEAST_STEP_FRAC 0.005
 #define STV_REDUCTION_FOR_TANK_FRAC 0.001
+/* Less is hardly worth opening a bung; common practice, no published source. */
+#define STV_REDUCTION_LEAST_STEP_KG 1.0
 /* A gauge sooner after an addition may not be mixed: as gauges are judged; judgement. */
 #define STV_REDUCTION_REST_D 21
 
@@ -23,6 +25,7 @@ struct stv_reduction_rules {
     double least_abv20_frac;     /* at no time below; at most to_abv20_frac */
     double most_step_frac;       /* points of strength, most in one step */
     double least_step_frac;      /* steps that would be smaller become fewer */
+    double least_step_kg;        /* a step that adds less waits for a later month; 0: none does */
     size_t most_steps;           /* 0: as many as there are months */
     int month_holds[STV_MONTHS]; /* months in which something may be added, on their first day;
                                     in the month that is under way, on the wish's first day */
@@ -73,6 +76,7 @@ struct stv_reduction_plan {
     double hottest_c;
     struct stv_reduction_step *steps; /* n_steps, by day */
     size_t n_steps;
+    size_t n_put_off; /* chosen days on which a step would have added less than is worth it */
     size_t n_fitting; /* steps before the first that finds no room; the rest as if it had room */
     /* On the last day, as if no later gauge came. */
     struct stv_range alone_abv20_frac, alone20_l; /* nothing added from now on */

@@ -147,7 +147,7 @@ enum stv_status stv__reduction_finish(const struct stv__reduction_planning *plan
     if (plan->kind != STV_REDUCTION_STEPS)
         return STV_OK;
     if (plan->n_steps == 0) {
-        plan->kind = STV_REDUCTION_LEAST;
+        plan->kind = plan->n_put_off > 0 ? STV_REDUCTION_TANK : STV_REDUCTION_LEAST;
         return STV_OK;
     }
     tell_end(planning, work);

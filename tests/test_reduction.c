@@ -451,6 +451,33 @@ static void the_outlook_bears_the_plan_out(void **state)
     place_end(&store.place);
 }
 
+/* Six shares of 16 points begin with 8.68 kg: where that is not worth a walk, five larger ones do,
+ * from the next month on; where no step is, the tank does it. */
+static void steps_not_worth_a_walk_wait(void **state)
+{
+    (void)state;
+    struct made_up made = made_up_new(185.0, 0.62);
+    struct stv_reduction_rules rules = rules_new(0.46);
+    struct stv_reduction_wish wish = wish_new(&made, day_of(2028, 3, 31));
+    rules.least_step_kg = 9.0;
+    struct stv_reduction reduction = reduce(&made, &rules, &wish);
+    const struct stv_reduction_plan *plan = &reduction.plans[0];
+    assert_int_equal(plan->n_put_off, 1);
+    assert_int_equal(plan->n_steps, 5);
+    assert_int_equal(plan->steps[0].day_d, day_of(2027, 11, 1));
+    stv_assert_close(plan->steps[0].aim_abv20_frac, 0.62 - 0.16 / 5.0, 0.0, 1e-9);
+    stv_assert_close(plan->end_abv20_frac.p50, 0.46, 0.0, 1e-6);
+    for (size_t s = 0; s < plan->n_steps; s++)
+        assert_true(plan->steps[s].added_kg >= 9.0);
+    stv_reduction_free(&reduction);
+    rules.least_step_kg = 200.0;
+    reduction = reduce(&made, &rules, &wish);
+    assert_int_equal(reduction.plans[0].n_steps, 0);
+    assert_int_equal(reduction.plans[0].n_put_off, 6);
+    assert_int_equal(reduction.plans[0].kind, STV_REDUCTION_TANK);
+    stv_reduction_free(&reduction);
+}
+
 int main(void)
 {
     gsl_set_error_handler_off();
@@ -462,6 +489,7 @@ int main(void)
         cmocka_unit_test(a_month_under_way_counts_from_the_day),
         cmocka_unit_test(a_plan_that_falls_short_says_so),
         cmocka_unit_test(small_steps_become_fewer),
+        cmocka_unit_test(steps_not_worth_a_walk_wait),
         cmocka_unit_test(every_cask_is_told_why),
         cmocka_unit_test(reducing_spirit_brings_its_own),
         cmocka_unit_test(rules_that_cannot_be_are_refused),
