@@ -12,8 +12,8 @@
 
 /* What all files of a folder may take up, and of that what one run of the program reads and
  * writes: a large house keeps its first tables and makes the others each time. */
-#define STV_KEPT_FOLDER_MOST ((size_t)768 << 20)
-#define STV_KEPT_RUN_MOST ((size_t)384 << 20)
+#define STV_KEPT_FOLDER_MOST ((size_t)1024 << 20)
+#define STV_KEPT_RUN_MOST ((size_t)640 << 20)
 #define STV_KEPT_RUN_FILES 256
 
 struct stv_kept_folder {
