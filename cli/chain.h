@@ -150,6 +150,11 @@ STV_MUST_CHECK enum stv_status stv_chain_site_weather(const struct stv_study_sit
 STV_MUST_CHECK enum stv_status stv_chain_site_tier(const struct stv_study *study, int tier_idx,
                                                    const struct stv_building_climate *climate,
                                                    struct stv_position *out);
+/* Seasons of a warehouse with tiers: the user's months where they are said, else its own 13 weeks.
+ * Errors: those of stv_seasons_find */
+STV_MUST_CHECK enum stv_status stv_chain_seasons(const struct stv_chain *chain,
+                                                 size_t warehouse_idx,
+                                                 struct stv_season_span out[STV_SEASON_N]);
 /* Puts the months that a user named in the place of the store's own 13 weeks. */
 void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_months *cold,
                              struct stv_season_span out[STV_SEASON_N]);

@@ -352,12 +352,10 @@ static const struct stv_position *middle_tier(const struct stv_chain_warehouse *
     return &warehouse->positions[(warehouse->n_tiers - 1) / 2];
 }
 
-/* The user's months where they are said, else the store's own 13 weeks. */
-static enum stv_status seasons_of(const struct stv_chain *chain,
-                                  const struct stv_chain_warehouse *warehouse,
+enum stv_status stv_chain_seasons(const struct stv_chain *chain, size_t warehouse_idx,
                                   struct stv_season_span out[STV_SEASON_N])
 {
-    const struct stv_position *middle = middle_tier(warehouse);
+    const struct stv_position *middle = middle_tier(&chain->warehouses[warehouse_idx]);
     enum stv_status status = stv_seasons_find(&middle->grid, middle->air_c, out);
     if (status != STV_OK)
         return status;
@@ -417,7 +415,7 @@ static enum stv_status warehouse_climate(const struct stv_chain *chain, size_t w
     out->bays = calloc(out->n_bays + 1, sizeof *out->bays);
     if (!out->tiers || !out->bays)
         return STV_E_MEMORY;
-    enum stv_status status = seasons_of(chain, warehouse, out->seasons);
+    enum stv_status status = stv_chain_seasons(chain, warehouse_idx, out->seasons);
     if (status == STV_OK)
         status = metrics_of(&chain->book, warehouse, &described->building, out);
     if (status != STV_OK)

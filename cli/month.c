@@ -21,14 +21,15 @@ static int64_t last_such_day(int doy, int64_t until_d)
 
 static enum stv_status judge_season(struct stv_month_answer *answer)
 {
-    struct stv_climate_result climate;
-    enum stv_status status = stv_chain_climate_result(answer->chain, &climate);
-    if (status != STV_OK)
-        return status;
-    for (size_t w = 0; w < climate.n_warehouses; w++) {
-        const struct stv_season_span *warm = &climate.warehouses[w].seasons[STV_SEASON_WARM];
-        if (climate.warehouses[w].n_tiers == 0)
+    const struct stv_chain *chain = answer->chain;
+    for (size_t w = 0; w < chain->book.n_warehouses; w++) {
+        struct stv_season_span seasons[STV_SEASON_N];
+        const struct stv_season_span *warm = &seasons[STV_SEASON_WARM];
+        if (chain->warehouses[w].n_tiers == 0)
             continue;
+        enum stv_status status = stv_chain_seasons(chain, w, seasons);
+        if (status != STV_OK)
+            return status;
         answer->is_near_summer |= stv_season_holds(warm, stv_season_day(answer->to_d + 1)) != 0;
         for (int64_t day_d = answer->from_d; day_d <= answer->to_d && !answer->is_hot; day_d++)
             answer->is_hot = stv_season_holds(warm, stv_season_day(day_d)) != 0;
@@ -38,7 +39,6 @@ static enum stv_status judge_season(struct stv_month_answer *answer)
         }
     }
     answer->is_near_summer |= answer->is_hot;
-    stv_climate_result_free(&climate);
     return STV_OK;
 }
 

@@ -54,7 +54,7 @@ struct stv_month_answer {
  *
  * chain   with its climate; casks are those of learned-casks.yaml where it is current, else they
  *         are learned anew and put in its place in the chain; must outlive the answer
- * Errors: those of stv_chain_climate_result, stv_chain_learn_casks and stv_sampling_of_casks; of
+ * Errors: those of stv_chain_seasons, stv_chain_learn_casks and stv_sampling_of_casks; of
  *         stv_bottling_answer_make, stv_transfer_answer_make and stv_water_make where they are due.
  *         Free with stv_month_free, also after a failure. */
 STV_MUST_CHECK enum stv_status stv_month_make(struct stv_chain *chain,
@@ -66,7 +66,7 @@ STV_MUST_CHECK enum stv_status stv_month_of_learned(const struct stv_chain *chai
                                                     struct stv_sampling_limits limits,
                                                     struct stv_month_answer *out);
 /* What history.csv plans to the end of the month, and nothing that is forecast.
- * Errors: those of stv_chain_climate_result */
+ * Errors: those of stv_chain_seasons */
 STV_MUST_CHECK enum stv_status stv_month_of_ledger(const struct stv_chain *chain,
                                                    struct stv_month_answer *out);
 void stv_month_free(struct stv_month_answer *answer);
