@@ -138,7 +138,7 @@ STV__INLINE void feel(const struct stv__path_model *model, const struct stv__ste
 struct rates {
     stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
     stv__v8 is_held_nd;
-    stv__v8 less_water_kg; /* than half way of the step, in the mean of its hours */
+    stv__v8 mean_water_kg; /* of the hours about these masses, told as half way of a step */
 };
 
 STV__INLINE stv__v8 ethanol_kg_d(const struct rates *rates)
@@ -202,16 +202,17 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
     water_pa += stv__least(most_pa, stv__most(-most_pa, wave.water_pa));
     ethanol_pa *= stv__pick(own < held, own / held, stv__all(1.0));
     water_pa *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
+    rates.mean_water_kg =
+        stv__most(LEAST_MEAN_FRAC * water_kg, water_kg - (1.0 - is_held) * wave.less_water_kg);
     stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
                                                  cask->temp_share_frac * felt->pressure_nd);
     rates.air_ethanol = cask->ethanol_kg_d_pa * ethanol_pa;
     rates.air_water = cask->water_kg_d_pa * water_pa;
     rates.joint_ethanol = joints_per_d * ethanol_kg;
-    rates.joint_water = joints_per_d * water_kg;
+    rates.joint_water = joints_per_d * rates.mean_water_kg;
     rates.leak_ethanol = felt->leak_frac * cask->leak_per_d * ethanol_kg;
-    rates.leak_water = felt->leak_frac * cask->leak_per_d * water_kg;
+    rates.leak_water = felt->leak_frac * cask->leak_per_d * rates.mean_water_kg;
     rates.is_held_nd = is_held;
-    rates.less_water_kg = (1.0 - is_held) * wave.less_water_kg;
     return rates;
 }
 
@@ -460,9 +461,7 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
         is_alive, ethanol_kg_d(&rates) + rates.air_water + rates.joint_water + rates.leak_water,
         stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
-    stv__v8 mean_water_kg =
-        stv__most(LEAST_MEAN_FRAC * middle_water_kg, middle_water_kg - rates.less_water_kg);
-    advance_quality(model, cask, felt, middle_ethanol_kg, mean_water_kg, piece_d, packet);
+    advance_quality(model, cask, felt, middle_ethanol_kg, rates.mean_water_kg, piece_d, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
 }
 
