@@ -70,6 +70,7 @@ struct stv_machine {
     size_t n_rows, n_set_aside; /* the rest is used: a sample each, or one for each own clock */
     bool has_own_clocks;
     size_t n_values_set_aside; /* single values of rows that are used */
+    size_t n_temp_beyond;      /* temperatures that cannot be, of single values or n_set_aside */
     size_t n_at_limit;         /* values brought back to their limit */
     size_t n_outside;          /* rows before from_s or after to_s, in no other count */
     size_t n_events;           /* lines that tell of an event, in no other count */

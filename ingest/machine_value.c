@@ -152,6 +152,7 @@ double stv__row_value(struct stv__rows *rows, const struct stv_line *line, size_
             return value; /* said once */
     } else {
         machine->n_values_set_aside++;
+        machine->n_temp_beyond += column->quantity == STV_WQ_TEMP_C && fault == STV_READING_BEYOND;
     }
     say_value(rows, line, column, cell, fault);
     return value;

@@ -10,6 +10,7 @@
 #include "ingest/weather_header.h"
 #include "ingest/weather_known.h"
 #include "ingest/weather_meta.h"
+#include "ingest/weather_units.h"
 #include "model/air.h"
 #include "model/calendar.h"
 #include "model/units.h"
@@ -172,6 +173,7 @@ static enum stv_status read_table(struct stv_machine *machine,
                                   const struct stv_weather_source *source,
                                   struct stv_weather_meta *meta, struct stv_weather_record *out)
 {
+    size_t n_problems_before = machine->problems->n;
     enum stv_status status = stv__weather_header(machine, meta);
     if (status == STV_OK)
         status = stv__weather_station(machine, meta, source->station);
@@ -190,7 +192,9 @@ static enum stv_status read_table(struct stv_machine *machine,
     status = stv__machine_read(machine);
     if (status == STV_OK)
         status = stv__machine_order(machine);
-    return status == STV_OK ? fill_grid(machine, source, meta, out) : status;
+    if (status == STV_OK)
+        status = fill_grid(machine, source, meta, out);
+    return status == STV_OK ? stv__weather_units(machine, out, n_problems_before) : status;
 }
 
 static enum stv_status read_other(const struct stv_text_file *text,
