@@ -243,6 +243,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = bare_book(request, chain);
     chain->as_of_day_d =
         request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
+    if (request->date_day_d == INT64_MIN)
+        chain->as_of_table = chain->book.as_of_table;
     if (status == STV_OK)
         status = stv_lineage_new(&chain->book.ledger, chain->as_of_day_d, &chain->lineage);
     if (status == STV_OK && chain->book.has_weather)

@@ -127,9 +127,14 @@ static enum stv_status print_text(const struct stv_session *session, enum stv_st
     return status;
 }
 
-/* Sound files may still lack what every answer about casks needs. */
+/* Sound files may still lack what every answer about casks needs, or leave its day open. */
 static void note_lack(struct stv_chain *chain)
 {
+    if (chain->as_of_table)
+        stv_problem_add(&chain->problems, STV_NOTED, "book.yaml", 0, 0, NULL,
+                        "today is taken as %s, the latest row of %s: `as_of:` or --date names "
+                        "another",
+                        stv_format_day(chain->as_of_day_d).text, chain->as_of_table);
     if (!chain->book.has_weather && chain->book.n_loggers == 0)
         stv_problem_add(&chain->problems, STV_NOTED, "book.yaml", 0, 0, NULL,
                         "nothing is known of the air yet: name a weather file under `weather:`, or "

@@ -37,6 +37,8 @@ void stv_words_rests_on_with(struct stv_text *text, const struct stv_chain *chai
 /* Days of the weather that no temperature speaks of and other years stand in for: told by every
  * answer, whatever the basis. */
 void stv_words_made_up_days(struct stv_text *text, const struct stv_chain *chain, size_t indent);
+/* The day of the answer, where no one said it and a table's latest row stands in. */
+void stv_words_day_taken(struct stv_text *text, const struct stv_chain *chain);
 /* Water that misting and roof spray evaporate, for each store that has them. */
 void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain);
 /* Which measurement would narrow the answer most. */

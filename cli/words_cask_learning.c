@@ -387,6 +387,7 @@ void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chai
             "Each figure with its own error; house, kind of cask and cask told apart by how "
             "far each is assumed to vary (`--parameters`). A leak or a slip is judged "
             "against what earlier gauges said, and left out once it is likelier than not.");
+    stv_words_day_taken(text, chain);
     add_unused(text, &lesson->unused);
     stv_prose_wrap(text, 2,
                    "Kept in %s. Every other command takes casks from there; deleting the file "

@@ -312,9 +312,11 @@ static void add_rests(struct stv_text *text, const struct stv_month_answer *answ
 {
     bool is_heed_alone = answer->chain->basis == STV_BASIS_HEED;
     stv_prose_add(text, "\n");
-    if (!is_heed_alone || answer->has_stale || answer->chain->weather.is_made_up) {
+    if (!is_heed_alone || answer->has_stale || answer->chain->weather.is_made_up ||
+        answer->chain->as_of_table) {
         stv_prose_heading(text, "Rests on");
         add_lesson(text, answer);
+        stv_words_day_taken(text, answer->chain);
         stv_words_made_up_days(text, answer->chain, 2);
     }
     if (!is_heed_alone)

@@ -75,6 +75,16 @@ void stv_words_made_up_days(struct stv_text *text, const struct stv_chain *chain
     }
 }
 
+void stv_words_day_taken(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (chain->as_of_table)
+        stv_prose_wrap(
+            text, 2,
+            "Today is taken as %s, the latest row of %s: `as_of:` in book.yaml or --date "
+            "names another.",
+            stv_format_day(chain->as_of_day_d).text, chain->as_of_table);
+}
+
 static void add_weather(const struct parts *to, const struct stv_chain *chain)
 {
     if (!chain->has_weather) {
@@ -184,6 +194,7 @@ static void add_loggers(const struct parts *to, const struct stv_chain *chain)
 
 static void add_casks(const struct parts *to, const struct stv_chain *chain)
 {
+    stv_words_day_taken(to->heed, chain);
     stv_words_learned_casks(to->facts, chain);
     stv_words_learned_casks_heed(to->heed, chain);
     if (chain->run.n_draws == 0)

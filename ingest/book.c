@@ -122,8 +122,10 @@ static enum stv_status read_all(struct stv__book_reader *reader, bool *out_is_co
         status = stv__gauge_days(reader);
     if (reader->n_hanging == 0) /* a row that is left out would pass for a slip of the gauge */
         stv__gauge_check(reader);
-    if (book->as_of_day_d == INT64_MIN)
+    if (book->as_of_day_d == INT64_MIN) {
         book->as_of_day_d = reader->last_day_d;
+        book->as_of_table = reader->last_table;
+    }
     return status;
 }
 

@@ -14,8 +14,8 @@
 #include "model/gap_fill.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
-#include "model/transfer.h"
 #include "model/reduction.h"
+#include "model/transfer.h"
 
 #include <stdbool.h>
 
@@ -26,7 +26,7 @@ struct stv_warehouse {
     size_t with_lift_tiers; /* tiers the gear reaches */
     /* Of each tier: the most that one of its bays may bear, all depths together; 0: not said. */
     double plate_kg[STV_TIERS_MAX];
-    char filled_in[512];    /* keys the kind filled in, for "how we know" */
+    char filled_in[512]; /* keys the kind filled in, for "how we know" */
 };
 
 /* What a nose said; they are an order. */
@@ -127,7 +127,8 @@ struct stv_book {
     char folder[512];
     char name[STV_NAME_MAX];
     bool is_invented;
-    int64_t as_of_day_d; /* the day the answers speak of; INT64_MIN when nothing says */
+    int64_t as_of_day_d;     /* the day the answers speak of; INT64_MIN when nothing says */
+    const char *as_of_table; /* whose latest row says it; NULL: book.yaml does, or nothing */
     struct stv_site_position site;
     bool has_site;
     struct stv_clock clock; /* the site's; fixed offset for local days */

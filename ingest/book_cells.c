@@ -288,14 +288,16 @@ enum stv_status stv__event_add(struct stv__book_reader *reader, const struct stv
     ledger->events = grown;
     ledger->events[ledger->n_events++] = *event;
     reader->has_vague_day |= event->day_width_d > 0.0;
-    stv__note_day(reader, event->day_d);
+    stv__note_day(reader, event->day_d, event->row ? "history.csv" : "casks.csv");
     return STV_OK;
 }
 
-void stv__note_day(struct stv__book_reader *reader, int64_t day_d)
+void stv__note_day(struct stv__book_reader *reader, int64_t day_d, const char *table)
 {
-    if (day_d > reader->last_day_d)
-        reader->last_day_d = day_d;
+    if (day_d <= reader->last_day_d)
+        return;
+    reader->last_day_d = day_d;
+    reader->last_table = table;
 }
 
 void stv__fill_cells(struct stv__book_reader *reader, struct stv_table *table,

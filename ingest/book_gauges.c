@@ -80,7 +80,7 @@ static enum stv_status read_row(struct stv__book_reader *reader, struct stv__gau
         return STV_E_MEMORY;
     book->gauges = grown;
     book->gauges[book->n_gauges++] = gauge;
-    stv__note_day(reader, gauge.day_d);
+    stv__note_day(reader, gauge.day_d, "gauges.csv");
     return STV_OK;
 }
 

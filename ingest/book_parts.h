@@ -48,10 +48,11 @@ struct stv__book_reader {
     bool has_casks, has_history, has_gauges;
     char lost_warehouses[STV__LOST_MAX][STV_NAME_MAX]; /* refused ones */
     size_t n_lost_warehouses;
-    bool has_vague_day; /* some event says less than its day */
-    size_t n_hanging;   /* rows left out because of another that was refused */
-    size_t n_nearest;   /* nearest ids looked for so far */
-    int64_t last_day_d; /* latest day that anything says; INT64_MIN when nothing does */
+    bool has_vague_day;     /* some event says less than its day */
+    size_t n_hanging;       /* rows left out because of another that was refused */
+    size_t n_nearest;       /* nearest ids looked for so far */
+    int64_t last_day_d;     /* latest day that anything says; INT64_MIN when nothing does */
+    const char *last_table; /* ... and the table that does */
 };
 
 /* A book in which nothing is said. */
@@ -117,8 +118,8 @@ struct stv_event stv__event_blank(void);
 /* Errors: STV_E_MEMORY. */
 STV_MUST_CHECK enum stv_status stv__event_add(struct stv__book_reader *reader,
                                               const struct stv_event *event);
-/* Remembers the latest day. */
-void stv__note_day(struct stv__book_reader *reader, int64_t day_d);
+/* Remembers the latest day and the table that has it: a literal. */
+void stv__note_day(struct stv__book_reader *reader, int64_t day_d, const char *table);
 
 /* The parts.  Each reports into the reader's problems and returns STV_OK, STV_E_MEMORY, or the
  * status of a file that could not be read at all. */
