@@ -306,8 +306,9 @@ static void add_seasons(struct stv_text *text, const struct stv_chain *chain,
                        "One whole year stands behind these figures: another year may "
                        "differ by a degree or two.");
     else
-        stv_prose_wrap(text, 0, "Means of %zu whole years, %d to %d.", warehouse->n_years,
-                       (int)warehouse->first_year, (int)warehouse->last_year);
+        stv_prose_wrap(text, 0,
+                       "Means of the last %zu whole years of the record, which ends in %d.",
+                       warehouse->n_years, (int)warehouse->last_year);
 }
 
 /* What filling holes did to the degree-days, for each tier where hours were filled. */

@@ -265,8 +265,7 @@ void stv_chart_add_years(struct stv_text *out, const struct stv_warehouse_climat
     if (climate->n_years == 1)
         stv_text_add(out, ", 1 year");
     else
-        stv_text_format(out, ", %zu years, %d to %d", climate->n_years, (int)climate->first_year,
-                        (int)climate->last_year);
+        stv_text_format(out, ", %zu whole years to %d", climate->n_years, (int)climate->last_year);
 }
 
 void stv_chart_year_name(struct stv_text *out, const struct stv_climate_days *days, int first_month,
