@@ -4,17 +4,13 @@
 #include "cli/bottling.h"
 #include "cli/prose.h"
 #include "model/units.h"
+#include "plots/window_clear.h"
 
 #include <math.h>
 #include <string.h>
 
 /* A window that ends within this many months is told first. */
 #define SOON_MONTHS 6u
-/* "Surest" only means something when most trials agree: 7 in 10, a house's usual odds. */
-#define SURE_FRAC 0.7
-
-/* Wood that is known to the half year is told as a month, else in summers. */
-#define WOOD_MONTHS_D 183.0
 #define CERTAIN_FRAC 0.5
 /* Without a window, but not far from one: its wood is not known well enough. */
 #define PERHAPS_FRAC 0.25
@@ -137,24 +133,17 @@ static struct stv_formatted side_words(const struct stv_bottling_answer *answer,
                                        enum stv_window_side side, size_t month_idx,
                                        const struct stv_crossing *wood)
 {
-    bool is_wood = side == STV_SIDE_WOOD_LOW || side == STV_SIDE_WOOD_HIGH;
-    bool is_vague = is_wood && isfinite(wood->earliest_d) &&
-                    !(wood->latest_d - wood->earliest_d < WOOD_MONTHS_D);
-    return is_vague ? summers(answer->chain, wood) : stv_format_month(answer->months_d[month_idx]);
+    return stv_window_side_is_clear(side, wood) ? stv_format_month(answer->months_d[month_idx])
+                                                : summers(answer->chain, wood);
 }
 
-/* "Oct 2028", "Feb-Nov 2028", "Oct 28-Mar 29" */
 static struct stv_formatted surest_words(const int64_t *months_d, const struct stv_window *window)
 {
-    struct stv_formatted from = stv_format_month(months_d[window->surest_from_idx]);
-    struct stv_formatted to = stv_format_month(months_d[window->surest_to_idx]);
-    if (window->surest_frac < SURE_FRAC)
-        return stv_format("not clear");
-    if (window->surest_from_idx == window->surest_to_idx)
-        return to;
-    if (strcmp(from.text + 4, to.text + 4) == 0)
-        return stv_format("%.3s-%s", from.text, to.text);
-    return stv_format("%.3s %s-%.3s %s", from.text, from.text + 6, to.text, to.text + 6);
+    struct stv_text text = {0};
+    stv_window_add_surest(&text, window, months_d);
+    struct stv_formatted words = stv_format("%s", stv_text_string(&text));
+    stv_text_free(&text);
+    return words;
 }
 
 /* What is left to do with a cask that has no window; one whose strength falls must not wait. */

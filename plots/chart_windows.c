@@ -1,10 +1,12 @@
 /* Bottling windows: one row per cask, a bar from the month a window opens to the month it closes,
- * dark at its surest month.  What opens and closes it stands in one word at each end; an arrow
- * says that it is still open at the last month looked at.  Casks without a window say what fails.
+ * dark at its surest months where the trials agree on them.  What opens and closes it stands in one
+ * word at each end; an arrow says that it is still open at the last month looked at.  An end that
+ * is not clear has no edge: its outline runs out in dashes.  Casks without a window say what fails.
  * The windows come from the model; nothing is judged here. */
 #include "plots/charts.h"
 
 #include "plots/quote.h"
+#include "plots/window_clear.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -16,6 +18,7 @@
 #define BELOW_PX 66.0
 #define BAR_HALF 0.32
 #define CORE_LEAST_SHARE 0.008 /* least half width of the dark core, of the months' span */
+#define OPEN_SHARE 0.05        /* length of an end that is not clear, of the months' span */
 #define REASON_SHARE 0.15      /* room for words at both ends, as a share of the months' span */
 #define TIME_LABELS_MOST 5
 #define ID_CHARS 8
@@ -76,22 +79,93 @@ static void add_row(struct stv_chart *chart, double left, double right, double y
     stv_chart_row(chart, row, sizeof row / sizeof row[0]);
 }
 
-static size_t add_bars(const struct windows *windows, struct stv_chart *chart, bool is_core)
+/* Length of the ends that are not clear, at most half the bar each; 0 where one is clear. */
+static void find_vague_d(const struct windows *windows, const struct stv_window *window,
+                         double out_d[2])
+{
+    double ends[2];
+    find_ends(windows, window, ends);
+    double most_d = fmin(0.5 * (ends[1] - ends[0]), OPEN_SHARE * (windows->to_d - windows->from_d));
+    out_d[0] = stv_window_opens_clear(window) ? 0.0 : most_d;
+    out_d[1] = stv_window_closes_clear(window) ? 0.0 : most_d;
+}
+
+/* The sure part of each bar, edge to edge. */
+static size_t add_bars(const struct windows *windows, struct stv_chart *chart)
 {
     size_t n = 0;
     for (size_t r = 0; r < windows->input->n_rows; r++) {
         const struct stv_window *window = window_at(windows, r);
+        double ends[2], vague_d[2];
         if (!window->has_window)
             continue;
-        double ends[2];
         find_ends(windows, window, ends);
-        double middle = day_at(windows, window->surest_idx) + 0.5 * MONTH_D;
-        double half = fmax(0.5 * MONTH_D, CORE_LEAST_SHARE * (windows->to_d - windows->from_d));
-        add_row(chart, is_core ? middle - half : ends[0], is_core ? middle + half : ends[1],
-                row_y(windows, r));
+        find_vague_d(windows, window, vague_d);
+        if (!(ends[1] - vague_d[1] > ends[0] + vague_d[0]))
+            continue;
+        add_row(chart, ends[0] + vague_d[0], ends[1] - vague_d[1], row_y(windows, r));
         n++;
     }
     return n;
+}
+
+/* The months that cannot be told from the surest one. */
+static size_t add_cores(const struct windows *windows, struct stv_chart *chart)
+{
+    size_t n = 0;
+    for (size_t r = 0; r < windows->input->n_rows; r++) {
+        const struct stv_window *window = window_at(windows, r);
+        if (!window->has_window || !stv_window_surest_is_clear(window))
+            continue;
+        double from = day_at(windows, window->surest_from_idx);
+        double to = day_at(windows, window->surest_to_idx) + MONTH_D;
+        double half = fmax(0.5 * (to - from), CORE_LEAST_SHARE * (windows->to_d - windows->from_d));
+        add_row(chart, 0.5 * (from + to) - half, 0.5 * (from + to) + half, row_y(windows, r));
+        n++;
+    }
+    return n;
+}
+
+/* Upper and lower outline of the ends that are not clear. */
+static size_t add_open_ends(const struct windows *windows, struct stv_chart *chart)
+{
+    size_t n = 0;
+    for (size_t r = 0; r < windows->input->n_rows; r++) {
+        const struct stv_window *window = window_at(windows, r);
+        double ends[2], vague_d[2];
+        if (!window->has_window)
+            continue;
+        find_ends(windows, window, ends);
+        find_vague_d(windows, window, vague_d);
+        for (int i = 0; i < 4; i++) {
+            bool is_right = i >= 2;
+            double from = is_right ? ends[1] - vague_d[1] : ends[0];
+            double y = row_y(windows, r) + (i % 2 ? BAR_HALF : -BAR_HALF);
+            const double rows[2][2] = {{from, y}, {from + vague_d[is_right], y}};
+            if (!(vague_d[is_right] > 0.0))
+                continue;
+            stv_chart_row(chart, rows[0], 2);
+            stv_chart_row(chart, rows[1], 2);
+            stv_chart_row(chart, NULL, 0);
+            n++;
+        }
+    }
+    return n;
+}
+
+static void add_layers(const struct windows *windows, struct stv_chart *chart)
+{
+    size_t block = stv_chart_block(chart);
+    if (add_bars(windows, chart) > 0)
+        stv_chart_layer(chart, block,
+                        "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#9ad4c0'");
+    block = stv_chart_block(chart);
+    if (add_cores(windows, chart) > 0)
+        stv_chart_layer(chart, block,
+                        "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#00523b'");
+    block = stv_chart_block(chart);
+    if (add_open_ends(windows, chart) > 0)
+        stv_chart_layer(chart, block, "using 1:2 with lines lw 2 dt (3,3) lc rgb '#00523b'");
 }
 
 static void add_word(struct stv_chart *chart, const char *word, double x, double y,
@@ -118,10 +192,14 @@ static void add_row_words(const struct windows *windows, struct stv_chart *chart
     }
     double ends[2];
     find_ends(windows, window, ends);
-    add_word(chart, window->opens_by == STV_SIDE_NONE ? "open" : short_reason(window->opens_by),
-             ends[0] - windows->gap_d, y, "right");
-    add_word(chart, window->closes ? short_reason(window->closes_by) : "→ open",
-             ends[1] + windows->gap_d, y, "left");
+    char word[24];
+    snprintf(word, sizeof word, "%s%s",
+             window->opens_by == STV_SIDE_NONE ? "open" : short_reason(window->opens_by),
+             stv_window_opens_clear(window) ? "" : "?");
+    add_word(chart, word, ends[0] - windows->gap_d, y, "right");
+    snprintf(word, sizeof word, "%s%s", window->closes ? short_reason(window->closes_by) : "→ open",
+             stv_window_closes_clear(window) ? "" : "?");
+    add_word(chart, word, ends[1] + windows->gap_d, y, "left");
 }
 
 /* Cask ids are tic labels, cut to fit the left margin. */
@@ -168,14 +246,7 @@ static void add_panel(const struct windows *windows, struct stv_chart *chart)
     add_cask_labels(windows, chart);
     for (size_t r = 0; r < windows->input->n_rows; r++)
         add_row_words(windows, chart, r);
-    for (int is_core = 0; is_core <= 1; is_core++) {
-        size_t block = stv_chart_block(chart);
-        if (add_bars(windows, chart, is_core != 0) > 0)
-            stv_chart_layer(
-                chart, block,
-                is_core ? "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#00523b'"
-                        : "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#9ad4c0'");
-    }
+    add_layers(windows, chart);
     add_today(windows, chart);
     stv_chart_panel_end(chart);
 }
@@ -190,10 +261,17 @@ static void add_month_cell(struct stv_sheet *table, const struct windows *window
     stv_text_free(&text);
 }
 
+static void add_clear_cell(struct stv_sheet *table, const struct stv_window *window, bool is_clear)
+{
+    stv_sheet_add_text(table, !window->has_window ? "" : is_clear ? "yes" : "no");
+}
+
 static void fill_table(const struct windows *windows, struct stv_chart *chart)
 {
-    static const char *const heads[] = {"cask",     "opens",     "surest",     "last_month_in",
-                                        "opens_by", "closes_by", "surest_pct", "still_open"};
+    static const char *const heads[] = {"cask",        "opens",     "surest",      "last_month_in",
+                                        "opens_by",    "closes_by", "surest_pct",  "still_open",
+                                        "surest_from", "surest_to", "opens_clear", "surest_clear",
+                                        "closes_clear"};
     stv_sheet_heads(&chart->table, heads, sizeof heads / sizeof heads[0]);
     for (size_t r = 0; r < windows->input->n_rows; r++) {
         const struct stv_window *window = window_at(windows, r);
@@ -207,6 +285,11 @@ static void fill_table(const struct windows *windows, struct stv_chart *chart)
         stv_sheet_add_text(table, window->has_window ? short_reason(window->closes_by) : "none");
         stv_sheet_add_number(table, 100.0 * window->surest_frac, 0);
         stv_sheet_add_text(table, window->has_window && !window->closes ? "yes" : "no");
+        add_month_cell(table, windows, window, window->surest_from_idx);
+        add_month_cell(table, windows, window, window->surest_to_idx);
+        add_clear_cell(table, window, stv_window_opens_clear(window));
+        add_clear_cell(table, window, stv_window_surest_is_clear(window));
+        add_clear_cell(table, window, stv_window_closes_clear(window));
     }
 }
 
@@ -226,17 +309,22 @@ static void add_words(const struct windows *windows, struct stv_chart *chart)
         stv_text_format(&chart->words, " %s%s: ", is_of_kinds ? "" : "Cask ",
                         windows->input->ledger->casks[window->cask_idx].id);
         stv_text_add_month(&chart->words, months->days_d[window->open_idx]);
-        stv_text_add(&chart->words, " to ");
+        stv_text_add(&chart->words, stv_window_opens_clear(window) ? " to " : " (not clear) to ");
         stv_text_add_month(&chart->words, months->days_d[window->close_idx]);
-        stv_text_add(&chart->words, window->closes ? ", surest " : " or later, surest ");
-        stv_text_add_month(&chart->words, months->days_d[window->surest_idx]);
+        stv_text_add(&chart->words, !window->closes                   ? " or later, surest "
+                                    : stv_window_closes_clear(window) ? ", surest "
+                                                                      : " (not clear), surest ");
+        stv_window_add_surest(&chart->words, window, months->days_d);
         stv_text_add(&chart->words, ".");
     }
-    stv_text_add(&chart->note,
-                 "Bar: from opening to closing; dark: the surest month. At its left end: "
-                 "what opens it, or \"open\" when it is open from the start; at its right "
-                 "end: what closes it, or \"→ open\" when nothing does in the months looked "
-                 "at. Dashed line: today.");
+    stv_text_add(
+        &chart->note,
+        "Bar: from opening to closing; dark: the surest months, none where 7 trials in 10 "
+        "agree on no month. An end in dashes, with \"?\": wood decides it and is not known "
+        "to the half year. At its left end: "
+        "what opens it, or \"open\" when it is open from the start; at its right "
+        "end: what closes it, or \"→ open\" when nothing does in the months looked "
+        "at. Dashed line: today.");
 }
 
 enum stv_status stv_chart_windows(const struct stv_windows_input *input, struct stv_chart *out)
@@ -253,11 +341,12 @@ enum stv_status stv_chart_windows(const struct stv_windows_input *input, struct 
     stv_text_format(&title, "When each %s can be bottled", input->is_of_kinds ? "kind" : "cask");
     stv_text_format(&name, "windows-%zu", input->number);
     int height = (int)(TOP_PX + ROW_PX * ((double)input->n_rows + 0.5) + BELOW_PX);
-    stv_chart_begin(out, &(struct stv_chart_frame){stv_text_string(&name), stv_text_string(&title),
-                                                   input->is_of_kinds
-                                                       ? "one row per kind; dark: surest month"
-                                                       : "one row per cask; dark: surest month",
-                                                   height, input->is_invented});
+    stv_chart_begin(out, &(struct stv_chart_frame){
+                             stv_text_string(&name), stv_text_string(&title),
+                             input->is_of_kinds
+                                 ? "one row per kind; dark: surest; no dark, dashed end: not clear"
+                                 : "one row per cask; dark: surest; no dark, dashed end: not clear",
+                             height, input->is_invented});
     add_panel(&windows, out);
     stv_chart_end(out);
     fill_table(&windows, out);

@@ -5,6 +5,7 @@
 
 #include "model/units.h"
 #include "plots/sheet.h"
+#include "plots/window_clear.h"
 
 #include <math.h>
 
@@ -236,12 +237,20 @@ static void add_open_window(const struct stv_report_input *input, const struct s
                             struct stv_sheet *table)
 {
     const int64_t *days_d = input->months->days_d;
-    add_month(table, days_d[window->open_idx]);
-    add_month(table, days_d[window->surest_idx]);
-    if (window->closes)
+    struct stv_text surest = {0};
+    stv_window_add_surest(&surest, window, days_d);
+    if (stv_window_opens_clear(window))
+        add_month(table, days_d[window->open_idx]);
+    else
+        stv_sheet_add_text(table, "not clear");
+    stv_sheet_add_text(table, stv_text_string(&surest));
+    stv_text_free(&surest);
+    if (!window->closes)
+        stv_sheet_add_text(table, "still open");
+    else if (stv_window_closes_clear(window))
         add_month(table, days_d[window->close_idx]);
     else
-        stv_sheet_add_text(table, "still open");
+        stv_sheet_add_text(table, "not clear");
     stv_sheet_add_text(table, stv_window_side_text(window->opens_by));
     stv_sheet_add_text(table, stv_window_side_text(window->closes_by));
     stv_sheet_add_number(table, 100.0 * window->surest_frac, 0);
@@ -283,9 +292,11 @@ void stv__report_windows_table(const struct stv_report_input *input, struct stv_
         for (size_t k = 5; k < n_heads; k++)
             stv_sheet_add_text(&table, "");
     }
-    stv_sheet_html(&table,
-                   "Bottling windows (months as year-month); figures of the surest month; "
-                   "without a window: what fails most often",
-                   page);
+    stv_sheet_html(
+        &table,
+        "Bottling windows (ends as year-month); figures of the surest month; not clear: wood "
+        "not known to the half year, or no month in which 7 trials in 10 agree; "
+        "without a window: what fails most often",
+        page);
     stv_sheet_free(&table);
 }

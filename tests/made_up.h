@@ -265,6 +265,7 @@ static inline struct stv_bottling made_bottling(size_t n, size_t n_months)
                                  .wait_cost_bottles_nd = 6.6,
                                  .wait_over_frac = 0.38};
         w->surest_idx = w->open_idx + 5 + i % 6;
+        w->surest_from_idx = w->surest_to_idx = w->surest_idx;
         w->close_idx = w->closes ? w->surest_idx + 3 + i % 8 : n_months - 1;
         w->closes_by =
             w->closes ? (i % 2 == 0 ? STV_SIDE_WOOD_HIGH : STV_SIDE_STRENGTH) : STV_SIDE_NONE;

@@ -217,6 +217,44 @@ static void test_fan_empty(void **state)
     made_ledger_free(&ledger);
 }
 
+/* An end that wood decides and that is not known to the half year has no edge, and a window in
+ * which the trials agree on no month has no dark one. */
+static void test_windows_not_clear(void **state)
+{
+    (void)state;
+    struct stv_ledger ledger = made_ledger(25);
+    struct stv_outlook months = made_outlook(25, made_day(2027, 12, 1), 1, 48);
+    struct stv_bottling bottling = made_bottling(24, 48);
+    bottling.windows[2].too_much_wood = (struct stv_crossing){1.0, 0.0, 300.0, 400.0, 600.0};
+    bottling.windows[2].surest_frac = 0.6;
+    bottling.windows[4].surest_to_idx += 2;
+    const struct stv_windows_input input = {.ledger = &ledger,
+                                            .months = &months,
+                                            .bottling = &bottling,
+                                            .n_rows = 5,
+                                            .is_invented = true,
+                                            .number = 1};
+    struct stv_chart chart = {0};
+    stv_assert_ok(stv_chart_windows(&input, &chart));
+    draw(&chart);
+    struct csv_cells cells = cells_of(&chart);
+    assert_string_equal(csv_text(&cells, 2, "closes_clear"), "no");
+    assert_string_equal(csv_text(&cells, 2, "surest_clear"), "no");
+    assert_string_equal(csv_text(&cells, 2, "opens_clear"), "yes");
+    assert_string_equal(csv_text(&cells, 0, "surest_clear"), "yes");
+    has_words(&chart, "Cask 3: May 2028 to May 2029 (not clear), surest not clear.");
+    has_words(&chart, "surest Sep-Nov 2028.");
+    assert_non_null(strstr(chart.picture.bytes, "wood?"));
+    char bar[96]; /* its hard end is gone */
+    snprintf(bar, sizeof bar, " %.4f 1.6800 2.3200", (double)made_day(2029, 5, 1) + 30.4375);
+    assert_null(strstr(chart.data.bytes, bar));
+    csv_cells_free(&cells);
+    stv_chart_free(&chart);
+    free(bottling.windows);
+    made_outlook_free(&months);
+    made_ledger_free(&ledger);
+}
+
 static void test_windows(void **state)
 {
     (void)state;
@@ -479,23 +517,15 @@ static void test_frame(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_frame),
-        cmocka_unit_test(test_rack),
-        cmocka_unit_test(test_rack_text),
-        cmocka_unit_test(test_climate_sizes),
-        cmocka_unit_test(test_ridges),
-        cmocka_unit_test(test_ridge_of_one_bin),
-        cmocka_unit_test(test_nothing_known),
-        cmocka_unit_test(test_fan),
-        cmocka_unit_test(test_fan_sizes),
-        cmocka_unit_test(test_fan_empty),
-        cmocka_unit_test(test_windows),
-        cmocka_unit_test(test_sites),
-        cmocka_unit_test(test_hostile_names),
-        cmocka_unit_test(test_one_fails),
-        cmocka_unit_test(test_kinds),
-        cmocka_unit_test(test_gnuplot_errors),
-        cmocka_unit_test(test_gnuplot_names),
+        cmocka_unit_test(test_frame),           cmocka_unit_test(test_rack),
+        cmocka_unit_test(test_rack_text),       cmocka_unit_test(test_climate_sizes),
+        cmocka_unit_test(test_ridges),          cmocka_unit_test(test_ridge_of_one_bin),
+        cmocka_unit_test(test_nothing_known),   cmocka_unit_test(test_fan),
+        cmocka_unit_test(test_fan_sizes),       cmocka_unit_test(test_fan_empty),
+        cmocka_unit_test(test_windows),         cmocka_unit_test(test_windows_not_clear),
+        cmocka_unit_test(test_sites),           cmocka_unit_test(test_hostile_names),
+        cmocka_unit_test(test_one_fails),       cmocka_unit_test(test_kinds),
+        cmocka_unit_test(test_gnuplot_errors),  cmocka_unit_test(test_gnuplot_names),
         cmocka_unit_test(test_gnuplot_missing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
