@@ -1,6 +1,7 @@
 /* Seasons of each store laid on the calendar, and its casks laid on their tiers. */
 #include "cli/season_losses.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #define YEAR_MOST_D 366
@@ -84,6 +85,20 @@ static int64_t coming_end(int64_t day_d, const struct stv_season_span *span)
     return to_d;
 }
 
+/* Sizes of the casks that count in either season. */
+static void find_sizes(const struct stv_ledger *ledger, size_t *const *labels,
+                       struct stv_season_losses *store)
+{
+    store->least_l = store->most_l = (double)NAN;
+    for (int s = 0; s < STV_LOSS_SEASONS; s++)
+        for (size_t c = 0; c < ledger->n_casks; c++) {
+            if (labels[s][c] == SIZE_MAX)
+                continue;
+            store->least_l = fmin(store->least_l, ledger->casks[c].geometry.capacity_l);
+            store->most_l = fmax(store->most_l, ledger->casks[c].geometry.capacity_l);
+        }
+}
+
 static enum stv_status find_store(const struct stv_chain *chain,
                                   const struct stv_warehouse_climate *climate, int warehouse_idx,
                                   struct stv_house_seasons *seasons)
@@ -109,6 +124,8 @@ static enum stv_status find_store(const struct stv_chain *chain,
         const struct season season = {chain, &climate->seasons[s], warehouse_idx, s};
         status = lay(&season, coming_end(as_of_d, season.span), seasons, &has_any);
     }
+    if (status == STV_OK)
+        find_sizes(&chain->book.ledger, seasons->label_of_cask[warehouse_idx], store);
     return status;
 }
 

@@ -222,6 +222,23 @@ enum stv_status stv_stock_plan(const struct stv_chain *chain, struct stv_stock_a
     return serve_fills(chain, out);
 }
 
+void stv_stock_sizes(const struct stv_stock_answer *answer, size_t label, double *out_least_l,
+                     double *out_most_l)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    *out_least_l = *out_most_l = (double)NAN;
+    for (size_t c = 0; c < ledger->n_casks; c++) {
+        char name[STV_STOCK_NAME_MAX];
+        if (stv_fill_event(answer->chain, (int)c) < 0)
+            continue;
+        name_of(answer->chain, answer->by, (int)c, name);
+        if (strcmp(name, answer->names[label]) != 0)
+            continue;
+        *out_least_l = fmin(*out_least_l, ledger->casks[c].geometry.capacity_l);
+        *out_most_l = fmax(*out_most_l, ledger->casks[c].geometry.capacity_l);
+    }
+}
+
 void stv_stock_answer_free(struct stv_stock_answer *answer)
 {
     stv_stock_free(&answer->stock);

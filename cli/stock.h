@@ -56,6 +56,10 @@ static inline size_t stv_stock_house(const struct stv_stock_answer *answer)
     return answer->n_labels;
 }
 
+/* Least and greatest size of the full casks under a label of `by`; NaN without one. */
+void stv_stock_sizes(const struct stv_stock_answer *answer, size_t label, double *out_least_l,
+                     double *out_most_l);
+
 /* Fill runs of one day, as they are ordered together. */
 struct stv_stock_order {
     int64_t fill_day_d, order_day_d;

@@ -215,6 +215,21 @@ static double more_often_frac(const struct stv_stock *stock, size_t one, size_t 
     return n ? (double)n_more / (double)n : (double)NAN;
 }
 
+/* A small cask loses more of what it holds wherever it lies. */
+static void add_sizes(struct stv_text *text, const struct stv_stock_answer *answer, size_t one,
+                      size_t other)
+{
+    double least_l[2], most_l[2];
+    stv_stock_sizes(answer, one, &least_l[0], &most_l[0]);
+    stv_stock_sizes(answer, other, &least_l[1], &most_l[1]);
+    double low_l = fmin(least_l[0], least_l[1]), high_l = fmax(most_l[0], most_l[1]);
+    if (answer->by == STV_STOCK_BY_TIER && low_l < high_l)
+        stv_prose_wrap(text, 0,
+                       "Casks of %s to %s L lie on these two, and a small one loses more of what "
+                       "it holds anywhere: this does not compare the places.",
+                       stv_format_number(low_l, 0).text, stv_format_number(high_l, 0).text);
+}
+
 static void add_extremes(struct stv_text *text, const struct stv_stock_answer *answer)
 {
     size_t most = SIZE_MAX, least = SIZE_MAX;
@@ -249,6 +264,8 @@ static void add_extremes(struct stv_text *text, const struct stv_stock_answer *a
                        stv_format_number(100.0 * most_frac, 1).text, answer->names[least],
                        stv_format_number(100.0 * least_frac, 1).text,
                        stv_format_number(100.0 * odds_frac, 0).text);
+    if (!(odds_frac < SURE_FRAC))
+        add_sizes(text, answer, most, least);
 }
 
 static void add_labels(struct stv_text *text, const struct stv_stock_answer *answer)

@@ -298,6 +298,12 @@ static void add_tier_words(const struct stv_group_losses *tier, size_t idx, stru
                     tier->n_casks == 1 ? "" : "s");
 }
 
+/* Casks of different sizes make tiers differ, whatever their places. */
+static bool has_sizes(const struct stv_season_losses *store)
+{
+    return store->n_tiers > 1 && store->least_l < store->most_l;
+}
+
 /* Both seasons: the lowest and the highest tier that have casks. */
 static void add_words(const struct losses *losses, struct stv_chart *chart)
 {
@@ -329,6 +335,11 @@ static void add_words(const struct losses *losses, struct stv_chart *chart)
         "filled once, all season.");
     if (losses->least_kg < 0.0)
         stv_text_add(&chart->note, " Left of nought: water taken up out of damp air.");
+    if (has_sizes(store))
+        stv_text_format(&chart->note,
+                        " The casks are of %.0f to %.0f L: tiers differ by their casks' sizes too, "
+                        "not by their places alone.",
+                        store->least_l, store->most_l);
     stv_text_add(&chart->note, store->is_coming
                                    ? " No season of this book is over: these are to come, in the "
                                      "weather of the record."
@@ -344,6 +355,8 @@ static void add_subtitle(const struct losses *losses, struct stv_text *out)
     stv_text_format(out, "%s, mean of full casks: %zu warm, %zu cold%s", losses->store->name,
                     n[STV_SEASON_WARM], n[STV_SEASON_COLD],
                     losses->store->is_coming ? ", to come" : "");
+    if (has_sizes(losses->store))
+        stv_text_format(out, "; of %.0f to %.0f L", losses->store->least_l, losses->store->most_l);
 }
 
 enum stv_status stv_chart_losses(const struct stv_season_losses *store, size_t number,

@@ -15,6 +15,7 @@
 struct stv_season_losses {
     const char *name;
     int64_t from_day_d[STV_LOSS_SEASONS], to_day_d[STV_LOSS_SEASONS];
+    double least_l, most_l;                           /* sizes of the casks that count */
     bool is_coming;                                   /* else the last ones that are over */
     struct stv_group_losses *tiers[STV_LOSS_SEASONS]; /* n_tiers each, the floor first; owned */
     size_t n_tiers;
