@@ -9,6 +9,8 @@
 
 #define HOT_MONTH_NORTH 7 /* the middle of a summer is the middle of this month */
 #define HOT_MONTH_SOUTH 1
+/* A cask emptied so long before the day of a bottling may have been emptied for it; judgement. */
+#define DONE_BEFORE_D 45
 
 struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottling)
 {
@@ -78,8 +80,80 @@ static enum stv_status find_lots(struct stv_bottling_answer *answer)
     return status;
 }
 
+/* Of bottlings on one day: that which still lacks casks of its number, then that without one. */
+static int rank_of(const struct stv_book_bottling *bottling, size_t n_given)
+{
+    if (bottling->wish.n_casks == 0)
+        return 1;
+    return n_given < bottling->wish.n_casks ? 0 : 2;
+}
+
+/* The bottling nearest to the day on which a cask was emptied: no cask is taken for two of them.
+ */
+static size_t bottling_nearest(const struct stv_book *book, int64_t day_d, const size_t *n_given)
+{
+    size_t best = SIZE_MAX;
+    int64_t best_apart_d = INT64_MAX;
+    int best_rank = 0;
+    for (size_t b = 0; b < book->n_bottlings; b++) {
+        int64_t late_d = day_d - book->bottlings[b].wish.day_d;
+        int64_t apart_d = late_d < 0 ? -late_d : late_d;
+        int rank = rank_of(&book->bottlings[b], n_given[b]);
+        if (late_d < -DONE_BEFORE_D || apart_d > best_apart_d ||
+            (apart_d == best_apart_d && rank >= best_rank))
+            continue;
+        best = b;
+        best_apart_d = apart_d;
+        best_rank = rank;
+    }
+    return best;
+}
+
+/* Counts casks emptied per bottling of the book; out: per event, its bottling of the book. */
+static void count_emptied(const struct stv_chain *chain, size_t *n_given, size_t *out)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        out[e] = SIZE_MAX;
+        if (ledger->events[e].kind != STV_EVENT_EMPTY ||
+            ledger->events[e].day_d > chain->as_of_day_d)
+            continue;
+        out[e] = bottling_nearest(&chain->book, ledger->events[e].day_d, n_given);
+        if (out[e] != SIZE_MAX)
+            n_given[out[e]]++;
+    }
+}
+
+/* Bottlings whose day, or month, has come and for which casks were emptied. */
+static enum stv_status list_done(struct stv_bottling_answer *answer, bool *is_done)
+{
+    const struct stv_book *book = &answer->chain->book;
+    size_t n_events = book->ledger.n_events;
+    size_t *n_given = calloc(book->n_bottlings + 1, sizeof *n_given);
+    answer->done = malloc((book->n_bottlings + 1) * sizeof *answer->done);
+    answer->done_of_event = malloc((n_events + 1) * sizeof *answer->done_of_event);
+    if (!n_given || !answer->done || !answer->done_of_event) {
+        free(n_given);
+        return STV_E_MEMORY;
+    }
+    count_emptied(answer->chain, n_given, answer->done_of_event);
+    for (size_t b = 0; b < book->n_bottlings; b++) {
+        const struct stv_book_bottling *bottling = &book->bottlings[b];
+        is_done[b] = n_given[b] > 0 && (double)bottling->wish.day_d - bottling->day_width_d <=
+                                           (double)answer->chain->as_of_day_d;
+        n_given[b] = is_done[b] ? answer->n_done : SIZE_MAX;
+        if (is_done[b])
+            answer->done[answer->n_done++] = *bottling;
+    }
+    for (size_t e = 0; e < n_events; e++)
+        if (answer->done_of_event[e] != SIZE_MAX)
+            answer->done_of_event[e] = n_given[answer->done_of_event[e]];
+    free(n_given);
+    return STV_OK;
+}
+
 /* A month that has begun is not past: it is bottled from the day of the answer on. */
-static enum stv_status list_planned(struct stv_bottling_answer *answer)
+static enum stv_status list_planned(struct stv_bottling_answer *answer, const bool *is_done)
 {
     const struct stv_book *book = &answer->chain->book;
     int64_t today_d = answer->chain->as_of_day_d;
@@ -89,6 +163,8 @@ static enum stv_status list_planned(struct stv_bottling_answer *answer)
         return STV_E_MEMORY;
     for (size_t i = 0; i < book->n_bottlings; i++) {
         struct stv_book_bottling bottling = book->bottlings[i];
+        if (is_done[i])
+            continue;
         if ((double)bottling.wish.day_d + bottling.day_width_d < (double)today_d) {
             answer->past[answer->n_past++] = bottling;
             continue;
@@ -99,12 +175,22 @@ static enum stv_status list_planned(struct stv_bottling_answer *answer)
     return STV_OK;
 }
 
+static enum stv_status list_bottlings(struct stv_bottling_answer *answer)
+{
+    bool *is_done = calloc(answer->chain->book.n_bottlings + 1, sizeof *is_done);
+    enum stv_status status = is_done ? list_done(answer, is_done) : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = list_planned(answer, is_done);
+    free(is_done);
+    return status;
+}
+
 enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
                                          const struct stv_bottling_ask *ask,
                                          struct stv_bottling_answer *out)
 {
     *out = (struct stv_bottling_answer){.chain = chain, .ask = *ask};
-    enum stv_status status = list_planned(out);
+    enum stv_status status = list_bottlings(out);
     if (status == STV_OK)
         status = find_lots(out);
     if (status == STV_OK)
@@ -129,6 +215,8 @@ void stv_bottling_answer_free(struct stv_bottling_answer *answer)
     stv_forecast_free(&answer->lots);
     free(answer->planned);
     free(answer->past);
+    free(answer->done);
+    free(answer->done_of_event);
     free(answer->lot_of_cask);
     free(answer->guards);
     free(answer->stands);

@@ -29,8 +29,10 @@ struct stv_bottling_answer {
     size_t *lot_of_cask;      /* per cask of the book; SIZE_MAX: empty */
     /* Those of the book by day; of a month that has begun, the day of the answer at the earliest.
      */
-    struct stv_book_bottling *planned, *past;
-    size_t n_planned, n_past;
+    struct stv_book_bottling *planned, *past, *done;
+    size_t n_planned, n_past, n_done;
+    /* Per event of the book: the bottling of done that a cask was emptied for; else SIZE_MAX. */
+    size_t *done_of_event;
     struct stv_market_stand *stands; /* [planned * casks of the book + cask], on its day */
     struct stv_bottling_plan plan;   /* per planned bottling */
     size_t n_plan_draws;             /* of the choice, and as many others of what is told */
@@ -91,6 +93,9 @@ struct stv_formatted stv_words_market_age(const struct stv_bottling_answer *answ
                                           size_t wish_idx);
 /* "Nov 2028", "20 November 2028" */
 struct stv_formatted stv_words_when(const struct stv_book_bottling *planned);
+/* One that is taken as done, with the casks that were emptied for it. */
+void stv_words_done(struct stv_text *text, const struct stv_bottling_answer *answer,
+                    size_t done_idx);
 void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *answer);
 /* One of them: casks, bottles, odds; and with price and label. */
 void stv_words_planned_head(struct stv_text *text, const struct stv_bottling_answer *answer,

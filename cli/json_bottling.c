@@ -245,17 +245,43 @@ json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_i
     return object;
 }
 
+static json_t *day_object(const struct stv_book_bottling *bottling)
+{
+    json_t *object = json_object();
+    stv_json_set(object, "name", stv_json_text(bottling->name));
+    stv_json_set(object, "release", json_integer((json_int_t)bottling->release));
+    stv_json_set(object, "date", stv_json_day(bottling->wish.day_d));
+    return object;
+}
+
 static json_t *past_array(const struct stv_bottling_answer *answer)
 {
     json_t *past = json_array();
-    for (size_t p = 0; p < answer->n_past; p++) {
-        json_t *object = json_object();
-        stv_json_set(object, "name", stv_json_text(answer->past[p].name));
-        stv_json_set(object, "release", json_integer((json_int_t)answer->past[p].release));
-        stv_json_set(object, "date", stv_json_day(answer->past[p].wish.day_d));
-        stv_json_append(past, object);
-    }
+    for (size_t p = 0; p < answer->n_past; p++)
+        stv_json_append(past, day_object(&answer->past[p]));
     return past;
+}
+
+/* Taken as done, with the casks that were emptied for it. */
+static json_t *done_array(const struct stv_bottling_answer *answer)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    json_t *done = json_array();
+    for (size_t d = 0; d < answer->n_done; d++) {
+        json_t *object = day_object(&answer->done[d]), *casks = json_array();
+        for (size_t e = 0; e < ledger->n_events; e++) {
+            if (answer->done_of_event[e] != d)
+                continue;
+            json_t *cask = json_object();
+            stv_json_set(cask, "cask",
+                         stv_json_text(ledger->casks[ledger->events[e].cask_idx].id));
+            stv_json_set(cask, "emptied", stv_json_day(ledger->events[e].day_d));
+            stv_json_append(casks, cask);
+        }
+        stv_json_set(object, "casks", casks);
+        stv_json_append(done, object);
+    }
+    return done;
 }
 
 /* What the odds count on: rows of history.csv after the day of the answer, and nothing else. */
@@ -287,6 +313,7 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
     stv_json_set(document, "bottlings", bottlings);
     stv_json_set(document, "bottlings_past", json_integer((json_int_t)answer->n_past));
     stv_json_set(document, "past", past_array(answer));
+    stv_json_set(document, "done", done_array(answer));
     stv_json_set(document, "assumed", assumed_object(answer));
     stv_json_set(document, "plan_draws", json_integer((json_int_t)answer->n_plan_draws));
     stv_json_set(document, "kinds_of_casks", json_integer((json_int_t)answer->kinds.n));

@@ -241,6 +241,39 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
     stv_text_free(&line);
 }
 
+void stv_words_done(struct stv_text *text, const struct stv_bottling_answer *answer,
+                    size_t done_idx)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    struct stv_text ids = {0};
+    int64_t first_d = INT64_MAX, last_d = INT64_MIN;
+    size_t n = 0, k = 0;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        n += answer->done_of_event[e] == done_idx;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (answer->done_of_event[e] != done_idx)
+            continue;
+        stv_prose_add(&ids, "%s%s", k == 0 ? "" : (k + 1 == n ? " and " : ", "),
+                      cask_id(answer, event->cask_idx));
+        first_d = event->day_d < first_d ? event->day_d : first_d;
+        last_d = event->day_d > last_d ? event->day_d : last_d;
+        k++;
+    }
+    struct stv_formatted last = stv_format_day(last_d);
+    struct stv_formatted days =
+        first_d == last_d
+            ? stv_format("on %s", last.text)
+            : stv_format("from %s to %s", stv_format_day(first_d).text, last.text);
+    stv_prose_wrap(text, 0,
+                   "DONE: %s (%s) is taken as done: %s %s emptied %s. No cask is chosen for it.",
+                   stv_bottling_name(&answer->done[done_idx]).text,
+                   stv_words_when(&answer->done[done_idx]).text, stv_text_string(&ids),
+                   n == 1 ? "was" : "were", days.text);
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     struct stv_text leaks = {0};
@@ -252,12 +285,16 @@ void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_ans
         stv_words_barred(text, answer, w);
     for (size_t w = 0; w < answer->n_planned; w++)
         add_not_promised(text, answer, w);
+    for (size_t d = 0; d < answer->n_done; d++)
+        stv_words_done(text, answer, d);
     for (size_t p = 0; p < answer->n_past; p++)
         stv_prose_wrap(text, 0,
                        "PAST: %s (%s): no cask is chosen for it. Enter what was bottled in "
-                       "history.csv, or give it a new date in book.yaml.",
+                       "history.csv, date, what and cask (\"%s,empty,CASK\" of each cask makes it "
+                       "done), or give it a new date in book.yaml.",
                        stv_bottling_name(&answer->past[p]).text,
-                       stv_words_when(&answer->past[p]).text);
+                       stv_words_when(&answer->past[p]).text,
+                       stv_format_iso_day(answer->past[p].wish.day_d).text);
 }
 
 static void add_odds(struct stv_text *text, const struct stv_planned_bottling *wish,
@@ -542,6 +579,7 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
             text, 0,
             "%s With `bottlings:` in book.yaml (when, style, casks or bottles, strength) "
             "casks are chosen for it, with odds.",
-            answer->n_past > 0 ? "No bottling is planned ahead: those of the book are past."
-                               : "No bottling is planned.");
+            answer->n_past + answer->n_done > 0
+                ? "No bottling is planned ahead: those of the book are done or past."
+                : "No bottling is planned.");
 }

@@ -155,10 +155,20 @@ static void add_bottling(struct stv_text *text, const struct stv_month_answer *a
     stv_words_planned_one(text, &answer->bottling, wish_idx);
 }
 
+static void add_done(struct stv_text *text, const struct stv_month_answer *answer)
+{
+    for (size_t d = 0; answer->has_bottlings && d < answer->bottling.n_done; d++)
+        if (stv_month_is_due(answer, answer->bottling.done[d].wish.day_d)) {
+            stv_prose_add(text, "\n");
+            stv_words_done(text, &answer->bottling, d);
+        }
+}
+
 void stv__words_month_lists(struct stv_text *text, const struct stv_month_answer *answer)
 {
     add_transfers(text, answer);
     add_water(text, answer);
+    add_done(text, answer);
     for (size_t w = 0; answer->has_bottlings && w < answer->bottling.n_planned; w++)
         if (stv_month_is_due(answer, answer->bottling.planned[w].wish.day_d))
             add_bottling(text, answer, w);
