@@ -85,6 +85,10 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
 /* True when the latest gauge lies outside the forecast's range for its day: said in one line. */
 bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_forecast_cask *cask);
+/* Those of all casks that ask for a look, n_most at most; before anything was learned, what most
+ * casks share is said once.  Returns how many were told. */
+size_t stv_words_gauges(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_forecast *forecast, size_t n_most);
 
 /* One or two sentences: what can be bottled soon, what is closing. */
 /* The casks whose window closes within six months; false: none. */

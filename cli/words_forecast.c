@@ -122,84 +122,6 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
     stv_words_lineage(text, chain, cask->cask_idx);
 }
 
-/* Room for a glass read by eye, %vol; judgement. */
-#define STRENGTH_ROOM_PCT 0.5
-/* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
-#define GAUGE_SDS 2.0
-
-/* A leak that `learn` found: the range reckons with it, so it says nothing of the gauge. */
-static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chain,
-                             const struct stv_gauge *gauge, int cask_idx)
-{
-    const char *id = chain->book.ledger.casks[cask_idx].id;
-    const struct stv_posterior_cask *learned =
-        stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
-    if (!learned || !(learned->leak_frac > 0.5))
-        return false;
-    bool is_stopped = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak_from_d) <=
-                      chain->as_of_day_d;
-    stv_prose_wrap(text, 2,
-                   "Cask %s held %s L when gauged on %s. By its gauges it %s since %s, about %s %% "
-                   "of what it holds a year. %s. The figures here reckon with that.%s",
-                   id, stv_format_number(gauge->volume20_l, 1).text,
-                   stv_format_day(gauge->day_d).text, is_stopped ? "leaked" : "may leak",
-                   stv_format_day(learned->leak_from_d).text,
-                   stv_format_number(100.0 * learned->leak_per_y, 0).text,
-                   stv_words_chance(learned->leak_frac).text,
-                   is_stopped ? " It was stopped." : " Look for it.");
-    return true;
-}
-
-bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
-                     const struct stv_forecast_cask *cask)
-{
-    if (cask->gauge_idx < 0 || !isfinite(quantity(&cask->at_gauge, STV_Q_VOLUME20_L)->p50))
-        return false;
-    const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
-    const struct stv_range *range = quantity(&cask->at_gauge, STV_Q_VOLUME20_L);
-    const char *id = chain->book.ledger.casks[cask->cask_idx].id;
-    if (add_learned_leak(text, chain, gauge, cask->cask_idx))
-        return true;
-    struct stv_formatted day = stv_format_day(gauge->day_d);
-    struct stv_formatted measured = stv_format_number(gauge->volume20_l, 1);
-    struct stv_formatted expected = stv_format_range(*range, 1);
-    /* With one run alone there is no range to stand outside of. */
-    bool has_range = range->p95 > range->p05;
-    double own_l = GAUGE_SDS * gauge->volume_sd_l;
-    if (has_range && gauge->volume20_l + own_l < range->p05) {
-        stv_prose_wrap(text, 2,
-                       "Cask %s held %s L when gauged on %s, where the air would leave "
-                       "%s: look for a leak, or gauge it again.",
-                       id, measured.text, day.text, expected.text);
-        return true;
-    }
-    if (has_range && gauge->volume20_l - own_l > range->p95) {
-        stv_prose_wrap(text, 2,
-                       "Cask %s held %s L when gauged on %s, more than the %s expected: a "
-                       "tight cask, or a misread gauge.",
-                       id, measured.text, day.text, expected.text);
-        return true;
-    }
-    struct stv_range abv = stv_range_scaled(*quantity(&cask->at_gauge, STV_Q_ABV20_FRAC), 100.0);
-    double abv_pct = 100.0 * gauge->abv20_frac;
-    if (has_range &&
-        (abv_pct < abv.p05 - STRENGTH_ROOM_PCT || abv_pct > abv.p95 + STRENGTH_ROOM_PCT)) {
-        stv_prose_wrap(text, 2,
-                       "Cask %s read %s %%vol when gauged on %s, where %s was expected: gauge it "
-                       "again; water not written down, another cask, or a misread glass.",
-                       id, stv_format_number(abv_pct, 1).text, day.text,
-                       stv_format_range(abv, 1).text);
-        return true;
-    }
-    bool is_outside = gauge->volume20_l < range->p05 || gauge->volume20_l > range->p95;
-    stv_prose_wrap(text, 2,
-                   "Cask %s was gauged on %s: %s L, expected %s. %s the range, which neither "
-                   "shows a leak nor rules one out.",
-                   id, day.text, measured.text, expected.text,
-                   has_range && is_outside ? "By its own error it may lie in" : "Inside");
-    return false;
-}
-
 static struct stv_bar bar_of(const struct stv_forecast_row *row, enum stv_quantity which,
                              double factor_nd)
 {
@@ -414,14 +336,7 @@ static void add_summary(struct stv_text *text, const struct stv_chain *chain,
         add_summary_row(text, chain, &forecast->casks[i]);
     stv_words_warehouse_key(text, chain);
     stv_text_add(text, "\n");
-    for (size_t i = 0; i < forecast->n_casks; i++) {
-        /* In the list of all casks only gauges that ask for a look are told. */
-        struct stv_text line = {0};
-        if (stv_words_gauge(&line, chain, &forecast->casks[i]))
-            stv_text_add(text, stv_text_string(&line));
-        text->has_failed = text->has_failed || line.has_failed;
-        stv_text_free(&line);
-    }
+    stv_words_gauges(text, chain, forecast, forecast->n_casks);
 }
 
 /* Days or ages that lie before a cask's fill have no row. */

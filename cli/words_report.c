@@ -11,22 +11,6 @@
 #define NOSES_MOST 6
 #define ORDER_MONTHS 6 /* an order to place within so many months is told */
 
-/* Gauges that disagree with the forecast, as many as fit. */
-static size_t add_disagreeing(struct stv_text *text, const struct stv_first_screen *screen)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < screen->forecast->n_casks && n < LOOKS_MOST; i++) {
-        struct stv_text line = {0};
-        if (stv_words_gauge(&line, screen->chain, &screen->forecast->casks[i])) {
-            stv_text_add(text, stv_text_string(&line));
-            n++;
-        }
-        text->has_failed = text->has_failed || line.has_failed;
-        stv_text_free(&line);
-    }
-    return n;
-}
-
 static size_t count_never_nosed(const struct stv_chain *chain)
 {
     size_t n = 0;
@@ -107,7 +91,7 @@ static size_t add_problems(struct stv_text *text, const struct stv_problems *pro
 static void add_looks(struct stv_text *text, const struct stv_first_screen *screen)
 {
     stv_prose_heading(text, "LOOK AT FIRST");
-    size_t n = add_disagreeing(text, screen);
+    size_t n = stv_words_gauges(text, screen->chain, screen->forecast, LOOKS_MOST);
     n += add_asked(text, screen);
     n += add_problems(text, &screen->chain->problems);
     if (n == 0)
