@@ -123,11 +123,14 @@ static void add_water(struct stv_text *text, const struct stv_month_answer *answ
         return;
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Water in the cask");
-    if (answer->n_water_rows)
+    if (answer->n_water_rows) {
         stv_words_water_rows(text, answer->chain, &answer->water, answer->water_rows,
                              answer->n_water_rows);
-    else
-        stv_prose_wrap(text, 2, "One of your months for it, but no cask needs any now.");
+    } else {
+        stv_prose_wrap(text, 2, "One of your months for it, but no step is due by %s.",
+                       stv_format_day(answer->to_d).text);
+        stv_words_water_next(text, answer->chain, &answer->water);
+    }
     add_group(text, answer, stv_month_bottles, "None into what is bottled this month");
     add_group(text, answer, stv_month_moves, "None into what is moved to other wood this month");
 }
