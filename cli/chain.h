@@ -118,6 +118,8 @@ STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
                                                  struct stv_outlook *out);
 /* The day of a cask's planned age, a year from the day of the answer at least. */
 int64_t stv_chain_planned_day(const struct stv_chain *chain, int cask_idx);
+/* True of such a day that is a year ahead, since the planned age itself comes sooner. */
+bool stv_chain_is_year_ahead(const struct stv_chain *chain, int64_t planned_day_d);
 /* The day of the answer and the same day of each of the next n_months; malloc'd, NULL without
  * memory. */
 int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);

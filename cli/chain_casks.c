@@ -87,6 +87,11 @@ int64_t stv_chain_planned_day(const struct stv_chain *chain, int cask_idx)
     return planned_d > least_d ? planned_d : least_d;
 }
 
+bool stv_chain_is_year_ahead(const struct stv_chain *chain, int64_t planned_day_d)
+{
+    return planned_day_d == chain->as_of_day_d + LEAST_PLAN_D;
+}
+
 int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months)
 {
     int64_t *days_d = malloc((n_months + 1) * sizeof *days_d);

@@ -172,10 +172,13 @@ static void add_cask_line(struct stv_text *text, const struct stv_chain *chain,
                             stv_words_percent(fill->abv20_frac).text);
     stv_prose_wrap(
         text, 0,
-        "%s%s. Wanted: %s %%vol in %s, wood %s to %s of your reference cask, at "
+        "%s%s. Wanted: %s %%vol in %s%s, wood %s to %s of your reference cask, at "
         "least %s %%vol in the cask, %s.",
         cask->kind_name, filled.text, stv_words_percent(rules->bottling_abv20_frac).text,
         stv_format_month(told->placement.target_day_d).text,
+        stv_chain_is_year_ahead(chain, told->placement.target_day_d)
+            ? " (at least a year ahead: its planned age comes sooner)"
+            : "",
         stv_format_number(rules->wood_least_nd, 2).text,
         stv_format_number(rules->wood_most_nd, 2).text,
         stv_words_percent(fmax(rules->least_abv20_frac, rules->bottling_abv20_frac)).text,

@@ -226,8 +226,10 @@ static void add_group_head(struct stv_text *text, const struct stv_chain *chain,
         tier.bay_idx = tier.depth_idx = -1;
         stv_prose_add(&head, ", now on %s", stv_words_place_of(chain, &tier).text);
     }
-    stv_prose_wrap(text, 0, "%s. Wanted %s.", stv_text_string(&head),
-                   stv_format_month(group->target_day_d).text);
+    stv_prose_wrap(text, 0, "%s. Wanted %s%s.", stv_text_string(&head),
+                   stv_format_month(group->target_day_d).text,
+                   stv_chain_is_year_ahead(chain, group->target_day_d) ? ", at least a year ahead"
+                                                                       : "");
     stv_text_free(&head);
 }
 

@@ -406,7 +406,7 @@ static void add_plan_basis(struct stv_text *text, const struct stv_stock_answer 
         text, 2,
         "A cask bought new serves %d fills of spirit, one that held spirit %d and one of "
         "fortified wine %d%s; %d months from order to delivery%s. A cask comes free when "
-        "history.csv empties it, else at its planned age of %s years.",
+        "history.csv empties it, else at its planned age of %s years, at least a year ahead.",
         uses[STV_WOOD_NEW], uses[STV_WOOD_HELD_SPIRIT], uses[STV_WOOD_HELD_FORTIFIED],
         has_both ? ", as the book says"
                  : " (common practice, no published source; `wood_life:` says yours)",

@@ -320,6 +320,24 @@ static struct stv_formatted days_text(const struct stv_wood_rules *wood,
     return stv_format_number(wood->dry_after_d[history], 0);
 }
 
+/* Where the planned age of some comes within the year, a later day stands in for it. */
+static void add_year_ahead(struct stv_text *text, const struct stv_transfer_answer *answer)
+{
+    size_t n = 0;
+    int64_t planned_d = 0;
+    for (size_t i = 0; i < answer->transfers.n; i++)
+        if (stv_chain_is_year_ahead(answer->chain, answer->transfers.items[i].planned_day_d)) {
+            planned_d = answer->transfers.items[i].planned_day_d;
+            n++;
+        }
+    if (n)
+        stv_prose_wrap(
+            text, 0,
+            "Planned age is told at least a year ahead: that of %s comes sooner, so %s stands "
+            "for it.",
+            stv_format_count(n, "cask", "casks").text, stv_format_month(planned_d).text);
+}
+
 static void add_basis(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
     const struct stv_book *book = &answer->chain->book;
@@ -391,6 +409,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
         stv_prose_wrap(text, 0, "--cask ID tells one in full, with every empty cask for it.");
     }
     add_law(text, answer);
+    add_year_ahead(text, answer);
     add_basis(text, answer);
     stv_words_bottle_basis(text, &chain->book.rules);
     stv_words_rests_on(text, chain, true);

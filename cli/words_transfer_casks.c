@@ -38,6 +38,7 @@ static void add_call(struct stv_text *text, const struct stv_transfer_answer *an
     const char *id = cask_of(answer, item->cask_idx)->id;
     struct stv_formatted most = stv_format_number(answer->chain->book.rules.wood_most_nd, 2);
     const struct stv_summer_odds *odds = &leaving->summers[leaving->last_idx];
+    bool is_later = stv_chain_is_year_ahead(answer->chain, item->planned_day_d);
     switch (leaving->call) {
     case STV_LEAVE_BEFORE:
         stv_prose_wrap(
@@ -58,11 +59,13 @@ static void add_call(struct stv_text *text, const struct stv_transfer_answer *an
             stv__words_tenths(leaving->a_year_on_frac).text);
         break;
     case STV_LEAVE_STAY:
-        stv_prose_wrap(text, 0,
-                       "Cask %s: it can stay in its wood to its planned age, %s: %s trials are "
-                       "under the wood you allow (%s of your reference cask) then.",
-                       id, stv_format_month(item->planned_day_d).text,
-                       stv__words_tenths(leaving->planned_frac).text, most.text);
+        stv_prose_wrap(
+            text, 0,
+            "Cask %s: it can stay in its wood to %s%s%s: %s trials are under the wood you "
+            "allow (%s of your reference cask) then.",
+            id, is_later ? "" : "its planned age, ", stv_format_month(item->planned_day_d).text,
+            is_later ? ", at least a year ahead" : "",
+            stv__words_tenths(leaving->planned_frac).text, most.text);
         break;
     case STV_LEAVE_OVER:
         stv_prose_wrap(text, 0,
