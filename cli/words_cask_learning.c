@@ -424,10 +424,11 @@ void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chai
     const struct stv_house_rules *rules = &chain->book.rules;
     if (learned->posterior.n_casks == 0)
         return;
-    stv_prose_wrap(text, 2, "Casks: learned from %s of %s, up to %s.",
-                   stv_format_count(learned->n_gauges, "gauge", "gauges").text,
-                   stv_format_count(learned->n_gauged_casks, "cask", "casks").text,
-                   stv_format_day(learned->as_of_day_d).text);
+    if (chain->run.n_draws > 0)
+        stv_prose_wrap(text, 2, "Casks: learned from %s of %s, up to %s.",
+                       stv_format_count(learned->n_gauges, "gauge", "gauges").text,
+                       stv_format_count(learned->n_gauged_casks, "cask", "casks").text,
+                       stv_format_day(learned->as_of_day_d).text);
     if (chain->book.wood_from == STV_WOOD_LEARNED)
         stv_prose_wrap(text, 2, "Wood called ready, %s to %s of the reference cask: by %s.",
                        stv_format_number(rules->wood_least_nd, 2).text,
@@ -436,7 +437,10 @@ void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chai
 }
 void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain *chain)
 {
-    if (chain->learned_casks.posterior.n_casks > 0)
+    bool is_learned = chain->learned_casks.posterior.n_casks > 0;
+    if (is_learned && chain->run.n_draws == 0)
+        stv_prose_wrap(text, 2, "Casks: without trials what was learned from gauges is left out.");
+    if (is_learned)
         add_changed(text, chain);
     else if (chain->book.n_gauges)
         stv_prose_wrap(text, 2, "%s in the book: %s.",
