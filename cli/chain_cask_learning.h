@@ -68,5 +68,8 @@ void stv_chain_take_lesson(struct stv_chain *chain, struct stv_cask_lesson *less
 void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain);
 /* Adds that nothing is learned from the gauges, or what has changed since. */
 void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain *chain);
+/* Adds how learned-casks.yaml falls short of a book and day that it is not current for; false,
+ * and nothing, when there is none. */
+bool stv_words_learned_stale(struct stv_text *text, const struct stv_chain *chain);
 
 #endif

@@ -406,16 +406,30 @@ void stv_words_caution_leaks(struct stv_text *text)
 
 /* --- in every other answer ------------------------------------------------------------------- */
 
-static void add_changed(struct stv_text *text, const struct stv_chain *chain)
+static bool add_changed(struct stv_text *text, const struct stv_chain *chain)
 {
     struct stv_text names = {0};
-    if (stv_chain_casks_changed(chain, &names))
+    bool is_changed = stv_chain_casks_changed(chain, &names) > 0;
+    if (is_changed)
         stv_prose_wrap(text, 2,
                        "Changed since the casks were learned: %s. What came in is not in it yet: "
                        "run learn again.",
                        stv_text_string(&names));
     text->has_failed = text->has_failed || names.has_failed;
     stv_text_free(&names);
+    return is_changed;
+}
+
+bool stv_words_learned_stale(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (chain->learned_casks.posterior.n_casks == 0)
+        return false;
+    if (!add_changed(text, chain))
+        stv_prose_wrap(text, 2,
+                       "The casks were learned up to %s, and there are gauges between that day and "
+                       "this answer's: run learn again.",
+                       stv_format_day(chain->learned_casks.as_of_day_d).text);
+    return true;
 }
 
 void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain)
@@ -441,7 +455,7 @@ void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain 
     if (is_learned && chain->run.n_draws == 0)
         stv_prose_wrap(text, 2, "Casks: without trials what was learned from gauges is left out.");
     if (is_learned)
-        add_changed(text, chain);
+        (void)add_changed(text, chain);
     else if (chain->book.n_gauges)
         stv_prose_wrap(text, 2, "%s in the book: %s.",
                        stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,

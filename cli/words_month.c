@@ -2,6 +2,7 @@
 #include "cli/month.h"
 
 #include "cli/cask_lesson.h"
+#include "cli/chain_cask_learning.h"
 #include "cli/format.h"
 #include "cli/prose.h"
 #include "cli/words.h"
@@ -113,6 +114,14 @@ static void add_walk(struct stv_text *text, const struct stv_month_answer *answe
 {
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Walk for leaks");
+    if (answer->n_walk == 0 && answer->is_unlearned &&
+        stv_words_learned_stale(text, answer->chain)) {
+        stv_prose_wrap(
+            text, 2,
+            "Until then no cask is on this walk for its gauges, and the store's hot weeks "
+            "are not in this month.");
+        return;
+    }
     if (answer->n_walk == 0) {
         stv_prose_wrap(text, 2, "%s",
                        answer->has_lesson ? "No cask is likelier than usual to leak by its gauges, "
@@ -201,6 +210,8 @@ static void add_visits(struct stv_text *text, const struct stv_month_answer *ans
 {
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Open to gauge and nose");
+    if (answer->is_unlearned && stv_words_learned_stale(text, answer->chain))
+        return;
     if (answer->is_unlearned) {
         stv_prose_wrap(
             text, 2,

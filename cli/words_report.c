@@ -3,6 +3,7 @@
 #include "cli/words.h"
 
 #include "cli/cask_state.h"
+#include "cli/chain_cask_learning.h"
 #include "cli/prose.h"
 #include "cli/report_answers.h"
 #include "model/calendar.h"
@@ -55,9 +56,10 @@ static size_t add_asked(struct stv_text *text, const struct stv_first_screen *sc
     text->has_failed = text->has_failed || closing.has_failed;
     stv_text_free(&closing);
     if (answers->has_month && answers->month.is_unlearned) {
-        stv_prose_wrap(text, 2,
-                       "The gauges are not learned yet: stavecast learn says which casks may leak, "
-                       "and which to open next.");
+        if (!stv_words_learned_stale(text, screen->chain))
+            stv_prose_wrap(text, 2,
+                           "The gauges are not learned yet: stavecast learn says which casks may "
+                           "leak, and which to open next.");
         n++;
     }
     if (answers->has_month)
