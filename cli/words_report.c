@@ -105,12 +105,12 @@ static void add_looks(struct stv_text *text, const struct stv_first_screen *scre
 
 static void add_least_sure(struct stv_text *text, const struct stv_first_screen *screen)
 {
-    size_t n_full, n_empty;
+    size_t n_full, n_empty, n_unnosed = count_never_nosed(screen->chain);
     stv_count_casks(screen->chain, &n_full, &n_empty);
     stv_prose_heading(text, "LEAST SURE OF");
-    if (n_full > 0)
+    if (n_unnosed > 0)
         stv_prose_wrap(text, 2, "Wood in the %zu of %zu casks never nosed since they were filled.",
-                       count_never_nosed(screen->chain), n_full);
+                       n_unnosed, n_full);
     for (size_t i = 0; i < screen->chain->book.n_warehouses; i++) {
         const struct stv_chain_warehouse *warehouse = &screen->chain->warehouses[i];
         struct stv_text tiers = {0};
