@@ -9,6 +9,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <strings.h>
 
 #define PATH_BYTES 4096
 #define NAME_COLUMNS 22
@@ -67,6 +68,19 @@ static enum stv_status print_words(const struct stv_session *session, const char
     return status;
 }
 
+/* The chart of the cask of that id, by its title; NULL when there is none. */
+static const char *name_of_cask(const struct stv_chart_list *list, const char *id)
+{
+    struct stv_text title = {0};
+    const char *name = NULL;
+    stv_text_format(&title, "Cask %s", id);
+    for (size_t i = 0; i < list->n && !name; i++)
+        if (strcasecmp(stv_text_string(&list->charts[i].title), stv_text_string(&title)) == 0)
+            name = list->charts[i].name;
+    stv_text_free(&title);
+    return name;
+}
+
 static enum stv_status refuse(const struct stv_chart_list *list, const char *name, char *why,
                               size_t size)
 {
@@ -75,7 +89,8 @@ static enum stv_status refuse(const struct stv_chart_list *list, const char *nam
         return STV_E_MEMORY;
     for (size_t i = 0; i < list->n; i++)
         names[i] = list->charts[i].name;
-    const char *nearest = stv_nearest_word(name, names, list->n);
+    const char *of_cask = name_of_cask(list, name);
+    const char *nearest = of_cask ? of_cask : stv_nearest_word(name, names, list->n);
     snprintf(why, size, "The report has no chart \"%.60s\".%s%s%s --charts lists them.", name,
              nearest ? " Did you mean \"" : "", nearest ? nearest : "", nearest ? "\"?" : "");
     free(names);
