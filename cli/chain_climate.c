@@ -454,5 +454,6 @@ enum stv_status stv_chain_days(const struct stv_chain *chain, size_t warehouse_i
     const struct stv_chain_warehouse *warehouse = &chain->warehouses[warehouse_idx];
     const struct stv_metric_options options = {chain->book.params, chain->book.numbers};
     return stv_climate_days_make(middle_tier(warehouse), &options,
-                                 chain->book.warehouses[warehouse_idx].building.exposed_frac, out);
+                                 chain->book.warehouses[warehouse_idx].building.exposed_frac,
+                                 &chain->weather, out);
 }

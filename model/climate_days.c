@@ -41,6 +41,30 @@ static void sum_hours(const struct stv_position *position, const double *liquid_
     }
 }
 
+/* Marks the days of which too few hours are left when those made up are not counted. */
+static void mark_made_up(const struct stv_weather *weather, struct stv_climate_days *days)
+{
+    size_t n_hours = 0;
+    for (size_t k = 0; k < weather->grid.n; k++) {
+        int64_t day_d = stv_grid_local_day(&weather->grid, k, NULL);
+        int64_t d = day_d - days->first_day_d;
+        n_hours += weather->is_made_up[k];
+        if (k + 1 < weather->grid.n && stv_grid_local_day(&weather->grid, k + 1, NULL) == day_d)
+            continue;
+        if (d >= 0 && d < (int64_t)days->n_days)
+            days->is_made_up[d] = n_hours > STV_DAY_H - LEAST_DAY_H && !isnan(days->max_c[d]);
+        n_hours = 0;
+    }
+}
+
+size_t stv_climate_days_made_up(const struct stv_climate_days *days)
+{
+    size_t n = 0;
+    for (size_t d = 0; days->is_made_up && d < days->n_days; d++)
+        n += days->is_made_up[d];
+    return n;
+}
+
 /* Takes off unknown days at both ends. */
 static enum stv_status trim(struct stv_climate_days *days)
 {
@@ -62,6 +86,7 @@ static enum stv_status trim(struct stv_climate_days *days)
 
 enum stv_status stv_climate_days_make(const struct stv_position *position,
                                       const struct stv_metric_options *options, double exposed_frac,
+                                      const struct stv_weather *weather,
                                       struct stv_climate_days *out)
 {
     const struct stv_grid *grid = &position->grid;
@@ -74,14 +99,18 @@ enum stv_status stv_climate_days_make(const struct stv_position *position,
     out->n_days = (size_t)(stv_grid_local_day(grid, grid->n - 1, NULL) - out->first_day_d) + 1;
     out->max_c = malloc(out->n_days * sizeof *out->max_c);
     out->degree_days_k_d = malloc(out->n_days * sizeof *out->degree_days_k_d);
+    out->is_made_up = calloc(out->n_days, sizeof *out->is_made_up);
     double *liquid_c = malloc(grid->n * sizeof *liquid_c);
-    enum stv_status status = out->max_c && out->degree_days_k_d && liquid_c ? STV_OK : STV_E_MEMORY;
+    bool has_all = out->max_c && out->degree_days_k_d && out->is_made_up && liquid_c;
+    enum stv_status status = has_all ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
         status = stv_position_liquid_c(position, exposed_frac, &options->numbers, liquid_c);
     if (status == STV_OK) {
         sum_hours(position, liquid_c, out);
         status = trim(out);
     }
+    if (status == STV_OK && weather && weather->is_made_up)
+        mark_made_up(weather, out);
     free(liquid_c);
     if (status != STV_OK)
         stv_climate_days_free(out);
@@ -92,6 +121,7 @@ void stv_climate_days_free(struct stv_climate_days *days)
 {
     free(days->max_c);
     free(days->degree_days_k_d);
+    free(days->is_made_up);
     *days = (struct stv_climate_days){0};
 }
 

@@ -5,6 +5,7 @@
 #include "model/climate_metrics.h"
 #include "model/position.h"
 #include "model/status.h"
+#include "model/weather.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -19,18 +20,23 @@ struct stv_climate_days {
     size_t n_days;
     double *max_c;           /* warmest hour of the liquid; owned */
     double *degree_days_k_d; /* of the day's known hours; owned */
+    uint8_t *is_made_up;     /* weather of more than 4 hours is of other years; owned; NULL: none */
 };
 
 /* Days of the 200 L cask of stv_position_metrics, of the hours that count there.
  *
  * position, exposed_frac  as stv_position_metrics
+ * weather                 that the position rests on, for the hours that are made up; may be NULL
  * out                     free with stv_climate_days_free; empty when the status is not OK
  * Errors:  STV_E_NO_DATA  no day is known
  *          STV_E_DOMAIN   exposed_frac outside; STV_E_ARG an empty grid; STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_climate_days_make(const struct stv_position *position,
                                                      const struct stv_metric_options *options,
                                                      double exposed_frac,
+                                                     const struct stv_weather *weather,
                                                      struct stv_climate_days *out);
+/* Days whose weather is made up. */
+size_t stv_climate_days_made_up(const struct stv_climate_days *days);
 void stv_climate_days_free(struct stv_climate_days *days);
 
 #define STV_DEGREE_YEAR_D 365

@@ -38,7 +38,7 @@ struct calendar {
     double least_c, most_c;
     double low_c, step_c; /* of the colours */
     size_t n_steps;
-    size_t n_missing;
+    size_t n_missing, n_made_up;
 };
 
 /* Where a day is drawn; strip n_years: it is not. */
@@ -81,6 +81,7 @@ static bool find_extent(struct calendar *calendar)
         if (cell_of(calendar, d).strip == calendar->n_years)
             continue;
         calendar->n_missing += isnan(days->max_c[d]) ? 1 : 0;
+        calendar->n_made_up += days->is_made_up ? days->is_made_up[d] : 0;
         low_c = fmin(low_c, days->max_c[d]); /* fmin leaves out NaN */
         high_c = fmax(high_c, days->max_c[d]);
     }
@@ -283,6 +284,7 @@ static void add_panels(const struct calendar *calendar, struct stv_chart *chart)
 {
     double width = 54.0 * WEEK_PX;
     double height = strip_top_px(calendar->n_years - 1) + STRIP_PX;
+    double key_px = TOP_PX + height + MONTHS_PX + 8.0;
     stv_chart_panel(chart, LEFT_PX, LEFT_PX + width, TOP_PX, TOP_PX + height);
     stv_chart_axis(chart, 'x', 0.0, width);
     stv_text_add(&chart->script, "set yrange [");
@@ -290,9 +292,11 @@ static void add_panels(const struct calendar *calendar, struct stv_chart *chart)
     stv_text_add(&chart->script, ":0]\nunset tics\nunset grid\n");
     add_strip_labels(calendar, chart);
     add_month_labels(calendar, chart);
+    if (calendar->n_made_up > 0)
+        stv_chart_made_up_label(chart, calendar->n_made_up, key_px + 0.5 * KEY_HEIGHT_PX);
     add_layers(calendar, chart);
     stv_chart_panel_end(chart);
-    add_key(calendar, chart, TOP_PX + height + MONTHS_PX + 8.0);
+    add_key(calendar, chart, key_px);
 }
 
 static void fill_table(const struct calendar *calendar, const char *warehouse,
@@ -333,7 +337,8 @@ static void add_words(const struct calendar *calendar, const char *warehouse,
         stv_text_add(&chart->words, " ");
         add_warmest(calendar, &chart->words, s);
     }
-    stv_text_format(&chart->words, ". Days missing: %zu.", calendar->n_missing);
+    stv_text_format(&chart->words, ". Days missing: %zu; weather made up from other years: %zu.",
+                    calendar->n_missing, calendar->n_made_up);
     stv_text_add(&chart->note, calendar->days->is_typical
                                    ? "Each column is seven days. A typical year has no weekdays."
                                    : "Each column is a week, Monday at the top.");

@@ -295,6 +295,9 @@ static void add_panel(const struct degree_days *d, struct stv_chart *chart)
     add_end_labels(d, chart);
     add_mid_label(d, chart);
     add_standing_labels(d, chart);
+    size_t n_made_up = stv_climate_days_made_up(d->days);
+    if (n_made_up > 0)
+        stv_chart_made_up_label(chart, n_made_up, HEIGHT_PX - BELOW_PX - 12.0);
     add_range(d, chart);
     add_years(d, chart);
     stv_chart_panel_end(chart);
@@ -363,6 +366,9 @@ static void add_words(const struct degree_days *d, struct stv_chart *chart)
                         stv_text_string(&standing.more), stv_text_string(&standing.others));
         standing_free(&standing);
     }
+    size_t n_made_up = stv_climate_days_made_up(d->days);
+    if (n_made_up > 0)
+        stv_text_format(words, " Days of weather made up from other years: %zu.", n_made_up);
 }
 
 static void add_note(const struct degree_days *d, struct stv_text *note)

@@ -107,7 +107,7 @@ static void test_calendar(void **state)
             stv_assert_close(csv_number(&cells, row, "liquid_max_c"), want_c, CSV_REL, 0.0);
     }
     has_words(&chart, "10 years. Warmest, °C: 2018 ");
-    has_words(&chart, "Days missing: 9.");
+    has_words(&chart, "Days missing: 9; weather made up from other years: 0.");
     has_picture(&chart, "2018-01-01 to 2027-11-30, 9 days missing");
     has_picture(&chart, ">2027<");
     /* A whole week and two days: two crosses of two lines.  1 January 2018 was a Monday, so week 27

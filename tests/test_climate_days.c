@@ -10,7 +10,7 @@ static struct stv_climate_days days_of(const struct stv_position *place)
 {
     struct stv_metric_options options = stv_metric_options_default();
     struct stv_climate_days out;
-    stv_assert_ok(stv_climate_days_make(place, &options, 1.0, &out));
+    stv_assert_ok(stv_climate_days_make(place, &options, 1.0, NULL, &out));
     return out;
 }
 
@@ -103,7 +103,7 @@ static void holes_are_not_days(void **state)
     struct stv_metric_options options = stv_metric_options_default();
     for (size_t k = 0; k < YEAR_H; k++)
         place.rh_frac[k] = NAN;
-    stv_assert_status(stv_climate_days_make(&place, &options, 1.0, &days), STV_E_NO_DATA);
+    stv_assert_status(stv_climate_days_make(&place, &options, 1.0, NULL, &days), STV_E_NO_DATA);
     assert_null(days.max_c);
     place_end(&place);
 }
