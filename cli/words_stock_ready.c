@@ -9,7 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-#define KIND_COLUMNS 23
+#define KIND_COLUMNS 24
 #define N_STATES 4
 #define KINDS_MOST 15 /* on one page */
 
