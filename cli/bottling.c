@@ -11,6 +11,7 @@
 #define HOT_MONTH_SOUTH 1
 /* A cask emptied so long before the day of a bottling may have been emptied for it; judgement. */
 #define DONE_BEFORE_D 45
+#define DONE_AFTER_D 92 /* a bottling that slips by more is another one */
 
 struct stv_bottling_name stv_bottling_name(const struct stv_book_bottling *bottling)
 {
@@ -99,7 +100,7 @@ static size_t bottling_nearest(const struct stv_book *book, int64_t day_d, const
         int64_t late_d = day_d - book->bottlings[b].wish.day_d;
         int64_t apart_d = late_d < 0 ? -late_d : late_d;
         int rank = rank_of(&book->bottlings[b], n_given[b]);
-        if (late_d < -DONE_BEFORE_D || apart_d > best_apart_d ||
+        if (late_d < -DONE_BEFORE_D || late_d > DONE_AFTER_D || apart_d > best_apart_d ||
             (apart_d == best_apart_d && rank >= best_rank))
             continue;
         best = b;
