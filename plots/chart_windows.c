@@ -65,12 +65,25 @@ static const char *short_reason(enum stv_window_side side)
     return "";
 }
 
-/* Left and right end of a bar: a month is as wide as a month. */
-static void find_ends(const struct windows *windows, const struct stv_window *window,
-                      double ends[2])
+/* A window's bar: a month is as wide as a month. */
+struct bar {
+    double ends[2];
+    double vague_d[2]; /* of each end that is not clear, at most half the bar; else 0 */
+};
+
+/* False: the row has no window. */
+static bool find_bar(const struct windows *windows, size_t row, struct bar *out)
 {
-    ends[0] = day_at(windows, window->open_idx);
-    ends[1] = day_at(windows, window->close_idx) + MONTH_D;
+    const struct stv_window *window = window_at(windows, row);
+    if (!window->has_window)
+        return false;
+    out->ends[0] = day_at(windows, window->open_idx);
+    out->ends[1] = day_at(windows, window->close_idx) + MONTH_D;
+    double most_d =
+        fmin(0.5 * (out->ends[1] - out->ends[0]), OPEN_SHARE * (windows->to_d - windows->from_d));
+    out->vague_d[0] = stv_window_opens_clear(window) ? 0.0 : most_d;
+    out->vague_d[1] = stv_window_closes_clear(window) ? 0.0 : most_d;
+    return true;
 }
 
 static void add_row(struct stv_chart *chart, double left, double right, double y)
@@ -79,31 +92,18 @@ static void add_row(struct stv_chart *chart, double left, double right, double y
     stv_chart_row(chart, row, sizeof row / sizeof row[0]);
 }
 
-/* Length of the ends that are not clear, at most half the bar each; 0 where one is clear. */
-static void find_vague_d(const struct windows *windows, const struct stv_window *window,
-                         double out_d[2])
-{
-    double ends[2];
-    find_ends(windows, window, ends);
-    double most_d = fmin(0.5 * (ends[1] - ends[0]), OPEN_SHARE * (windows->to_d - windows->from_d));
-    out_d[0] = stv_window_opens_clear(window) ? 0.0 : most_d;
-    out_d[1] = stv_window_closes_clear(window) ? 0.0 : most_d;
-}
-
 /* The sure part of each bar, edge to edge. */
 static size_t add_bars(const struct windows *windows, struct stv_chart *chart)
 {
     size_t n = 0;
     for (size_t r = 0; r < windows->input->n_rows; r++) {
-        const struct stv_window *window = window_at(windows, r);
-        double ends[2], vague_d[2];
-        if (!window->has_window)
+        struct bar bar;
+        if (!find_bar(windows, r, &bar))
             continue;
-        find_ends(windows, window, ends);
-        find_vague_d(windows, window, vague_d);
-        if (!(ends[1] - vague_d[1] > ends[0] + vague_d[0]))
+        double left = bar.ends[0] + bar.vague_d[0], right = bar.ends[1] - bar.vague_d[1];
+        if (!(right > left))
             continue;
-        add_row(chart, ends[0] + vague_d[0], ends[1] - vague_d[1], row_y(windows, r));
+        add_row(chart, left, right, row_y(windows, r));
         n++;
     }
     return n;
@@ -131,18 +131,15 @@ static size_t add_open_ends(const struct windows *windows, struct stv_chart *cha
 {
     size_t n = 0;
     for (size_t r = 0; r < windows->input->n_rows; r++) {
-        const struct stv_window *window = window_at(windows, r);
-        double ends[2], vague_d[2];
-        if (!window->has_window)
+        struct bar bar;
+        if (!find_bar(windows, r, &bar))
             continue;
-        find_ends(windows, window, ends);
-        find_vague_d(windows, window, vague_d);
         for (int i = 0; i < 4; i++) {
-            bool is_right = i >= 2;
-            double from = is_right ? ends[1] - vague_d[1] : ends[0];
+            double vague_d = bar.vague_d[i / 2];
+            double from = i < 2 ? bar.ends[0] : bar.ends[1] - vague_d;
             double y = row_y(windows, r) + (i % 2 ? BAR_HALF : -BAR_HALF);
-            const double rows[2][2] = {{from, y}, {from + vague_d[is_right], y}};
-            if (!(vague_d[is_right] > 0.0))
+            const double rows[2][2] = {{from, y}, {from + vague_d, y}};
+            if (!(vague_d > 0.0))
                 continue;
             stv_chart_row(chart, rows[0], 2);
             stv_chart_row(chart, rows[1], 2);
@@ -179,7 +176,8 @@ static void add_row_words(const struct windows *windows, struct stv_chart *chart
 {
     const struct stv_window *window = window_at(windows, row);
     double y = row_y(windows, row);
-    if (!window->has_window) {
+    struct bar bar;
+    if (!find_bar(windows, row, &bar)) {
         char text[48];
         const char *side = window->never_by == STV_SIDE_WOOD_LOW    ? "too little "
                            : window->never_by == STV_SIDE_WOOD_HIGH ? "too much "
@@ -190,16 +188,14 @@ static void add_row_words(const struct windows *windows, struct stv_chart *chart
                                                         y, "first", "left", STV_COLOUR_FAINT, 0});
         return;
     }
-    double ends[2];
-    find_ends(windows, window, ends);
     char word[24];
     snprintf(word, sizeof word, "%s%s",
              window->opens_by == STV_SIDE_NONE ? "open" : short_reason(window->opens_by),
              stv_window_opens_clear(window) ? "" : "?");
-    add_word(chart, word, ends[0] - windows->gap_d, y, "right");
+    add_word(chart, word, bar.ends[0] - windows->gap_d, y, "right");
     snprintf(word, sizeof word, "%s%s", window->closes ? short_reason(window->closes_by) : "→ open",
              stv_window_closes_clear(window) ? "" : "?");
-    add_word(chart, word, ends[1] + windows->gap_d, y, "left");
+    add_word(chart, word, bar.ends[1] + windows->gap_d, y, "left");
 }
 
 /* Cask ids are tic labels, cut to fit the left margin. */

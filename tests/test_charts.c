@@ -217,25 +217,48 @@ static void test_fan_empty(void **state)
     made_ledger_free(&ledger);
 }
 
+/* Windows of 24 casks, and what the chart is told of them. */
+struct windows_case {
+    struct stv_ledger ledger;
+    struct stv_outlook months;
+    struct stv_bottling bottling;
+    struct stv_windows_input input;
+};
+
+static void windows_new(struct windows_case *out)
+{
+    *out = (struct windows_case){.ledger = made_ledger(25),
+                                 .months = made_outlook(25, made_day(2027, 12, 1), 1, 48),
+                                 .bottling = made_bottling(24, 48)};
+    out->input = (struct stv_windows_input){.ledger = &out->ledger,
+                                            .months = &out->months,
+                                            .bottling = &out->bottling,
+                                            .n_rows = 24,
+                                            .as_of_day_d = made_day(2027, 12, 12),
+                                            .is_invented = true,
+                                            .number = 1};
+}
+
+static void windows_free(struct windows_case *made)
+{
+    free(made->bottling.windows);
+    made_outlook_free(&made->months);
+    made_ledger_free(&made->ledger);
+}
+
 /* An end that wood decides and that is not known to the half year has no edge, and a window in
  * which the trials agree on no month has no dark one. */
 static void test_windows_not_clear(void **state)
 {
     (void)state;
-    struct stv_ledger ledger = made_ledger(25);
-    struct stv_outlook months = made_outlook(25, made_day(2027, 12, 1), 1, 48);
-    struct stv_bottling bottling = made_bottling(24, 48);
-    bottling.windows[2].too_much_wood = (struct stv_crossing){1.0, 0.0, 300.0, 400.0, 600.0};
-    bottling.windows[2].surest_frac = 0.6;
-    bottling.windows[4].surest_to_idx += 2;
-    const struct stv_windows_input input = {.ledger = &ledger,
-                                            .months = &months,
-                                            .bottling = &bottling,
-                                            .n_rows = 5,
-                                            .is_invented = true,
-                                            .number = 1};
+    struct windows_case made;
+    windows_new(&made);
+    made.input.n_rows = 5;
+    made.bottling.windows[2].too_much_wood = (struct stv_crossing){1.0, 0.0, 300.0, 400.0, 600.0};
+    made.bottling.windows[2].surest_frac = 0.6;
+    made.bottling.windows[4].surest_to_idx += 2;
     struct stv_chart chart = {0};
-    stv_assert_ok(stv_chart_windows(&input, &chart));
+    stv_assert_ok(stv_chart_windows(&made.input, &chart));
     draw(&chart);
     struct csv_cells cells = cells_of(&chart);
     assert_string_equal(csv_text(&cells, 2, "closes_clear"), "no");
@@ -250,26 +273,16 @@ static void test_windows_not_clear(void **state)
     assert_null(strstr(chart.data.bytes, bar));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
-    free(bottling.windows);
-    made_outlook_free(&months);
-    made_ledger_free(&ledger);
+    windows_free(&made);
 }
 
 static void test_windows(void **state)
 {
     (void)state;
-    struct stv_ledger ledger = made_ledger(25);
-    struct stv_outlook months = made_outlook(25, made_day(2027, 12, 1), 1, 48);
-    struct stv_bottling bottling = made_bottling(24, 48);
-    struct stv_windows_input input = {.ledger = &ledger,
-                                      .months = &months,
-                                      .bottling = &bottling,
-                                      .n_rows = 24,
-                                      .as_of_day_d = made_day(2027, 12, 12),
-                                      .is_invented = true,
-                                      .number = 1};
+    struct windows_case made;
+    windows_new(&made);
     struct stv_chart chart = {0};
-    stv_assert_ok(stv_chart_windows(&input, &chart));
+    stv_assert_ok(stv_chart_windows(&made.input, &chart));
     draw(&chart);
     struct csv_cells cells = cells_of(&chart);
     assert_int_equal(stv_sheet_n_rows(&chart.table), 24);
@@ -291,11 +304,9 @@ static void test_windows(void **state)
     assert_non_null(strstr(chart.picture.bytes, "no window: strength"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
-    input.n_rows = STV_WINDOW_ROWS_MAX + 1;
-    stv_assert_status(stv_chart_windows(&input, &chart), STV_E_NO_DATA);
-    free(bottling.windows);
-    made_outlook_free(&months);
-    made_ledger_free(&ledger);
+    made.input.n_rows = STV_WINDOW_ROWS_MAX + 1;
+    stv_assert_status(stv_chart_windows(&made.input, &chart), STV_E_NO_DATA);
+    windows_free(&made);
 }
 
 static void test_sites(void **state)
