@@ -107,6 +107,8 @@ void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *an
  * trials come to is told as hardly, or not at all. */
 #define STV__HARDLY_FRAC 0.05
 struct stv_formatted stv__words_in_ten(double frac);
+/* Of each cask only what windows, guards and plans read: the rest would fill memory for nothing. */
+void stv_bottling_ask_quantities(struct stv_outlook_request *request);
 /* Hot seasons from the day of the answer until a day; the south has them half a year later. */
 int stv_summers_until(const struct stv_chain *chain, double day_d);
 

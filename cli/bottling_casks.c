@@ -117,18 +117,19 @@ static enum stv_status find_numbers(const struct stv_bottling_answer *answer,
     return status;
 }
 
-/* The first of each kind; the last of those stands for all that are left. */
+/* The first of each kind; the last of those stands for all that are left.
+ *
+ * n_most    per kind: how many a plan may take
+ * n_listed  per kind, zeros */
 static void list_candidates(const struct stv_alike_kinds *kinds, size_t n_book,
-                            const size_t *n_most, struct candidates *out)
+                            const size_t *n_most, size_t *n_listed, struct candidates *out)
 {
     for (size_t c = 0; c < n_book; c++) {
-        size_t kind = kinds->of_cask[c], n_before = 0;
-        size_t most = n_most[kind] + SPARE_CASKS;
-        for (size_t i = (size_t)kinds->first_cask[kind]; i < c; i++)
-            n_before += kinds->of_cask[i] == kind;
-        if (n_before >= most)
+        size_t kind = kinds->of_cask[c], most = n_most[kind] + SPARE_CASKS;
+        if (n_listed[kind] == most)
             continue;
-        out->n_alike[out->n] = n_before + 1 == most ? kinds->n_casks[kind] - n_before : 1;
+        bool is_last = ++n_listed[kind] == most;
+        out->n_alike[out->n] = is_last ? kinds->n_casks[kind] - (most - 1) : 1;
         out->casks[out->n++] = (int)c;
     }
 }
@@ -140,13 +141,16 @@ static enum stv_status find_candidates(const struct stv_bottling_answer *answer,
     const struct stv_alike_kinds *kinds = &answer->kinds;
     size_t n_book = answer->chain->book.ledger.n_casks;
     size_t *n_most = calloc(kinds->n + 1, sizeof *n_most);
+    size_t *n_listed = calloc(kinds->n + 1, sizeof *n_listed);
     *out = (struct candidates){malloc((n_book + 1) * sizeof *out->casks),
                                malloc((n_book + 1) * sizeof *out->n_alike), 0};
-    enum stv_status status = n_most && out->casks && out->n_alike ? STV_OK : STV_E_MEMORY;
+    enum stv_status status =
+        n_most && n_listed && out->casks && out->n_alike ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK && kinds->n < n_book)
         status = find_numbers(answer, wishes, n_most);
     if (status == STV_OK)
-        list_candidates(kinds, n_book, n_most, out);
+        list_candidates(kinds, n_book, n_most, n_listed, out);
+    free(n_listed);
     free(n_most);
     return status;
 }

@@ -31,9 +31,13 @@ void stv__cask_part_free(struct stv__cask_part *part)
     *part = (struct stv__cask_part){0};
 }
 
-/* The rest would fill memory for nothing. */
-static const enum stv_quantity bottled[] = {STV_Q_VOLUME20_L, STV_Q_ABV20_FRAC, STV_Q_LPA_L,
-                                            STV_Q_WOOD_INDEX_ND, STV_Q_BOTTLES_ND};
+void stv_bottling_ask_quantities(struct stv_outlook_request *request)
+{
+    static const enum stv_quantity bottled[] = {STV_Q_VOLUME20_L, STV_Q_ABV20_FRAC, STV_Q_LPA_L,
+                                                STV_Q_WOOD_INDEX_ND, STV_Q_BOTTLES_ND};
+    request->told = bottled;
+    request->n_told = sizeof bottled / sizeof *bottled;
+}
 
 enum stv_status stv__cask_part_run(const struct stv_chain *chain, const struct stv__cask_part *part,
                                    const struct stv__day_list *days, struct stv_run_options options,
@@ -44,7 +48,6 @@ enum stv_status stv__cask_part_run(const struct stv_chain *chain, const struct s
     request.days_d = days->days_d;
     request.n_days = days->n;
     request.options = options;
-    request.told = bottled;
-    request.n_told = sizeof bottled / sizeof *bottled;
+    stv_bottling_ask_quantities(&request);
     return stv_outlook_run(&request, out);
 }

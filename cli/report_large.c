@@ -3,6 +3,7 @@
  * out each cask's values on the few days that differences are told of. */
 #include "cli/report_large.h"
 
+#include "cli/bottling.h"
 #include "cli/cask_state.h"
 #include "cli/day_list.h"
 #include "cli/forecast_parts.h"
@@ -240,15 +241,12 @@ static enum stv_status kind_windows(const struct large *large, const struct stv_
 
 static enum stv_status find_windows(struct large *large)
 {
-    static const enum stv_quantity bottled[] = {STV_Q_VOLUME20_L, STV_Q_ABV20_FRAC, STV_Q_LPA_L,
-                                                STV_Q_WOOD_INDEX_ND, STV_Q_BOTTLES_ND};
     struct stv_report_data *data = large->data;
     struct stv_outlook_request request = stv_chain_request(data->chain);
     int64_t *days_d = stv_chain_months(data->chain, STV_REPORT_MONTHS_AHEAD);
     request.days_d = days_d;
     request.n_days = STV_REPORT_MONTHS_AHEAD + 1;
-    request.told = bottled;
-    request.n_told = sizeof bottled / sizeof *bottled;
+    stv_bottling_ask_quantities(&request);
     enum stv_status status = days_d ? stv_outlook_run(&request, &data->months) : STV_E_MEMORY;
     if (status == STV_OK)
         status = stv_chain_windows(data->chain, &data->months, &data->bottling);
