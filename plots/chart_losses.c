@@ -352,11 +352,11 @@ static void add_subtitle(const struct losses *losses, struct stv_text *out)
     for (int s = 0; s < STV_LOSS_SEASONS; s++)
         for (size_t t = 0; t < losses->store->n_tiers; t++)
             n[s] += tier_of(losses, s, t)->n_casks;
-    stv_text_format(out, "%s, mean of full casks: %zu warm, %zu cold%s", losses->store->name,
+    stv_text_format(out, "%s, full casks: %zu warm, %zu cold%s", losses->store->name,
                     n[STV_SEASON_WARM], n[STV_SEASON_COLD],
                     losses->store->is_coming ? ", to come" : "");
     if (has_sizes(losses->store))
-        stv_text_format(out, "; of %.0f to %.0f L", losses->store->least_l, losses->store->most_l);
+        stv_text_format(out, "; %.0f to %.0f L", losses->store->least_l, losses->store->most_l);
 }
 
 enum stv_status stv_chart_losses(const struct stv_season_losses *store, size_t number,

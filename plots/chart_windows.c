@@ -340,8 +340,8 @@ enum stv_status stv_chart_windows(const struct stv_windows_input *input, struct 
     stv_chart_begin(out, &(struct stv_chart_frame){
                              stv_text_string(&name), stv_text_string(&title),
                              input->is_of_kinds
-                                 ? "one row per kind; dark: surest; no dark, dashed end: not clear"
-                                 : "one row per cask; dark: surest; no dark, dashed end: not clear",
+                                 ? "one row per kind; dark: surest; dashed, no dark: not clear"
+                                 : "one row per cask; dark: surest; dashed, no dark: not clear",
                              height, input->is_invented});
     add_panel(&windows, out);
     stv_chart_end(out);

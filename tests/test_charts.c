@@ -268,6 +268,7 @@ static void test_windows_not_clear(void **state)
     has_words(&chart, "Cask 3: May 2028 to May 2029 (not clear), surest not clear.");
     has_words(&chart, "surest Sep-Nov 2028.");
     assert_non_null(strstr(chart.picture.bytes, "wood?"));
+    assert_null(strstr(chart.picture.bytes, "\u2026")); /* nothing is cut */
     char bar[96]; /* its hard end is gone */
     snprintf(bar, sizeof bar, " %.4f 1.6800 2.3200", (double)made_day(2029, 5, 1) + 30.4375);
     assert_null(strstr(chart.data.bytes, bar));
