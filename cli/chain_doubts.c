@@ -16,6 +16,10 @@
 #define SITE_APART_DEG 3.0
 #define CLOCK_APART_H 3.0
 #define LOGGERS_APART_K 12.0
+#define OUTDOORS_APART_K 15.0
+#define COLD_RACK_C \
+    5.0 /* further below the air outdoors than it may differ, no cellar is so cold */
+#define HOT_RACK_C 27.0 /* further above it, no store is heated so far */
 #define LEAST_COMMON_H 240
 #define DEG_PER_H 15.0
 #define LAST_APART_D (4 * 365) /* books rest, but not for so long with casks in them */
@@ -58,19 +62,47 @@ static void drop_unmet_loggers(struct stv_chain *chain)
     }
 }
 
-/* Mean difference of two loggers over their common hours; NaN below ten days of them. */
-static double apart_k(const struct stv_logger_hours *a, const struct stv_logger_hours *b)
+/* Mean difference of a logger and another record over their common hours, and into out_mean_c when
+ * not NULL its own mean of them; NaN below ten days of them. */
+static double apart_k(const struct stv_logger_hours *a, const struct stv_grid *grid,
+                      const double *air_c, double *out_mean_c)
 {
-    double sum = 0.0;
+    double sum = 0.0, own_sum = 0.0;
     size_t n = 0;
     for (size_t k = 0; k < a->grid.n; k++) {
-        size_t at = stv_grid_index(&b->grid, stv_grid_start_s(&a->grid, k));
-        if (at >= b->grid.n || !isfinite(a->air_c[k]) || !isfinite(b->air_c[at]))
+        size_t at = stv_grid_index(grid, stv_grid_start_s(&a->grid, k));
+        if (at >= grid->n || !isfinite(a->air_c[k]) || !isfinite(air_c[at]))
             continue;
-        sum += a->air_c[k] - b->air_c[at];
+        sum += a->air_c[k] - air_c[at];
+        own_sum += a->air_c[k];
         n++;
     }
+    if (out_mean_c)
+        *out_mean_c = n >= LEAST_COMMON_H ? own_sum / (double)n : (double)NAN;
     return n >= LEAST_COMMON_H ? sum / (double)n : (double)NAN;
+}
+
+/* Racks that no weather makes: below the air outdoors and near freezing, or hot beyond it. */
+static void doubt_racks(struct stv_chain *chain)
+{
+    const double *outdoors_c = chain->record.columns[STV_WQ_TEMP_C];
+    for (size_t i = 0; outdoors_c && i < chain->book.n_loggers; i++) {
+        const struct stv_logger_hours *hours = &chain->loggers[i];
+        double mean_c;
+        if (hours->grid.n == 0 || chain->record.grid.is_typical)
+            continue;
+        double difference_k = apart_k(hours, &chain->record.grid, outdoors_c, &mean_c);
+        bool is_cold = difference_k < -OUTDOORS_APART_K && mean_c < COLD_RACK_C;
+        if (!is_cold && !(difference_k > OUTDOORS_APART_K && mean_c > HOT_RACK_C))
+            continue;
+        stv_problem_add(&chain->problems, STV_NOTED, chain->book.loggers[i].path, 0, 0, NULL,
+                        "is at %.1f C on average, %.0f K %s than it is outdoors in the same "
+                        "hours: used, but no warehouse is known to do that; %s: look at the "
+                        "header, or write the right unit under `unit` in loggers.csv",
+                        mean_c, fabs(difference_k), is_cold ? "colder" : "hotter",
+                        is_cold ? "it may be C, read as F" : "it may be F, read as C");
+        chain->needs_attention = true;
+    }
 }
 
 static void doubt_loggers(struct stv_chain *chain)
@@ -82,7 +114,7 @@ static void doubt_loggers(struct stv_chain *chain)
             if (a->grid.n == 0 || b->grid.n == 0 || a->place.warehouse_idx < 0 ||
                 a->place.warehouse_idx != b->place.warehouse_idx)
                 continue;
-            double difference_k = apart_k(a, b);
+            double difference_k = apart_k(a, &b->grid, b->air_c, NULL);
             if (!(fabs(difference_k) > LOGGERS_APART_K))
                 continue;
             stv_problem_add(&chain->problems, STV_NOTED, chain->book.loggers[k].path, 0, 0, NULL,
@@ -201,8 +233,10 @@ static enum stv_status doubt_empty_moves(struct stv_chain *chain)
 
 enum stv_status stv_chain_doubts(struct stv_chain *chain)
 {
-    if (chain->has_weather)
+    if (chain->has_weather) {
         drop_unmet_loggers(chain);
+        doubt_racks(chain);
+    }
     doubt_loggers(chain);
     if (chain->has_weather && chain->book.has_site && chain->weather_meta.has_site)
         doubt_site(chain);

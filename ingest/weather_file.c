@@ -194,7 +194,9 @@ static enum stv_status read_table(struct stv_machine *machine,
         status = stv__machine_order(machine);
     if (status == STV_OK)
         status = fill_grid(machine, source, meta, out);
-    return status == STV_OK ? stv__weather_units(machine, out, n_problems_before) : status;
+    return status == STV_OK
+               ? stv__weather_units(machine, out, meta->site.latitude_deg, n_problems_before)
+               : status;
 }
 
 static enum stv_status read_other(const struct stv_text_file *text,

@@ -1,6 +1,7 @@
 /* A wrong unit passes every limit of single values, but not those of the whole record. */
 #include "ingest/weather_units.h"
 
+#include "model/calendar.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -20,6 +21,21 @@
 #define MEAN_MOST_C 45.0
 #define YEAR_MEAN_MOST_C 36.0
 #define YEAR_HIGHEST_LEAST_C 10.0
+
+/* Of part of a year, by the months that it holds (the south's are half a year later): warmer hours
+ * and cooler means than these are seen wherever casks lie.  Assumed, set wide: in the 2nd winter
+ * row a month of frost is weather, so that only heat is a doubt. */
+static const struct part_of_year {
+    const char *months, *words; /* a letter for each month, x for those of the part */
+    double latitude_from_deg, latitude_to_deg;
+    int least_d;
+    double highest_least_c, mean_most_c;
+} parts_of_year[] = {
+    {"-----xxx----", "summer", 0.0, 70.0, 7, 10.0, MEAN_MOST_C},
+    {"---xx---xx--", "spring and autumn", 0.0, 60.0, 30, 5.0, YEAR_MEAN_MOST_C},
+    {"xxx-------xx", "the cold months", 0.0, 35.0, 30, 5.0, YEAR_MEAN_MOST_C},
+    {"xxx-------xx", "the cold months", 35.0, 70.0, 30, -HUGE_VAL, 25.0},
+};
 
 struct summary {
     size_t n;
@@ -44,15 +60,22 @@ static struct summary summarise(const struct stv_weather_record *record,
     return summary;
 }
 
+/* The column as the header names it. */
+static const char *column_name(const struct stv_machine *machine,
+                               enum stv_weather_quantity quantity)
+{
+    for (size_t j = 0; j < machine->n_columns; j++)
+        if (machine->columns[j].quantity == quantity)
+            return machine->columns[j].name;
+    return stv_reading_name(quantity);
+}
+
 static enum stv_status refuse(const struct stv_machine *machine, size_t from,
                               enum stv_weather_quantity quantity, const char *what)
 {
-    const char *name = stv_reading_name(quantity);
-    for (size_t j = 0; j < machine->n_columns; j++)
-        if (machine->columns[j].quantity == quantity)
-            name = machine->columns[j].name;
     stv_problems_keep_refusals(machine->problems, from);
-    stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0, name, "%s", what);
+    stv_problem_add(machine->problems, STV_REFUSED, machine->file, 0, 0,
+                    column_name(machine, quantity), "%s", what);
     return STV_E_PARSE;
 }
 
@@ -100,9 +123,67 @@ static enum stv_status judge_temperature(const struct stv_machine *machine,
     return refuse(machine, from, STV_WQ_TEMP_C, what);
 }
 
+/* Temperatures of the months that a part of the year holds; of days without a temperature of their
+ * own the mean and the highest of lowest and highest. */
+static struct summary summarise_part(const struct stv_weather_record *record, double latitude_deg,
+                                     const struct part_of_year *part)
+{
+    const double *own = record->columns[STV_WQ_TEMP_C];
+    const double *low = own ? own : record->columns[STV_WQ_TEMP_MIN_C];
+    const double *high = own ? own : record->columns[STV_WQ_TEMP_MAX_C];
+    struct summary summary = {.most = -HUGE_VAL};
+    for (size_t i = 0; low && high && i < record->grid.n; i++) {
+        int month = stv_date_from_day(stv_grid_local_day(&record->grid, i, NULL)).month - 1;
+        size_t at = (size_t)(latitude_deg < 0.0 ? month + STV_MONTHS / 2 : month) % STV_MONTHS;
+        if (part->months[at] != 'x' || !isfinite(low[i] + high[i]))
+            continue;
+        summary.n++;
+        summary.mean += (low[i] + high[i]) / 2.0;
+        summary.most = fmax(summary.most, high[i]);
+    }
+    summary.mean /= (double)(summary.n ? summary.n : 1);
+    summary.known_s = (int64_t)summary.n * record->grid.step_s;
+    return summary;
+}
+
+/* What no refusal is sure of, said and used: part of a year that no climate with casks shows. */
+static void doubt_season(const struct stv_machine *machine, const struct stv_weather_record *record,
+                         double latitude_deg)
+{
+    double pole_ward_deg = fabs(latitude_deg);
+    bool has_own = record->columns[STV_WQ_TEMP_C];
+    const char *column = column_name(machine, has_own ? STV_WQ_TEMP_C : STV_WQ_TEMP_MAX_C);
+    for (size_t p = 0; p < sizeof parts_of_year / sizeof parts_of_year[0]; p++) {
+        const struct part_of_year *part = &parts_of_year[p];
+        if (pole_ward_deg < part->latitude_from_deg || pole_ward_deg >= part->latitude_to_deg)
+            continue;
+        struct summary temp = summarise_part(record, latitude_deg, part);
+        bool is_cold = temp.most<part->highest_least_c, is_hot = temp.mean> part->mean_most_c;
+        if (temp.known_s < part->least_d * STV_DAY_S || !(is_cold || is_hot))
+            continue;
+        stv_finding_add(
+            machine->problems,
+            &(struct stv_finding){
+                .severity = STV_SUSPECT, .rule = "unit", .file = machine->file, .found = column},
+            "its %.0f days of %s %s %.1f C, at latitude %.0f: used, but no place "
+            "where casks lie is known to be so %s; %s: look at the file, and write "
+            "the unit as [F] or [C] in the header",
+            (double)temp.known_s / (double)STV_DAY_S, part->words,
+            is_cold ? "are never above" : "have a mean of", is_cold ? temp.most : temp.mean,
+            latitude_deg, is_cold ? "cold" : "hot",
+            is_cold ? "they may be C, read as F" : "they may be F, read as C");
+        return;
+    }
+}
+
 enum stv_status stv__weather_units(const struct stv_machine *machine,
-                                   const struct stv_weather_record *record, size_t from)
+                                   const struct stv_weather_record *record, double latitude_deg,
+                                   size_t from)
 {
     enum stv_status status = judge_temperature(machine, record, from);
-    return status == STV_OK ? judge_humidity(machine, record, from) : status;
+    if (status == STV_OK)
+        status = judge_humidity(machine, record, from);
+    if (status == STV_OK)
+        doubt_season(machine, record, latitude_deg);
+    return status;
 }
