@@ -14,9 +14,15 @@
 #include "cli/words_check.h"
 #include "cli/words_weather.h"
 
+#include "model/calendar.h"
+#include "model/units.h"
+
 #include <stdint.h>
 
-#define ALIKE_LISTED 10 /* findings of one kind in one file, before the rest is counted */
+#define YEAR_D 365
+#define KNOWN_LEAST_H 20    /* of a day; a step of the year needs as good a share */
+#define CLIMATE_LEAST_D 360 /* as stv_position_metrics asks */
+#define ALIKE_LISTED 10     /* findings of one kind in one file, before the rest is counted */
 
 static json_t *loggers_array(const struct stv_chain *chain)
 {
@@ -127,6 +133,49 @@ static enum stv_status print_text(const struct stv_session *session, enum stv_st
     return status;
 }
 
+/* Hours that the weather holds of each day of the year, of any year; its gaps inside are filled, or
+ * told as holes. */
+static void count_hours(const struct stv_grid *sky, int out_h[YEAR_D])
+{
+    for (size_t k = 0; k < sky->n; k++)
+        out_h[stv_season_day(stv_grid_local_day(sky, k, NULL))] += sky->step_s / STV_HOUR_S;
+}
+
+static struct stv_formatted day_and_month(int doy)
+{
+    static const int64_t common_year_d = 11323; /* 1 January 2001 */
+    struct stv_date date = stv_date_from_day(common_year_d + doy % YEAR_D);
+    return stv_format("%02d-%02d", date.month, date.day);
+}
+
+/* A record that leaves days of the year out in every year stops each answer that follows a cask
+ * through them: said here, and not first by each command. */
+static void note_short_year(struct stv_chain *chain)
+{
+    int known_h[YEAR_D] = {0}, n_unknown = 0, run = 0, longest = 0, longest_end = 0;
+    count_hours(&chain->record.grid, known_h);
+    for (int d = 0; d < 2 * YEAR_D; d++) { /* twice round: a run may pass New Year */
+        bool is_known = known_h[d % YEAR_D] >= KNOWN_LEAST_H;
+        n_unknown += d < YEAR_D && !is_known;
+        run = is_known ? 0 : run + 1;
+        if (run > longest && run <= YEAR_D) {
+            longest = run;
+            longest_end = d;
+        }
+    }
+    if (n_unknown == 0)
+        return;
+    stv_problem_add(
+        &chain->problems, STV_NOTED, chain->book.weather.path, 0, 0, NULL,
+        "the record has no hours for %d of the 365 days of the year, %s from %s to %s (month-day): "
+        "%sforecast, place, transfer, bottling, water, stock, vapour, month and report will refuse "
+        "until each day is covered in some year: add the missing days (`stavecast help fetch`)",
+        n_unknown, longest == n_unknown ? "all" : "the longest run",
+        day_and_month(longest_end + YEAR_D + 1 - longest).text, day_and_month(longest_end).text,
+        n_unknown > YEAR_D - CLIMATE_LEAST_D ? "climate, " : "");
+    chain->needs_attention = true;
+}
+
 /* Sound files may still lack what every answer about casks needs, or leave its day open. */
 static void note_lack(struct stv_chain *chain)
 {
@@ -148,6 +197,9 @@ int stv_cmd_check(const struct stv_options *options)
     int code;
     if (!stv_session_open_for_check(&session, options, &outcome, &code))
         return code;
+    if (outcome == STV_OK && session.chain.has_weather && session.chain.book.ledger.n_casks > 0 &&
+        !stv_options_has(options, STV_OPT_WEATHER))
+        note_short_year(&session.chain);
     if (outcome == STV_OK)
         note_lack(&session.chain);
     enum stv_status status = STV_OK;
