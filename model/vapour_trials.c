@@ -11,12 +11,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define BLOCK 8 /* trials carried together */
-
 /* What all trials share. */
 struct shared {
     const struct stv_vapour_request *request;
     struct stv__cask_functions *functions;
+    struct stv__vapour_grid *grid;
     struct stv_house_draws house;
     size_t n_members;
     uint64_t *cask_keys;
@@ -41,6 +40,7 @@ static enum stv_status check(const struct stv_vapour_request *request)
 static void shared_free(struct shared *shared)
 {
     stv__cask_functions_free(shared->functions);
+    stv__vapour_grid_free(shared->grid);
     stv_house_draws_free(&shared->house);
     stv__cask_kinds_free(&shared->kinds);
     free(shared->cask_keys);
@@ -82,6 +82,8 @@ static enum stv_status shared_new(const struct stv_vapour_request *request, stru
     free(casks);
     if (status == STV_OK)
         status = stv__cask_functions_new(request->base, &out->functions);
+    if (status == STV_OK)
+        status = stv__vapour_grid_new(out->functions, &out->grid);
     if (status == STV_OK && request->n_draws > 0)
         status = stv_house_draws_new(request->seed, request->n_draws, out->kinds.keys, out->kinds.n,
                                      &out->house);
@@ -141,35 +143,49 @@ static struct stv_climate_member member_at(const struct shared *shared, size_t m
     return member;
 }
 
-/* What all places give off in n_draws draws of one member: release_kg_h[i * n_hours + hour]. */
+/* What one place gives off in up to STV__PACKET draws of one member, added to it. */
+static enum stv_status add_place(const struct shared *shared, size_t position_idx,
+                                 size_t member_idx, const size_t *draws, size_t n_draws,
+                                 double *inout_kg_h)
+{
+    const struct stv_vapour_request *request = shared->request;
+    const struct stv_position *position = &request->set->positions[position_idx];
+    struct stv_climate_member member = member_at(shared, member_idx, position);
+    const struct stv__vapour_outside outside = {request->set->exposed_frac[position_idx],
+                                                stv_cask_convective_frac(request->numbers)};
+    struct stv__vapour_load loads[STV__PACKET] = {{.joint_kg_h = 0.0}};
+    struct stv__vapour_hours *hours = NULL;
+    enum stv_status status = STV_OK;
+    for (size_t i = 0; i < n_draws && status == STV_OK; i++)
+        status = load_of(shared, position_idx, draws[i], &loads[i]);
+    if (status == STV_OK)
+        status = stv__vapour_hours_new(position, &outside, &member, shared->grid, &hours);
+    if (status == STV_OK)
+        stv__vapour_hours_add(shared->grid, hours, loads, inout_kg_h);
+    stv__vapour_hours_free(hours);
+    return status;
+}
+
+/* What all places give off: release_kg_h[hour * STV__PACKET + i] in draw i. */
 static enum stv_status release_of(const struct shared *shared, size_t member_idx,
                                   const size_t *draws, size_t n_draws, double *release_kg_h)
 {
     const struct stv_vapour_request *request = shared->request;
     enum stv_status status = STV_OK;
-    for (size_t k = 0; k < n_draws * request->n_hours; k++)
+    for (size_t k = 0; k < STV__PACKET * request->n_hours; k++)
         release_kg_h[k] = 0.0;
-    for (size_t p = 0; p < request->set->n_positions && status == STV_OK; p++) {
-        struct stv__vapour_hours *hours;
-        if (!is_used(request, p))
-            continue;
-        struct stv_climate_member member =
-            member_at(shared, member_idx, &request->set->positions[p]);
-        const struct stv__vapour_outside outside = {request->set->exposed_frac[p],
-                                                    stv_cask_convective_frac(request->numbers)};
-        status = stv__vapour_hours_new(&request->set->positions[p], &outside, &member,
-                                       shared->functions, &hours);
-        for (size_t i = 0; i < n_draws && status == STV_OK; i++) {
-            struct stv__vapour_load load;
-            status = load_of(shared, p, draws[i], &load);
-            if (status == STV_OK)
-                stv__vapour_hours_add(hours, &load, release_kg_h + i * request->n_hours);
-        }
-        stv__vapour_hours_free(hours);
-    }
-    for (size_t k = 0; k < n_draws * request->n_hours; k++)
-        release_kg_h[k] *= request->crowd_nd;
+    for (size_t p = 0; p < request->set->n_positions && status == STV_OK; p++)
+        if (is_used(request, p))
+            status = add_place(shared, p, member_idx, draws, n_draws, release_kg_h);
     return status;
+}
+
+/* One draw's releases out of those of release_of, with the casks that are not listed. */
+static void take_draw(const struct stv_vapour_request *request, const double *release_kg_h,
+                      size_t i, double *out_kg_h)
+{
+    for (size_t k = 0; k < request->n_hours; k++)
+        out_kg_h[k] = request->crowd_nd * release_kg_h[k * STV__PACKET + i];
 }
 
 static void find_clock(const struct shared *shared, const double *ppm, struct stv_vapour_trial *out)
@@ -240,32 +256,35 @@ enum stv_status stv_vapour_default(const struct stv_vapour_request *request,
     enum stv_status status = shared_new(request, &shared);
     if (status != STV_OK)
         return status;
-    double *air_m3_h = malloc((request->n_hours + 1) * sizeof *air_m3_h);
-    status = air_m3_h ? release_of(&shared, SIZE_MAX, &draw, 1, out_release_kg_h) : STV_E_MEMORY;
-    if (status == STV_OK)
+    double *room = malloc((STV__PACKET + 1) * (request->n_hours + 1) * sizeof *room);
+    status = room ? release_of(&shared, SIZE_MAX, &draw, 1, room) : STV_E_MEMORY;
+    if (status == STV_OK) {
+        take_draw(request, room, 0, out_release_kg_h);
         status = air_out(&shared, out_release_kg_h,
                          request->is_air_said ? 1.0 : request->numbers->vapour_air_factor_nd,
-                         air_m3_h, out_ppm, out);
-    free(air_m3_h);
+                         room + STV__PACKET * request->n_hours, out_ppm, out);
+    }
+    free(room);
     shared_free(&shared);
     return status;
 }
 
-/* A few draws of one member; room holds BLOCK + 2 times n_hours. */
+/* A few draws of one member; room holds STV__PACKET + 3 times n_hours. */
 static enum stv_status run_block(const struct shared *shared, size_t member_idx,
                                  const size_t *draws, size_t n, double *room,
                                  struct stv_vapour_trial *out)
 {
     const struct stv_vapour_request *request = shared->request;
-    double *air_m3_h = room + BLOCK * request->n_hours, *ppm = air_m3_h + request->n_hours;
+    double *one_kg_h = room + STV__PACKET * request->n_hours;
+    double *air_m3_h = one_kg_h + request->n_hours, *ppm = air_m3_h + request->n_hours;
     enum stv_status status = release_of(shared, member_idx, draws, n, room);
     for (size_t i = 0; i < n && status == STV_OK; i++) {
         double factor = request->is_air_said
                             ? 1.0
                             : stv_air_factor_drawn_nd(request->numbers, request->seed,
                                                       request->store_key, draws[i]);
-        status =
-            air_out(shared, room + i * request->n_hours, factor, air_m3_h, ppm, &out[draws[i]]);
+        take_draw(request, room, i, one_kg_h);
+        status = air_out(shared, one_kg_h, factor, air_m3_h, ppm, &out[draws[i]]);
     }
     return status;
 }
@@ -274,13 +293,13 @@ static enum stv_status run_member(const struct shared *shared, size_t member_idx
                                   struct stv_vapour_trial *out)
 {
     const struct stv_vapour_request *request = shared->request;
-    double *room = malloc((BLOCK + 2) * (request->n_hours + 1) * sizeof *room);
+    double *room = malloc((STV__PACKET + 3) * (request->n_hours + 1) * sizeof *room);
     enum stv_status status = room ? STV_OK : STV_E_MEMORY;
-    size_t draws[BLOCK], n = 0;
+    size_t draws[STV__PACKET], n = 0;
     for (size_t d = 0; d < request->n_draws && status == STV_OK; d++) {
         if (stv_draw_member(request->seed, d, shared->n_members) == member_idx)
             draws[n++] = d;
-        if (n == BLOCK || (d + 1 == request->n_draws && n > 0)) {
+        if (n == STV__PACKET || (d + 1 == request->n_draws && n > 0)) {
             status = run_block(shared, member_idx, draws, n, room, out);
             n = 0;
         }

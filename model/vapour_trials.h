@@ -76,7 +76,7 @@ STV_MUST_CHECK enum stv_status stv_vapour_default(const struct stv_vapour_reques
 /* n_draws trials, the same bytes at any number of threads.
  *
  * Source:  stv_params_drawn, stv_climate_member, stv_air_factor_drawn_nd
- * Memory:  some 45 doubles for each hour, in each thread */
+ * Memory:  some 16 doubles for each hour and 3 MB, in each thread */
 STV_MUST_CHECK enum stv_status stv_vapour_trials(const struct stv_vapour_request *request,
                                                  struct stv_vapour_trial *out);
 

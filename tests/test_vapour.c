@@ -231,6 +231,44 @@ static void each_cask_gives_off_its_own(void **state)
     }
 }
 
+/* Between the points of temperature and humidity that hours are read from, to both ends; beyond
+ * them liquid counts as at the end. */
+static void hours_at_any_climate(void **state)
+{
+    (void)state;
+    static struct store store;
+    static double release_kg_h[YEAR_H], ppm[YEAR_H];
+    static const double rh_frac[] = {0.0, 0.1424, 0.3476, 0.5124, 0.7223, 0.8976, 0.9526, 0.9974};
+    double worst_dry = 0.0, worst_wet = 0.0;
+    for (double mean_c = -14.87; mean_c < 50.0; mean_c += 9.25)
+        for (size_t i = 0; i < sizeof rh_frac / sizeof rh_frac[0]; i++) {
+            struct climate_of climate = {.mean_c = mean_c, .rh_frac = rh_frac[i]};
+            struct stv_vapour_trial trial;
+            store_new(&store, 1, &climate);
+            stv_assert_ok(stv_vapour_default(&store.request, release_kg_h, ppm, &trial));
+            double want = rate_kg_h(&store, 0, mean_c, mean_c, rh_frac[i]);
+            double away = fabs(release_kg_h[4000] / want - 1.0);
+            if (rh_frac[i] < 0.9)
+                worst_dry = fmax(worst_dry, away);
+            else
+                worst_wet = fmax(worst_wet, away);
+            store_end(&store);
+        }
+    print_message("worst to 90 %% humidity %.4f %%, beyond %.4f %%\n", 100.0 * worst_dry,
+                  100.0 * worst_wet);
+    assert_true(worst_dry < 2e-4 && worst_wet < 5e-4);
+    double ends_kg_h[2];
+    for (size_t i = 0; i < 2; i++) {
+        struct climate_of climate = {.mean_c = i ? -40.0 : -15.0, .rh_frac = 0.5};
+        struct stv_vapour_trial trial;
+        store_new(&store, 1, &climate);
+        stv_assert_ok(stv_vapour_default(&store.request, release_kg_h, ppm, &trial));
+        ends_kg_h[i] = trial.mean_kg_h;
+        store_end(&store);
+    }
+    stv_assert_close(ends_kg_h[1], ends_kg_h[0], 1e-12, 0.0);
+}
+
 /* Twice the casks give off twice as much; an empty place nothing. */
 static void casks_add_up(void **state)
 {
@@ -421,6 +459,7 @@ int main(void)
         cmocka_unit_test(a_room_keeps_its_books),
         cmocka_unit_test(a_room_slows_little),
         cmocka_unit_test(each_cask_gives_off_its_own),
+        cmocka_unit_test(hours_at_any_climate),
         cmocka_unit_test(casks_add_up),
         cmocka_unit_test(many_casks_keep_the_houses_part),
         cmocka_unit_test(more_air_less_vapour),
