@@ -32,14 +32,7 @@ enum stv_status stv_chain_site_weather(const struct stv_study_site *site,
     if (status != STV_OK)
         return status;
     out_record->site = out_meta->site;
-    status = stv_weather_complete(out_record, out);
-    if (status != STV_OK || !out->is_made_up)
-        return status;
-    stv_problem_add(problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
-                    "a study takes each year on its own, and a year with a hole of more than %d "
-                    "days in its temperature is none: keep only the rows on one side of the hole",
-                    STV_WEATHER_GAP_D);
-    return STV_E_NO_DATA;
+    return stv_weather_complete(out_record, out);
 }
 
 enum stv_status stv_chain_site_tier(const struct stv_study *study, int tier_idx,

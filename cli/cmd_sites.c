@@ -21,6 +21,7 @@ struct result {
     const struct stv_climate_result *climates;
     const struct stv_changes_result *changes; /* per site; NULL without any */
     const struct stv_study_run *run;          /* NULL beside changes */
+    const struct stv_problems *problems;
 };
 
 static json_t *years_array(const struct stv_site_years *site)
@@ -140,7 +141,7 @@ static void add_csv(struct stv_sheet *table, const void *result)
 static void add_text(struct stv_text *text, const void *result)
 {
     const struct result *all = result;
-    stv_words_sites(text, all->study, all->sites, all->climates, all->changes);
+    stv_words_sites(text, all->study, all->sites, all->climates, all->changes, all->problems);
 }
 
 /* The study's own inputs, echoed where the other commands echo the book's. */
@@ -231,7 +232,8 @@ static enum stv_status run_study(const struct stv_options *options, const struct
     char cells[STV_STUDY_PATH_MAX] = "";
     bool is_kept = stv_options_has(options, STV_OPT_STUDY_OUT);
     enum stv_status status = STV_OK;
-    *out = (struct stv_study_run){.study = study, .study_path = options->operand};
+    *out = (struct stv_study_run){
+        .study = study, .study_path = options->operand, .problems = problems};
     if (is_kept)
         status = stv_study_list_inputs(out, problems);
     if (is_kept && status == STV_OK &&
@@ -263,7 +265,7 @@ static enum stv_status answer_changes(const struct stv_options *options,
     enum stv_status status = stv_chain_sites(study, &terms, problems, &sites, &climates, &changes);
     stv_messages_problems(options, problems);
     if (status == STV_OK) {
-        const struct result result = {study, &sites, &climates, changes, NULL};
+        const struct result result = {study, &sites, &climates, changes, NULL, problems};
         const struct stv_answer answer = {&result, add_text, add_json_with_inputs, add_csv};
         status = stv_answer_write(options, NULL, problems, &answer);
         stv_sites_result_free(&sites);
@@ -328,7 +330,7 @@ static enum stv_status answer_sites(const struct stv_options *options,
     if (status == STV_OK)
         status = stv_chain_sites(study, &terms, &unheard, NULL, &climates, &none);
     if (status == STV_OK) {
-        const struct result result = {study, &sites, &climates, NULL, run};
+        const struct result result = {study, &sites, &climates, NULL, run, problems};
         const struct stv_answer answer = {&result, NULL, add_json_with_inputs, add_csv};
         status = stv_answer_write(options, NULL, problems, &answer);
         stv_climate_result_free(&climates);

@@ -25,6 +25,7 @@ struct stv_study_run {
     const struct stv_study *study;
     const char *study_path;
     struct stv_run_options options;
+    const struct stv_problems *problems; /* what its weather files said, holes among them */
     struct stv_study_input *inputs;
     size_t n_inputs;
     struct stv_study_cell *cells; /* as struct stv_grid_request */

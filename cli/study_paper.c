@@ -4,6 +4,7 @@
 #include "cli/format.h"
 #include "cli/prose.h"
 #include "cli/version.h"
+#include "cli/words.h"
 
 static void add_years(struct stv_text *out, const struct stv_study_run *run)
 {
@@ -23,6 +24,7 @@ static void add_years(struct stv_text *out, const struct stv_study_run *run)
                 (int)cell->years[0], (int)cell->years[cell->n_years - 1],
                 stv_format_number(stv_effective_years_y(cell->n_years, cell->follow_y), 1).text);
     }
+    stv_words_study_made_up(out, run->problems, 0);
     stv_prose_add(out, "\n");
 }
 

@@ -118,6 +118,24 @@ static void note_origin(struct stv_study_run *run, size_t site_idx,
     }
 }
 
+/* What a record without an answer lacks: days that nothing stands in for, or years. */
+static void say_lack(const struct runner *to, const struct stv_study_site *site,
+                     const struct stv_weather_record *record)
+{
+    struct stv_weather_hole hole = {0};
+    while (stv_weather_next_hole(record, &hole))
+        if (!hole.is_covered) {
+            stv_problem_add(to->problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
+                            "no other year of the record has the days of a hole in its "
+                            "temperature: keep only the rows on one side of the hole");
+            return;
+        }
+    stv_problem_add(to->problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
+                    "the record lacks %zu whole calendar years on end: take a longer one, or "
+                    "fewer follow_years",
+                    to->run->study->follow_y);
+}
+
 static enum stv_status run_site(const struct runner *to, size_t site_idx)
 {
     const struct stv_study *study = to->run->study;
@@ -138,11 +156,8 @@ static enum stv_status run_site(const struct runner *to, size_t site_idx)
         }
         store_free(study, &store);
     }
-    if (status == STV_E_NO_DATA && !weather.is_made_up)
-        stv_problem_add(to->problems, STV_REFUSED, site->weather.path, 0, 0, site->name,
-                        "the record lacks %zu whole calendar years on end: take a longer one, or "
-                        "fewer follow_years",
-                        study->follow_y);
+    if (status == STV_E_NO_DATA)
+        say_lack(to, site, &record);
     stv_weather_free(&weather);
     stv_weather_record_free(&record);
     return status;
@@ -168,8 +183,10 @@ enum stv_status stv_study_run(const struct stv_options *options, const struct st
                               const char *cells_folder, struct stv_problems *problems,
                               struct stv_study_run *out)
 {
-    *out = (struct stv_study_run){
-        .study = study, .study_path = options->operand, .options = stv_run_options_of(options)};
+    *out = (struct stv_study_run){.study = study,
+                                  .study_path = options->operand,
+                                  .options = stv_run_options_of(options),
+                                  .problems = problems};
     out->n_cells = study->n_sites * study->n_buildings * study->n_casks;
     out->cells = calloc(out->n_cells + 1, sizeof *out->cells);
     out->is_invented = calloc(study->n_sites + 1, sizeof *out->is_invented);

@@ -37,6 +37,9 @@ void stv_words_rests_on_with(struct stv_text *text, const struct stv_chain *chai
 /* Days of the weather that no temperature speaks of and other years stand in for: told by every
  * answer, whatever the basis. */
 void stv_words_made_up_days(struct stv_text *text, const struct stv_chain *chain, size_t indent);
+/* The same of a study's records, by what was found in them. */
+void stv_words_study_made_up(struct stv_text *text, const struct stv_problems *problems,
+                             size_t indent);
 /* The day of the answer, where no one said it and a table's latest row stands in. */
 void stv_words_day_taken(struct stv_text *text, const struct stv_chain *chain);
 /* Water that misting and roof spray evaporate, for each store that has them. */
@@ -101,11 +104,11 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
 
 /* One or two sentences: which site keeps most, and what cannot be told apart. */
 void stv_words_sites_answer(struct stv_text *text, const struct stv_sites_result *result);
-/* changes: per site, NULL without any. */
+/* changes: per site, NULL without any; problems: what its weather files said. */
 void stv_words_sites(struct stv_text *text, const struct stv_study *study,
                      const struct stv_sites_result *result,
                      const struct stv_climate_result *climates,
-                     const struct stv_changes_result *changes);
+                     const struct stv_changes_result *changes, const struct stv_problems *problems);
 
 /* The study's changes under one sky: which keeps most, what it does to top and floor, what does
  * nothing; the whole with its tables; what they rest on; and their own cautions. */

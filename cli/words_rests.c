@@ -75,6 +75,16 @@ void stv_words_made_up_days(struct stv_text *text, const struct stv_chain *chain
     }
 }
 
+void stv_words_study_made_up(struct stv_text *text, const struct stv_problems *problems,
+                             size_t indent)
+{
+    for (size_t i = 0; i < problems->n; i++)
+        if (strcmp(problems->items[i].rule, STV_RULE_HOLE) == 0)
+            stv_prose_wrap(text, indent,
+                           "%s: %s; what that time was like of its own is not in the answer.",
+                           problems->items[i].file, problems->items[i].message);
+}
+
 void stv_words_day_taken(struct stv_text *text, const struct stv_chain *chain)
 {
     if (chain->as_of_table)

@@ -220,7 +220,7 @@ static void add_rests_on(struct stv_text *text, const struct stv_study *study,
 void stv_words_sites(struct stv_text *text, const struct stv_study *study,
                      const struct stv_sites_result *result,
                      const struct stv_climate_result *climates,
-                     const struct stv_changes_result *changes)
+                     const struct stv_changes_result *changes, const struct stv_problems *problems)
 {
     for (size_t s = 0; changes && s < study->n_sites; s++)
         stv_words_changes(text, study, s, &changes[s]);
@@ -234,6 +234,7 @@ void stv_words_sites(struct stv_text *text, const struct stv_study *study,
         stv_prose_add(text, "  ... and %zu more pairs: --csv or --json has them all.\n",
                       result->n_pairs - PAIRS_PRINTED_MOST);
     add_rests_on(text, study, result, climates);
+    stv_words_study_made_up(text, problems, 2);
     if (changes)
         stv_words_changes_rest(text, study, &changes[0]);
     stv_prose_heading(text, "Would change it");

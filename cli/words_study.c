@@ -371,6 +371,7 @@ static void add_rests(struct stv_text *text, const struct stv_study_run *run)
                            stv_format_count(cell->n_years, "fill year", "fill years").text,
                            (int)cell->years[0], (int)cell->years[cell->n_years - 1], invented);
     }
+    stv_words_study_made_up(text, run->problems, 2);
     if (study->follow_y > 1)
         stv_prose_wrap(text, 2,
                        "Fill years that are followed for %zu years share weather with their "
@@ -400,10 +401,6 @@ static void add_rests(struct stv_text *text, const struct stv_study_run *run)
                    stv_format_number(100.0 * margin[STV_CELL_DRIFT_FRAC], 2).text,
                    stv_format_number(margin[STV_CELL_WOOD_ND], 2).text,
                    stv_format_number(margin[STV_CELL_FRUIT_ND], 2).text);
-    if (run->grid.n_draws < 20)
-        stv_prose_wrap(text, 2,
-                       "So few trials tell little of what nobody knows: ask for 64 or more before "
-                       "you rely on a verdict.");
 }
 
 void stv_words_study(struct stv_text *text, const struct stv_study_run *run)
@@ -416,6 +413,10 @@ void stv_words_study(struct stv_text *text, const struct stv_study_run *run)
     add_pairs(text, run);
     add_split(text, run);
     add_rests(text, run);
+    if (run->grid.n_draws < 20)
+        stv_prose_wrap(text, 2,
+                       "So few trials tell little of what nobody knows: ask for 64 or more before "
+                       "you rely on a verdict.");
     stv_prose_heading(text, "Would change it");
     stv_prose_wrap(text, 2,
                    "A logger in a store at the site; more years of weather; another tier, cask or "

@@ -13,6 +13,8 @@ enum stv_severity {
     STV_NOTED      /* worth saying, nothing lost, exit code unchanged */
 };
 #define STV_SEVERITIES 4
+/* The rule by which a hole in outdoor temperature is told. */
+#define STV_RULE_HOLE "hole"
 
 struct stv_problem {
     enum stv_severity severity;
@@ -70,8 +72,8 @@ __attribute__((format(printf, 3, 4))) void stv_finding_add(struct stv_problems *
                                                            const struct stv_finding *finding,
                                                            const char *format, ...);
 
-/* Takes back all but the refusals from the entry `from` on: what was found in a file's values does not
- * count when they were read in the wrong unit. */
+/* Takes back all but the refusals from the entry `from` on: what was found in a file's values does
+ * not count when they were read in the wrong unit. */
 void stv_problems_keep_refusals(struct stv_problems *problems, size_t from);
 
 /* "file:row:column: message (found "...")" into buffer, always terminated. */

@@ -248,7 +248,7 @@ static void note_holes(const struct stv_weather_text *file, const struct stv_wea
                  hole.is_covered
                      ? "made up, the mean of the same hours of those days in other years stands in"
                      : "no other year has those days, so that no answer can be given");
-        say(file, STV_NOTED, "hole", 0, what);
+        say(file, STV_NOTED, STV_RULE_HOLE, 0, what);
     }
 }
 
