@@ -127,8 +127,8 @@ int64_t *stv_chain_months(const struct stv_chain *chain, size_t n_months);
 STV_MUST_CHECK enum stv_status stv_chain_windows(const struct stv_chain *chain,
                                                  const struct stv_outlook *months,
                                                  struct stv_bottling *out);
-/* How sites are compared: trials, and where the air of their buildings is kept, NULL for nowhere.
- */
+/* How sites are compared: trials, and where the air of their buildings and its tables are kept,
+ * NULL for nowhere. */
 struct stv_sites_terms {
     struct stv_run_options run;
     const struct stv_byte_store *store;

@@ -107,7 +107,7 @@ static enum stv_status run_all(const struct stv_study *study, const struct stv_b
 }
 
 static enum stv_status compare_sites(const struct stv_study *study,
-                                     const struct stv_run_options *run,
+                                     const struct stv_sites_terms *terms,
                                      const struct stv_site_input *inputs,
                                      struct stv_sites_result *out)
 {
@@ -118,8 +118,9 @@ static enum stv_status compare_sites(const struct stv_study *study,
         .fill_abv20_frac = study->fill_abv20_frac,
         .base = &study->params,
         .numbers = &study->numbers,
-        .options = *run,
+        .options = terms->run,
         .rules = &study->rules,
+        .store = terms->store,
     };
     memcpy(request.margin, study->margin, sizeof request.margin);
     return stv_sites_compare(&request, out);
@@ -201,7 +202,7 @@ enum stv_status stv_chain_sites(const struct stv_study *study, const struct stv_
     if (status == STV_OK)
         status = run_all(study, terms->store, problems, runs, inputs, out_climates);
     if (status == STV_OK && out)
-        status = compare_sites(study, &terms->run, inputs, out);
+        status = compare_sites(study, terms, inputs, out);
     if (status == STV_OK && study->n_changes > 0)
         status = change_all(study, &terms->run, runs, out_climates, out_changes);
     for (size_t s = 0; runs && s < study->n_sites; s++)

@@ -21,11 +21,13 @@ struct runner {
 struct store {
     struct stv_building_climate climate;
     struct stv_position *tiers;
+    struct stv_kept_tables *kept; /* climate tables, from one cask to the next */
     bool is_made;
 };
 
 static void store_free(const struct stv_study *study, struct store *store)
 {
+    stv_kept_tables_free(store->kept);
     for (size_t t = 0; store->tiers && t < study->n_tiers; t++)
         stv_position_free(&store->tiers[t]);
     free(store->tiers);
@@ -40,6 +42,7 @@ static enum stv_status store_make(const struct stv_study *study, size_t building
         return STV_OK;
     enum stv_status status = stv_building_simulate(&study->buildings[building_idx].building,
                                                    weather, 3600, &store->climate);
+    store->kept = stv_kept_tables_new(NULL);
     store->tiers = calloc(study->n_tiers, sizeof *store->tiers);
     if (!store->tiers)
         status = STV_E_MEMORY;
@@ -100,6 +103,7 @@ static enum stv_status run_cell(const struct runner *to, size_t cell_idx,
         .numbers = &study->numbers,
         .options = run->options,
         .follow_y = study->follow_y,
+        .kept = store->kept,
     };
     status = stv_cell_run(&input, &run->cells[cell_idx]);
     return status == STV_OK ? keep(to, path, key, &run->cells[cell_idx]) : status;

@@ -67,15 +67,24 @@ static enum stv_status run_years(const struct stv_sites_request *request, size_t
                                  int32_t first_year, double *reference_mg,
                                  struct stv_site_years *out)
 {
+    /* Climate tables are the site's alone; it is other runs of the program that want them. */
+    struct stv_kept_tables *kept = request->store ? stv_kept_tables_new(request->store) : NULL;
     const struct stv_site_input *site = &request->sites[site_idx];
     struct stv_position_set set = {site->position, 1, &site->exposed_frac, 0, 0};
     struct stv_house_rules rules = request->rules ? *request->rules : stv_house_rules_default();
-    struct stv__fresh_fills fills = {
-        &set,          request->cask,    request->fill_abv20_frac, &rules,
-        request->base, request->options, request->numbers,         1,
-        NULL};
+    struct stv__fresh_fills fills = {&set,
+                                     request->cask,
+                                     request->fill_abv20_frac,
+                                     &rules,
+                                     request->base,
+                                     request->options,
+                                     request->numbers,
+                                     1,
+                                     NULL,
+                                     kept};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, first_year, out->n_years, &outlook);
+    stv_kept_tables_free(kept);
     if (status != STV_OK)
         return status;
     if (site_idx == 0)

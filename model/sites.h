@@ -56,6 +56,7 @@ struct stv_sites_request {
     struct stv_run_options options;
     const struct stv_cask_numbers *numbers; /* NULL: defaults */
     const struct stv_house_rules *rules;    /* whose reference cask; NULL: defaults */
+    const struct stv_byte_store *store;     /* of climate tables, for other runs; NULL: none */
 };
 
 /* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it

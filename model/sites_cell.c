@@ -156,9 +156,9 @@ static enum stv_status run_casks(const struct stv_cell_input *input, int32_t fir
         struct stv_outlook_rows rows = {of_cask, n_days, take, &to};
         struct stv_position_set set = {input->tiers, cell->n_tiers, exposed_frac,
                                        (cell->n_tiers - 1) / 2, 0};
-        struct stv__fresh_fills fills = {&set,           input->cask,     input->fill_abv20_frac,
-                                         input->rules,   input->base,     input->options,
-                                         input->numbers, input->follow_y, &rows};
+        struct stv__fresh_fills fills = {
+            &set,           input->cask,    input->fill_abv20_frac, input->rules, input->base,
+            input->options, input->numbers, input->follow_y,        &rows,        input->kept};
         struct stv_outlook outlook;
         status = stv__fresh_fills_run(&fills, first_year, cell->n_years, &outlook);
         if (status == STV_OK)

@@ -38,7 +38,8 @@ struct stv_cell_input {
     const struct stv_params *base; /* NULL: defaults */
     const struct stv_cask_numbers *numbers;
     struct stv_run_options options;
-    size_t follow_y; /* 1..STV_FOLLOW_MOST_Y */
+    size_t follow_y;              /* 1..STV_FOLLOW_MOST_Y */
+    struct stv_kept_tables *kept; /* for the next cell of the same tiers; NULL: none */
 };
 
 /* What a cell gives, before any other cell is known: wood is an amount, and the window is told once

@@ -169,7 +169,7 @@ static enum stv_status run_casks(const struct job *job)
     options.progress = NULL; /* jobs run side by side: they are what is counted */
     struct stv__fresh_fills fills = {&set,  request->cask, request->fill_abv20_frac, request->rules,
                                      &base, options,       request->numbers,         1,
-                                     NULL};
+                                     NULL,  NULL};
     struct stv_outlook outlook;
     enum stv_status status = stv__fresh_fills_run(&fills, job->first_year, job->n_years, &outlook);
     if (status != STV_OK)

@@ -69,6 +69,7 @@ static enum stv_status run_ledger(const struct stv__fresh_fills *fills, int32_t 
                                       .days_d = days_d,
                                       .n_days = fills->rows ? 0 : n_years,
                                       .rows = fills->rows,
+                                      .kept = fills->kept,
                                       .numbers = fills->numbers};
     if (status == STV_OK)
         status = stv_outlook_run(&ask, out);

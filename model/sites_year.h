@@ -15,6 +15,7 @@ struct stv__fresh_fills {
     const struct stv_cask_numbers *numbers; /* NULL: defaults */
     size_t follow_y;                        /* years that each is followed; at least 1 */
     const struct stv_outlook_rows *rows;    /* told in place of the ends of years; NULL: none */
+    struct stv_kept_tables *kept;           /* as stv_outlook_request.kept; NULL: none */
 };
 
 #define STV__FOLLOWED_D 365 /* days of a year that is followed */

@@ -1,5 +1,6 @@
 /* One cask under several skies: the same, more, less, and which years may be compared. */
 #include "model/sites.h"
+#include "tests/byte_shelf.h"
 #include "tests/places.h"
 
 #include <gsl/gsl_errno.h>
@@ -218,6 +219,33 @@ static void only_the_first_year_counts(void **state)
     study_end(&study);
 }
 
+/* A table for each site, found again by the next run, and no value is another. */
+static void kept_tables_change_nothing(void **state)
+{
+    (void)state;
+    struct study study;
+    struct stv_shelf shelf;
+    stv_shelf_open(&shelf);
+    study_new(&study, 2, 16);
+    study.places[0] = place_new(2001, 2 * YEAR_H, 0, &mild);
+    study.places[1] = place_new(2001, 2 * YEAR_H, 0, &hot);
+    struct stv_sites_result without = compare(&study);
+    study.request.store = &shelf.store;
+    for (int again = 0; again < 2; again++) {
+        struct stv_sites_result with = compare(&study);
+        for (int s = 0; s < 2; s++)
+            for (int m = 0; m < STV_SITE_METRIC_N; m++)
+                assert_memory_equal(with.sites[s].values[m], without.sites[s].values[m],
+                                    with.sites[s].n_years * 16 * sizeof(double));
+        stv_sites_result_free(&with);
+        assert_int_equal(shelf.n_kept, 2);
+        assert_int_equal(shelf.n_found, again ? 2 : 0);
+    }
+    stv_sites_result_free(&without);
+    stv_shelf_close(&shelf);
+    study_end(&study);
+}
+
 static void refusals(void **state)
 {
     (void)state;
@@ -252,6 +280,7 @@ int main(void)
         cmocka_unit_test(only_common_years_are_compared),
         cmocka_unit_test(typical_years_have_no_date),
         cmocka_unit_test(only_the_first_year_counts),
+        cmocka_unit_test(kept_tables_change_nothing),
         cmocka_unit_test(refusals),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -99,6 +99,34 @@ static void a_cell_is_a_site(void **state)
     cell_end(&made);
 }
 
+/* A cell beside others of the same tiers, whose tables it takes, is the cell alone. */
+static void tables_serve_the_next_cask(void **state)
+{
+    (void)state;
+    struct one_cell made;
+    cell_new(&made, &hill, 3, 16);
+    struct stv_cask others[2] = {cask_new("study", 50.0), made.cask};
+    made.input.kept = stv_kept_tables_new(NULL);
+    struct stv_kept_tables *kept = made.input.kept;
+    assert_non_null(kept);
+    for (size_t c = 0; c < 2; c++) {
+        made.input.cask = &others[c];
+        made.input.kept = kept;
+        struct stv_study_cell beside = run(&made);
+        made.input.kept = NULL;
+        struct stv_study_cell alone = run(&made);
+        assert_memory_equal(beside.reference_oak_mg, alone.reference_oak_mg, 16 * sizeof(double));
+        assert_memory_equal(beside.values, alone.values,
+                            stv_cell_n_values(&alone) * sizeof(double));
+        assert_memory_equal(beside.month_oak_mg, alone.month_oak_mg,
+                            stv_cell_n_month_values(&alone) * sizeof(double));
+        stv_cell_free(&beside);
+        stv_cell_free(&alone);
+    }
+    stv_kept_tables_free(kept);
+    cell_end(&made);
+}
+
 static void years_are_followed(void **state)
 {
     (void)state;
@@ -391,6 +419,7 @@ int main(void)
     gsl_set_error_handler_off();
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_cell_is_a_site),
+        cmocka_unit_test(tables_serve_the_next_cask),
         cmocka_unit_test(years_are_followed),
         cmocka_unit_test(climate_is_counted),
         cmocka_unit_test(hotter_and_drier_loses_more_litres),
