@@ -45,20 +45,6 @@ enum stv_status stv_chain_site_tier(const struct stv_study *study, int tier_idx,
     return status;
 }
 
-static enum stv_status run_site(const struct stv_study *study, const struct stv_study_site *site,
-                                const struct stv_byte_store *store, struct stv_problems *problems,
-                                struct site_run *run)
-{
-    struct stv_weather_meta meta;
-    enum stv_status status =
-        stv_chain_site_weather(site, problems, &run->record, &run->weather, &meta);
-    if (status == STV_OK)
-        status = stv_building_climate_of(&study->building, &run->weather, store, &run->climate);
-    if (status == STV_OK)
-        status = stv_chain_site_tier(study, study->tier_idx, &run->climate, &run->position);
-    return status;
-}
-
 /* The judged tier's climate as a warehouse of its own, for the charts. */
 static enum stv_status judge_climate(const struct stv_study *study, const char *name,
                                      const struct site_run *run, struct stv_warehouse_climate *out)
@@ -88,22 +74,76 @@ static enum stv_status judge_climate(const struct stv_study *study, const char *
     return STV_OK;
 }
 
+/* A store that serves sites side by side, one at a time. */
+struct shared_store {
+    const struct stv_byte_store *store;
+};
+
+static void *find_alone(void *context, const struct stv_byte_run *key, size_t n_runs, size_t *out_n)
+{
+    const struct stv_byte_store *store = ((struct shared_store *)context)->store;
+    void *bytes;
+#pragma omp critical(site_store)
+    bytes = store->find(store->context, key, n_runs, out_n);
+    return bytes;
+}
+
+static void keep_alone(void *context, const struct stv_byte_run *key, size_t n_runs,
+                       const struct stv_byte_run *bytes)
+{
+    const struct stv_byte_store *store = ((struct shared_store *)context)->store;
+#pragma omp critical(site_store)
+    store->keep(store->context, key, n_runs, bytes);
+}
+
+/* A site whose weather is there. */
+static enum stv_status run_site(const struct stv_study *study, size_t site_idx,
+                                const struct stv_byte_store *store, struct site_run *run,
+                                struct stv_warehouse_climate *out)
+{
+    enum stv_status status =
+        stv_building_climate_of(&study->building, &run->weather, store, &run->climate);
+    if (status == STV_OK)
+        status = stv_chain_site_tier(study, study->tier_idx, &run->climate, &run->position);
+    return status == STV_OK ? judge_climate(study, study->sites[site_idx].name, run, out) : status;
+}
+
+static enum stv_status run_side_by_side(const struct stv_study *study,
+                                        const struct stv_byte_store *store, struct site_run *runs,
+                                        struct stv_climate_result *climates)
+{
+    struct shared_store context = {store};
+    const struct stv_byte_store shared = {find_alone, keep_alone, &context};
+    enum stv_status *statuses = calloc(study->n_sites + 1, sizeof *statuses);
+    enum stv_status status = statuses ? STV_OK : STV_E_MEMORY;
+    if (!statuses)
+        return status;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t s = 0; s < study->n_sites; s++)
+        statuses[s] =
+            run_site(study, s, store ? &shared : NULL, &runs[s], &climates->warehouses[s]);
+    for (size_t s = 0; s < study->n_sites && status == STV_OK; s++)
+        status = statuses[s];
+    free(statuses);
+    return status;
+}
+
 static enum stv_status run_all(const struct stv_study *study, const struct stv_byte_store *store,
                                struct stv_problems *problems, struct site_run *runs,
                                struct stv_site_input *inputs, struct stv_climate_result *climates)
 {
+    climates->n_warehouses = study->n_sites;
     for (size_t s = 0; s < study->n_sites; s++) {
-        climates->n_warehouses = s + 1;
-        enum stv_status status = run_site(study, &study->sites[s], store, problems, &runs[s]);
-        if (status == STV_OK)
-            status = judge_climate(study, study->sites[s].name, &runs[s], &climates->warehouses[s]);
+        struct stv_weather_meta meta;
+        enum stv_status status = stv_chain_site_weather(&study->sites[s], problems, &runs[s].record,
+                                                        &runs[s].weather, &meta);
         if (status != STV_OK)
             return status;
         memcpy(inputs[s].name, study->sites[s].name, sizeof inputs[s].name);
         inputs[s].position = &runs[s].position;
         inputs[s].exposed_frac = study->building.exposed_frac;
     }
-    return STV_OK;
+    return run_side_by_side(study, store, runs, climates);
 }
 
 static enum stv_status compare_sites(const struct stv_study *study,

@@ -78,23 +78,6 @@ struct mean_year {
     size_t month_n[STV_MONTHS], day_n[YEAR_D];
 };
 
-static void mean_year_of(const struct stv_position *position, const double *liquid_c, size_t from,
-                         struct mean_year *year)
-{
-    *year = (struct mean_year){0};
-    for (size_t k = from; k < position->grid.n; k++) {
-        if (!isfinite(liquid_c[k]))
-            continue;
-        int64_t day_d = stv_grid_local_day(&position->grid, k, NULL);
-        size_t month = (size_t)stv_date_from_day(day_d).month - 1;
-        size_t doy = (size_t)stv_season_day(day_d);
-        year->month_sum[month] += liquid_c[k];
-        year->month_n[month]++;
-        year->day_sum[doy] += liquid_c[k];
-        year->day_n[doy]++;
-    }
-}
-
 static double mean_year_day_c(const struct mean_year *year, size_t doy)
 {
     return year->day_n[doy] ? year->day_sum[doy] / (double)year->day_n[doy] : (double)NAN;
@@ -128,13 +111,38 @@ static void year_marks(const struct mean_year *year, double waking_c,
     }
 }
 
-/* What every season of one place is summed from. */
+/* Hours of a season: all, those a logger hung there, filled ones and holes. */
+struct origins {
+    size_t n, n_hung, n_filled, n_hole;
+};
+
+/* What the figures of one place are made from, and what they are summed in. */
 struct place_hours {
     const struct stv_position *position;
+    const struct stv_season_span *seasons;
     const double *liquid_c;
     size_t from; /* first hour of the whole years */
     struct stv__standard_cask cask;
+    struct mean_year year;
+    struct stv__season_sums sums[STV_SEASON_N];
+    struct origins origins[STV_SEASON_N];
 };
+
+/* A local day, and which seasons hold it. */
+struct day {
+    int64_t day_d;
+    size_t month_idx, doy;
+    bool holds[STV_SEASON_N];
+};
+
+static struct day day_of(const struct place_hours *place, int64_t day_d)
+{
+    struct day day = {
+        day_d, (size_t)stv_date_from_day(day_d).month - 1, (size_t)stv_season_day(day_d), {false}};
+    for (size_t s = 0; s < STV_SEASON_N; s++)
+        day.holds[s] = stv_season_holds(&place->seasons[s], (int)day.doy);
+    return day;
+}
 
 static enum stv_hour_origin origin_of(const struct stv_position *position, size_t k)
 {
@@ -146,46 +154,61 @@ static bool is_in_hole(enum stv_hour_origin origin)
     return origin != STV_HOUR_OUTSIDE && origin != STV_HOUR_MEASURED;
 }
 
-/* Shares of a season's hours that were filled, and that are holes. */
-static void count_origins(const struct place_hours *place, const struct stv_season_span *span,
-                          struct stv_season_metrics *out)
+static void count_origin(enum stv_hour_origin origin, struct origins *origins)
 {
-    const struct stv_position *position = place->position;
-    size_t n = 0, n_hung = 0, n_filled = 0, n_hole = 0;
-    for (size_t k = place->from; k < position->grid.n; k++) {
-        if (!stv_season_holds(span, stv_season_day(stv_grid_local_day(&position->grid, k, NULL))))
-            continue;
-        enum stv_hour_origin origin = origin_of(position, k);
-        n++;
-        n_hung += origin != STV_HOUR_OUTSIDE;
-        n_hole += origin == STV_HOUR_HOLE;
-        n_filled += is_in_hole(origin) && origin != STV_HOUR_HOLE;
-    }
-    out->filled_frac = n ? (double)n_filled / (double)n : 0.0;
-    out->hole_frac = n_hung ? (double)n_hole / (double)n_hung : 0.0;
+    origins->n++;
+    origins->n_hung += origin != STV_HOUR_OUTSIDE;
+    origins->n_hole += origin == STV_HOUR_HOLE;
+    origins->n_filled += is_in_hole(origin) && origin != STV_HOUR_HOLE;
 }
 
-static enum stv_status add_hours(const struct place_hours *place,
-                                 const struct stv_season_span *span,
-                                 const struct stv_metric_options *options,
-                                 struct stv__season_sums *sums)
+static void add_to_year(const struct day *day, double liquid_c, struct mean_year *year)
+{
+    year->month_sum[day->month_idx] += liquid_c;
+    year->month_n[day->month_idx]++;
+    year->day_sum[day->doy] += liquid_c;
+    year->day_n[day->doy]++;
+}
+
+static enum stv_status add_hour(const struct stv_metric_options *options, const struct day *day,
+                                size_t k, struct place_hours *place)
 {
     const struct stv_position *position = place->position;
-    for (size_t k = place->from; k < position->grid.n; k++) {
-        struct stv__hour hour = {k,
-                                 stv_grid_local_day(&position->grid, k, NULL),
-                                 position->air_c[k],
-                                 position->rh_frac[k],
-                                 place->liquid_c[k],
-                                 is_in_hole(origin_of(position, k))};
-        if (!isfinite(hour.liquid_c) || !isfinite(hour.rh_frac) || !isfinite(hour.air_c) ||
-            !stv_season_holds(span, stv_season_day(hour.day_d)))
-            continue;
-        enum stv_status status = stv__season_add(&place->cask, options, &hour, sums);
-        if (status != STV_OK)
-            return status;
+    enum stv_hour_origin origin = origin_of(position, k);
+    struct stv__hour hour = {.k = k,
+                             .day_d = day->day_d,
+                             .air_c = position->air_c[k],
+                             .rh_frac = position->rh_frac[k],
+                             .liquid_c = place->liquid_c[k],
+                             .is_filled = is_in_hole(origin)};
+    for (size_t s = 0; s < STV_SEASON_N; s++)
+        if (day->holds[s])
+            count_origin(origin, &place->origins[s]);
+    if (!isfinite(hour.liquid_c))
+        return STV_OK;
+    add_to_year(day, hour.liquid_c, &place->year);
+    if (!isfinite(hour.rh_frac) || !isfinite(hour.air_c))
+        return STV_OK;
+    enum stv_status status = stv__hour_rates(&place->cask, options, &hour);
+    for (size_t s = 0; s < STV_SEASON_N && status == STV_OK; s++)
+        if (day->holds[s])
+            status = stv__season_add(&options->numbers, &hour, &place->sums[s]);
+    return status;
+}
+
+static enum stv_status add_hours(const struct stv_metric_options *options,
+                                 struct place_hours *place)
+{
+    const struct stv_grid *grid = &place->position->grid;
+    struct day day = {.day_d = INT64_MIN};
+    enum stv_status status = STV_OK;
+    for (size_t k = place->from; k < grid->n && status == STV_OK; k++) {
+        int64_t day_d = stv_grid_local_day(grid, k, NULL);
+        if (day_d != day.day_d)
+            day = day_of(place, day_d);
+        status = add_hour(options, &day, k, place);
     }
-    return STV_OK;
+    return status;
 }
 
 /* How often a season was met: as often as there are years, less where the record has holes. */
@@ -195,12 +218,25 @@ static double times_met(const struct stv_season_span *span, size_t n_years, size
     return fmin((double)n_years, (double)n_hours / (days * STV_DAY_H));
 }
 
-static void year_marks_of(const struct place_hours *place, double waking_c,
-                          struct stv_position_metrics *out)
+static enum stv_status finish(const struct stv_metric_options *options, struct place_hours *place,
+                              struct stv_position_metrics *out)
 {
-    struct mean_year year;
-    mean_year_of(place->position, place->liquid_c, place->from, &year);
-    year_marks(&year, waking_c, out);
+    enum stv_status status = STV_OK;
+    year_marks(&place->year, options->numbers.waking_c, out);
+    for (size_t s = 0; s < STV_SEASON_N && status == STV_OK; s++) {
+        struct stv__season_sums *sums = &place->sums[s];
+        const struct origins *origins = &place->origins[s];
+        struct stv_season_metrics *season = &out->seasons[s];
+        status = stv__season_finish(&place->cask, options,
+                                    times_met(&place->seasons[s], out->n_years, sums->n), sums,
+                                    season, out->liquid_histogram_frac[s]);
+        season->unfilled_degree_days_k_d =
+            sums->unfilled_degree_h / STV_DAY_H / (double)out->n_years;
+        season->filled_frac = origins->n ? (double)origins->n_filled / (double)origins->n : 0.0;
+        season->hole_frac =
+            origins->n_hung ? (double)origins->n_hole / (double)origins->n_hung : 0.0;
+    }
+    return status;
 }
 
 enum stv_status stv_position_metrics(const struct stv_position *position,
@@ -209,7 +245,7 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
                                      struct stv_position_metrics *out)
 {
     size_t n = position->grid.n;
-    struct place_hours place = {.position = position};
+    struct place_hours place = {.position = position, .seasons = seasons};
     *out = (struct stv_position_metrics){.place = position->place,
                                          .source = position->source,
                                          .rest = position->rest,
@@ -221,25 +257,20 @@ enum stv_status stv_position_metrics(const struct stv_position *position,
     if (out->n_years == 0)
         return STV_E_NO_DATA;
     enum stv_status status = standard_cask(&options->numbers, &place.cask);
-    double *room = malloc(3 * n * sizeof *room);
+    double *room = malloc((1 + 2 * STV_SEASON_N) * n * sizeof *room);
     if (!room)
         return STV_E_MEMORY;
     place.liquid_c = room;
+    for (size_t s = 0; s < STV_SEASON_N; s++) {
+        place.sums[s].air_c = room + (1 + 2 * s) * n;
+        place.sums[s].liquid_c = room + (2 + 2 * s) * n;
+    }
     if (status == STV_OK)
         status = liquid_of(position, &place.cask.geometry, &options->numbers, exposed_frac, room);
     if (status == STV_OK)
-        year_marks_of(&place, options->numbers.waking_c, out);
-    for (size_t s = 0; s < STV_SEASON_N && status == STV_OK; s++) {
-        struct stv__season_sums sums = {.air_c = room + n, .liquid_c = room + 2 * n};
-        status = add_hours(&place, &seasons[s], options, &sums);
-        if (status == STV_OK)
-            status = stv__season_finish(&place.cask, options,
-                                        times_met(&seasons[s], out->n_years, sums.n), &sums,
-                                        &out->seasons[s], out->liquid_histogram_frac[s]);
-        out->seasons[s].unfilled_degree_days_k_d =
-            sums.unfilled_degree_h / STV_DAY_H / (double)out->n_years;
-        count_origins(&place, &seasons[s], &out->seasons[s]);
-    }
+        status = add_hours(options, &place);
+    if (status == STV_OK)
+        status = finish(options, &place, out);
     free(room);
     return status;
 }

@@ -1,13 +1,58 @@
 #include "model/quantiles.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-static int compare_values(const void *a, const void *b)
+#define FEW 24 /* sorted by insertion */
+
+static double middle_of_three(double a, double b, double c)
 {
-    double x = *(const double *)a;
-    double y = *(const double *)b;
-    return (x > y) - (x < y);
+    double least = a < b ? a : b, most = a < b ? b : a;
+    return c < least ? least : c > most ? most : c;
+}
+
+/* Sorts them into those up to some value, *out_low of them, and, from *out_high on, those from it
+ * on; what stands between is that value. */
+static void split(double *values, size_t n, size_t *out_low, size_t *out_high)
+{
+    double middle = middle_of_three(values[0], values[n / 2], values[n - 1]);
+    size_t from = 0, to = n; /* next from below, and one past the next from above */
+    while (from < to) {
+        while (values[from] < middle)
+            from++;
+        while (values[to - 1] > middle)
+            to--;
+        if (from < to) {
+            double value = values[from];
+            values[from++] = values[to - 1];
+            values[--to] = value;
+        }
+    }
+    *out_low = to;
+    *out_high = from;
+}
+
+/* A sort without a call for each comparison: ranges are made by the hundred thousand. */
+void stv_sort_nd(double *values, size_t n)
+{
+    while (n > FEW) {
+        size_t low, high;
+        split(values, n, &low, &high);
+        if (low < n - high) { /* the longer part last, so that calls nest log2(n) deep */
+            stv_sort_nd(values, low);
+            values += high;
+            n -= high;
+        } else {
+            stv_sort_nd(values + high, n - high);
+            n = low;
+        }
+    }
+    for (size_t i = 1; i < n; i++) {
+        double value = values[i];
+        size_t at = i;
+        for (; at > 0 && values[at - 1] > value; at--)
+            values[at] = values[at - 1];
+        values[at] = value;
+    }
 }
 
 double stv_quantile_nd(const double *sorted, size_t n, double frac_nd)
@@ -27,7 +72,7 @@ struct stv_range stv_range_of(double *values, size_t n)
     for (size_t i = 0; i < n; i++)
         if (isfinite(values[i]))
             values[count++] = values[i];
-    qsort(values, count, sizeof *values, compare_values);
+    stv_sort_nd(values, count);
     return (struct stv_range){
         stv_quantile_nd(values, count, 0.05), stv_quantile_nd(values, count, 0.25),
         stv_quantile_nd(values, count, 0.50), stv_quantile_nd(values, count, 0.75),

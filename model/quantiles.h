@@ -10,6 +10,9 @@ struct stv_range {
     double p05, p25, p50, p75, p95;
 };
 
+/* Sorts n finite values, ascending, in place. */
+void stv_sort_nd(double *values, size_t n);
+
 /* Range of n values.
  *
  * values   n of any unit; sorted in place, and those that are not finite left out: the array is

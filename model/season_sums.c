@@ -54,9 +54,8 @@ static enum stv_status close_run(struct stv__season_sums *sums)
     return status;
 }
 
-enum stv_status stv__season_add(const struct stv__standard_cask *cask,
-                                const struct stv_metric_options *options,
-                                const struct stv__hour *hour, struct stv__season_sums *sums)
+enum stv_status stv__hour_rates(const struct stv__standard_cask *cask,
+                                const struct stv_metric_options *options, struct stv__hour *hour)
 {
     const struct stv_cask_numbers *numbers = &options->numbers;
     const struct stv_cask_wood wood = {&cask->geometry, &options->params, numbers};
@@ -66,26 +65,40 @@ enum stv_status stv__season_add(const struct stv__standard_cask *cask,
                                                    hour->air_c, hour->rh_frac, &rates);
     if (status != STV_OK)
         return status;
+    hour->is_held = held_c != hour->liquid_c;
+    hour->psat_pa = stv_water_psat_pa(hour->air_c);
+    hour->kinetic_nd =
+        exp(-numbers->kinetic_mean_ea_j_mol / (STV_GAS_J_MOLK * stv_k_from_c(hour->liquid_c)));
+    hour->extraction_nd = stv_arrhenius20_nd(numbers->oak_phenolics_fast_ea_j_mol, hour->liquid_c);
+    hour->fruit_per_y = stv_ester_rate25_per_y(&options->params, numbers) *
+                        stv_arrhenius25_nd(options->params.ester_ea_j_mol, hour->liquid_c);
+    hour->ethanol_kg_s = rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s;
+    hour->water_kg_s = rates.air_water_kg_s + rates.joint_water_kg_s;
+    return STV_OK;
+}
+
+enum stv_status stv__season_add(const struct stv_cask_numbers *numbers,
+                                const struct stv__hour *hour, struct stv__season_sums *sums)
+{
+    enum stv_status status = STV_OK;
     if (sums->n > 0 && hour->day_d != sums->day_d)
         close_day(sums);
     if (sums->n > 0 && hour->k != sums->last_k + 1)
         status = close_run(sums);
-    double psat_pa = stv_water_psat_pa(hour->air_c);
-    sums->n_held += held_c != hour->liquid_c;
+    sums->n_held += hour->is_held;
     sums->rh_frac += hour->rh_frac;
-    sums->rh_psat_pa += hour->rh_frac * psat_pa;
-    sums->psat_pa += psat_pa;
-    sums->kinetic_nd += exp(-options->numbers.kinetic_mean_ea_j_mol /
-                            (STV_GAS_J_MOLK * stv_k_from_c(hour->liquid_c)));
-    sums->extraction_nd += stv_arrhenius20_nd(numbers->oak_phenolics_fast_ea_j_mol, hour->liquid_c);
-    sums->fruit_per_y += stv_ester_rate25_per_y(&options->params, numbers) *
-                         stv_arrhenius25_nd(options->params.ester_ea_j_mol, hour->liquid_c);
-    sums->degree_h += fmax(0.0, hour->liquid_c - numbers->degree_day_base_c);
+    sums->rh_psat_pa += hour->rh_frac * hour->psat_pa;
+    sums->psat_pa += hour->psat_pa;
+    sums->kinetic_nd += hour->kinetic_nd;
+    sums->extraction_nd += hour->extraction_nd;
+    sums->fruit_per_y += hour->fruit_per_y;
+    double degree_h = fmax(0.0, hour->liquid_c - numbers->degree_day_base_c);
+    sums->degree_h += degree_h;
     if (!hour->is_filled)
-        sums->unfilled_degree_h += fmax(0.0, hour->liquid_c - numbers->degree_day_base_c);
+        sums->unfilled_degree_h += degree_h;
     sums->cool_h += hour->liquid_c <= numbers->cool_below_c;
-    sums->ethanol_kg_s += rates.air_ethanol_kg_s + rates.joint_ethanol_kg_s;
-    sums->water_kg_s += rates.air_water_kg_s + rates.joint_water_kg_s;
+    sums->ethanol_kg_s += hour->ethanol_kg_s;
+    sums->water_kg_s += hour->water_kg_s;
     swing_add(&sums->air_swing, hour->air_c);
     swing_add(&sums->liquid_swing, hour->liquid_c);
     sums->air_c[sums->n] = hour->air_c;
@@ -94,13 +107,6 @@ enum stv_status stv__season_add(const struct stv__standard_cask *cask,
     sums->last_k = hour->k;
     sums->day_d = hour->day_d;
     return status;
-}
-
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a;
-    double y = *(const double *)b;
-    return (x > y) - (x < y);
 }
 
 static void histogram_of(const double *values, size_t n, double *out_frac)
@@ -117,8 +123,8 @@ static void histogram_of(const double *values, size_t n, double *out_frac)
 static void quantiles_of(struct stv__season_sums *sums, struct stv_season_metrics *out)
 {
     size_t n = sums->n;
-    qsort(sums->air_c, n, sizeof *sums->air_c, compare_doubles);
-    qsort(sums->liquid_c, n, sizeof *sums->liquid_c, compare_doubles);
+    stv_sort_nd(sums->air_c, n);
+    stv_sort_nd(sums->liquid_c, n);
     out->air_p05_c = stv_quantile_nd(sums->air_c, n, 0.05);
     out->air_p95_c = stv_quantile_nd(sums->air_c, n, 0.95);
     out->air_min_c = sums->air_c[0];

@@ -39,10 +39,16 @@ struct stv__hour {
     int64_t day_d;
     double air_c, rh_frac, liquid_c;
     bool is_filled; /* stands in a hole of a logger, filled or not */
+    /* Of stv__hour_rates: alike for all seasons that hold the hour. */
+    bool is_held; /* liquid outside -15..50 C */
+    double psat_pa, kinetic_nd, extraction_nd, fruit_per_y, ethanol_kg_s, water_kg_s;
 };
 
-STV_MUST_CHECK enum stv_status stv__season_add(const struct stv__standard_cask *cask,
+STV_MUST_CHECK enum stv_status stv__hour_rates(const struct stv__standard_cask *cask,
                                                const struct stv_metric_options *options,
+                                               struct stv__hour *hour);
+/* Hours in their order. */
+STV_MUST_CHECK enum stv_status stv__season_add(const struct stv_cask_numbers *numbers,
                                                const struct stv__hour *hour,
                                                struct stv__season_sums *sums);
 

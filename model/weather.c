@@ -106,6 +106,7 @@ static void place_suns(struct stv__weather_work *work)
     for (size_t d = 0; d < work->n_days; d++)
         work->sun_days[d] =
             stv_sun_day(work->first_day_d + (int64_t)d, work->out->grid.utc_offset_min, site);
+#pragma omp parallel for schedule(static)
     for (size_t slot = 0; slot < work->n_days * STV_DAY_H; slot++)
         work->suns[slot] = stv_sun_over(work->slot_0_s + (int64_t)slot * STV_HOUR_S, STV_HOUR_S,
                                         site, &work->sunlit_frac[slot]);

@@ -39,6 +39,33 @@ static void range_sorts_and_leaves_holes_out(void **state)
     stv_assert_close(range.p95, 8.52, 1e-14, 0.0);
 }
 
+/* Many at once: in order, and the very values that came; of few kinds, in order already, turned. */
+static void many_values_are_sorted(void **state)
+{
+    (void)state;
+    static double values[5000];
+    static const size_t sizes[] = {0, 1, 2, 24, 25, 64, 256, 5000};
+    for (size_t s = 0; s < sizeof sizes / sizeof sizes[0]; s++)
+        for (uint64_t kind = 0; kind < 5; kind++) {
+            const size_t n = sizes[s];
+            uint64_t sum = 0, sorted_sum = 0, state_nd = 17 + kind;
+            for (size_t i = 0; i < n; i++) {
+                state_nd = state_nd * 6364136223846793005u + 1442695040888963407u;
+                uint64_t drawn = state_nd >> 40;
+                const uint64_t of_kind[] = {drawn, drawn % 3, i, n - i, 7};
+                values[i] = (double)of_kind[kind] - 100.0;
+                sum += of_kind[kind] * of_kind[kind];
+            }
+            stv_sort_nd(values, n);
+            for (size_t i = 0; i < n; i++) {
+                uint64_t value = (uint64_t)(values[i] + 100.0);
+                sorted_sum += value * value;
+                assert_true(i == 0 || values[i - 1] <= values[i]);
+            }
+            assert_true(sum == sorted_sum);
+        }
+}
+
 static void scaled_ranges_keep_their_order(void **state)
 {
     (void)state;
@@ -60,6 +87,7 @@ int main(void)
         cmocka_unit_test(type_seven),
         cmocka_unit_test(nothing_is_known),
         cmocka_unit_test(range_sorts_and_leaves_holes_out),
+        cmocka_unit_test(many_values_are_sorted),
         cmocka_unit_test(scaled_ranges_keep_their_order),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
