@@ -2,8 +2,7 @@
  * panel of composition.  Rows are made when they are first asked for: trials that stray far from
  * the others ask for few.
  *
- * The liquid moves within the hours, and so does the strength within the step: stv__hour_point_c of
- * climate_liquid.h, and the waves of lane_rows.h. */
+ * The liquid moves within the hours, and so does the strength within the step: see lane_rows.h. */
 #include "model/climate_cell.h"
 
 #include "model/climate_liquid.h"
@@ -18,16 +17,16 @@
 
 /* Hours of one step, or of one of its days, as a lane feels them. */
 struct gathered {
-    double liquid_c[STEP_HOURS_MOST], rh_frac[STEP_HOURS_MOST], room_pa[STEP_HOURS_MOST];
+    double liquid_c[STEP_HOURS_MOST], move_k[STEP_HOURS_MOST];
+    double rh_frac[STEP_HOURS_MOST], room_pa[STEP_HOURS_MOST];
     size_t n;
     double swing_k;
     size_t n_swings;
 };
 
-/* Hours of one run; its liquids stand in column r from at_c[0] or, with one before it, at_c[1] on.
- */
+/* Hours of one run, which is the r-th of those that were walked. */
 static void gather_run(const struct stv__cell *cell, const struct stv__row_source *source,
-                       const struct stv__run *run, const stv__v8 *at_c, size_t r,
+                       const struct stv__run *run, const struct stv__liquid_hours *liquid, size_t r,
                        struct gathered *out)
 {
     const struct stv_climate_table *table = cell->table;
@@ -36,14 +35,12 @@ static void gather_run(const struct stv__cell *cell, const struct stv__row_sourc
     const float *rh_frac = table->rh_frac + source->lane * plan->position->grid.n;
     const float *room_pa = table->room_pa + source->lane * plan->position->grid.n;
     double offset_k = plan->members[source->lane].liquid_offset_k + source->warming_k;
-    size_t first = stv__run_has_before(table, run) ? 1 : 0;
-    size_t last = run->n - 1 + (stv__run_has_after(table, run) ? 1 : 0);
-    double before_c = at_c[0][r], least = INFINITY, most = -INFINITY;
+    double least = INFINITY, most = -INFINITY;
     for (size_t i = 0; i < run->n && out->n < STEP_HOURS_MOST; i++) {
         size_t k = run->from + i;
-        double here_c = at_c[first + i][r], after_c = at_c[first + (i < last ? i + 1 : i)][r];
-        double move_k = 0.5 * (after_c - before_c);
-        out->liquid_c[out->n] = stv__hour_point_c(here_c, move_k, k) + offset_k;
+        double here_c = liquid->at_c[i][r];
+        out->liquid_c[out->n] = here_c + offset_k;
+        out->move_k[out->n] = liquid->move_k[i][r];
         out->rh_frac[out->n] = (double)rh_frac[k];
         out->room_pa[out->n] = (double)room_pa[k];
         if (source->warming_k != 0.0)
@@ -52,7 +49,6 @@ static void gather_run(const struct stv__cell *cell, const struct stv__row_sourc
         out->n++;
         least = here_c < least ? here_c : least;
         most = here_c > most ? here_c : most;
-        before_c = here_c;
     }
     if (run->n >= LEAST_SWING_H) {
         out->swing_k += most - least;
@@ -65,7 +61,7 @@ static void gather(const struct stv__cell *cell, const struct stv__row_source *s
                    size_t day_idx, struct gathered *out)
 {
     const struct stv_climate_table *table = cell->table;
-    stv__v8 at_c[STV__RUN_MOST + 2];
+    struct stv__liquid_hours liquid;
     uint32_t runs[STV__PACKET];
     size_t n = 0;
     out->n = out->n_swings = 0;
@@ -78,9 +74,9 @@ static void gather(const struct stv__cell *cell, const struct stv__row_source *s
         if (n < STV__PACKET && r != STV__NO_RUN)
             continue;
         if (n > 0)
-            stv__table_liquid_runs(table, cell->liquid, source->lane, runs, n, at_c);
+            stv__table_liquid_runs(table, cell->liquid, source->lane, runs, n, &liquid);
         for (size_t i = 0; i < n; i++)
-            gather_run(cell, source, &table->runs[runs[i]], at_c, i, out);
+            gather_run(cell, source, &table->runs[runs[i]], &liquid, i, out);
         n = 0;
     }
 }
@@ -97,7 +93,8 @@ static size_t means_of(const struct stv__cell *cell, const struct stv__row_sourc
     memset(out, 0, STV__ROW_MOST * sizeof *out);
     if (hours.n == 0)
         return 0;
-    const struct stv__lane_hours all = {hours.n, hours.liquid_c, hours.rh_frac, hours.room_pa};
+    const struct stv__lane_hours all = {hours.n, hours.liquid_c, hours.move_k, hours.rh_frac,
+                                        hours.room_pa};
     stv__lane_rows_sum(rows, cell->panel_idx, source->lane, &all, out);
     for (size_t c = 0; c < n_columns; c++)
         out[c] /= (double)hours.n;

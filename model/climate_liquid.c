@@ -15,21 +15,15 @@ struct record_walk {
     const struct stv_climate_table *table;
     struct stv__table_liquid *liquid;
     size_t first_lane;
-    stv__v8 *at_c; /* hourly means, NaN where nothing is known */
+    stv__v8 *at_c;   /* hourly means, NaN where nothing is known */
+    stv__v8 *move_k; /* within the hour */
     size_t next_run;
 };
-
-/* Hour before which a run's state is kept. */
-static size_t start_of(const struct stv_climate_table *table, const struct stv__run *run)
-{
-    return run->from - (stv__run_has_before(table, run) ? 1 : 0);
-}
 
 static void keep_states(struct record_walk *walk, size_t hour_idx, const stv__v8 *state_c)
 {
     const struct stv_climate_table *table = walk->table;
-    while (walk->next_run < table->n_runs &&
-           start_of(table, &table->runs[walk->next_run]) == hour_idx) {
+    while (walk->next_run < table->n_runs && table->runs[walk->next_run].from == hour_idx) {
         float *start_c = walk->liquid->start_c + walk->next_run * STV__LANES + walk->first_lane;
         for (size_t l = 0; l < STV__PACKET; l++)
             start_c[l] = (float)(*state_c)[l];
@@ -50,8 +44,10 @@ STV__WIDE static void walk_stretch(struct record_walk *walk, const double *time_
     stv__v8 here_c = stv__all(outside_c[from]), before_c = here_c;
     for (size_t k = from; k < to; k++) {
         stv__v8 after_c = k + 1 < to ? stv__all(outside_c[k + 1]) : here_c;
-        keep_states(walk, k, &liquid->state_c);
+        stv__v8 start_c = liquid->state_c;
+        keep_states(walk, k, &start_c);
         walk->at_c[k] = stv__liquid_hour_c(liquid, before_c, here_c, after_c);
+        walk->move_k[k] = liquid->state_c - start_c;
         before_c = here_c;
         here_c = after_c;
     }
@@ -83,16 +79,12 @@ static double step_pressure_pa(const struct record_walk *walk, size_t lane, size
     size_t n = 0;
     for (uint32_t r = table->first_run[data]; r != STV__NO_RUN; r = table->runs[r].next) {
         const struct stv__run *run = &table->runs[r];
-        double at_c[STV__RUN_MOST];
-        size_t last = run->from + run->n - 1;
+        double at_c[STV__RUN_MOST], move_k[STV__RUN_MOST];
         for (size_t i = 0; i < run->n; i++) {
-            size_t k = run->from + i;
-            size_t before = k > run->from || stv__run_has_before(table, run) ? k - 1 : k;
-            size_t after = k < last || stv__run_has_after(table, run) ? k + 1 : k;
-            double move_k = 0.5 * (walk->at_c[after][lane] - walk->at_c[before][lane]);
-            at_c[i] = stv__hour_point_c(walk->at_c[k][lane], move_k, k) + offset_k;
+            at_c[i] = walk->at_c[run->from + i][lane] + offset_k;
+            move_k[i] = walk->move_k[run->from + i][lane];
         }
-        sum_pa += stv__lane_rows_ethanol_pa(rows, at_c, run->n);
+        sum_pa += stv__lane_rows_ethanol_pa(rows, at_c, move_k, run->n);
         n += run->n;
     }
     return sum_pa / (double)n;
@@ -157,20 +149,24 @@ enum stv_status stv__table_liquid_walk(const struct stv_climate_table *table, si
                                        struct stv__table_liquid *liquid)
 {
     size_t n_lanes = stv__lane_rows_distinct(table->plan.rows);
-    stv__v8 *at_c = aligned_alloc(64, table->plan.position->grid.n * sizeof *at_c);
+    size_t n = table->plan.position->grid.n;
+    stv__v8 *at_c = aligned_alloc(64, n * sizeof *at_c);
+    stv__v8 *move_k = aligned_alloc(64, n * sizeof *move_k);
     liquid->start_c = malloc((table->n_runs + 1) * STV__LANES * sizeof *liquid->start_c);
-    if (!at_c || !liquid->start_c) {
+    if (!at_c || !move_k || !liquid->start_c) {
         free(liquid->start_c);
         liquid->start_c = NULL;
         free(at_c);
+        free(move_k);
         return STV_E_MEMORY;
     }
     liquid->n_hours = liquid->n_held = 0;
     for (size_t lane = 0; lane < n_lanes; lane += STV__PACKET) {
-        struct record_walk walk = {table, liquid, lane, at_c, 0};
+        struct record_walk walk = {table, liquid, lane, at_c, move_k, 0};
         fill_half(&walk, node, n_lanes < STV__PACKET ? n_lanes : STV__PACKET);
     }
     free(at_c);
+    free(move_k);
     liquid->is_walked = true;
     return STV_OK;
 }
@@ -184,7 +180,8 @@ void stv__table_liquid_free(struct stv__table_liquid *liquid)
 
 STV__WIDE void stv__table_liquid_runs(const struct stv_climate_table *table,
                                       const struct stv__table_liquid *liquid, size_t lane,
-                                      const uint32_t *runs, size_t n_runs, stv__v8 *at_c)
+                                      const uint32_t *runs, size_t n_runs,
+                                      struct stv__liquid_hours *out)
 {
     const struct stv__liquid_walk *of = &liquid->walks[lane / STV__PACKET];
     const double *outside_c = table->outside_c;
@@ -197,19 +194,21 @@ STV__WIDE void stv__table_liquid_runs(const struct stv_climate_table *table,
     for (size_t r = 0; r < STV__PACKET; r++) {
         uint32_t own = runs[r < n_runs ? r : 0];
         const struct stv__run *run = &table->runs[own];
-        first[r] = start_of(table, run);
+        first[r] = run->from;
         longest = run->n > longest ? run->n : longest;
         walk.state_c[r] = (double)liquid->start_c[own * STV__LANES + lane];
         here_c[r] = outside_c[first[r]];
         before_c[r] =
             first[r] > 0 && isfinite(outside_c[first[r] - 1]) ? outside_c[first[r] - 1] : here_c[r];
     }
-    for (size_t i = 0; i < longest + 2; i++) {
+    for (size_t i = 0; i < longest; i++) {
         for (size_t r = 0; r < STV__PACKET; r++) {
             size_t next = first[r] + i + 1;
             after_c[r] = next < n && isfinite(outside_c[next]) ? outside_c[next] : here_c[r];
         }
-        at_c[i] = stv__liquid_hour_c(&walk, before_c, here_c, after_c);
+        stv__v8 start_c = walk.state_c;
+        out->at_c[i] = stv__liquid_hour_c(&walk, before_c, here_c, after_c);
+        out->move_k[i] = walk.state_c - start_c;
         before_c = here_c;
         here_c = after_c;
     }

@@ -24,8 +24,9 @@
  *
  * A cask's strength swings within the step as its pressures do.  Its rise at an hour is the sum
  * until then of x times water's pressure less (1 - x)/ratio times ethanol's (Pa h; x the mole
- * fraction), told from the half of its rise over the step.  COL_RISE is the mean of that, and
- * COL_*_WAVE the mean of it times a pressure's slope over the panel.
+ * fraction), told from the half of its rise over the step.  COL_RISE is the mean of that,
+ * COL_ESTER_RISE the mean where an hour counts by the esters' rate, and COL_*_WAVE the mean of it
+ * times a pressure's slope over the panel.
  *
  * A lag is by how many hours what decays a kind in the liquid comes ahead of what its pool gives,
  * in the middle of what each comes to in the step. */
@@ -37,7 +38,8 @@ enum {
     STV__COL_ETHANOL_WAVE,
     STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__PARABOLA_TERMS,
     STV__COL_RISE = STV__COL_WATER_WAVE + STV__PARABOLA_TERMS,
-    STV__COL_FACTORS = STV__COL_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
+    STV__COL_ESTER_RISE = STV__COL_RISE + STV__PARABOLA_TERMS,
+    STV__COL_FACTORS = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
     STV__LAGS_MOST = 2 * STV_OAK_N,
     STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__LAGS_MOST + 7) / 8 * 8
@@ -86,18 +88,22 @@ STV_MUST_CHECK enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows,
 /* Saturation pressure of water by straight lines 0.05 K apart, 6e-7 off. */
 double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c);
 
-/* Sum of pure ethanol's pressure over n liquids, held to -15..50 C; straight lines, likewise. */
+/* Sum of pure ethanol's pressure over n hours of a liquid, as stv__lane_rows_sum takes them. */
 double stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const double *liquid_c,
-                                 size_t n);
+                                 const double *move_k, size_t n);
 
 /* Some hours of one place as one lane feels them. */
 struct stv__lane_hours {
     size_t n;
-    const double *liquid_c, *rh_frac, *room_pa; /* n values each; humidity 0..1 */
+    const double *liquid_c, *move_k; /* n values each: the mean, and the move to the hour's end */
+    const double *rh_frac, *room_pa; /* humidity 0..1 */
 };
 
 /* Sums over the hours, which follow on one another: 2 x 8 driving pressures at the nodes of the
  * panel, then the columns in their order (no swing, its place is left alone).
+ *
+ * What bends in an hour is taken at the two points that integrate a straight move, 1/sqrt(12) of it
+ * before and after the mean.
  *
  * The panel must have been made; out holds n_columns values, which need not be set.  Liquids
  * outside -15..50 C are held at that end. Accuracy: straight lines between rows 0.05 K apart: 1e-6;

@@ -23,7 +23,7 @@ struct composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
     stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
-    stv__v8 rise_pa_h[STV__PARABOLA_TERMS];
+    stv__v8 rise_pa_h[STV__PARABOLA_TERMS], ester_rise_pa_h[STV__PARABOLA_TERMS];
 };
 
 /* The step's climate as these lanes feel it. */
@@ -60,6 +60,14 @@ STV__INLINE stv__v8 tau_places(stv__v8 time_constant_h)
                       stv__most(stv__all(STV__TAU_LEAST_PLACE), place));
 }
 
+/* A cask that empties is as warm as its shrinking time constant left it: a daily wave in it has the
+ * size that a constant one of this much would give. */
+STV__INLINE stv__v8 remembered_h(stv__v8 tau_h, stv__v8 shortens_h_h)
+{
+    const double per_day = 6.283185307179586 / STV_DAY_H;
+    return tau_h * (1.0 + 2.0 * shortens_h_h / (1.0 + per_day * per_day * tau_h * tau_h));
+}
+
 STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
                                  const struct stv__lane_cask *cask,
                                  const struct stv__packet *packet, double step_d,
@@ -74,7 +82,8 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
-    out->tau_place_nd = tau_places(tau_h);
+    stv__v8 shortens_h_h = packet->fall_kg_d * heat * cask->per_w_k_h * (1.0 / STV_DAY_H);
+    out->tau_place_nd = tau_places(remembered_h(tau_h, shortens_h_h));
     out->is_alive = is_alive;
     out->first_alive = STV__PACKET;
     for (size_t l = STV__PACKET; l-- > 0;) {
@@ -130,6 +139,7 @@ STV__INLINE void feel(const struct stv__path_model *model, const struct stv__ste
     widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
     widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
     widen(columns + STV__COL_RISE, STV__PARABOLA_TERMS, composition->rise_pa_h);
+    widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
     out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
     widen(columns + STV__COL_FACTORS, model->columns->n_columns - STV__COL_FACTORS, out->factor_nd);
@@ -138,7 +148,9 @@ STV__INLINE void feel(const struct stv__path_model *model, const struct stv__ste
 struct rates {
     stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
     stv__v8 is_held_nd;
-    stv__v8 mean_water_kg; /* of the hours about these masses, told as half way of a step */
+    /* In the mean of the hours about these masses, told as half way of a step; and where an hour
+     * counts by the esters' rate. */
+    stv__v8 mean_water_kg, ester_water_kg;
 };
 
 STV__INLINE stv__v8 ethanol_kg_d(const struct rates *rates)
@@ -153,7 +165,7 @@ STV__INLINE stv__v8 water_kg_d(const struct rates *rates)
 
 /* What the wave adds to the pressures, and how much less water there is in the mean. */
 struct wave {
-    stv__v8 ethanol_pa, water_pa, less_water_kg;
+    stv__v8 ethanol_pa, water_pa, less_water_kg, less_ester_water_kg;
 };
 
 STV__INLINE stv__v8 parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
@@ -175,7 +187,9 @@ STV__INLINE struct wave wave_of(const struct stv__lane_cask *cask,
                              (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
     wave.ethanol_pa = place_per_pa_h * parabola(composition->ethanol_wave, place);
     wave.water_pa = place_per_pa_h * parabola(composition->water_wave, place);
-    wave.less_water_kg = water_kg_h_pa * parabola(composition->rise_pa_h, place) / (root * root);
+    stv__v8 kg_per_pa_h = water_kg_h_pa / (root * root);
+    wave.less_water_kg = kg_per_pa_h * parabola(composition->rise_pa_h, place);
+    wave.less_ester_water_kg = kg_per_pa_h * parabola(composition->ester_rise_pa_h, place);
     return wave;
 }
 
@@ -204,6 +218,8 @@ STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struc
     water_pa *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
     rates.mean_water_kg =
         stv__most(LEAST_MEAN_FRAC * water_kg, water_kg - (1.0 - is_held) * wave.less_water_kg);
+    rates.ester_water_kg = stv__most(LEAST_MEAN_FRAC * water_kg,
+                                     water_kg - (1.0 - is_held) * wave.less_ester_water_kg);
     stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
                                                  cask->temp_share_frac * felt->pressure_nd);
     rates.air_ethanol = cask->ethanol_kg_d_pa * ethanol_pa;
@@ -392,14 +408,14 @@ STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *
     packet->fruit_nd *= half->fruit_left;
 }
 
-/* Wood and esters over a piece at its middle's masses. */
+/* Wood and esters over a piece from its middle's masses. */
 STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  const struct stv__lane_cask *cask, const struct felt *felt,
-                                 stv__v8 ethanol_kg, stv__v8 water_kg, stv__v8 piece_d,
+                                 const struct rates *rates, stv__v8 ethanol_kg, stv__v8 piece_d,
                                  struct stv__packet *packet)
 {
     struct wood wood;
-    stv__v8 fraction, rho, total_kg = ethanol_kg + water_kg;
+    stv__v8 fraction, rho, total_kg = ethanol_kg + rates->mean_water_kg;
     stv__density(model, ethanol_kg, total_kg, &fraction, &rho);
     stv__v8 abv_pct = fraction * rho * (100.0 / STV_ETHANOL_RHO20_KG_M3);
     const struct stv_cask_numbers *numbers = &model->numbers;
@@ -414,21 +430,21 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     wood.line_nd = stv__least(stv__all(numbers->oak_strength_line_most_nd),
                               stv__most(stv__all(numbers->oak_strength_line_least_nd), line));
     wood.cycling_nd = 1.0 + cask->cycling_per_k * felt->swing_k;
-    struct kind_rates rates[STV_OAK_N];
+    struct kind_rates kinds[STV_OAK_N];
     stv__v8 norm = stv__all(0.0);
     for (size_t k = 0; k < STV_OAK_N; k++) {
-        rates[k] = kind_rates(model, felt, &wood, k);
-        norm = stv__most(norm, rates[k].fast_per_d * (1.0 + wood.push_per_m3 * cask->wall_m2) +
-                                   rates[k].decay_per_d + 5.0 * rates[k].slow_per_d);
+        kinds[k] = kind_rates(model, felt, &wood, k);
+        norm = stv__most(norm, kinds[k].fast_per_d * (1.0 + wood.push_per_m3 * cask->wall_m2) +
+                                   kinds[k].decay_per_d + 5.0 * kinds[k].slow_per_d);
     }
     int n = (int)(stv__most_lane(norm * piece_d)) + 1; /* the series wants a norm up to 1 */
     wood.piece_d = piece_d / n;
-    wood.mole_frac = mole_frac_of(ethanol_kg, water_kg);
+    wood.mole_frac = mole_frac_of(ethanol_kg, rates->ester_water_kg);
     struct ester_half half = ester_half(model, cask, felt, &wood);
     for (int i = 0; i < n; i++) {
         make_esters(&half, packet);
         for (size_t k = 0; k < STV_OAK_N; k++)
-            extract(cask, &wood, &rates[k], k, packet);
+            extract(cask, &wood, &kinds[k], k, packet);
         make_esters(&half, packet);
     }
 }
@@ -461,7 +477,7 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
         is_alive, ethanol_kg_d(&rates) + rates.air_water + rates.joint_water + rates.leak_water,
         stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
-    advance_quality(model, cask, felt, middle_ethanol_kg, rates.mean_water_kg, piece_d, packet);
+    advance_quality(model, cask, felt, &rates, middle_ethanol_kg, piece_d, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
 }
 

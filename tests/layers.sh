@@ -68,6 +68,8 @@ cat >"$work/layers" <<'LAYERS'
 5 extraction
 5 esters
 5 lane_rows
+5 lane_sums lane_rows
+5 lane_rows_parts lane_rows
 6 climate_metrics
 6 climate_days
 6 season_sums climate_metrics

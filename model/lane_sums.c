@@ -1,0 +1,278 @@
+/* Hours read from the rows, and what they sum up to. */
+#include "model/lane_rows_parts.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Closer than this the integrals' own error, 1e-8, would show in their difference: the mean is then
+ * taken over a window about the middle. */
+#define SAME_HUMIDITY_ND 1e-3
+#define HALF_WINDOW_ND 1e-3
+
+/* Where a liquid lies in the rows: the row below it, and how far above that. */
+struct row_place {
+    size_t row;
+    double x, held_c;
+};
+
+STV__INLINE struct row_place place_of(double liquid_c)
+{
+    double held_c = liquid_c < STV_TABLE_LEAST_C ? STV_TABLE_LEAST_C : liquid_c;
+    held_c = held_c > STV_TABLE_MOST_C ? STV_TABLE_MOST_C : held_c;
+    double place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
+    size_t row = (size_t)place;
+    row = row > N_ROWS - 2 ? N_ROWS - 2 : row;
+    return (struct row_place){row, place - (double)row, held_c};
+}
+
+#define POINTS 2                          /* of an hour */
+#define POINT_OF_MOVE 0.28867513459481287 /* 1/sqrt(12) */
+
+STV__INLINE void points_of(double mean_c, double move_k, struct row_place out[POINTS])
+{
+    out[0] = place_of(mean_c - POINT_OF_MOVE * move_k);
+    out[1] = place_of(mean_c + POINT_OF_MOVE * move_k);
+}
+
+double stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const double *liquid_c,
+                                 const double *move_k, size_t n)
+{
+    double sum_pa = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        struct row_place at[POINTS];
+        points_of(liquid_c[i], move_k[i], at);
+        for (int p = 0; p < POINTS; p++) {
+            const double *low = rows->ethanol_pa + at[p].row;
+            sum_pa += low[0] + at[p].x * (low[1] - low[0]);
+        }
+    }
+    return sum_pa / POINTS;
+}
+
+/* Hours taken together: what is scalar in each goes first, so that the vectors run on. */
+enum { HOURS_AT_ONCE = 24 };
+struct prepared {
+    const double *low[HOURS_AT_ONCE][POINTS]; /* the row below */
+    double x[HOURS_AT_ONCE][POINTS];          /* and how far above it */
+    double held_c[HOURS_AT_ONCE][POINTS];
+    double integral[HOURS_AT_ONCE][POINTS]; /* of the wood up to the room's humidity */
+};
+
+STV__INLINE void prepare(const struct stv__lane_rows *rows, const double *table,
+                         const struct stv__lane_hours *hours, size_t from, size_t n,
+                         struct prepared *out)
+{
+    double terms[HOURS_AT_ONCE][WOOD_TERMS];
+    for (size_t i = 0; i < n; i++) {
+        struct row_place at[POINTS];
+        points_of(hours->liquid_c[from + i], hours->move_k[from + i], at);
+        for (int p = 0; p < POINTS; p++) {
+            out->low[i][p] = table + at[p].row * rows->stride;
+            out->x[i][p] = at[p].x;
+            out->held_c[i][p] = at[p].held_c;
+        }
+        stv__store(wood_terms(rows, hours->rh_frac[from + i]), terms[i]);
+    }
+    for (size_t i = 0; i < n; i++)
+        for (int p = 0; p < POINTS; p++)
+            out->integral[i][p] =
+                wood_sum(terms[i], (out->held_c[i][p] - MIDDLE_C) * (1.0 / HALF_K));
+}
+
+STV__INLINE stv__v8 between(const double *low, size_t stride, double x, size_t column)
+{
+    stv__v8 a = stv__load(low + column), b = stv__load(low + stride + column);
+    return a + x * (b - a);
+}
+
+/* Mean of the wood's local factor where the room is as damp as some nodes' liquid. */
+static void mend_mean(const struct stv__lane_rows *rows, const double activity[STV__NODES8],
+                      double rh_frac, double liquid_c, double mean[STV__NODES8])
+{
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        if (fabs(activity[i] - rh_frac) > SAME_HUMIDITY_ND)
+            continue;
+        double middle = 0.5 * (activity[i] + rh_frac);
+        double low = fmax(0.0, middle - HALF_WINDOW_ND), high = fmin(1.0, middle + HALF_WINDOW_ND);
+        mean[i] = (wood_at(rows, high, liquid_c) - wood_at(rows, low, liquid_c)) / (high - low);
+    }
+}
+
+/* Mean of the local factor between the room and the liquid.  Activities fall from node to node, so
+ * the ends tell whether the room may be as damp as one of them. */
+STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activity, stv__v8 integral,
+                              double of_room, double liquid_c, double rh_frac)
+{
+    stv__v8 mean = (integral - of_room) / (activity - rh_frac);
+    if (rh_frac < activity[STV__NODES8 - 1] - SAME_HUMIDITY_ND ||
+        rh_frac > activity[0] + SAME_HUMIDITY_ND)
+        return mean;
+    double at[STV__NODES8], means[STV__NODES8];
+    stv__store(activity, at);
+    stv__store(mean, means);
+    mend_mean(rows, at, rh_frac, liquid_c, means);
+    return stv__load(means);
+}
+
+enum { REST_MOST = (ROW_MOST - ROW_WARMTH) / 8 };
+
+/* What is summed over the hours.  "Until" sums what had come by the middle of each. */
+struct sums {
+    stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
+    stv__v8 rise_pa, rise_until_pa, ethanol_wave, water_wave, ester_rise;
+    stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
+};
+
+/* Differences from each node to the next, and the middles; the last has neither. */
+STV__INLINE stv__v8 to_next(stv__v8 a)
+{
+    return (stv__v8){a[1], a[2], a[3], a[4], a[5], a[6], a[7], a[7]} - a;
+}
+
+STV__INLINE stv__v8 middles(stv__v8 a)
+{
+    return a + 0.5 * to_next(a);
+}
+
+STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 water_pa,
+                               double ester_nd)
+{
+    stv__v8 rise_pa = sums->rise_of_ethanol * ethanol_pa + sums->rise_of_water * water_pa;
+    stv__v8 until_pa = middles(sums->rise_pa + 0.5 * rise_pa);
+    sums->rise_pa += rise_pa;
+    sums->rise_until_pa += until_pa;
+    sums->ester_rise += ester_nd * until_pa;
+    sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
+    sums->water_wave += to_next(water_pa) * until_pa;
+    sums->ethanol_pa += ethanol_pa;
+    sums->water_pa += water_pa;
+}
+
+STV__INLINE void add_rest(struct sums *sums, size_t group, stv__v8 rest)
+{
+    sums->rest_until[group] += sums->rest[group] + 0.5 * rest;
+    sums->rest[group] += rest;
+}
+
+/* Where the sums of the rest have a factor's column. */
+STV__INLINE size_t place_in_rest(size_t column_idx)
+{
+    return ROW_FACTORS - ROW_WARMTH + column_idx - STV__COL_FACTORS;
+}
+
+/* Adds some hours in registers; n_rest is a constant where this is called. */
+STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
+                              const struct stv__lane_hours *hours, size_t from, size_t n,
+                              const struct prepared *prepared, size_t n_rest, struct sums *out)
+{
+    size_t stride = rows->stride, ester = place_in_rest(rows->columns.ester);
+    struct sums sums = *out;
+    for (size_t i = 0; i < n; i++) {
+        stv__v8 ethanol_pa = stv__all(0.0), water_pa = ethanol_pa;
+        stv__v8 rest[REST_MOST];
+        for (size_t g = 0; g < n_rest; g++)
+            rest[g] = stv__all(0.0);
+        for (int p = 0; p < POINTS; p++) {
+            const double *low = prepared->low[i][p];
+            double x = prepared->x[i][p];
+            stv__v8 first = between(low, stride, x, ROW_WARMTH);
+            stv__v8 wood = wood_mean(
+                rows, between(low, stride, x, ROW_ACTIVITY), between(low, stride, x, ROW_INTEGRAL),
+                prepared->integral[i][p], prepared->held_c[i][p], hours->rh_frac[from + i]);
+            ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
+            water_pa +=
+                wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]);
+            rest[0] += first;
+            for (size_t g = 1; g < n_rest; g++)
+                rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);
+        }
+        for (size_t g = 0; g < n_rest; g++)
+            add_rest(&sums, g, (1.0 / POINTS) * rest[g]);
+        add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa,
+                      (1.0 / POINTS) * rest[ester / 8][ester % 8]);
+    }
+    *out = sums;
+}
+
+static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx)
+{
+    struct sums sums;
+    memset(&sums, 0, sizeof sums);
+    for (size_t i = 0; i < STV__NODES8; i++) {
+        double root = stv__node_root_nd(rows, panel_idx, i);
+        sums.rise_of_water[i] = root * root;
+        sums.rise_of_ethanol[i] = (root * root - 1.0) / rows->lanes[lane_idx].permeance_ratio_nd;
+    }
+    return sums;
+}
+
+/* A wave's columns from sums of slopes times the rise, told by differences between nodes. */
+static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, double *out)
+{
+    double slope[STV__NODES8 - 1];
+    for (size_t i = 0; i + 1 < STV__NODES8; i++)
+        slope[i] = differences[i] / (rows->fit.node_nd[i + 1] - rows->fit.node_nd[i]);
+    stv__panel_fit_parabola(&rows->fit, slope, out);
+}
+
+static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,
+                      double *out)
+{
+    stv__v8 half_pa = 0.5 * middles(sums->rise_pa);
+    stv__v8 rise = sums->rise_until_pa - half_pa * (double)n_hours;
+    double rises[STV__NODES8];
+    put_wave(rows, sums->ethanol_wave - half_pa * to_next(sums->ethanol_pa),
+             out + STV__COL_ETHANOL_WAVE);
+    put_wave(rows, sums->water_wave - half_pa * to_next(sums->water_pa), out + STV__COL_WATER_WAVE);
+    stv__store(rise, rises);
+    stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_RISE);
+    /* n of its mean, for the columns are divided by the hours. */
+    size_t ester = place_in_rest(rows->columns.ester);
+    double mean_nd = sums->rest[ester / 8][ester % 8] / (double)n_hours;
+    stv__store(sums->ester_rise * (1.0 / mean_nd) - half_pa * (double)n_hours, rises);
+    stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_ESTER_RISE);
+}
+
+/* Hours from the middle of what a factor comes to, to the end. */
+static double left_h(const struct sums *sums, size_t column_idx)
+{
+    size_t at = place_in_rest(column_idx);
+    return sums->rest_until[at / 8][at % 8] / sums->rest[at / 8][at % 8];
+}
+
+static void put_lags(const struct stv__factor_columns *columns, const struct sums *sums,
+                     size_t n_hours, double *out)
+{
+    for (size_t k = 0; k < STV_OAK_N; k++) {
+        if (columns->decay[k] == SIZE_MAX)
+            continue;
+        double decay_h = left_h(sums, columns->decay[k]);
+        out[columns->fast_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->fast[k]));
+        out[columns->slow_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->slow[k]));
+    }
+}
+
+STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx,
+                                  size_t lane_idx, const struct stv__lane_hours *hours, double *out)
+{
+    const double *table = rows->panel_nd[panel_idx][lane_idx];
+    struct sums sums = sums_new(rows, panel_idx, lane_idx);
+    for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
+        struct prepared prepared;
+        size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
+        prepare(rows, table, hours, from, n, &prepared);
+        if (rows->stride == ROW_WARMTH + 16)
+            add_prepared(rows, hours, from, n, &prepared, 2, &sums);
+        else
+            add_prepared(rows, hours, from, n, &prepared, REST_MOST, &sums);
+    }
+    stv__store(sums.ethanol_pa, out + STV__COL_ETHANOL);
+    stv__store(sums.water_pa, out + STV__COL_WATER);
+    out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
+    put_waves(rows, &sums, hours->n, out);
+    for (size_t f = 0; f < rows->n_factors; f++) {
+        size_t at = place_in_rest(STV__COL_FACTORS + f);
+        out[STV__COL_FACTORS + f] = sums.rest[at / 8][at % 8];
+    }
+    put_lags(&rows->columns, &sums, hours->n, out);
+}
