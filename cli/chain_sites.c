@@ -74,28 +74,6 @@ static enum stv_status judge_climate(const struct stv_study *study, const char *
     return STV_OK;
 }
 
-/* A store that serves sites side by side, one at a time. */
-struct shared_store {
-    const struct stv_byte_store *store;
-};
-
-static void *find_alone(void *context, const struct stv_byte_run *key, size_t n_runs, size_t *out_n)
-{
-    const struct stv_byte_store *store = ((struct shared_store *)context)->store;
-    void *bytes;
-#pragma omp critical(site_store)
-    bytes = store->find(store->context, key, n_runs, out_n);
-    return bytes;
-}
-
-static void keep_alone(void *context, const struct stv_byte_run *key, size_t n_runs,
-                       const struct stv_byte_run *bytes)
-{
-    const struct stv_byte_store *store = ((struct shared_store *)context)->store;
-#pragma omp critical(site_store)
-    store->keep(store->context, key, n_runs, bytes);
-}
-
 /* A site whose weather is there. */
 static enum stv_status run_site(const struct stv_study *study, size_t site_idx,
                                 const struct stv_byte_store *store, struct site_run *run,
@@ -112,16 +90,13 @@ static enum stv_status run_side_by_side(const struct stv_study *study,
                                         const struct stv_byte_store *store, struct site_run *runs,
                                         struct stv_climate_result *climates)
 {
-    struct shared_store context = {store};
-    const struct stv_byte_store shared = {find_alone, keep_alone, &context};
     enum stv_status *statuses = calloc(study->n_sites + 1, sizeof *statuses);
     enum stv_status status = statuses ? STV_OK : STV_E_MEMORY;
     if (!statuses)
         return status;
 #pragma omp parallel for schedule(dynamic)
     for (size_t s = 0; s < study->n_sites; s++)
-        statuses[s] =
-            run_site(study, s, store ? &shared : NULL, &runs[s], &climates->warehouses[s]);
+        statuses[s] = run_site(study, s, store, &runs[s], &climates->warehouses[s]);
     for (size_t s = 0; s < study->n_sites && status == STV_OK; s++)
         status = statuses[s];
     free(statuses);

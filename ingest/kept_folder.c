@@ -22,12 +22,19 @@
 enum { FILE_PATH = STV_FOLDER_PATH + STV_SHA256_TEXT + sizeof ENDING };
 
 /* False where the program cannot tell which build it is. */
+static bool knows_program(struct stv_kept_folder *folder)
+{
+    bool knows;
+#pragma omp critical(kept_folder)
+    knows = folder->program[0] || stv_program_sha256(folder->program) == STV_OK;
+    return knows;
+}
+
 static bool name_of(struct stv_kept_folder *folder, const struct stv_byte_run *key, size_t n_runs,
                     char out[STV_SHA256_TEXT])
 {
     struct stv_byte_run runs[1 + KEY_RUNS_MOST] = {{folder->program, sizeof folder->program}};
-    if (!folder->path[0] || n_runs > KEY_RUNS_MOST ||
-        (!folder->program[0] && stv_program_sha256(folder->program) != STV_OK))
+    if (!folder->path[0] || n_runs > KEY_RUNS_MOST || !knows_program(folder))
         return false;
     memcpy(runs + 1, key, n_runs * sizeof *key);
     stv_runs_sha256(runs, 1 + n_runs, out);
@@ -45,17 +52,30 @@ static bool is_seen(const struct stv_kept_folder *folder, const char *name)
 /* Most bytes that a file of this name may have. */
 static size_t room_for(const struct stv_kept_folder *folder, const char *name)
 {
-    if (is_seen(folder, name))
-        return STV_KEPT_RUN_MOST;
-    return folder->n_seen < STV_KEPT_RUN_FILES ? folder->n_left : 0;
+    size_t room;
+#pragma omp critical(kept_folder)
+    {
+        room = folder->n_seen < STV_KEPT_RUN_FILES ? folder->n_left : 0;
+        if (is_seen(folder, name))
+            room = STV_KEPT_RUN_MOST;
+    }
+    return room;
 }
 
-static void note_seen(struct stv_kept_folder *folder, const char *name, size_t n)
+/* False when others have taken the room meanwhile. */
+static bool note_seen(struct stv_kept_folder *folder, const char *name, size_t n)
 {
-    if (is_seen(folder, name))
-        return;
-    memcpy(folder->seen[folder->n_seen++], name, sizeof folder->seen[0]);
-    folder->n_left -= n;
+    bool has_room;
+#pragma omp critical(kept_folder)
+    {
+        bool is_new = !is_seen(folder, name);
+        has_room = !is_new || (folder->n_seen < STV_KEPT_RUN_FILES && n <= folder->n_left);
+        if (is_new && has_room) {
+            memcpy(folder->seen[folder->n_seen++], name, sizeof folder->seen[0]);
+            folder->n_left -= n;
+        }
+    }
+    return has_room;
 }
 
 static void path_of(const struct stv_kept_folder *folder, const char *name, char out[FILE_PATH])
@@ -72,7 +92,10 @@ static void *find(void *context, const struct stv_byte_run *key, size_t n_runs, 
     path_of(folder, name, path);
     if (stv__whole_file(path, room_for(folder, name), &bytes, out_n, why, sizeof why) != STV_OK)
         return NULL;
-    note_seen(folder, name, *out_n);
+    if (!note_seen(folder, name, *out_n)) {
+        free(bytes);
+        return NULL;
+    }
     (void)utimensat(AT_FDCWD, path, NULL, 0);
     return bytes;
 }
@@ -86,9 +109,10 @@ static void keep(void *context, const struct stv_byte_run *key, size_t n_runs,
         !stv__make_folders(folder->path))
         return;
     path_of(folder, name, path);
-    if (stv_write_file(path, bytes->bytes, bytes->n, NULL, 0) != STV_OK)
+    if (stv_write_spare_file(path, bytes->bytes, bytes->n) != STV_OK)
         return;
-    note_seen(folder, name, bytes->n);
+    (void)note_seen(folder, name, bytes->n);
+#pragma omp atomic write
     folder->has_kept = true;
 }
 

@@ -1,5 +1,5 @@
-/* Reads in growing blocks, because a file may grow or shrink while it is read: the size that stat
- * tells is not trusted. */
+/* Reads in growing blocks, the first of the size that stat tells: that is not trusted, because a
+ * file may grow or shrink while it is read. */
 #include "ingest/whole_file.h"
 
 #include <errno.h>
@@ -12,19 +12,29 @@
 #define MEGABYTE ((size_t)1 << 20)
 
 /* Folders and devices open like files, and may never end. */
-static const char *why_not_plain(const char *path)
+static const char *why_not_plain(const char *path, size_t *out_size)
 {
     struct stat found;
+    *out_size = 0;
     if (stat(path, &found) != 0)
         return errno == ENOENT ? "there is no such file" : NULL;
     if (S_ISDIR(found.st_mode))
         return "is a folder; a file is wanted";
-    return S_ISREG(found.st_mode) ? NULL : "is not a plain file";
+    if (!S_ISREG(found.st_mode))
+        return "is not a plain file";
+    *out_size = (size_t)found.st_size;
+    return NULL;
 }
 
-static enum stv_status read_all(FILE *file, size_t most, char **bytes, size_t *n)
+/* One byte more than there should be shows the end at once, and one is for the NUL. */
+static size_t first_block(size_t size, size_t most)
 {
-    size_t capacity = FIRST_BLOCK;
+    size_t block = (size < most ? size : most) + 2;
+    return block > FIRST_BLOCK ? block : FIRST_BLOCK;
+}
+
+static enum stv_status read_all(FILE *file, size_t capacity, size_t most, char **bytes, size_t *n)
+{
     *n = 0;
     *bytes = malloc(capacity);
     while (*bytes) {
@@ -48,7 +58,8 @@ enum stv_status stv__whole_file(const char *path, size_t most, char **out_bytes,
 {
     *out_bytes = NULL;
     *out_n = 0;
-    const char *fault = why_not_plain(path);
+    size_t told;
+    const char *fault = why_not_plain(path, &told);
     FILE *file = fault ? NULL : fopen(path, "rb");
     if (!file) {
         if (fault)
@@ -59,7 +70,7 @@ enum stv_status stv__whole_file(const char *path, size_t most, char **out_bytes,
     }
     char *bytes = NULL;
     size_t n = 0;
-    enum stv_status status = read_all(file, most, &bytes, &n);
+    enum stv_status status = read_all(file, first_block(told, most), most, &bytes, &n);
     if (status == STV_E_MEMORY)
         snprintf(why, size, "does not fit into the memory");
     else if (status == STV_E_IO && n > most)

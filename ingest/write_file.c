@@ -134,7 +134,8 @@ enum stv_status stv__new_file_open(const char *path, struct stv__new_file *out, 
 /* The last steps under the temporary name; what failed, or NULL. */
 static const char *settle(struct stv__new_file *file)
 {
-    bool has_failed = fchmod(file->fd, final_mode(file->path)) != 0 || fsync(file->fd) != 0 ||
+    bool has_failed = fchmod(file->fd, final_mode(file->path)) != 0 ||
+                      (!file->is_spare && fsync(file->fd) != 0) ||
                       (!file->is_named && name_it(file) != 0);
     int kept_errno = errno;
     bool is_closed = close(file->fd) == 0;
@@ -154,7 +155,8 @@ enum stv_status stv__new_file_finish(struct stv__new_file *file, char *why, size
         stv__new_file_drop(file);
         return STV_E_IO;
     }
-    sync_folder(file->path);
+    if (!file->is_spare)
+        sync_folder(file->path);
     free_new_file(file);
     return STV_OK;
 }
@@ -168,17 +170,29 @@ void stv__new_file_drop(struct stv__new_file *file)
     free_new_file(file);
 }
 
+/* Writes into a new file and finishes it. */
+static enum stv_status fill(struct stv__new_file *file, const void *bytes, size_t n, char *why,
+                            size_t size)
+{
+    if (stv__write_all(file->fd, bytes, n) == 0)
+        return stv__new_file_finish(file, why, size);
+    stv__write_says(why, size, "cannot write", file->path);
+    stv__new_file_drop(file);
+    return STV_E_IO;
+}
+
 enum stv_status stv_write_file(const char *path, const void *bytes, size_t n, char *why,
                                size_t size)
 {
     struct stv__new_file file;
     enum stv_status status = stv__new_file_open(path, &file, why, size);
-    if (status != STV_OK)
-        return status;
-    if (stv__write_all(file.fd, bytes, n) != 0) {
-        stv__write_says(why, size, "cannot write", path);
-        stv__new_file_drop(&file);
-        return STV_E_IO;
-    }
-    return stv__new_file_finish(&file, why, size);
+    return status == STV_OK ? fill(&file, bytes, n, why, size) : status;
+}
+
+enum stv_status stv_write_spare_file(const char *path, const void *bytes, size_t n)
+{
+    struct stv__new_file file;
+    enum stv_status status = stv__new_file_open(path, &file, NULL, 0);
+    file.is_spare = true;
+    return status == STV_OK ? fill(&file, bytes, n, NULL, 0) : status;
 }

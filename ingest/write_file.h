@@ -19,4 +19,8 @@
 STV_MUST_CHECK enum stv_status stv_write_file(const char *path, const void *bytes, size_t n,
                                               char *why, size_t size);
 
+/* The same for what is only looked up, and checked: it is not flushed, so that after a power cut
+ * the path may hold other bytes.  Errors: as stv_write_file */
+STV_MUST_CHECK enum stv_status stv_write_spare_file(const char *path, const void *bytes, size_t n);
+
 #endif

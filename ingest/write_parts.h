@@ -13,6 +13,7 @@ struct stv__new_file {
     char *path;      /* the name it will take */
     char *temporary; /* a name beside it; ends in XXXXXX while it has none */
     bool is_named;
+    bool is_spare; /* need not outlive a power cut */
     int fd;
 };
 
@@ -21,8 +22,8 @@ struct stv__new_file {
 STV_MUST_CHECK enum stv_status stv__new_file_open(const char *path, struct stv__new_file *out,
                                                   char *why, size_t size);
 
-/* Flushes it to the disk and lets it take its name; frees it, and removes it after a failure.
- * Errors: STV_E_IO */
+/* Flushes it to the disk, unless it is spare, and lets it take its name; frees it, and removes it
+ * after a failure. Errors: STV_E_IO */
 STV_MUST_CHECK enum stv_status stv__new_file_finish(struct stv__new_file *file, char *why,
                                                     size_t size);
 

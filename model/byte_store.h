@@ -12,6 +12,7 @@ struct stv_byte_run {
     size_t n;
 };
 
+/* Both may be called from several threads at once. */
 struct stv_byte_store {
     /* What was kept under a key, its number of bytes in *out_n; NULL: nothing.  The caller frees
      * it, and believes nothing that does not fit. */

@@ -123,12 +123,14 @@ static size_t index_of(const struct stv__cell *cell, const struct stv__row_sourc
     return source->lane * cell->table->n_entries + source->entry;
 }
 
-static void fill_row(const struct stv__cell *cell, const struct stv__row_source *source)
+static void make_row(struct stv__cell *cell, const struct stv__row_source *source)
 {
     double means[STV__ROW_MOST];
+    size_t index = index_of(cell, source);
+    float *row = cell->own_rows + index * cell->table->row_floats;
     means_of(cell, source, SIZE_MAX, means);
-    put_row(cell, source->lane, means,
-            cell->rows + index_of(cell, source) * cell->table->row_floats);
+    put_row(cell, source->lane, means, row);
+    __atomic_store_n(&cell->rows[index], row, __ATOMIC_RELEASE);
 }
 
 /* A lane that comes back will ask for the steps after it, too, and they want the same part of its
@@ -158,17 +160,16 @@ enum stv_status stv__cell_make_row(struct stv__cell *cell, const struct stv__row
     if (status != STV_OK)
         return status;
     omp_set_lock(&cell->locks[source->lane]);
-    unsigned char *is_made = &cell->is_made[index_of(cell, source)];
-    size_t n = *is_made ? 0 : rows_at_once(cell, source);
+    const float **rows = &cell->rows[index_of(cell, source)];
+    size_t n = *rows ? 0 : rows_at_once(cell, source);
     for (size_t i = 0; i < n; i++) {
         struct stv__row_source next = *source;
         next.data += i;
         next.entry += i;
-        if (is_made[i] || cell->table->n_data_hours[next.data] == 0)
+        if (rows[i] || cell->table->n_data_hours[next.data] == 0)
             continue;
-        fill_row(cell, &next);
+        make_row(cell, &next);
         count_new(cell->table, source);
-        __atomic_store_n(&is_made[i], 1, __ATOMIC_RELEASE);
     }
     omp_unset_lock(&cell->locks[source->lane]);
     return STV_OK;
@@ -197,16 +198,17 @@ static float *days_new(const struct stv__cell *cell, const struct stv__row_sourc
 
 enum stv_status stv__cell_make_days(struct stv__cell *cell, const struct stv__row_source *source)
 {
-    float **place = &cell->days[index_of(cell, source)];
+    size_t index = index_of(cell, source);
     enum stv_status status = stv__table_prepare(cell);
     if (status != STV_OK)
         return status;
     omp_set_lock(&cell->locks[source->lane]);
-    if (!*place) {
-        __atomic_store_n(place, days_new(cell, source), __ATOMIC_RELEASE);
+    if (!cell->days[index]) {
+        cell->own_days[index] = days_new(cell, source);
+        __atomic_store_n(&cell->days[index], cell->own_days[index], __ATOMIC_RELEASE);
         count_new(cell->table, source);
     }
-    status = *place ? STV_OK : STV_E_MEMORY;
+    status = cell->days[index] ? STV_OK : STV_E_MEMORY;
     omp_unset_lock(&cell->locks[source->lane]);
     return status;
 }
@@ -225,10 +227,11 @@ enum stv_status stv__cell_new(struct stv_climate_table *table, size_t panel_idx,
     cell->node = node;
     for (size_t lane = 0; lane < STV__LANES; lane++)
         omp_init_lock(&cell->locks[lane]);
-    cell->rows = aligned_alloc(64, n_rows * table->row_floats * sizeof *cell->rows);
-    cell->is_made = calloc(n_rows, 1);
+    cell->own_rows = aligned_alloc(64, n_rows * table->row_floats * sizeof *cell->own_rows);
+    cell->rows = calloc(n_rows, sizeof *cell->rows);
     cell->days = calloc(n_rows, sizeof *cell->days);
-    if (!cell->rows || !cell->is_made || !cell->days) {
+    cell->own_days = calloc(n_rows, sizeof *cell->own_days);
+    if (!cell->own_rows || !cell->rows || !cell->days || !cell->own_days) {
         stv__cell_free(cell);
         return STV_E_MEMORY;
     }
@@ -241,12 +244,13 @@ void stv__cell_free(struct stv__cell *cell)
     if (!cell)
         return;
     size_t n_rows = stv__lane_rows_distinct(cell->table->plan.rows) * cell->table->n_entries;
-    for (size_t i = 0; cell->days && i < n_rows; i++)
-        free(cell->days[i]);
+    for (size_t i = 0; cell->own_days && i < n_rows; i++)
+        free(cell->own_days[i]);
     for (size_t lane = 0; lane < STV__LANES; lane++)
         omp_destroy_lock(&cell->locks[lane]);
+    free(cell->own_days);
     free(cell->days);
-    free(cell->is_made);
     free(cell->rows);
+    free(cell->own_rows);
     free(cell);
 }

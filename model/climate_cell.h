@@ -27,9 +27,11 @@ struct stv__cell {
     bool can_make;                     /* all is there that its rows are made of */
     omp_lock_t locks[STV__LANES];      /* while something of a lane is made */
     unsigned char n_asked[STV__LANES]; /* how often, up to a year's worth */
-    float *rows;                       /* [(lane * n_entries + entry) * row_floats + column] */
-    unsigned char *is_made;            /* [lane * n_entries + entry] */
-    float **days; /* likewise: rows of the entry's days, NULL until asked for */
+    /* [lane * n_entries + entry]: its row, and the rows of its days; NULL until they are asked for.
+     * Those that were taken up lie where they were read, the others are the cell's own. */
+    const float **rows, **days;
+    float *own_rows; /* [(lane * n_entries + entry) * row_floats + column] */
+    float **own_days;
 };
 
 struct stv__taken_bytes;

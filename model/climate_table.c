@@ -392,12 +392,10 @@ static enum stv_status make_cell(struct stv_climate_table *table, size_t panel_i
     }
     if (status == STV_OK)
         status = stv__cell_new(table, panel_idx, node, &cell);
-    if (status == STV_OK)
-        status = stv__table_tell_cell(table, cell);
     if (status != STV_OK)
-        stv__cell_free(cell);
-    else
-        __atomic_store_n(&table->cells[panel_idx][node], cell, __ATOMIC_RELEASE);
+        return status;
+    stv__table_tell_cell(table, cell);
+    __atomic_store_n(&table->cells[panel_idx][node], cell, __ATOMIC_RELEASE);
     return status;
 }
 
@@ -420,9 +418,14 @@ static enum stv_status find_row(struct stv__cell *cell, const struct stv__row_so
     size_t index = source->lane * cell->table->n_entries + source->entry;
     enum stv_status status = STV_OK;
     if (day_idx == SIZE_MAX) {
-        if (!__atomic_load_n(&cell->is_made[index], __ATOMIC_ACQUIRE))
+        const float *row = __atomic_load_n(&cell->rows[index], __ATOMIC_ACQUIRE);
+        if (!row) {
             status = stv__cell_make_row(cell, source);
-        *out = cell->rows + index * cell->table->row_floats;
+            row = cell->rows[index];
+        }
+        if (status != STV_OK)
+            return status;
+        *out = row;
         /* The step after it is asked for next, and 128 bytes hold a row. */
         __builtin_prefetch(*out + cell->table->row_floats);
         __builtin_prefetch(*out + cell->table->row_floats + 16);

@@ -370,15 +370,18 @@ static bool may_keep_all(const struct stv__ensemble *ensemble, const bool *is_ne
 
 static enum stv_status replace_tables(struct stv__ensemble *ensemble, const bool *is_needed)
 {
-    enum stv_status status = STV_OK;
+    int worst = STV_OK; /* the same, whoever comes first */
     bool keeps_all = may_keep_all(ensemble, is_needed);
     for (size_t p = 0; p < ensemble->set->n_positions; p++)
         if (!is_needed[p] && p != ensemble->set->reference_idx && !keeps_all)
             drop_table(ensemble, p);
-    for (size_t p = 0; p < ensemble->set->n_positions && status == STV_OK; p++)
-        if (is_needed[p] && !ensemble->tables[p])
-            status = make_table(ensemble, p);
-    return status;
+#pragma omp parallel for schedule(dynamic) reduction(max : worst)
+    for (size_t p = 0; p < ensemble->set->n_positions; p++)
+        if (is_needed[p] && !ensemble->tables[p]) {
+            int status = make_table(ensemble, p);
+            worst = status > worst ? status : worst;
+        }
+    return (enum stv_status)worst;
 }
 
 enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemble, size_t from, size_t *out_to)

@@ -1,6 +1,7 @@
 /* Layout, in the machine's own numbers: the head; of each node of the time constant that was asked
  * for what is told of its liquid; of each cell its rows, by index [lane * steps of the record +
- * step], then the rows of days, likewise.  A sum over all stands in the head, so that a damaged
+ * step], then the rows of days, likewise.  Every part fills whole vectors of eight floats, so that
+ * rows are read where they lie.  A sum over all stands in the head, so that a damaged
  * file is not believed, and every count is held against the bytes that are there. */
 #include "model/table_bytes.h"
 
@@ -9,23 +10,28 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LAYOUT UINT64_C(0x5354564C45530002) /* one more when anything here changes */
+#define LAYOUT UINT64_C(0x5354564C45530003) /* one more when anything here changes */
 
 struct head {
     uint64_t layout, sum, n_bytes;
     uint64_t n_lanes, n_record, row_floats, n_days; /* the table's shape */
-    uint64_t n_liquids, n_cells;
+    uint64_t n_liquids, n_cells, none[3];
 };
 
 struct told_liquid {
     uint64_t node, n_hours, n_held;
-    double mean_pressure_pa[STV__LANES];
+    double mean_pressure_pa[STV__LANES], none;
 };
 
-/* Followed by the indices of rows and of days, made even, and by their floats. */
+/* Followed by the indices of rows and of days, and by their floats. */
 struct told_cell {
     uint64_t panel_idx, node, n_rows, n_days;
 };
+
+#define VECTOR (STV__PACKET * sizeof(float))
+_Static_assert(sizeof(struct head) % VECTOR == 0 && sizeof(struct told_liquid) % VECTOR == 0 &&
+                   sizeof(struct told_cell) % VECTOR == 0,
+               "parts fill whole vectors");
 
 struct stv__taken_bytes {
     void *bytes;
@@ -72,7 +78,8 @@ static struct head shape_of(const struct stv_climate_table *table)
 
 static size_t index_bytes(const struct told_cell *told)
 {
-    return (told->n_rows + told->n_days + 1) / 2 * 2 * sizeof(uint32_t);
+    return (told->n_rows + told->n_days + STV__PACKET - 1) / STV__PACKET * STV__PACKET *
+           sizeof(uint32_t);
 }
 
 static size_t cell_bytes(const struct head *shape, const struct told_cell *told)
@@ -182,31 +189,22 @@ static size_t own_index(const struct stv_climate_table *table, const struct head
     return index / shape->n_record * table->n_entries + index % shape->n_record;
 }
 
-enum stv_status stv__table_tell_cell(const struct stv_climate_table *table, struct stv__cell *cell)
+void stv__table_tell_cell(const struct stv_climate_table *table, struct stv__cell *cell)
 {
     const struct head shape = shape_of(table);
     const unsigned char *at =
         table->taken ? table->taken->cells[cell->panel_idx][cell->node] : NULL;
     struct told_cell told;
     if (!at)
-        return STV_OK;
+        return;
     memcpy(&told, at, sizeof told);
     const uint32_t *indices = (const uint32_t *)(const void *)(at + sizeof told);
-    const unsigned char *floats = at + sizeof told + index_bytes(&told);
-    size_t row = shape.row_floats * sizeof(float), days = shape.n_days * row;
-    for (size_t i = 0; i < told.n_rows; i++, floats += row) {
-        size_t index = own_index(table, &shape, indices[i]);
-        memcpy(cell->rows + index * table->row_floats, floats, row);
-        cell->is_made[index] = 1;
-    }
-    for (size_t i = 0; i < told.n_days; i++, floats += days) {
-        float **place = &cell->days[own_index(table, &shape, indices[told.n_rows + i])];
-        *place = malloc(days);
-        if (!*place)
-            return STV_E_MEMORY;
-        memcpy(*place, floats, days);
-    }
-    return STV_OK;
+    const float *row = (const float *)(const void *)(at + sizeof told + index_bytes(&told));
+    for (size_t i = 0; i < told.n_rows; i++, row += shape.row_floats)
+        cell->rows[own_index(table, &shape, indices[i])] = row;
+    indices += told.n_rows;
+    for (size_t i = 0; i < told.n_days; i++, row += shape.n_days * shape.row_floats)
+        cell->days[own_index(table, &shape, indices[i])] = row;
 }
 
 bool stv__table_has_grown(const struct stv_climate_table *table)
@@ -220,7 +218,7 @@ static struct told_cell count_cell(const struct stv__cell *cell, const struct he
     struct told_cell told = {cell->panel_idx, cell->node, 0, 0};
     for (uint32_t i = 0; i < shape->n_lanes * shape->n_record; i++) {
         size_t index = own_index(cell->table, shape, i);
-        told.n_rows += cell->is_made[index];
+        told.n_rows += cell->rows[index] != NULL;
         told.n_days += cell->days[index] != NULL;
     }
     return told;
@@ -240,13 +238,12 @@ static unsigned char *put_cell(const struct stv__cell *cell, const struct head *
     unsigned char *indices = put(at, &told, sizeof told);
     unsigned char *day_indices = indices + told.n_rows * sizeof(uint32_t);
     unsigned char *rows = indices + index_bytes(&told), *days = rows + told.n_rows * row;
-    if ((told.n_rows + told.n_days) % 2)
-        memset(rows - sizeof(uint32_t), 0, sizeof(uint32_t));
+    memset(rows - VECTOR, 0, index_bytes(&told) > 0 ? VECTOR : 0); /* what no index fills */
     for (uint32_t i = 0; i < shape->n_lanes * shape->n_record; i++) {
         size_t index = own_index(cell->table, shape, i);
-        if (cell->is_made[index]) {
+        if (cell->rows[index]) {
             indices = put(indices, &i, sizeof i);
-            rows = put(rows, cell->rows + index * shape->row_floats, row);
+            rows = put(rows, cell->rows[index], row);
         }
         if (cell->days[index]) {
             day_indices = put(day_indices, &i, sizeof i);

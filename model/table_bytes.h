@@ -19,7 +19,8 @@ struct stv__table_key {
 /* The key points into itself, and into what the plan points to. */
 void stv__table_key_of(const struct stv__table_plan *plan, struct stv__table_key *out);
 
-/* Takes up rows that a table of the same key gave: each cell's when it is first asked for.  Bytes
+/* Takes up rows that a table of the same key gave, where they lie: each cell's when it is first
+ * asked for.  Bytes
  * that are not whole, or of another shape, are refused and change nothing.
  *
  * bytes  malloc'd; the table's when the answer is true, else still the caller's */
@@ -36,7 +37,6 @@ STV_MUST_CHECK enum stv_status stv__table_bytes(const struct stv_climate_table *
 /* For climate_table.c: what was taken up of a liquid and of a cell, if anything, put into them. */
 void stv__table_tell_liquid(const struct stv_climate_table *table, size_t node,
                             struct stv__table_liquid *out);
-STV_MUST_CHECK enum stv_status stv__table_tell_cell(const struct stv_climate_table *table,
-                                                    struct stv__cell *cell);
+void stv__table_tell_cell(const struct stv_climate_table *table, struct stv__cell *cell);
 
 #endif

@@ -34,6 +34,7 @@ static inline unsigned char *stv_shelf_join(const struct stv_byte_run *runs, siz
     return bytes;
 }
 
+/* With the shelf's lock held. */
 static inline struct stv_shelf_thing *stv_shelf_look(struct stv_shelf *shelf,
                                                      const struct stv_byte_run *key, size_t n_runs)
 {
@@ -57,14 +58,18 @@ static inline void *stv_shelf_find(void *context, const struct stv_byte_run *key
                                    size_t *out_n)
 {
     struct stv_shelf *shelf = context;
-    const struct stv_shelf_thing *thing = stv_shelf_look(shelf, key, n_runs);
-    if (!thing->bytes)
-        return NULL;
-    void *copy = malloc(thing->n + 1);
-    assert_non_null(copy);
-    memcpy(copy, thing->bytes, thing->n);
-    *out_n = thing->n;
-    shelf->n_found++;
+    void *copy = NULL;
+#pragma omp critical(shelf)
+    {
+        const struct stv_shelf_thing *thing = stv_shelf_look(shelf, key, n_runs);
+        if (thing->bytes) {
+            copy = malloc(thing->n + 1);
+            assert_non_null(copy);
+            memcpy(copy, thing->bytes, thing->n);
+            *out_n = thing->n;
+            shelf->n_found++;
+        }
+    }
     return copy;
 }
 
@@ -72,10 +77,13 @@ static inline void stv_shelf_keep(void *context, const struct stv_byte_run *key,
                                   const struct stv_byte_run *bytes)
 {
     struct stv_shelf *shelf = context;
-    struct stv_shelf_thing *thing = stv_shelf_look(shelf, key, n_runs);
-    free(thing->bytes);
-    thing->bytes = stv_shelf_join(bytes, 1, &thing->n);
-    shelf->n_kept++;
+#pragma omp critical(shelf)
+    {
+        struct stv_shelf_thing *thing = stv_shelf_look(shelf, key, n_runs);
+        free(thing->bytes);
+        thing->bytes = stv_shelf_join(bytes, 1, &thing->n);
+        shelf->n_kept++;
+    }
 }
 
 static inline void stv_shelf_open(struct stv_shelf *shelf)
