@@ -62,7 +62,9 @@ static enum stv_status find_crowd(const struct stv_chain *chain, const struct st
     return STV_OK;
 }
 
-/* Hours that may be the worst: the highest by the default numbers, each of another day. */
+#define APART_S (18 * STV_HOUR_S) /* so that a night has one */
+
+/* Hours that may be the worst: the highest by the default numbers, a night's or a day's first. */
 static void find_candidates(const struct stv_chain *chain,
                             const struct stv_building_climate *climate, const double *ppm,
                             const double *release_kg_h, struct stv_vapour_request *request,
@@ -73,10 +75,9 @@ static void find_candidates(const struct stv_chain *chain,
         size_t best = SIZE_MAX;
         for (size_t k = 0; k < grid->n; k++) {
             bool is_new = isfinite(ppm[k]) && (best == SIZE_MAX || ppm[k] > ppm[best]);
-            int64_t day_d = stv_grid_local_day(grid, k, NULL);
+            int64_t time_s = stv_grid_start_s(grid, k + 1);
             for (size_t w = 0; is_new && w < store->n_worst; w++)
-                is_new =
-                    stv_local_day(store->worst[w].time_s - 1, grid->utc_offset_min, NULL) != day_d;
+                is_new = llabs(store->worst[w].time_s - time_s) >= APART_S;
             best = is_new ? k : best;
         }
         if (best == SIZE_MAX)
@@ -129,6 +130,19 @@ static void choose_worst(struct stv_vapour_store *store)
         store->n_worst = STV_VAPOUR_WORST;
 }
 
+/* One number for one figure: the middle of the trials, which is the default's own without any. */
+static void take_middles(struct stv_vapour_store *store)
+{
+    const struct stv_vapour_ranges *ranges = &store->ranges;
+    store->mean_kg_h = ranges->mean_kg_h.p50;
+    store->peak_kg_h = ranges->peak_kg_h.p50;
+    store->peak_vapour_m3_h = ranges->peak_vapour_m3_h.p50;
+    store->air_mean_m3_h = ranges->air_mean_m3_h.p50;
+    store->mean_ppm = ranges->mean_ppm.p50;
+    store->peak_ppm = ranges->peak_ppm.p50;
+    store->over_day_h_per_y = ranges->over_day_h_per_y.p50;
+}
+
 #define RANGE_OF(field, factor) \
     range_of(trials, n, offsetof(struct stv_vapour_trial, field), factor, room)
 
@@ -145,8 +159,12 @@ static void take_ranges(const struct stv_vapour_trial *trials, size_t n, double 
         .peak_vapour_m3_h = RANGE_OF(peak_vapour_m3_h, 1.0),
         .over_day_h_per_y = RANGE_OF(over_day_frac, YEAR_H),
     };
-    for (size_t w = 0; w < store->n_worst; w++)
+    for (size_t w = 0; w < store->n_worst; w++) {
         store->worst[w].ppm_range = RANGE_OF(watch_ppm[w], 1.0);
+        store->worst[w].ppm = store->worst[w].ppm_range.p50;
+        store->worst[w].release_kg_h = RANGE_OF(watch_kg_h[w], 1.0).p50;
+    }
+    take_middles(store);
     choose_worst(store);
     struct stv_range *clock_ppm = &store->clock_ppm[0][0];
     for (size_t i = 0; i < STV_MONTHS * STV_DAY_H; i++) {
@@ -166,8 +184,10 @@ static enum stv_status run_trials(const struct stv_vapour_request *request,
     enum stv_status status = trials && room ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK && request->n_draws > 0)
         status = stv_vapour_trials(request, trials);
-    for (size_t w = 0; w < store->n_worst; w++)
+    for (size_t w = 0; w < store->n_worst; w++) {
         middle->watch_ppm[w] = store->worst[w].ppm;
+        middle->watch_kg_h[w] = store->worst[w].release_kg_h;
+    }
     if (status == STV_OK && request->n_draws == 0)
         trials[0] = *middle;
     if (status == STV_OK)
@@ -282,6 +302,7 @@ static struct stv_vapour_request request_of(const struct stv_chain *chain, size_
         .set = &chain->set,
         .base = &chain->book.params,
         .numbers = &chain->book.numbers,
+        .learned = stv_chain_request(chain).learned,
         .seed = chain->run.seed,
         .store_key = stv_key_of(chain->book.warehouses[warehouse_idx].name),
         .n_draws = chain->run.n_draws,

@@ -56,9 +56,9 @@ struct stv_vapour_answer {
 /* Stands wherever a figure of vapour does; on a page with the sign of a degree.  Source: beside
  * add_cautions in words_vapour.c */
 #define STV_VAPOUR_CAUTION_WITH(degree)                                                            \
-    "Steady evaporation only: spills, filling, transfers and leaks are not covered, and inside a " \
-    "cask that is warmer than 20 " degree "C the vapour can burn. No figure here clears anybody "  \
-    "to enter: air first, measure with a calibrated gas meter, then enter."
+    "Steady evaporation only: spills, filling, transfers and sudden leaks are not covered, and "   \
+    "inside a cask that is warmer than 20 " degree "C the vapour can burn. No figure here clears " \
+    "anybody to enter: air first, measure with a calibrated gas meter, then enter."
 #define STV_VAPOUR_CAUTION STV_VAPOUR_CAUTION_WITH("")
 
 /* What a user is told of each limit. */

@@ -135,7 +135,8 @@ static void add_worst(struct stv_text *text, const struct stv_vapour_store *stor
                       number(hour->air_c, 1).text, number(hour->outdoor_c, 1).text);
     }
     stv_prose_wrap(text, 0,
-                   "One hour a day, in standard time%s. Worst is a calm one in which the air "
+                   "The worst at least 18 hours apart, in standard time%s. Worst is a calm one in "
+                   "which the air "
                    "outdoors is as warm as inside, or warmer, while the casks are warm.",
                    is_spread(store)
                        ? ", the highest upper end first; ppm of that hour over all trials, "
@@ -170,19 +171,27 @@ static void add_needs(struct stv_text *text, const struct stv_vapour_store *stor
 
 static void add_trials(struct stv_text *text, const struct stv_vapour_answer *answer)
 {
-    size_t n_draws = answer->chain->run.n_draws;
-    if (n_draws == 0)
-        stv_prose_wrap(text, 0, "One run with the default numbers: no ranges (--draws 0).");
-    else
-        stv_prose_wrap(
-            text, 0,
-            "%zu trials; the number in front is the middle one, 9 in 10 lie within the brackets. "
-            "What wood and joints give off is drawn by the house, whose part is common to all "
-            "casks and does not average out, and by the cask; %s.",
-            n_draws,
-            answer->n > 0 && answer->stores[0].is_air_said
-                ? "the air that passes is taken as said"
-                : "the air that passes is right within a factor of two, 9 times in 10 (judgement)");
+    const struct stv_chain *chain = answer->chain;
+    size_t n_draws = chain->run.n_draws;
+    bool is_learned = stv_chain_request(chain).learned != NULL;
+    if (n_draws == 0) {
+        stv_prose_wrap(text, 0, "One run with the default numbers: no ranges (--draws 0).%s",
+                       is_learned ? " What gauges taught is left out." : "");
+        return;
+    }
+    stv_prose_wrap(
+        text, 0,
+        "%zu trials; the number in front is the middle one, 9 in 10 lie within the brackets. "
+        "What wood and joints give off is drawn by the house, whose part is common to all "
+        "casks and does not average out, and by the cask%s; %s.",
+        n_draws, is_learned ? ", as the gauges taught" : "",
+        answer->n > 0 && answer->stores[0].is_air_said
+            ? "the air that passes is taken as said"
+            : "the air that passes is right within a factor of two, 9 times in 10 (judgement)");
+    stv_prose_wrap(text, 0,
+                   "A few casks in a hundred leak in the trials%s: what seeps out is counted as if "
+                   "all of it became vapour, and forecast tells it apart from wood and joints.",
+                   is_learned ? ", and those that the gauges show" : "");
 }
 
 static void add_bounds(struct stv_text *text, const struct stv_vapour_store *store)
@@ -341,7 +350,7 @@ void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer)
     stv_json_set(document, "mixing_factor", stv_json_number(answer->mixing_nd));
     stv_json_set(document, "stores", stores);
     stv_json_caution(document,
-                     "Steady evaporation only: spills, filling and leaks are not covered. No "
+                     "Steady evaporation only: spills, filling and sudden leaks are not covered. No "
                      "figure clears anybody to enter; local codes decide.");
 }
 

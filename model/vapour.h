@@ -1,6 +1,6 @@
 /* Ethanol in the air of a warehouse: how much its casks give off, what that makes of the air that
  * passes, and how much fresh air brings it under a limit.  Steady evaporation alone: no spill, no
- * filling, no leak. */
+ * filling, no sudden leak. */
 #ifndef STV_MODEL_VAPOUR_H
 #define STV_MODEL_VAPOUR_H
 

@@ -87,6 +87,8 @@ static enum stv_status shared_new(const struct stv_vapour_request *request, stru
     if (status == STV_OK && request->n_draws > 0)
         status = stv_house_draws_new(request->seed, request->n_draws, out->kinds.keys, out->kinds.n,
                                      &out->house);
+    if (status == STV_OK && request->learned && request->n_draws > 0)
+        status = stv_posterior_move_house(request->learned, out->kinds.keys, &out->house);
     if (status != STV_OK)
         shared_free(out);
     return status;
@@ -109,6 +111,9 @@ static enum stv_status load_of(const struct shared *shared, size_t position_idx,
             struct stv_scores scores =
                 stv_scores_drawn(request->base, request->numbers, &shared->house, draw_idx,
                                  shared->kinds.of_cask[c], shared->cask_keys[c]);
+            if (request->learned)
+                stv_posterior_move_cask(request->learned, &shared->house, draw_idx,
+                                        shared->cask_keys[c], &scores);
             params = stv_params_of_scores(request->base, request->numbers, &scores);
         }
         const struct stv__vapour_cask one = {
@@ -130,16 +135,28 @@ static bool is_used(const struct stv_vapour_request *request, size_t position_id
     return false;
 }
 
+/* The first draw of a member, which stands for its climate. */
+static size_t first_draw_of(const struct shared *shared, size_t member_idx)
+{
+    size_t draw = 0;
+    while (stv_draw_member(shared->request->seed, draw, shared->n_members) != member_idx)
+        draw++;
+    return draw;
+}
+
 /* The climate of a member at one place, as far off as that place may be; SIZE_MAX: not off. */
 static struct stv_climate_member member_at(const struct shared *shared, size_t member_idx,
                                            const struct stv_position *position)
 {
     const struct stv_vapour_request *request = shared->request;
-    struct stv_climate_member member = {0.0, 0.0};
-    if (member_idx != SIZE_MAX)
-        member = stv_climate_member(request->seed, member_idx, shared->n_members, position->error);
-    member.liquid_offset_k += request->base->liquid_offset_k;
-    member.humidity_offset_frac += request->base->humidity_offset_frac;
+    struct stv_climate_member member = {request->base->liquid_offset_k,
+                                        request->base->humidity_offset_frac};
+    if (member_idx == SIZE_MAX)
+        return member;
+    struct stv_scores scores = stv_scores_drawn(request->base, request->numbers, &shared->house,
+                                                first_draw_of(shared, member_idx), SIZE_MAX, 0);
+    member.liquid_offset_k += position->error.liquid_k * scores.house_nd[STV_SCORE_LIQUID];
+    member.humidity_offset_frac += position->error.rh_frac * scores.house_nd[STV_SCORE_HUMIDITY];
     return member;
 }
 
@@ -225,8 +242,10 @@ static void sum_hours(const struct stv_vapour_request *request, const double *re
     out->over_day_frac = (double)n_over / n;
     out->peak_vapour_m3_h =
         stv_vapour_m3_h(out->peak_kg_h, request->air_c[out->peak_idx], request->pressure_pa);
-    for (size_t i = 0; i < request->n_watch; i++)
+    for (size_t i = 0; i < request->n_watch; i++) {
         out->watch_ppm[i] = ppm[request->watch_idx[i]];
+        out->watch_kg_h[i] = release_kg_h[request->watch_idx[i]];
+    }
 }
 
 /* The room under one release and a factor on the air that passes; air_m3_h and ppm are room. */

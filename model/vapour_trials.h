@@ -5,6 +5,7 @@
 #define STV_MODEL_VAPOUR_TRIALS_H
 
 #include "model/calendar.h"
+#include "model/cask_posterior.h"
 #include "model/ledger.h"
 #include "model/outlook.h"
 #include "model/params.h"
@@ -34,6 +35,7 @@ struct stv_vapour_request {
     const struct stv_position_set *set; /* positions of the casks share the store's hours */
     const struct stv_params *base;
     const struct stv_cask_numbers *numbers;
+    const struct stv_posterior *learned; /* NULL: nothing was learned */
     uint64_t seed, store_key;
     size_t n_draws; /* 0: no trials */
     /* the room: n_hours each */
@@ -52,7 +54,7 @@ struct stv_vapour_trial {
     size_t peak_idx;
     double air_mean_m3_h, mean_ppm, peak_ppm;
     double over_day_frac; /* share of the hours above STV_VAPOUR_DAY_PPM */
-    double watch_ppm[STV_VAPOUR_WATCH];
+    double watch_ppm[STV_VAPOUR_WATCH], watch_kg_h[STV_VAPOUR_WATCH];
     /* Highest in each hour of the day of each month, local standard time; NaN where no hour is
      * known, or no cask lies there. */
     double clock_ppm[STV_MONTHS][STV_DAY_H];
@@ -75,7 +77,7 @@ STV_MUST_CHECK enum stv_status stv_vapour_default(const struct stv_vapour_reques
 
 /* n_draws trials, the same bytes at any number of threads.
  *
- * Source:  stv_params_drawn, stv_climate_member, stv_air_factor_drawn_nd
+ * Source:  stv_scores_drawn, stv_posterior_move_cask, stv_air_factor_drawn_nd
  * Memory:  some 16 doubles for each hour and 3 MB, in each thread */
 STV_MUST_CHECK enum stv_status stv_vapour_trials(const struct stv_vapour_request *request,
                                                  struct stv_vapour_trial *out);

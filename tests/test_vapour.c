@@ -333,6 +333,35 @@ static void many_casks_keep_the_houses_part(void **state)
     store_end(&store);
 }
 
+/* What gauges taught of the house's losses moves the trials, and its doubt their range. */
+static void what_was_learned_counts(void **state)
+{
+    (void)state;
+    enum { SHARED = STV_SCORE_N };
+    static struct store store;
+    static struct stv_vapour_trial before[DRAWS], after[DRAWS];
+    static double mean_nd[SHARED], chol_nd[SHARED * SHARED];
+    double before_kg_h[DRAWS], after_kg_h[DRAWS];
+    struct climate_of climate = {.mean_c = 18.0, .year_k = 9.0, .day_k = 3.0, .rh_frac = 0.6};
+    struct stv_posterior learned = {.n_shared = SHARED, .mean_nd = mean_nd, .chol_nd = chol_nd};
+    for (size_t s = 0; s < SHARED; s++)
+        chol_nd[s * SHARED + s] = 1.0;
+    store_new(&store, MANY, &climate);
+    stv_assert_ok(stv_vapour_trials(&store.request, before));
+    store.request.learned = &learned;
+    stv_assert_ok(stv_vapour_trials(&store.request, after));
+    for (size_t d = 0; d < DRAWS; d++) /* nothing new was learned */
+        stv_assert_close(after[d].mean_kg_h, before[d].mean_kg_h, 1e-12, 0.0);
+    mean_nd[STV_SCORE_LOSS] = -1.0;
+    chol_nd[STV_SCORE_LOSS * SHARED + STV_SCORE_LOSS] = 0.1;
+    stv_assert_ok(stv_vapour_trials(&store.request, after));
+    sorted_means(before, before_kg_h);
+    sorted_means(after, after_kg_h);
+    assert_true(after_kg_h[DRAWS / 2] < 0.9 * before_kg_h[DRAWS / 2]);
+    assert_true(after_kg_h[DRAWS - 3] / after_kg_h[2] < before_kg_h[DRAWS - 3] / before_kg_h[2]);
+    store_end(&store);
+}
+
 /* More air, fewer ppm, in every trial; air that is said does not spread. */
 static void more_air_less_vapour(void **state)
 {
@@ -462,6 +491,7 @@ int main(void)
         cmocka_unit_test(hours_at_any_climate),
         cmocka_unit_test(casks_add_up),
         cmocka_unit_test(many_casks_keep_the_houses_part),
+        cmocka_unit_test(what_was_learned_counts),
         cmocka_unit_test(more_air_less_vapour),
         cmocka_unit_test(air_is_known_within_a_factor_of_two),
         cmocka_unit_test(a_clock_holds_the_worst_hour),
