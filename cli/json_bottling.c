@@ -223,6 +223,7 @@ json_t *stv_json_planned(const struct stv_bottling_answer *answer, size_t wish_i
     stv_json_set(object, "missing_strength_points",
                  stv_json_number(100.0 * outcome->missing_abv20_frac));
     stv_json_set(object, "can_be_promised", json_boolean(!stv_bottling_is_short(outcome)));
+    stv_json_set(object, "is_impossible", json_boolean(outcome->is_impossible));
     stv_json_set(object, "is_barred_by_market",
                  json_boolean(stv_bottling_wants_market_look(answer, wish_idx)));
     stv_json_set(object, "left_out_by_market", left_out_array(answer, wish_idx));
@@ -273,8 +274,7 @@ static json_t *done_array(const struct stv_bottling_answer *answer)
             if (answer->done_of_event[e] != d)
                 continue;
             json_t *cask = json_object();
-            stv_json_set(cask, "cask",
-                         stv_json_text(ledger->casks[ledger->events[e].cask_idx].id));
+            stv_json_set(cask, "cask", stv_json_text(ledger->casks[ledger->events[e].cask_idx].id));
             stv_json_set(cask, "emptied", stv_json_day(ledger->events[e].day_d));
             stv_json_append(casks, cask);
         }

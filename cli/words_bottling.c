@@ -320,6 +320,38 @@ static void add_windows(struct stv_text *text, const struct stv_bottling_answer 
     stv_text_add(text, "\n");
 }
 
+void stv_words_done(struct stv_text *text, const struct stv_bottling_answer *answer,
+                    size_t done_idx)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    struct stv_text ids = {0};
+    int64_t first_d = INT64_MAX, last_d = INT64_MIN;
+    size_t n = 0, k = 0;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        n += answer->done_of_event[e] == done_idx;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (answer->done_of_event[e] != done_idx)
+            continue;
+        stv_prose_add(&ids, "%s%s", k == 0 ? "" : (k + 1 == n ? " and " : ", "),
+                      ledger->casks[event->cask_idx].id);
+        first_d = event->day_d < first_d ? event->day_d : first_d;
+        last_d = event->day_d > last_d ? event->day_d : last_d;
+        k++;
+    }
+    struct stv_formatted last = stv_format_day(last_d);
+    struct stv_formatted days =
+        first_d == last_d ? stv_format("on %s", last.text)
+                          : stv_format("from %s to %s", stv_format_day(first_d).text, last.text);
+    stv_prose_wrap(text, 0,
+                   "DONE: %s (%s) is taken as done: %s %s emptied %s. No cask is chosen for it.",
+                   stv_bottling_name(&answer->done[done_idx]).text,
+                   stv_words_when(&answer->done[done_idx]).text, stv_text_string(&ids),
+                   n == 1 ? "was" : "were", days.text);
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
 void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     const struct stv_chain *chain = answer->chain;

@@ -111,7 +111,9 @@ static void add_heading(struct stv_text *text, const struct stv_bottling_answer 
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
     struct stv_text ids = {0}, take = {0};
     add_ids(&ids, answer, outcome);
-    if (outcome->n_casks == 0)
+    if (outcome->is_impossible)
+        stv_text_add(&take, "impossible, so that no cask is taken");
+    else if (outcome->n_casks == 0)
         stv_text_add(&take, "no cask would serve");
     else if (ids.n <= IDS_MOST)
         stv_prose_add(&take, "take %s", stv_text_string(&ids));
@@ -183,7 +185,7 @@ static void add_missing(struct stv_text *text, const struct stv_bottling_answer 
     const struct stv_planned_bottling *wish = &answer->planned[wish_idx].wish;
     const struct stv_bottling_outcome *outcome = &answer->plan.outcomes[wish_idx];
     struct stv_text line = {0}, why = {0};
-    if (!stv_bottling_is_short(outcome))
+    if (!stv_bottling_is_short(outcome) || outcome->is_impossible)
         return;
     add_short(&line, wish, outcome);
     stv_prose_wrap(text, 0, "SHORT%s: %s. Another month, a wider strength%s would change that.",
@@ -217,6 +219,30 @@ static const char *worst_wish(const struct stv_bottling_outcome *outcome)
     return outcome->bottles_frac <= outcome->strength_frac ? "bottles" : "strength";
 }
 
+static struct stv_formatted wanted_words(const struct stv_planned_bottling *wish)
+{
+    struct stv_formatted casks = stv_format_count(wish->n_casks, "cask", "casks");
+    if (!(wish->bottles_nd > 0.0))
+        return casks;
+    struct stv_formatted bottles = stv_format("%s bottles", number(wish->bottles_nd).text);
+    return wish->n_casks > 0 ? stv_format("%s, %s", casks.text, bottles.text) : bottles;
+}
+
+/* What no choice of casks could meet. */
+static void add_impossible(struct stv_text *text, const struct stv_planned_bottling *wish,
+                           const struct stv_bottling_outcome *outcome, const char *name)
+{
+    size_t n_house = outcome->n_left + outcome->n_elsewhere;
+    for (size_t u = 0; u < STV_UNFIT_N; u++)
+        n_house += outcome->n_unfit[u];
+    stv_prose_wrap(text, 0,
+                   "IMPOSSIBLE: %s wants %s: the %zu full casks of the house by then, fit or not, "
+                   "would give about %s bottles counted so. The others are planned as if it were "
+                   "not there.",
+                   name, wanted_words(wish).text, n_house,
+                   number(floor(outcome->house_bottles_nd)).text);
+}
+
 static void add_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer,
                              size_t wish_idx)
 {
@@ -225,7 +251,9 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
     struct stv_formatted name =
         stv_format("%s (%s)", stv_bottling_name(planned).text, stv_words_when(planned).text);
     struct stv_text line = {0};
-    if (stv_bottling_is_short(outcome)) {
+    if (outcome->is_impossible) {
+        add_impossible(text, &planned->wish, outcome, name.text);
+    } else if (stv_bottling_is_short(outcome)) {
         add_short(&line, &planned->wish, outcome);
         bool is_sure = outcome->n_missing_casks > 0 || !has_odds(answer);
         stv_prose_wrap(text, 0, "CANNOT BE %s: %s: %s%s.", is_sure ? "MET" : "PROMISED", name.text,
@@ -239,39 +267,6 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
     }
     text->has_failed = text->has_failed || line.has_failed;
     stv_text_free(&line);
-}
-
-void stv_words_done(struct stv_text *text, const struct stv_bottling_answer *answer,
-                    size_t done_idx)
-{
-    const struct stv_ledger *ledger = &answer->chain->book.ledger;
-    struct stv_text ids = {0};
-    int64_t first_d = INT64_MAX, last_d = INT64_MIN;
-    size_t n = 0, k = 0;
-    for (size_t e = 0; e < ledger->n_events; e++)
-        n += answer->done_of_event[e] == done_idx;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        if (answer->done_of_event[e] != done_idx)
-            continue;
-        stv_prose_add(&ids, "%s%s", k == 0 ? "" : (k + 1 == n ? " and " : ", "),
-                      cask_id(answer, event->cask_idx));
-        first_d = event->day_d < first_d ? event->day_d : first_d;
-        last_d = event->day_d > last_d ? event->day_d : last_d;
-        k++;
-    }
-    struct stv_formatted last = stv_format_day(last_d);
-    struct stv_formatted days =
-        first_d == last_d
-            ? stv_format("on %s", last.text)
-            : stv_format("from %s to %s", stv_format_day(first_d).text, last.text);
-    stv_prose_wrap(text, 0,
-                   "DONE: %s (%s) is taken as done: %s %s emptied %s. No cask is chosen for it.",
-                   stv_bottling_name(&answer->done[done_idx]).text,
-                   stv_words_when(&answer->done[done_idx]).text, stv_text_string(&ids),
-                   n == 1 ? "was" : "were", days.text);
-    text->has_failed = text->has_failed || ids.has_failed;
-    stv_text_free(&ids);
 }
 
 void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_answer *answer)

@@ -36,7 +36,8 @@ struct stv__choice_wish {
     double least_abv20_frac, most_abv20_frac; /* of the marriage; most 1: none */
     double wood_least_nd, wood_most_nd;
     size_t series_idx;
-    int is_in_series; /* it has other releases */
+    int is_in_series;  /* it has other releases */
+    int is_impossible; /* all casks together, fit or not, are too few: it takes none */
 };
 struct stv__choice_cask {
     int may_serve;

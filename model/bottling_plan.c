@@ -91,9 +91,27 @@ static void ask_of_wish(struct stv__bottling_work *work, size_t wish_idx)
         .wood_most_nd = rules->wood_most_nd,
         .series_idx = wish->series_idx,
         .is_in_series = is_in_series,
+        .is_impossible = work->wishes[wish_idx].is_impossible,
     };
     for (size_t c = 0; c < work->outlook->n_casks; c++)
         ask_of_cask(work, wish_idx, (int)c);
+}
+
+/* What all casks together could not give, fit or not, takes none from the other wishes. */
+static void leave_impossible(struct stv__bottling_work *work, size_t wish_idx)
+{
+    size_t n_casks = work->outlook->n_casks, n_house = 0;
+    struct stv__choice_cask *casks = &work->casks[wish_idx * n_casks];
+    struct stv__choice_wish *ask = &work->wishes[wish_idx];
+    double house_nd = 0.0;
+    for (size_t c = 0; c < n_casks; c++) {
+        size_t n_alike = casks[c].bottles_nd > 0.0 ? stv__stands_for(work->request, c) : 0;
+        house_nd += n_alike > 0 ? (double)n_alike * casks[c].bottles_nd : 0.0;
+        n_house += n_alike;
+    }
+    ask->is_impossible = n_house > 0 && (house_nd < ask->bottles_nd || n_house < ask->n_casks);
+    for (size_t c = 0; ask->is_impossible && c < n_casks; c++)
+        casks[c].may_serve = 0;
 }
 
 /* --- the choice, made more careful ----------------------------------------------------- */
@@ -189,7 +207,7 @@ static enum stv_status choose(struct stv__bottling_work *work, size_t *out_round
             size_t n = list_taken(work, w, work->list);
             struct stv__judged judged = stv__judge(work, w, work->list, n, work->day_idx[w]);
             score += score_of(stv__wish_at(work, w), &judged, n);
-            is_more |= ask_more(work, w, &judged);
+            is_more |= !work->wishes[w].is_impossible && ask_more(work, w, &judged);
         }
         if (status == STV_OK)
             raise_most(work, n_most);
@@ -394,8 +412,10 @@ static enum stv_status begin(const struct stv_bottling_plan_request *request, si
         status = request->outlook->n_days ? find_days(work) : STV_E_NO_DATA;
     for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
         status = stv_lineage_new(request->ledger, request->wishes[w].day_d, &work->lineages[w]);
-    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)
+    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++) {
         ask_of_wish(work, w);
+        leave_impossible(work, w);
+    }
     if (status == STV_OK && request->n_wishes > 0)
         status = choose(work, out_rounds, n_most);
     return status;

@@ -54,6 +54,8 @@ struct stv_chosen_cask {
 struct stv_bottling_outcome {
     struct stv_chosen_cask *casks; /* n_casks, in the book's order */
     size_t n_casks;
+    int is_impossible; /* wants more bottles or casks than all full ones give, fit or not: no cask
+                          is chosen for it, and the others are planned as if it were not there */
     struct stv_range bottles_nd; /* to be had, after all that is taken off; p05: 19 in 20 */
     double missing_bottles_nd;   /* of those wanted, at 19 in 20 odds; 0: enough */
     double missing_abv20_frac;   /* of the strength wanted, of the worst cask, likewise */

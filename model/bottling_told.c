@@ -195,6 +195,7 @@ enum stv_status stv__bottling_tell(struct stv__bottling_work *work, size_t wish_
     if (!out->casks)
         return STV_E_MEMORY;
     out->n_casks = n;
+    out->is_impossible = work->wishes[wish_idx].is_impossible;
     for (size_t i = 0; i < n; i++)
         out->casks[i].cask_idx = work->list[i];
     tell_odds(work, wish_idx, out);

@@ -135,12 +135,47 @@ static void what_cannot_be_met_is_missing(void **state)
     stv_bottling_plan_free(&plan);
     book.wishes[0].is_as_drawn = 0;
     book.wishes[0].n_casks = 0;
-    book.wishes[0].bottles_nd = 2000.0; /* eight casks of 207 are 1656 */
+    book.wishes[0].bottles_nd = 1658.0; /* eight casks are 1658.5, of each of which 207 are whole */
     plan = plan_of(&book);
+    assert_false(plan.outcomes[0].is_impossible);
     assert_int_equal(plan.outcomes[0].n_casks, 8);
-    stv_assert_close(plan.outcomes[0].missing_bottles_nd, 344.0, 0.0, 0.0);
+    stv_assert_close(plan.outcomes[0].missing_bottles_nd, 2.0, 0.0, 0.0);
     stv_assert_close(plan.outcomes[0].bottles_frac, 0.0, 0.0, 0.0);
     stv_bottling_plan_free(&plan);
+    book_end(&book);
+}
+
+/* More than all casks give takes none from the others, which keep casks and substitutes. */
+static void what_is_impossible_takes_no_cask(void **state)
+{
+    (void)state;
+    struct book book;
+    book_new(&book);
+    struct stv_bottling_plan alone = plan_of(&book);
+    book.request.n_wishes = 2;
+    book.wishes[1] = book.wishes[0];
+    book.wishes[1].series_idx = 1;
+    for (int by_casks = 0; by_casks < 2; by_casks++) {
+        book.wishes[1].n_casks = by_casks ? N_CASKS + 1 : 0;
+        book.wishes[1].bottles_nd = by_casks ? 0.0 : 2000.0; /* eight casks are 1658 */
+        struct stv_bottling_plan plan = plan_of(&book);
+        assert_false(plan.outcomes[0].is_impossible);
+        assert_true(plan.outcomes[1].is_impossible);
+        assert_int_equal(plan.outcomes[1].n_casks, 0);
+        assert_int_equal(plan.outcomes[0].n_casks, 2);
+        assert_int_equal(plan.outcomes[0].n_left, alone.outcomes[0].n_left);
+        for (size_t i = 0; i < 2; i++) {
+            assert_int_equal(plan.outcomes[0].casks[i].cask_idx,
+                             alone.outcomes[0].casks[i].cask_idx);
+            assert_int_equal(plan.outcomes[0].casks[i].substitute_idx,
+                             alone.outcomes[0].casks[i].substitute_idx);
+            assert_true(plan.outcomes[0].casks[i].substitute_idx >= 0);
+        }
+        stv_assert_close(plan.outcomes[1].house_bottles_nd, N_CASKS * 77.0 * 0.98 / (0.52 * 0.70),
+                         1e-12, 0.0);
+        stv_bottling_plan_free(&plan);
+    }
+    stv_bottling_plan_free(&alone);
     book_end(&book);
 }
 
@@ -532,6 +567,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(bottles_by_hand),
         cmocka_unit_test(what_cannot_be_met_is_missing),
+        cmocka_unit_test(what_is_impossible_takes_no_cask),
         cmocka_unit_test(takes_more_until_nineteen_in_twenty),
         cmocka_unit_test(asks_for_more_than_there_is),
         cmocka_unit_test(odds_are_joint),
