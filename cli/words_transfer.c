@@ -104,15 +104,37 @@ static const struct stv_transfer *next_summer(const struct stv_transfer_answer *
     return next;
 }
 
+/* Whether no empty cask does better than staying, for any that should leave; said first then, for
+ * all that follows stands under it. */
+static bool add_none_better(struct stv_text *text, const struct stv_transfer_answer *answer)
+{
+    size_t n_urgent = 0, n_better = 0;
+    for (size_t i = 0; i < answer->transfers.n; i++) {
+        const struct stv_transfer *item = &answer->transfers.items[i];
+        n_urgent += is_urgent(item);
+        n_better += is_urgent(item) && stv_transfer_into(item) == STV_INTO_BETTER;
+    }
+    if (n_urgent == 0 || n_better > 0)
+        return false;
+    if (answer->n_empty == 0)
+        stv_prose_wrap(text, 0, "Move none now: no cask of the book is empty.");
+    else
+        stv_prose_wrap(text, 0, "Move none now: no empty cask of the %zu does better than staying.",
+                       answer->n_empty);
+    return true;
+}
+
 static void add_answer(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
-    size_t n = add_group(text, answer, STV_LEAVE_NOW, 0, "Move out of new or first-fill wood now");
+    const char *act =
+        add_none_better(text, answer) ? "Bottle or marry" : "Move out of new or first-fill wood";
+    size_t n = add_group(text, answer, STV_LEAVE_NOW, 0, stv_format("%s now", act).text);
     const struct stv_transfer *item = next_summer(answer, INT64_MIN);
     for (; item; item = next_summer(answer, summer_day(item))) {
         const struct stv_leaving *leaving = &item->leaving;
-        struct stv_formatted lead = stv_format(
-            "%s before the summer of %s", n ? "Then" : "Move out of new or first-fill wood",
-            stv__words_summer(&leaving->summers[leaving->last_idx].summer).text);
+        struct stv_formatted lead =
+            stv_format("%s before the summer of %s", n ? "Then" : act,
+                       stv__words_summer(&leaving->summers[leaving->last_idx].summer).text);
         n += add_group(text, answer, STV_LEAVE_BEFORE, summer_day(item), lead.text);
     }
     if (n == 0)
@@ -182,14 +204,7 @@ static void add_verdict(struct stv_text *text, const struct stv_transfer_answer 
     if (given.n)
         stv_prose_wrap(text, 0, "Empty casks that do better than staying: %s.",
                        stv_text_string(&given));
-    if (n_urgent > 0 && answer->n_empty == 0)
-        stv_prose_wrap(text, 0, "No cask of the book is empty, so none could take them.");
-    else if (n_useless > 0 && n_useless == n_urgent)
-        stv_prose_wrap(text, 0,
-                       "But no empty cask of the %zu does better for any of them than staying: "
-                       "bottle or marry them by then, or empty a cask that would serve.",
-                       answer->n_empty);
-    else if (n_useless > 0)
+    if (n_useless > 0 && n_useless < n_urgent)
         stv_prose_wrap(text, 0,
                        "No empty cask does better than staying for: %s. Bottle or marry them by "
                        "then, or empty a cask that would serve.",

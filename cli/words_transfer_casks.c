@@ -39,23 +39,26 @@ static void add_call(struct stv_text *text, const struct stv_transfer_answer *an
     struct stv_formatted most = stv_format_number(answer->chain->book.rules.wood_most_nd, 2);
     const struct stv_summer_odds *odds = &leaving->summers[leaving->last_idx];
     bool is_later = stv_chain_is_year_ahead(answer->chain, item->planned_day_d);
+    const char *act = stv_transfer_into(item) == STV_INTO_BETTER
+                          ? "move it out of its wood"
+                          : "no empty cask does better for it than staying: bottle or marry it, or "
+                            "empty one that would serve,";
     switch (leaving->call) {
     case STV_LEAVE_BEFORE:
         stv_prose_wrap(
             text, 0,
-            "Cask %s: move it out of its wood before the summer of %s%s. Then %s trials are "
-            "still under the wood you allow (%s of your reference cask); when that "
-            "summer is over, %s.",
-            id, stv__words_summer(&odds->summer).text, by_text(leaving).text,
+            "Cask %s: %s before the summer of %s%s. Then %s trials are still under the wood you "
+            "allow (%s of your reference cask); when that summer is over, %s.",
+            id, act, stv__words_summer(&odds->summer).text, by_text(leaving).text,
             stv__words_tenths(leaving->leave_frac).text, most.text,
             stv__words_tenths(odds->after_frac).text);
         break;
     case STV_LEAVE_NOW:
         stv_prose_wrap(
             text, 0,
-            "Cask %s: move it out of its wood now. %s trials are under the wood you allow (%s of "
-            "your reference cask) today; a year on, %s.",
-            id, stv__words_tenths(leaving->now_frac).text, most.text,
+            "Cask %s: %s now. %s trials are under the wood you allow (%s of your reference cask) "
+            "today; a year on, %s.",
+            id, act, stv__words_tenths(leaving->now_frac).text, most.text,
             stv__words_tenths(leaving->a_year_on_frac).text);
         break;
     case STV_LEAVE_STAY:
@@ -139,14 +142,11 @@ static void add_best(struct stv_text *text, const struct stv_transfer_answer *an
     else
         stv_prose_wrap(text, 0,
                        "%s by %s: the best of the empty casks, %s (%s), makes %s bottles, wood %s "
-                       "and still fruit %s against staying.%s",
+                       "and still fruit %s against staying.",
                        use == STV_INTO_NO_MATTER ? "Moving it would not matter"
                                                  : "No empty cask does better than staying",
                        by.text, into->id, into->kind_name, bottles.text, wood.text,
-                       stv_format_signed(best->fruit_against_left_nd, 2).text,
-                       has_window(item)
-                           ? " Bottle or marry it by then, or empty a cask that would serve."
-                           : "");
+                       stv_format_signed(best->fruit_against_left_nd, 2).text);
     if (use == STV_INTO_NONE_BETTER)
         add_why_none(text, answer, item);
     if (use == STV_INTO_BETTER)
