@@ -5,6 +5,8 @@
 #include "cli/chain.h"
 
 #include "model/calendar.h"
+#include "model/lane_rows.h"
+#include "model/spirit.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -213,6 +215,64 @@ static void doubt_last_day(struct stv_chain *chain)
     chain->needs_attention = true;
 }
 
+/* An answer of a day long after all that is known is one of the record's weather over again. */
+static void doubt_far_day(struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    const struct stv_grid *sky = &chain->record.grid;
+    int64_t known_d = INT64_MIN;
+    for (size_t e = 0; e < ledger->n_events; e++)
+        known_d = ledger->events[e].day_d > known_d ? ledger->events[e].day_d : known_d;
+    for (size_t i = 0; i < chain->book.n_gauges; i++)
+        if (chain->book.gauges[i].day_d > known_d)
+            known_d = chain->book.gauges[i].day_d;
+    if (chain->has_weather && !sky->is_typical &&
+        stv_grid_local_day(sky, sky->n - 1, NULL) > known_d)
+        known_d = stv_grid_local_day(sky, sky->n - 1, NULL);
+    if (chain->as_of_day_d == INT64_MIN || known_d == INT64_MIN ||
+        chain->as_of_day_d - known_d < LAST_APART_D)
+        return;
+    struct stv_date day = stv_date_from_day(chain->as_of_day_d);
+    stv_finding_add(
+        &chain->problems,
+        &(struct stv_finding){.severity = STV_NOTED, .rule = STV_RULE_BEYOND, .file = "book.yaml"},
+        "the answers speak of %d-%02d-%02d, %.0f years after the last row of the book "
+        "and the last hour of its weather: what was done in between is not known, its "
+        "weather is the record's over again, and figures of that day are no forecast; "
+        "is the year right (`as_of:`, --date)?",
+        day.year, day.month, day.day, (double)(chain->as_of_day_d - known_d) / STV_YEAR_D);
+    chain->needs_attention = true;
+}
+
+/* Spirit put in that lies outside of the strengths whose rates are known. */
+static void doubt_strengths(struct stv_chain *chain)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        bool is_put_in = event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_TOP_UP;
+        double mass_frac;
+        if (!is_put_in || stv_mass_frac_from_abv20(event->abv20_frac, &mass_frac) != STV_OK)
+            continue;
+        double mole_frac = stv_mole_frac_from_mass_frac(mass_frac);
+        if (mole_frac >= STV_TABLE_LEAST_MOLE_FRAC && mole_frac <= STV_TABLE_MOST_MOLE_FRAC)
+            continue;
+        struct stv_date day = stv_date_from_day(event->day_d);
+        stv_finding_add(&chain->problems,
+                        &(struct stv_finding){.severity = STV_NOTED,
+                                              .rule = STV_RULE_BEYOND,
+                                              .file = event->row ? "history.csv" : "casks.csv",
+                                              .row = event->row,
+                                              .found = ledger->casks[event->cask_idx].id},
+                        "%.1f %%vol, put in on %d-%02d-%02d, is outside of the 12 to 92 %%vol in "
+                        "which the model knows a "
+                        "cask: its rates are those at that end, and what is told of it is a guess; "
+                        "is the strength right?",
+                        100.0 * event->abv20_frac, day.year, day.month, day.day);
+        chain->needs_attention = true;
+    }
+}
+
 /* Rows that move a cask with nothing in it: no harm, but perhaps another cask was meant. */
 static enum stv_status doubt_empty_moves(struct stv_chain *chain)
 {
@@ -245,6 +305,8 @@ enum stv_status stv_chain_doubts(struct stv_chain *chain)
     doubt_gauges(chain);
     doubt_future(chain);
     doubt_last_day(chain);
+    doubt_far_day(chain);
+    doubt_strengths(chain);
     enum stv_status status = doubt_empty_moves(chain);
     return status == STV_OK ? stv__doubt_litres(chain) : status;
 }

@@ -9,9 +9,13 @@
 #include "cli/forecast_answer.h"
 #include "cli/prose.h"
 #include "cli/words_lineage.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <string.h>
+
+/* The oldest cask among the published observations, in README's table. */
+#define OLDEST_SEEN_Y 23.0
 
 /* Rows of a path that are printed in full; the rest is for --json and --csv. */
 #define ROWS_PRINTED_MOST 40
@@ -369,6 +373,28 @@ static void add_answer(struct stv_text *text, const struct stv_forecast_answer *
         stv_words_house_crossings(text, answer);
 }
 
+/* Casks told at an age that nothing the model was held against has reached. */
+static void add_too_old(struct stv_text *text, const struct stv_forecast *forecast)
+{
+    size_t n = 0;
+    int64_t oldest_d = 0;
+    for (size_t c = 0; c < forecast->n_casks; c++) {
+        const struct stv_forecast_cask *cask = &forecast->casks[c];
+        int64_t age_d =
+            cask->n_rows > 0 ? cask->rows[cask->n_rows - 1].day_d - cask->rows[0].day_d : 0;
+        n += (double)age_d > OLDEST_SEEN_Y * STV_YEAR_D;
+        oldest_d = age_d > oldest_d ? age_d : oldest_d;
+    }
+    if (n > 0)
+        stv_prose_wrap(
+            text, 2,
+            "BEYOND WHAT IS KNOWN: %s told at up to %.0f years in the cask. No cask that "
+            "this model was held against was older than %.0f: rows beyond that rest on "
+            "the model alone.",
+            n == 1 ? "a cask is" : stv_format("%zu casks are", n).text,
+            (double)oldest_d / STV_YEAR_D, OLDEST_SEEN_Y);
+}
+
 /* What holds of these trials and days alone. */
 static void add_own_basis(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_forecast *forecast)
@@ -379,12 +405,16 @@ static void add_own_basis(struct stv_text *text, const struct stv_chain *chain,
                        "how the air's damp goes with it is not changed.",
                        stv_format_number(chain->run.warming_k_per_y, 3).text);
     add_left_out(text, forecast);
+    add_too_old(text, forecast);
+    struct stv_formatted held = chain->run.n_draws > 0 ? stv_format("In %zu trials of a fill its",
+                                                                    forecast->n_strength_held)
+                                                       : stv_format("In this run a");
     if (forecast->n_strength_held > 0)
-        stv_prose_wrap(text, 2,
-                       "In %zu trials of a cask its strength left the range that is known, 12 to "
-                       "92 %%vol (the last litres of a leaking cask): its rates there are those at "
-                       "that end.",
-                       forecast->n_strength_held);
+        stv_prose_wrap(
+            text, 2,
+            "%s strength left the range that is known, 12 to 92 %%vol (weak spirit, or the last "
+            "litres of a cask): its rates there are those at that end.",
+            held.text);
     if (forecast->held_frac > 0.0)
         stv_prose_wrap(text, 2,
                        "%s %% of the hours lie outside -15 to 50 C, where spirit is not "

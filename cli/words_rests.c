@@ -13,6 +13,7 @@
 #include <string.h>
 
 #define NOTED_HOLES_FRAC 0.005
+#define BEYOND_LISTED 3
 
 /* Where each kind of sentence goes; what is not asked for, aside. */
 struct parts {
@@ -202,9 +203,26 @@ static void add_loggers(const struct parts *to, const struct stv_chain *chain)
     stv_words_gaps_heed(to->heed, chain);
 }
 
+/* What lies outside of what the model or the record knows; all in `check`. */
+static void add_beyond(struct stv_text *text, const struct stv_chain *chain)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < chain->problems.n; i++) {
+        const struct stv_problem *problem = &chain->problems.items[i];
+        if (strcmp(problem->rule, STV_RULE_BEYOND) == 0 && n++ < BEYOND_LISTED)
+            stv_prose_wrap(text, 2, "BEYOND WHAT IS KNOWN: %s%s%s%s",
+                           problem->found[0] ? "cask " : "", problem->found,
+                           problem->found[0] ? ": " : "", problem->message);
+    }
+    if (n > BEYOND_LISTED)
+        stv_prose_wrap(text, 2, "... and %zu more of that kind: `stavecast check` lists them.",
+                       n - BEYOND_LISTED);
+}
+
 static void add_casks(const struct parts *to, const struct stv_chain *chain)
 {
     stv_words_day_taken(to->heed, chain);
+    add_beyond(to->heed, chain);
     stv_words_learned_casks(to->facts, chain);
     stv_words_learned_casks_heed(to->heed, chain);
     if (chain->run.n_draws == 0)

@@ -15,6 +15,8 @@ enum stv_severity {
 #define STV_SEVERITIES 4
 /* The rule by which a hole in outdoor temperature is told. */
 #define STV_RULE_HOLE "hole"
+/* The rule by which is told what lies outside of what the model or the record knows. */
+#define STV_RULE_BEYOND "beyond"
 
 struct stv_problem {
     enum stv_severity severity;
