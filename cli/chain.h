@@ -78,7 +78,7 @@ struct stv_chain {
     double *flat_exposed_frac;
     struct stv_position_set set; /* the same, for the casks */
     int64_t as_of_day_d;
-    const char *as_of_table; /* whose latest row that day is; NULL: it was said, or no table does */
+    const char *as_of_table;     /* whose latest row that day is; NULL: it was said */
     struct stv_lineage *lineage; /* of the book's ledger, to that day */
     struct stv_run_options run;
     enum stv_basis basis;

@@ -322,6 +322,7 @@ enum stv_status stv_chain_climate(struct stv_chain *chain)
     if (status == STV_OK && chain->as_of_day_d == INT64_MIN) {
         const struct stv_grid *grid = &chain->set.positions[chain->set.reference_idx].grid;
         chain->as_of_day_d = stv_grid_local_day(grid, grid->n - 1, NULL);
+        chain->as_of_table = chain->has_weather ? "the weather file" : "the loggers";
     }
     return status;
 }
