@@ -59,5 +59,7 @@ json_t *stv_market_json_of_chain(const struct stv_chain *chain);
 struct stv_text;
 /* The same in words, under a heading of its own; nothing where no market is named. */
 void stv_words_market(struct stv_text *text, const struct stv_chain *chain);
+/* Beside an answer: one line where the market changes nothing, unless all is asked for. */
+void stv_words_market_beside(struct stv_text *text, const struct stv_chain *chain);
 
 #endif

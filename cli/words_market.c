@@ -113,6 +113,36 @@ static void add_size(struct stv_text *text, const struct stv_chain *chain,
                            stv_format_day(plan->fills[i].fill.day_d).text);
 }
 
+/* Whether the market leaves every rule of the book and every cask as they are. */
+static bool is_idle(const struct stv_chain *chain)
+{
+    const struct stv_market *market = chain->named.market;
+    const struct stv_book *book = &chain->book;
+    double least = market->bottled_least_abv20_frac.value - ROUNDING_FRAC;
+    bool finds = book->market.sets_strength || book->market.sets_age ||
+                 book->rules.bottling_abv20_frac < least ||
+                 (book->water.is_said && book->water.rules.to_abv20_frac < least);
+    for (size_t c = 0; c < book->ledger.n_casks && !finds; c++)
+        for (int fault = 0; fault < STV_MARKET_FAULT_N && !finds; fault++)
+            finds = stv_market_finds(chain, c, (enum stv_market_fault)fault);
+    for (size_t i = 0; i < book->cask_plan.n_fills && !finds; i++)
+        finds = stv_market_is_too_large(market, book->cask_plan.fills[i].fill.capacity_l);
+    return !finds;
+}
+
+void stv_words_market_beside(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (!chain->named.market || chain->basis == STV_BASIS_ALL || !is_idle(chain))
+        stv_words_market(text, chain);
+    else
+        stv_prose_wrap(
+            text, 0,
+            "Held against the rules of %s, which change nothing here (`stavecast check%s%s` "
+            "shows them; not legal advice).",
+            chain->named.market->name, chain->named.is_of_book ? "" : " --market ",
+            chain->named.is_of_book ? "" : chain->named.market->name);
+}
+
 void stv_words_market(struct stv_text *text, const struct stv_chain *chain)
 {
     const struct stv_market *market = chain->named.market;

@@ -357,7 +357,7 @@ void stv_words_month(struct stv_text *text, const struct stv_month_answer *answe
     stv_words_month_jobs(text, answer);
     stv__words_month_lists(text, answer);
     add_orders(text, answer);
-    stv_words_market(text, answer->chain);
+    stv_words_market_beside(text, answer->chain);
     add_rests(text, answer);
     stv_words_warehouse_key(text, answer->chain);
     if (has_job(answer, STV_EVENT_MOVE) || has_job(answer, STV_EVENT_FILL) ||

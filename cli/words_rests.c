@@ -256,7 +256,7 @@ void stv_words_rests_on_with(struct stv_text *text, const struct stv_chain *chai
     if (chain->basis == STV_BASIS_FACTS)
         stv_prose_wrap(&body, 2, "How each was come by: --explain.");
     if (has_casks)
-        stv_words_market(text, chain);
+        stv_words_market_beside(text, chain);
     if (body.n)
         stv_prose_heading(text, "Rests on");
     stv_text_add(text, stv_text_string(&body));
