@@ -15,6 +15,9 @@
 #define ID_COLUMNS_MOST 8   /* beside the longest name of a figure */
 #define MOVED_MOST 10
 #define NEXT_MOST 3
+#define TOLD_INSIDE_FRAC 0.9
+#define CHANCE_ERRORS 2.0
+#define TOLD_LEAST 20     /* figures; fewer say nothing of a share */
 #define NEXT_ALIKE_MOST 2 /* of one way: weighings and nosings narrow different things */
 #define NOSES_WANTED 30   /* verdicts that settle a house's range; judgement */
 
@@ -199,23 +202,47 @@ static void add_told(struct stv_text *text, const struct stv_chain *chain,
                                            : "");
 }
 
+static size_t count_misses(const struct stv_learned_casks *kept)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < kept->n_told; i++)
+        n += stv_told_is_miss(&kept->told[i]);
+    return n;
+}
+
+/* Ranges that held fewer than 9 in 10 of what was told before, by more than chance makes of so
+ * many: said where they were learned and in every answer that rests on them. */
+static void add_held_too_few(struct stv_text *text, const struct stv_learned_casks *kept,
+                             size_t indent)
+{
+    double n = (double)kept->n_told, held = n - (double)count_misses(kept);
+    double least = TOLD_INSIDE_FRAC * n -
+                   CHANCE_ERRORS * sqrt(n * TOLD_INSIDE_FRAC * (1.0 - TOLD_INSIDE_FRAC));
+    if (kept->n_told >= TOLD_LEAST && held < least)
+        stv_prose_wrap(
+            text, indent,
+            "LOOK: the ranges learned held %.0f of %zu gauges told before, where 9 in 10 "
+            "were to be held: read every range of a cask as too narrow, and look for "
+            "slips in gauges.csv (`stavecast learn` lists the misses).",
+            held, kept->n_told);
+}
+
 static void add_table(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_cask_lesson *lesson)
 {
     const struct stv_learned_casks *kept = &lesson->kept;
-    size_t *order = stv_lesson_misses_first(lesson), n_misses = 0, n_shown = 0;
+    size_t *order = stv_lesson_misses_first(lesson), n_misses = count_misses(kept), n_shown = 0;
     if (!order) {
         text->has_failed = true;
         return;
     }
-    for (size_t i = 0; i < kept->n_told; i++)
-        n_misses += stv_told_is_miss(&kept->told[i]);
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "Predicted then, measured now");
     stv_prose_wrap(text, 0,
                    "%zu of %zu figures lie inside the range in which 9 in 10 were to lie, each "
                    "told from the gauges of earlier days alone.",
                    kept->n_told - n_misses, kept->n_told);
+    add_held_too_few(text, kept, 0);
     stv_prose_add(text, "%-12s%-24s%9s  %-19s%9s\n", "day", "cask", "then", "9 in 10", "now");
     size_t n_misses_most = ROWS_MOST - INSIDE_ROWS_LEAST;
     for (size_t i = 0; i < kept->n_told && n_shown < ROWS_MOST; i++) {
@@ -454,6 +481,8 @@ void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain 
     bool is_learned = chain->learned_casks.posterior.n_casks > 0;
     if (is_learned && chain->run.n_draws == 0)
         stv_prose_wrap(text, 2, "Casks: without trials what was learned from gauges is left out.");
+    if (is_learned && chain->run.n_draws > 0)
+        add_held_too_few(text, &chain->learned_casks, 2);
     if (is_learned)
         (void)add_changed(text, chain);
     else if (chain->book.n_gauges)
