@@ -107,6 +107,18 @@ static json_t *split_object(const struct stv_variance_split *split)
     return object;
 }
 
+static json_t *casks_array(const struct stv_study *study)
+{
+    json_t *casks = json_array();
+    for (size_t c = 0; c < study->n_casks; c++) {
+        json_t *cask = json_object();
+        stv_json_set(cask, "cask", stv_json_text(study->casks[c].name));
+        stv_json_set(cask, "count", json_integer((json_int_t)study->casks[c].n_alike));
+        stv_json_append(casks, cask);
+    }
+    return casks;
+}
+
 void stv_study_add_json(json_t *document, const struct stv_study_run *run)
 {
     json_t *arms = json_array(), *pairs = json_array(), *splits = json_object();
@@ -123,6 +135,7 @@ void stv_study_add_json(json_t *document, const struct stv_study_run *run)
                      stv_json_number(run->study->cell_margin[m] * form->factor_nd));
         stv_json_set(splits, form->key, split_object(&run->grid.split[m]));
     }
+    stv_json_set(document, "study_casks", casks_array(run->study));
     stv_json_set(document, "follow_years", json_integer((json_int_t)run->study->follow_y));
     stv_json_set(document, "study_margin", margin);
     stv_json_set(document, "arms", arms);

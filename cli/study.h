@@ -63,6 +63,8 @@ json_t *stv_study_program(void);
 /* "Plain" of an arm, with the building, cask and tier where the study has several. */
 struct stv_formatted stv_study_arm_name(const struct stv_study *study, const struct stv_arm *arm);
 
+/* "25 casks", or "5000 casks of 200 kinds" where the study counts them. */
+struct stv_formatted stv_study_casks(const struct stv_study *study);
 /* Name of a site, building or cask. */
 const char *stv_study_level_name(const struct stv_study *study, enum stv_arm_factor factor,
                                  size_t level_idx);

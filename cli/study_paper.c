@@ -35,8 +35,11 @@ static void add_verdicts(struct stv_text *out, const struct stv_study_run *run)
         out, 0,
         "Casks were compared in pairs that differ in one thing alone, in the fill years "
         "that both have and with the same trials; whole sites, buildings and casks as the "
-        "mean over all that the study puts with each, pairs of which are families of "
-        "their own.");
+        "mean over all that the study puts with each, each kind of cask as often as it is counted, "
+        "pairs of which are families of their own.%s",
+        run->study->n_casks > STV_GRID_CASKS_PAIRED_MOST
+            ? " Casks were too many kinds to be compared with one another."
+            : "");
     if (follow_y > 1)
         stv_prose_wrap(out, 0,
                        "Fill years in a row share weather when they are followed for %zu years: k "

@@ -171,9 +171,13 @@ static enum stv_status compare(struct stv_study_run *run)
 {
     const struct stv_study *study = run->study;
     const struct stv_house_rules *rules = &study->rules;
+    double n_alike_nd[STV_STUDY_CASKS_MAX];
+    for (size_t c = 0; c < study->n_casks; c++)
+        n_alike_nd[c] = (double)study->casks[c].n_alike;
     struct stv_grid_request request = {
         .sizes = {study->n_sites, study->n_buildings, study->n_casks, study->n_tiers},
         .cells = run->cells,
+        .n_alike_nd = n_alike_nd,
         .wood_least_nd = rules->wood_least_nd,
         .wood_most_nd = rules->wood_most_nd,
         .least_abv20_frac = rules->least_abv20_frac > rules->bottling_abv20_frac

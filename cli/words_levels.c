@@ -105,12 +105,14 @@ static struct stv_formatted mean_of_what(const struct question *question)
 {
     const struct stv_study *study = question->run->study;
     const size_t n[] = {study->n_sites, study->n_buildings, study->n_casks, study->n_tiers};
-    static const char *const words[] = {"sites", "buildings", "casks", "tiers"};
+    const struct stv_formatted words[] = {stv_format("%zu sites", n[0]),
+                                          stv_format("%zu buildings", n[1]), stv_study_casks(study),
+                                          stv_format("%zu tiers", n[3])};
     struct stv_formatted out = {{0}};
     for (size_t i = 0; i < sizeof n / sizeof n[0]; i++)
         if (n[i] > 1 && i != (size_t)question->factor)
-            out = stv_format("%s%s%zu %s", out.text, out.text[0] ? " by " : ", mean of ", n[i],
-                             words[i]);
+            out =
+                stv_format("%s%s%s", out.text, out.text[0] ? " by " : ", mean of ", words[i].text);
     return out;
 }
 

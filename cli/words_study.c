@@ -12,6 +12,7 @@
 
 #define PAIRS_PRINTED_MOST 6
 #define ARMS_PRINTED_MOST 8
+#define KINDS_PRINTED_MOST 8
 #define NAME_COLUMNS 15
 
 static const struct stv_study_cell *cell_of(const struct stv_study_run *run,
@@ -40,6 +41,16 @@ struct stv_formatted stv_study_arm_name(const struct stv_study *study, const str
     if (study->n_tiers > 1)
         name = with(&name, true, stv_format("tier %d", study->tiers_idx[arm->tier_idx] + 1).text);
     return name;
+}
+
+struct stv_formatted stv_study_casks(const struct stv_study *study)
+{
+    size_t n = 0;
+    for (size_t c = 0; c < study->n_casks; c++)
+        n += study->casks[c].n_alike;
+    return n == study->n_casks ? stv_format_count(n, "cask", "casks")
+                               : stv_format("%zu casks of %s", n,
+                                            stv_format_count(study->n_casks, "kind", "kinds").text);
 }
 
 const char *stv_study_level_name(const struct stv_study *study, enum stv_arm_factor factor,
@@ -344,18 +355,35 @@ static void add_split(struct stv_text *text, const struct stv_study_run *run)
     }
 }
 
+static void add_casks(struct stv_text *text, const struct stv_study *study)
+{
+    for (size_t c = 0; c < study->n_casks && c < KINDS_PRINTED_MOST; c++) {
+        const struct stv_study_cask *cask = &study->casks[c];
+        stv_prose_wrap(text, 2, "%s: %s%s L, %s, filled at %s %%vol on 1 January, followed for %s.",
+                       cask->name,
+                       cask->n_alike > 1 ? stv_format("%zu of ", cask->n_alike).text : "",
+                       stv_format_number(cask->cask.geometry.capacity_l, 0).text,
+                       stv_wood_history_name(cask->cask.history),
+                       stv_words_percent(cask->fill_abv20_frac).text,
+                       stv_format_count(study->follow_y, "year", "years").text);
+    }
+    if (study->n_casks > KINDS_PRINTED_MOST)
+        stv_prose_wrap(text, 2, "And %s of cask more, %s in all: --csv has each.",
+                       stv_format_count(study->n_casks - KINDS_PRINTED_MOST, "kind", "kinds").text,
+                       stv_study_casks(study).text);
+    if (study->n_casks > STV_GRID_CASKS_PAIRED_MOST)
+        stv_prose_wrap(text, 2,
+                       "More than %d kinds of cask are not set against one another: keep %d in a "
+                       "study to see which keeps most.",
+                       STV_GRID_CASKS_PAIRED_MOST, STV_GRID_CASKS_PAIRED_MOST);
+}
+
 /* What each site's record is, and which building nobody measured. */
 static void add_rests(struct stv_text *text, const struct stv_study_run *run)
 {
     const struct stv_study *study = run->study;
     stv_prose_heading(text, "Rests on");
-    for (size_t c = 0; c < study->n_casks; c++)
-        stv_prose_wrap(text, 2, "%s: %s L, %s, filled at %s %%vol on 1 January, followed for %s.",
-                       study->casks[c].name,
-                       stv_format_number(study->casks[c].cask.geometry.capacity_l, 0).text,
-                       stv_wood_history_name(study->casks[c].cask.history),
-                       stv_words_percent(study->casks[c].fill_abv20_frac).text,
-                       stv_format_count(study->follow_y, "year", "years").text);
+    add_casks(text, study);
     if (study->n_tiers == 1)
         stv_prose_wrap(text, 2, "Tier %d, 1 being the floor.", study->tiers_idx[0] + 1);
     for (size_t s = 0; s < study->n_sites; s++) {

@@ -27,9 +27,11 @@ static const double default_margin[STV_SITE_METRIC_N] = {
 #define MARGIN_BOTTLES_ND 0.25
 
 void stv__study_cask(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                     const char *also, const struct stv_study *study, struct stv_study_cask *out)
+                     bool is_listed, const struct stv_study *study, struct stv_study_cask *out)
 {
-    const char *const keys[] = {"size", "held", "uses", "stave", "strength", also};
+    static const char *const keys[] = {"size",     "held", "uses", "stave",
+                                       "strength", "name", "count"};
+    static const size_t n_own = 5;
     static const size_t uses_range[2] = {0, 30};
     struct stv_yaml_want size = {STV_DIM_VOLUME, NULL, 1.0, 1000.0};
     struct stv_yaml_want stave = {STV_DIM_LENGTH, NULL, 0.010, 0.060};
@@ -38,8 +40,9 @@ void stv__study_cask(const struct stv_yaml_context *context, const struct stv_ya
     double size_l = study->rules.reference_capacity_l, stave_m = NAN;
     size_t held = 0, n_uses = 0;
     out->fill_abv20_frac = study->rules.reference_abv20_frac;
+    out->n_alike = 1;
     snprintf(out->cask.id, sizeof out->cask.id, "study"); /* one id: the same draws for all */
-    stv_yaml_known_keys(context, map, keys, N_OF(keys) - !also);
+    stv_yaml_known_keys(context, map, keys, is_listed ? N_OF(keys) : n_own);
     stv_yaml_quantity(context, map, "size", size, &size_l);
     stv_yaml_quantity(context, map, "stave", stave, &stave_m);
     stv_yaml_quantity(context, map, "strength", strength, &out->fill_abv20_frac);

@@ -10,7 +10,8 @@
 #define STV_STUDY_SITES_MAX 64
 #define STV_STUDY_CHANGES_MAX 32
 #define STV_STUDY_BUILDINGS_MAX 8
-#define STV_STUDY_CASKS_MAX 8
+#define STV_STUDY_CASKS_MAX 256
+#define STV_STUDY_COUNT_MOST 1000000
 
 struct stv_study_site {
     char name[STV_ID_MAX];
@@ -29,6 +30,7 @@ struct stv_study_cask {
     char name[STV_ID_MAX];
     struct stv_cask cask;
     double fill_abv20_frac;
+    size_t n_alike; /* such casks, for means over all; 1 where the study says none */
     char said_sha256[STV_SHA256_TEXT];
 };
 
@@ -73,11 +75,10 @@ struct stv_study {
  * cask (size, held, uses, stave, strength), margin (litres, alcohol, strength, wood, fruit,
  *           temperature, humidity, bottles, window, hot_hours, cool_hours, cycles), sites (name,
  *           weather), changes (name, keys of a building); for a grid buildings (name, checked, keys
- *           of a building put over building or book), casks (name, keys of a cask), tiers,
- *           follow_years
- * Book:     gives building, weather (when no sites are listed), bottles, reference cask, months of
- *           the seasons and parameters; of its files only book.yaml is read
- * Defaults: the middle tier; the book's reference cask, else 200 L at 60 %vol, new; one year
+ *           of a building put over building or book), casks (name, count of all or of none, keys of
+ * a cask), tiers, follow_years Book:     gives building, weather (when no sites are listed),
+ * bottles, reference cask, months of the seasons and parameters; of its files only book.yaml is
+ * read Defaults: the middle tier; the book's reference cask, else 200 L at 60 %vol, new; one year
  *           followed; margins litres 0.3 %, alcohol 0.3 %, strength 0.15 %vol, wood 0.05, fruit
  *           0.05, temperature 0.5 K, humidity 3 % (assumed: about what a gauge, a nose and a plain
  *           logger tell); bottles 0.25 of a cask a year for changes (assumed: less is not worth a

@@ -30,7 +30,7 @@ enum stv_status stv__yaml_sha256(const struct stv_yaml_node *node, char out[STV_
     for (size_t i = 0; node && i < node->n_items && status == STV_OK; i++) {
         char sha256[STV_SHA256_TEXT];
         const char *key = node->items[i].key;
-        if (key && strcmp(key, "name") == 0)
+        if (key && (strcmp(key, "name") == 0 || strcmp(key, "count") == 0))
             continue;
         status = stv__yaml_sha256(&node->items[i], sha256);
         n += put(text + n, 'k', key);
@@ -113,6 +113,17 @@ static enum stv_status take_building(const struct stv_yaml_context *context,
     return stv__yaml_sha256(base->map, only->said_sha256);
 }
 
+/* Of all casks or of none: a kind without a count beside others that have one is forgotten. */
+static void read_count(const struct stv_yaml_context *context, const struct stv_yaml_node *list,
+                       size_t idx, struct stv_study_cask *cask)
+{
+    static const size_t range[2] = {1, STV_STUDY_COUNT_MOST};
+    const struct stv_yaml_node *map = &list->items[idx];
+    if (!stv_yaml_find(map, "count") != !stv_yaml_find(&list->items[0], "count"))
+        stv_yaml_refuse(context, map, "say the count of every kind of cask, or of none");
+    stv_yaml_count(context, map, "count", range, &cask->n_alike);
+}
+
 static enum stv_status read_casks(const struct stv_yaml_context *context,
                                   const struct stv_yaml_node *list, struct stv_study *out)
 {
@@ -123,7 +134,8 @@ static enum stv_status read_casks(const struct stv_yaml_context *context,
         stv_yaml_text(context, map, "name", cask->name, sizeof cask->name);
         if (is_name_taken(out->casks[0].name, sizeof *cask, i, cask->name))
             stv_yaml_refuse(context, stv_yaml_find(map, "name"), "is the name of an earlier cask");
-        stv__study_cask(context, map, "name", out, cask);
+        stv__study_cask(context, map, true, out, cask);
+        read_count(context, list, i, cask);
         status = stv__yaml_sha256(map, cask->said_sha256);
         out->n_casks = i + 1;
     }
@@ -146,7 +158,7 @@ static enum stv_status take_casks(const struct stv_yaml_context *context,
     } else {
         struct stv_study_cask *only = &out->casks[0];
         out->n_casks = 1;
-        stv__study_cask(context, one ? one : &nothing, NULL, out, only);
+        stv__study_cask(context, one ? one : &nothing, false, out, only);
         snprintf(only->name, sizeof only->name, "%.*s", STV_ID_MAX - 1, only->cask.kind_name);
         status = stv__yaml_sha256(one, only->said_sha256);
     }

@@ -25,10 +25,10 @@ STV_MUST_CHECK enum stv_status stv__study_changes(const struct stv_yaml_context 
                                                   const struct stv__study_base *base,
                                                   struct stv_study *out);
 
-/* A cask as a study writes it: size, held, uses, stave, strength, and those of `also` (NULL: none)
+/* A cask as a study writes it: size, held, uses, stave, strength, and in a list name and count,
  * which the caller reads. */
 void stv__study_cask(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                     const char *also, const struct stv_study *study, struct stv_study_cask *out);
+                     bool is_listed, const struct stv_study *study, struct stv_study_cask *out);
 
 /* A building as `over` changes it, the key `also` (NULL: none) left to the caller.
  *
@@ -50,8 +50,8 @@ STV_MUST_CHECK enum stv_status stv__study_grid(const struct stv_yaml_context *co
                                                const struct stv__study_base *base,
                                                struct stv_study *out);
 
-/* SHA-256 of what a node says, its own key and an entry `name` of a mapping apart; NULL says
- * nothing.  Errors: STV_E_MEMORY, out is "" then */
+/* SHA-256 of what a node says, its own key and the entries `name` and `count` of a mapping apart;
+ * NULL says nothing.  Errors: STV_E_MEMORY, out is "" then */
 STV_MUST_CHECK enum stv_status stv__yaml_sha256(const struct stv_yaml_node *node,
                                                 char out[STV_SHA256_TEXT]);
 

@@ -101,14 +101,15 @@ static enum stv_status make_arms(const struct stv_grid_request *request,
     return status;
 }
 
-/* True when a and b differ in one factor alone, which is told. */
-static bool differ_in_one(const struct stv_arm *a, const struct stv_arm *b,
-                          enum stv_arm_factor *out)
+/* True when a and b differ in one factor alone, which is told, and are to be compared. */
+static bool are_paired(const struct stv_grid_request *request, const struct stv_arm *a,
+                       const struct stv_arm *b, enum stv_arm_factor *out)
 {
     bool site = a->site_idx != b->site_idx, building = a->building_idx != b->building_idx;
     bool cask = a->cask_idx != b->cask_idx;
     *out = site ? STV_FACTOR_SITE : building ? STV_FACTOR_BUILDING : STV_FACTOR_CASK;
-    return a->tier_idx == b->tier_idx && site + building + cask == 1;
+    return a->tier_idx == b->tier_idx && site + building + cask == 1 &&
+           (!cask || request->sizes.n_casks <= STV_GRID_CASKS_PAIRED_MOST);
 }
 
 /* Differences of a figure in the fill years that both have; their number. */
@@ -177,13 +178,13 @@ static enum stv_status make_pairs(const struct stv_grid_request *request,
     enum stv_arm_factor differs;
     for (size_t a = 0; a < n; a++)
         for (size_t b = a + 1; b < n; b++)
-            n_pairs += differ_in_one(&out->arms[a], &out->arms[b], &differs);
+            n_pairs += are_paired(request, &out->arms[a], &out->arms[b], &differs);
     out->pairs = calloc(n_pairs + 1, sizeof *out->pairs);
     double *room = malloc(most_years(request) * out->n_draws * sizeof *room);
     enum stv_status status = out->pairs && room ? STV_OK : STV_E_MEMORY;
     for (size_t a = 0; a < n && status == STV_OK; a++)
         for (size_t b = a + 1; b < n && status == STV_OK; b++) {
-            if (!differ_in_one(&out->arms[a], &out->arms[b], &differs))
+            if (!are_paired(request, &out->arms[a], &out->arms[b], &differs))
                 continue;
             struct stv_arm_pair *pair = &out->pairs[out->n_pairs++];
             pair->a_idx = a;

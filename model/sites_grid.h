@@ -6,6 +6,10 @@
 #include "model/sites_cell.h"
 #include "model/sites_judge.h"
 
+/* Beyond so many kinds of cask they are not set against one another: hundreds of pairs, each told
+ * with less and less certainty, answer nobody. */
+#define STV_GRID_CASKS_PAIRED_MOST 8
+
 struct stv_grid_sizes {
     size_t n_sites, n_buildings, n_casks, n_tiers;
 };
@@ -26,12 +30,13 @@ struct stv_arm_pair {
     struct stv_judged figure[STV_CELL_METRIC_N]; /* a minus b, same fill year, same trial */
 };
 
-/* A site, building or cask over all that the study puts with it: the mean of its arms. */
+/* A site, building or cask over all that the study puts with it: the mean of its arms, each kind of
+ * cask counting as often as there are such casks. */
 struct stv_arm_level {
     struct stv_range figure[STV_CELL_METRIC_N]; /* over fill years and trials; NaN without years */
 };
 
-/* Two levels of one factor, each the mean of its arms, which are alike but for that factor. */
+/* Two levels of one factor, each such a mean of its arms, which are alike but for that factor. */
 struct stv_level_pair {
     enum stv_arm_factor differs;
     size_t a_idx, b_idx;                         /* sites, buildings or casks */
@@ -48,8 +53,9 @@ struct stv_variance_split {
 struct stv_grid_request {
     struct stv_grid_sizes sizes;
     struct stv_study_cell
-        *cells; /* [(site * n_buildings + building) * n_casks + cask]; alike in tiers,
-             draws and years followed; their wood and window are set here */
+        *cells;               /* [(site * n_buildings + building) * n_casks + cask]; alike in tiers,
+                           draws and years followed; their wood and window are set here */
+    const double *n_alike_nd; /* of each cask; NULL: one of each */
     double wood_least_nd, wood_most_nd, least_abv20_frac; /* of the window */
     double margin[STV_CELL_METRIC_N];
 };
@@ -73,9 +79,10 @@ struct stv_grid_result {
  * under the first site, in the first building's middle tier asked, trial by trial.  A month belongs
  * to the window when strength and wood lie within what the request allows.  Pairs keep the order of
  * the arms; a typical year pairs with typical years alone; verdicts are adjusted within each figure
- * and each of the three factors.  Levels are compared in the fill years that both sites have, and
- * those of buildings and casks in the ones that all sites have; with one arm each they are judged
- * as their arms are.  The split is that of a full factorial table into its main effects
+ * and each of the three factors; casks are paired where there are no more than
+ * STV_GRID_CASKS_PAIRED_MOST of them.  Levels are compared in the fill years that both sites have,
+ * and those of buildings and casks in the ones that all sites have; with one arm each they are
+ * judged as their arms are.  The split is that of a full factorial table into its main effects
  * (sums of squares); without a common fill year it is NaN, and the years' share is NaN when there
  * is but one.
  *

@@ -35,6 +35,11 @@ static size_t year_idx_of(const struct stv_study_cell *cell, int32_t year)
     return idx;
 }
 
+static double n_alike(const struct stv_grid_request *request, size_t cell_idx)
+{
+    return request->n_alike_nd ? request->n_alike_nd[cell_idx % request->sizes.n_casks] : 1.0;
+}
+
 /* Adds the mean of a level's arms in a year, times a factor, to n_draws values; false and nothing
  * added when one of them lacks the year. */
 static bool add_mean(const struct stv_grid_request *request, int factor, size_t level, int32_t year,
@@ -42,19 +47,23 @@ static bool add_mean(const struct stv_grid_request *request, int factor, size_t 
 {
     const struct stv_grid_sizes *sizes = &request->sizes;
     size_t n_cells = n_cells_of(sizes), n_draws = request->cells[0].n_draws;
-    double n_arms = (double)(n_cells / n_levels_of(sizes, factor) * sizes->n_tiers);
-    for (size_t c = 0; c < n_cells; c++)
-        if (level_of(sizes, c, factor) == level &&
-            year_idx_of(&request->cells[c], year) == request->cells[c].n_years)
+    double n_arms = 0.0;
+    for (size_t c = 0; c < n_cells; c++) {
+        if (level_of(sizes, c, factor) != level)
+            continue;
+        if (year_idx_of(&request->cells[c], year) == request->cells[c].n_years)
             return false;
+        n_arms += n_alike(request, c) * (double)sizes->n_tiers;
+    }
     for (size_t c = 0; c < n_cells; c++) {
         const struct stv_study_cell *cell = &request->cells[c];
         if (level_of(sizes, c, factor) != level)
             continue;
+        double weight = times * n_alike(request, c);
         for (size_t t = 0; t < sizes->n_tiers; t++) {
             const double *values = stv_cell_values_nd(cell, t, metric, year_idx_of(cell, year));
             for (size_t d = 0; d < n_draws; d++)
-                out[d] += times * values[d] / n_arms;
+                out[d] += weight * values[d] / n_arms;
         }
     }
     return true;
@@ -114,11 +123,17 @@ static enum stv_status judge_pair(const struct stv_grid_request *request,
     return status;
 }
 
+static size_t n_paired_of(const struct stv_grid_sizes *sizes, int factor)
+{
+    size_t n = n_levels_of(sizes, factor);
+    return factor == STV_FACTOR_CASK && n > STV_GRID_CASKS_PAIRED_MOST ? 0 : n;
+}
+
 /* All pairs of one factor, which are a family. */
 static enum stv_status judge_factor(const struct stv_grid_request *request,
                                     struct stv_grid_result *result, int factor, double *room)
 {
-    size_t n = n_levels_of(&request->sizes, factor), first = result->n_level_pairs;
+    size_t n = n_paired_of(&request->sizes, factor), first = result->n_level_pairs;
     struct stv_judged **family = malloc((n * n + 1) * sizeof *family);
     enum stv_status status = family ? STV_OK : STV_E_MEMORY;
     for (size_t a = 0; a < n; a++)
@@ -143,7 +158,7 @@ enum stv_status stv__grid_levels(const struct stv_grid_request *request,
     size_t n_pairs = 0, most_years = 1;
     for (int f = 0; f < STV_FACTOR_N; f++) {
         size_t n = n_levels_of(&request->sizes, f);
-        n_pairs += n * (n - 1) / 2;
+        n_pairs += n_paired_of(&request->sizes, f) * n_paired_of(&request->sizes, f) / 2;
         result->levels[f] = calloc(n, sizeof *result->levels[f]);
         if (!result->levels[f])
             return STV_E_MEMORY;

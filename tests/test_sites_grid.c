@@ -330,6 +330,76 @@ static void a_site_is_all_its_casks_and_tiers(void **state)
     grid_end(&grid);
 }
 
+static double middle_of(const struct stv_study_cell *cell, enum stv_cell_metric metric, size_t d)
+{
+    double sum = 0.0;
+    for (size_t t = 0; t < cell->n_tiers; t++)
+        sum += stv_cell_values_nd(cell, t, metric, 0)[d] / (double)cell->n_tiers;
+    return sum;
+}
+
+/* A site of 30 casks of one kind and 10 of another is three quarters the one; casks themselves are
+ * what they were. */
+static void casks_count_as_often_as_there_are(void **state)
+{
+    (void)state;
+    static struct grid grid;
+    static const double n_alike_nd[] = {30.0, 10.0};
+    grid_new(&grid, &plain, &hill, 1, 0);
+    struct stv_grid_request request = grid.request;
+    struct stv_grid_result counted;
+    request.n_alike_nd = n_alike_nd;
+    request.cells[0].reference_oak_mg[0] = 1.0; /* wood is related already */
+    stv_assert_ok(stv_grid_compare(&request, &counted));
+    const enum stv_cell_metric metric = STV_CELL_BOTTLES_ND;
+    for (size_t s = 0; s < 2; s++) {
+        double want = 0.75 * middle_of(&grid.cells[2 * s], metric, 0) +
+                      0.25 * middle_of(&grid.cells[2 * s + 1], metric, 0);
+        stv_assert_close(counted.levels[STV_FACTOR_SITE][s].figure[metric].p50, want, 1e-12, 0.0);
+    }
+    stv_assert_close(counted.level_pairs[0].figure[metric].mean_nd,
+                     counted.levels[STV_FACTOR_SITE][0].figure[metric].p50 -
+                         counted.levels[STV_FACTOR_SITE][1].figure[metric].p50,
+                     1e-9, 0.0);
+    for (size_t c = 0; c < 2; c++)
+        stv_assert_close(counted.levels[STV_FACTOR_CASK][c].figure[metric].p50,
+                         grid.result.levels[STV_FACTOR_CASK][c].figure[metric].p50, 1e-12, 0.0);
+    stv_grid_free(&counted);
+    grid_end(&grid);
+}
+
+/* More kinds than are set against one another: sites still are, cask by cask and as a whole. */
+static void many_kinds_are_not_paired(void **state)
+{
+    (void)state;
+    enum { KINDS = STV_GRID_CASKS_PAIRED_MOST + 1 };
+    static struct one_cell made[2 * KINDS];
+    static struct stv_study_cell cells[2 * KINDS];
+    for (size_t c = 0; c < 2 * KINDS; c++) {
+        cell_new(&made[c], c / KINDS ? &hill : &plain, 1, 0);
+        made[c].cask = cask_new("study", 40.0 + 10.0 * (double)(c % KINDS));
+        cells[c] = run(&made[c]);
+    }
+    for (size_t n = KINDS - 1; n <= KINDS; n++) {
+        struct stv_study_cell some[2 * KINDS];
+        struct stv_grid_request request = {.sizes = {2, 1, n, 2}, .cells = some};
+        struct stv_grid_result result;
+        for (size_t c = 0; c < 2 * n; c++)
+            some[c] = cells[c / n * KINDS + c % n];
+        stv_assert_ok(stv_grid_compare(&request, &result));
+        size_t n_of_casks = n == KINDS ? 0 : n * (n - 1) / 2;
+        assert_int_equal(result.n_pairs, 2 * n + 4 * n_of_casks);
+        assert_int_equal(result.n_level_pairs, 1 + n_of_casks);
+        assert_int_equal(result.level_pairs[0].differs, STV_FACTOR_SITE);
+        assert_true(isfinite(result.levels[STV_FACTOR_CASK][n - 1].figure[STV_CELL_AIR_C].p50));
+        stv_grid_free(&result);
+    }
+    for (size_t c = 0; c < 2 * KINDS; c++) {
+        stv_cell_free(&cells[c]);
+        cell_end(&made[c]);
+    }
+}
+
 /* With one cask and tier a site is its only arm, judged alike to the last bit. */
 static void a_lone_arm_is_its_level(void **state)
 {
@@ -425,6 +495,8 @@ int main(void)
         cmocka_unit_test(hotter_and_drier_loses_more_litres),
         cmocka_unit_test(a_study_of_two_sites),
         cmocka_unit_test(a_site_is_all_its_casks_and_tiers),
+        cmocka_unit_test(casks_count_as_often_as_there_are),
+        cmocka_unit_test(many_kinds_are_not_paired),
         cmocka_unit_test(a_lone_arm_is_its_level),
         cmocka_unit_test(equal_sites_do_not_matter),
         cmocka_unit_test(wood_is_told_of_the_reference),

@@ -39,8 +39,8 @@ static void a_grid(void **state)
     static struct opened one;
     study_open(&one, "study: x\n" SHED "buildings:\n  - {name: as it is}\n"
                      "  - {name: white, checked: \"logger of 2024\", roof: {absorptance: 25 %}}\n"
-                     "casks:\n  - {name: new, size: 200 L}\n"
-                     "  - {name: old, size: 250 L, uses: 2, strength: 58 %vol}\n"
+                     "casks:\n  - {name: new, size: 200 L, count: 40}\n"
+                     "  - {name: old, size: 250 L, uses: 2, strength: 58 %vol, count: 7}\n"
                      "tiers: [1, 4]\nfollow_years: 3\n"
                      "margin: {bottles: 2, window: 3, hot_hours: 80, alcohol: 0.5 %}\n" SITES);
     stv_assert_ok(one.status);
@@ -53,6 +53,8 @@ static void a_grid(void **state)
                 study->buildings[0].building.roof.absorptance_frac);
     assert_int_equal(study->buildings[1].building.n_tiers, 5);
     assert_int_equal(study->n_casks, 2);
+    assert_int_equal(study->casks[0].n_alike, 40);
+    assert_int_equal(study->casks[1].n_alike, 7);
     stv_assert_close(study->casks[0].fill_abv20_frac, 0.60, 1e-12, 0.0);
     stv_assert_close(study->casks[1].fill_abv20_frac, 0.58, 1e-12, 0.0);
     stv_assert_close(study->casks[1].cask.geometry.capacity_l, 250.0, 1e-12, 0.0);
@@ -76,6 +78,7 @@ static void a_plain_study_is_the_smallest_grid(void **state)
     assert_false(one.study.is_grid);
     assert_int_equal(one.study.n_buildings, 1);
     assert_int_equal(one.study.n_casks, 1);
+    assert_int_equal(one.study.casks[0].n_alike, 1);
     assert_int_equal(one.study.n_tiers, 1);
     assert_int_equal(one.study.tiers_idx[0], 2);
     assert_int_equal(one.study.follow_y, 1);
@@ -91,7 +94,8 @@ static void parts_are_known_by_what_they_say(void **state)
     static struct opened a, b, c;
     study_open(&a, "study: x\n" SHED "casks: [{name: new, size: 200 L}]\n" SITES);
     study_open(&b, "study: y\nmargin: {wood: 0.2}\n" SHED
-                   "casks: [{name: small, size: 50 L}, {name: big, size: 200 L}]\n" SITES);
+                   "casks: [{name: small, size: 50 L, count: 3},\n"
+                   "        {name: big, size: 200 L, count: 9}]\n" SITES);
     study_open(&c, "study: x\nbuilding: {kind: racked shed, tiers: 6}\n"
                    "casks: [{name: new, size: 201 L}]\n"
                    "sites: [{name: A, weather: {file: sky.csv, clock: UTC}}]\n");
@@ -125,6 +129,9 @@ static void refused_with_its_place(void **state)
         {"study: x\n" SHED "casks: [{name: a}, {name: a}]\n" SITES, "earlier", 3},
         {"study: x\n" SHED "casks: [{name: a, sise: 20 L}]\n" SITES, "sise", 3},
         {"study: x\n" SHED "casks: [{size: 20 L}]\n" SITES, "name", 3},
+        {"study: x\n" SHED "casks: [{name: a, count: 4}, {name: b}]\n" SITES, "or of none", 3},
+        {"study: x\n" SHED "casks: [{name: a, count: 0}]\n" SITES, "0", 3},
+        {"study: x\n" SHED "cask: {size: 200 L, count: 4}\n" SITES, "count", 3},
         {"study: x\n" SHED "buildings: []\n" SITES, "1 to 8", 3},
         {"study: x\nbuildings: [{name: a}]\n" SITES, "kind", 2},
         {"study: x\n" SHED "casks: [{name: a}]\nchanges: [{name: b, tiers: 5}]\n" SITES,
