@@ -4,6 +4,7 @@
 #include "cli/cask_state.h"
 #include "cli/csv.h"
 #include "cli/format.h"
+#include "model/window_clear.h"
 
 #include <math.h>
 
@@ -65,6 +66,12 @@ static void add_sides(json_t *object, const struct stv_bottling_answer *answer,
     stv_json_set(object, "opens_by", stv_json_text(side_text(window->opens_by, has)));
     stv_json_set(object, "closes_by", stv_json_text(side_text(window->closes_by, has)));
     stv_json_set(object, "never_by", stv_json_text(side_text(window->never_by, !has)));
+    stv_json_set(object, "opens_clear",
+                 has ? json_boolean(stv_window_opens_clear(window)) : json_null());
+    stv_json_set(object, "surest_clear",
+                 has ? json_boolean(stv_window_surest_is_clear(window)) : json_null());
+    stv_json_set(object, "closes_clear",
+                 has ? json_boolean(stv_window_closes_clear(window)) : json_null());
     stv_json_set(object, "surest_pct", stv_json_number(100.0 * window->surest_frac));
 }
 

@@ -4,7 +4,8 @@
 #include "cli/bottling.h"
 #include "cli/prose.h"
 #include "model/units.h"
-#include "plots/window_clear.h"
+#include "model/window_clear.h"
+#include "plots/window_words.h"
 
 #include <math.h>
 #include <string.h>

@@ -5,8 +5,9 @@
  * The windows come from the model; nothing is judged here. */
 #include "plots/charts.h"
 
+#include "model/window_clear.h"
 #include "plots/quote.h"
-#include "plots/window_clear.h"
+#include "plots/window_words.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -4,8 +4,9 @@
 #include "plots/report_parts.h"
 
 #include "model/units.h"
+#include "model/window_clear.h"
 #include "plots/sheet.h"
-#include "plots/window_clear.h"
+#include "plots/window_words.h"
 
 #include <math.h>
 

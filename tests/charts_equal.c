@@ -299,7 +299,7 @@ static void test_windows(void **state)
     (void)state;
     json_t *bottling = answer("bottling");
     const json_t *casks = json_object_get(bottling, "casks");
-    size_t n_seen = 0, n_windows = 0;
+    size_t n_seen = 0, n_windows = 0, n_unclear = 0;
     for (size_t number = 1; n_seen < json_array_size(casks); number++) {
         char name[KEY_ROOM];
         snprintf(name, sizeof name, "windows-%zu", number);
@@ -316,12 +316,21 @@ static void test_windows(void **state)
             expect_day(&cells, row, "surest", json_object_get(cask, "surest"));
             assert_string_equal(csv_text(&cells, row, "still_open"),
                                 json_is_null(json_object_get(cask, "closes")) ? "yes" : "no");
+            static const char *const clear[] = {"opens_clear", "surest_clear", "closes_clear"};
+            for (size_t i = 0; i < sizeof clear / sizeof clear[0]; i++) {
+                const json_t *flag = json_object_get(cask, clear[i]);
+                assert_true(json_is_boolean(flag));
+                assert_string_equal(csv_text(&cells, row, clear[i]),
+                                    json_is_true(flag) ? "yes" : "no");
+                n_unclear += !json_is_true(flag);
+            }
             n_windows++;
         }
         csv_cells_free(&cells);
     }
     assert_int_equal(n_seen, json_array_size(casks));
     assert_true(n_windows > 10);
+    assert_true(n_unclear > 10 && n_unclear < 3 * n_windows); /* both are seen */
     json_decref(bottling);
 }
 

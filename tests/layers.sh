@@ -101,6 +101,7 @@ cat >"$work/layers" <<'LAYERS'
 8 transfer
 8 reduction
 8 bottling
+8 window_clear bottling
 8 buying
 8 sampling
 8 leak_walk

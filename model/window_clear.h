@@ -1,9 +1,8 @@
 /* What of a bottling window the trials agree on well enough to be told as a month. */
-#ifndef STV_PLOTS_WINDOW_CLEAR_H
-#define STV_PLOTS_WINDOW_CLEAR_H
+#ifndef STV_MODEL_WINDOW_CLEAR_H
+#define STV_MODEL_WINDOW_CLEAR_H
 
 #include "model/bottling.h"
-#include "plots/text.h"
 
 #include <stdbool.h>
 
@@ -16,9 +15,5 @@ bool stv_window_closes_clear(const struct stv_window *window);
 
 /* "Surest" only means something when most trials agree: 7 in 10, a house's usual odds. */
 bool stv_window_surest_is_clear(const struct stv_window *window);
-
-/* Adds "Oct 2028", "Feb-Nov 2028", "Oct 28-Mar 29" or "not clear". */
-void stv_window_add_surest(struct stv_text *out, const struct stv_window *window,
-                           const int64_t *months_d);
 
 #endif
