@@ -96,8 +96,8 @@ void stv_chart_label(struct stv_chart *chart, const struct stv_chart_label *labe
 void stv_chart_boxed_label(struct stv_chart *chart, const struct stv_chart_label *label);
 
 /* Says at the right edge of a chart of days, at a height in pixels, that so many have weather of
- * other years. */
-void stv_chart_made_up_label(struct stv_chart *chart, size_t n_days, double y_px);
+ * other years, and how they are drawn. */
+void stv_chart_made_up_label(struct stv_chart *chart, size_t n_days, const char *how, double y_px);
 
 /* Starts a new block of numbers and returns its index; a block that stayed empty is taken again,
  * since gnuplot does not count it. */

@@ -1,6 +1,7 @@
 /* Calendar: the warmest hour of every day in the cask, one strip for each year, a column a week and
  * a row a weekday, Monday at the top.  Days on end of one step of the colours in one week are one
- * mark, which keeps the file small.  A missing day is white with a cross. */
+ * mark, which keeps the file small.  A missing day is white with a cross, one whose weather is made
+ * up has a stripe. */
 #include "plots/charts.h"
 
 #include "model/calendar.h"
@@ -18,6 +19,8 @@
 #define WEEK_PX 8.4
 #define MARK_PX 7.6 /* width of a day */
 #define CROSS_RGB 0x444444U
+#define STRIPE_PX 1.2 /* dark on light, so that it stands on every colour */
+#define STRIPE_EDGE_PX 3.4
 #define ROW_PX 7.0
 #define STRIP_PX (WEEK_D * ROW_PX)
 #define GAP_PX 11.0
@@ -188,6 +191,29 @@ static void add_layers(const struct calendar *calendar, struct stv_chart *chart)
     }
 }
 
+/* Stripes down the days whose weather is of other years. */
+static void add_stripes(const struct calendar *calendar, struct stv_chart *chart)
+{
+    static const struct {
+        double px;
+        const char *rgb;
+    } strokes[] = {{STRIPE_EDGE_PX, "#ffffff"}, {STRIPE_PX, "#000000"}};
+    const uint8_t *is_made_up = calendar->days->is_made_up;
+    size_t block = stv_chart_block(chart);
+    for (size_t d = 0; d < calendar->days->n_days; d++) {
+        if (is_made_up[d] && step_of(calendar, d) < calendar->n_steps)
+            add_mark(calendar, chart, d, d, false);
+    }
+    for (size_t i = 0; i < sizeof strokes / sizeof strokes[0]; i++) {
+        struct stv_text how = {0};
+        stv_text_add(&how, "using 1:2:3:4 with vectors nohead lw ");
+        stv_text_add_exact(&how, strokes[i].px);
+        stv_text_format(&how, " lc rgb '%s'", strokes[i].rgb);
+        stv_chart_layer(chart, block, stv_text_string(&how));
+        stv_text_free(&how);
+    }
+}
+
 /* "2026", or "2026/27" where years begin in July. */
 static void add_year_name(const struct calendar *calendar, struct stv_text *out, size_t strip)
 {
@@ -293,8 +319,11 @@ static void add_panels(const struct calendar *calendar, struct stv_chart *chart)
     add_strip_labels(calendar, chart);
     add_month_labels(calendar, chart);
     if (calendar->n_made_up > 0)
-        stv_chart_made_up_label(chart, calendar->n_made_up, key_px + 0.5 * KEY_HEIGHT_PX);
+        stv_chart_made_up_label(chart, calendar->n_made_up, "striped",
+                                key_px + 1.9 * KEY_HEIGHT_PX);
     add_layers(calendar, chart);
+    if (calendar->n_made_up > 0)
+        add_stripes(calendar, chart);
     stv_chart_panel_end(chart);
     add_key(calendar, chart, key_px);
 }
@@ -302,7 +331,8 @@ static void add_panels(const struct calendar *calendar, struct stv_chart *chart)
 static void fill_table(const struct calendar *calendar, const char *warehouse,
                        struct stv_chart *chart)
 {
-    static const char *const heads[] = {"warehouse", "tier", "day", "liquid_max_c"};
+    static const char *const heads[] = {"warehouse", "tier", "day", "liquid_max_c",
+                                        "weather_made_up"};
     const struct stv_climate_days *days = calendar->days;
     stv_sheet_heads(&chart->table, heads, sizeof heads / sizeof heads[0]);
     for (size_t d = 0; d < days->n_days; d++) {
@@ -318,6 +348,7 @@ static void fill_table(const struct calendar *calendar, const char *warehouse,
         stv_sheet_add_number(&chart->table, days->place.tier_idx + 1, 0);
         stv_sheet_add_text(&chart->table, stv_text_string(&day));
         stv_sheet_add_number(&chart->table, days->max_c[d], 1);
+        stv_sheet_add_text(&chart->table, days->is_made_up && days->is_made_up[d] ? "yes" : "no");
         stv_text_free(&day);
     }
 }
@@ -344,7 +375,8 @@ static void add_words(const struct calendar *calendar, const char *warehouse,
                                    : "Each column is a week, Monday at the top.");
     stv_text_add(&chart->note, " The liquid is that of a 200 L cask; a figure of the key is where "
                                "its colour begins. White with a cross: fewer than 20 hours of the "
-                               "day are known; blank: before or after the record.");
+                               "day are known; blank: before or after the record; striped: weather "
+                               "made up from other years.");
 }
 
 static void add_subtitle(const struct calendar *calendar, const char *warehouse,

@@ -99,6 +99,37 @@ static void add_range(const struct degree_days *d, struct stv_chart *chart)
                     "using 1:3 with lines lw 2 dt (8,5) lc rgb '" STV_COLOUR_RANGE "'");
 }
 
+/* White dashes over the days whose weather is of other years: of the newest year's line, or of the
+ * lines that it is drawn over. */
+static void add_made_up(const struct degree_days *d, struct stv_chart *chart, bool is_newest)
+{
+    const struct stv_climate_days *days = d->days;
+    size_t block = stv_chart_block(chart), n_rows = 0;
+    bool is_open = false;
+    for (size_t k = 0; k < days->n_days; k++) {
+        int32_t year;
+        size_t day = (size_t)stv_climate_year_day(days, days->first_day_d + (int64_t)k,
+                                                  d->years.first_month, &year);
+        for (size_t y = 0; days->is_made_up[k] && y < d->years.n; y++) {
+            const struct stv_degree_year *of = &d->years.years[y];
+            if (of->year != year || day >= of->n_days || (of == newest(d)) != is_newest)
+                continue;
+            const double row[] = {(double)(day + 1), of->sum_k_d[day]};
+            stv_chart_row(chart, row, 2);
+            n_rows++;
+            is_open = true;
+        }
+        if (is_open && !days->is_made_up[k]) { /* two empty rows together would end the block */
+            stv_chart_row(chart, NULL, 0);
+            is_open = false;
+        }
+    }
+    if (n_rows > 0)
+        stv_chart_layer(chart, block,
+                        is_newest ? "using 1:2 with lines lw 3.5 dt (5,5) lc rgb '#ffffff'"
+                                  : "using 1:2 with lines lw 2 dt (5,5) lc rgb '#ffffff'");
+}
+
 static void add_years(const struct degree_days *d, struct stv_chart *chart)
 {
     if (d->years.n > 1) {
@@ -107,9 +138,13 @@ static void add_years(const struct degree_days *d, struct stv_chart *chart)
             add_year(&d->years.years[y], chart);
         stv_chart_layer(chart, block, "using 1:2 with lines lw 1 lc rgb '#666666'");
     }
+    if (stv_climate_days_made_up(d->days) > 0)
+        add_made_up(d, chart, false);
     size_t block = stv_chart_block(chart);
     add_year(newest(d), chart);
     stv_chart_layer(chart, block, "using 1:2 with lines lw 2.5 lc rgb '#000000'");
+    if (stv_climate_days_made_up(d->days) > 0)
+        add_made_up(d, chart, true);
 }
 
 /* Adds a label in the order of height, the highest first. */
@@ -297,7 +332,7 @@ static void add_panel(const struct degree_days *d, struct stv_chart *chart)
     add_standing_labels(d, chart);
     size_t n_made_up = stv_climate_days_made_up(d->days);
     if (n_made_up > 0)
-        stv_chart_made_up_label(chart, n_made_up, HEIGHT_PX - BELOW_PX - 12.0);
+        stv_chart_made_up_label(chart, n_made_up, "dashed", HEIGHT_PX - BELOW_PX - 12.0);
     add_range(d, chart);
     add_years(d, chart);
     stv_chart_panel_end(chart);
@@ -389,6 +424,8 @@ static void add_note(const struct degree_days *d, struct stv_text *note)
     stv_text_add(note,
                  " The steeper a line, the warmer the cask. The liquid is that of a 200 L cask. "
                  "A missing day adds nothing");
+    if (stv_climate_days_made_up(d->days) > 0)
+        stv_text_add(note, "; dashed: weather made up from other years");
     if (d->years.n_left_out > 0)
         stv_text_format(note, "; %zu year%s left out, with more than 5 days missing or just begun",
                         d->years.n_left_out, d->years.n_left_out == 1 ? "" : "s");
