@@ -10,6 +10,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#define TITLE_ID_CHARS 36 /* of an id, with what stands beside it as wide as the picture */
 #define HEIGHT_PX 512
 #define LEFT_PX 66.0
 #define RIGHT_PX 664.0
@@ -417,11 +418,11 @@ enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_char
     char name[STV_CHART_NAME_MAX];
     bool is_kind = input->n_alike > 0;
     snprintf(name, sizeof name, is_kind ? "kind-%03zu" : "cask-%03zu", input->cask_idx + 1);
+    stv_text_add(&title, is_kind ? "" : "Cask ");
+    stv_quote_clean(&title, cask->id, TITLE_ID_CHARS);
     if (is_kind)
-        stv_text_format(&title, "%s, the mean of %zu %s", cask->id, input->n_alike,
+        stv_text_format(&title, ", the mean of %zu %s", input->n_alike,
                         input->n_alike == 1 ? "cask" : "casks");
-    else
-        stv_text_format(&title, "Cask %s", cask->id);
     add_subtitle(&fan, &subtitle);
     stv_chart_begin(out, &(struct stv_chart_frame){name, stv_text_string(&title),
                                                    stv_text_string(&subtitle), HEIGHT_PX,

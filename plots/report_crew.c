@@ -5,6 +5,10 @@
 #include "plots/html.h"
 #include "plots/quote.h"
 
+#include <string.h>
+
+#define BIG_ID_BYTES 10 /* a longer id is parted anywhere, so that the other columns keep room */
+
 static void add_cell(struct stv_text *page, const char *open, const char *text, const char *close)
 {
     stv_text_add(page, open);
@@ -17,7 +21,10 @@ static void add_row(const struct stv_crew_row *row, struct stv_text *page)
     stv_text_add(page, row->has_box ? "<tr><td><span class=\"box\" role=\"img\" "
                                       "aria-label=\"box to tick\"></span></td>"
                                     : "<tr><td>no</td>");
-    add_cell(page, "<th scope=\"row\">", row->cask_id, "</th>");
+    add_cell(page,
+             strlen(row->cask_id) > BIG_ID_BYTES ? "<th scope=\"row\" class=\"long\">"
+                                                 : "<th scope=\"row\">",
+             row->cask_id, "</th>");
     add_cell(page, "<td>", row->place, "</td>");
     add_cell(page, "<td>", row->what, "</td><td class=\"seen\"></td></tr>\n");
 }

@@ -122,11 +122,15 @@ static bool has_long_word(const struct stv_cell *cell)
     return n_most > LONG_WORD_BYTES;
 }
 
+/* The head of a row stands on one line unless it is long: then it may be parted anywhere, for a
+ * column as wide as the longest name would leave the others none. */
 static void add_html_cell(const struct stv_cell *cell, const char *tag, struct stv_text *out)
 {
-    const char *css_class = is_short_word(cell)   ? " class=\"word\""
-                            : has_long_word(cell) ? " class=\"long\""
-                                                  : "";
+    bool is_long_head =
+        tag[0] == 't' && tag[1] == 'h' && cell->text && strlen(cell->text) > LONG_WORD_BYTES;
+    const char *css_class = is_short_word(cell)                   ? " class=\"word\""
+                            : has_long_word(cell) || is_long_head ? " class=\"long\""
+                                                                  : "";
     stv_text_format(out, "<%s%s>", tag, css_class);
     if (cell->text != NULL)
         stv_quote_html(out, cell->text, STV_QUOTE_MAX_CHARS);

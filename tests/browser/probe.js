@@ -218,6 +218,17 @@
     });
   }
 
+  /* However long a name is, its column leaves the others room. */
+  function checkRowHeads() {
+    all('tbody th').filter(isShown).forEach(function (head) {
+      var holder = head.closest('.wide') || head.closest('table');
+      if (head.getBoundingClientRect().width > 0.6 * holder.clientWidth ||
+          head.scrollWidth > head.clientWidth + slack_px) {
+        fault('the head of a row takes the room of the others: ' + short(head.textContent));
+      }
+    });
+  }
+
   /* The rules of a medium put in force, and taken back after the look. */
   function under(medium, look) {
     var changed = [];
@@ -373,7 +384,7 @@
   window.addEventListener('load', function () {
     setTimeout(function () {
       try {
-        [checkCharts, checkHeadings, checkNames, checkTables, checkWidth, checkSorting,
+        [checkCharts, checkHeadings, checkNames, checkTables, checkWidth, checkRowHeads, checkSorting,
          checkFilters, checkChoice, checkRequests, checkPrint, checkDark].forEach(function (check) {
           check();
         });

@@ -159,6 +159,9 @@ prove "pale text" "contrast in the light" "contrast in the dark"
 break_page 's/figure{margin:1rem 0/figure{margin:-3rem 0 1rem/
     s/table{font-size:7.5pt}/table{font-size:14pt}/'
 prove "charts over text and tables too wide for A4" "overlap" "cut in print"
+break_page '0,/<th scope="row"[^>]*>/s//&Sherry butt of the old bonded store number 47 spring filling of the year 2019 /
+    s/tbody th,.word{white-space:nowrap}/tbody th{white-space:nowrap!important}/'
+prove "a name that is not parted" "takes the room of the others"
 pale=$(base64 -w 0 <<SVG
 <svg xmlns="http://www.w3.org/2000/svg" width="680" height="90"><text x="9" y="20" fill="#ccc">pale
 </text><text x="12" y="22">over it</text><text x="670" y="60">beyond the edge</text></svg>
