@@ -296,5 +296,6 @@ enum stv_status stv__book_casks(struct stv__book_reader *reader)
         need_columns(&reader->casks);
     while (status == STV_OK && stv_table_next(&reader->casks))
         status = read_row(reader, &reader->casks);
+    stv__beyond_say(reader, &reader->casks);
     return status == STV_OK ? make_breaks(reader) : status;
 }

@@ -226,19 +226,18 @@ static int warehouse_cell(struct stv__book_reader *reader, struct stv_table *tab
 }
 
 /* A one-based place that the building must have; -1 when not said or refused. */
-static int index_cell(struct stv_table *table, size_t column, const struct stv_warehouse *warehouse,
-                      size_t n_there)
+static int index_cell(struct stv__book_reader *reader, struct stv_table *table, size_t column,
+                      struct stv__beyond found)
 {
     static const size_t range[2] = {1, PLACES_MAX};
-    size_t number = 0;
-    if (!stv_table_count(table, column, range, &number))
+    if (!stv_table_count(table, column, range, &found.number))
         return -1;
-    if (number > n_there) {
-        stv_table_refuse(table, column, "%s has only %zu: look at the number, or at book.yaml",
-                         warehouse->name, n_there);
+    if (found.number > found.n_there) {
+        found.most = found.number;
+        stv__beyond_note(reader, table, column, &found);
         return -1;
     }
-    return (int)number - 1;
+    return (int)found.number - 1;
 }
 
 bool stv__place_cells(struct stv__book_reader *reader, struct stv_table *table,
@@ -258,9 +257,12 @@ bool stv__place_cells(struct stv__book_reader *reader, struct stv_table *table,
         return false;
     const struct stv_warehouse *warehouse = &reader->book->warehouses[place.warehouse_idx];
     const struct stv_building *building = &warehouse->building;
-    place.tier_idx = index_cell(table, columns.tier, warehouse, building->n_tiers);
-    place.bay_idx = index_cell(table, columns.bay, warehouse, building->n_bays);
-    place.depth_idx = index_cell(table, columns.depth, warehouse, building->n_depth);
+    const struct stv__beyond tiers = {warehouse->name, "tiers", .n_there = building->n_tiers};
+    const struct stv__beyond bays = {warehouse->name, "bays", .n_there = building->n_bays};
+    const struct stv__beyond depths = {warehouse->name, "depth", .n_there = building->n_depth};
+    place.tier_idx = index_cell(reader, table, columns.tier, tiers);
+    place.bay_idx = index_cell(reader, table, columns.bay, bays);
+    place.depth_idx = index_cell(reader, table, columns.depth, depths);
     if (!has_depth && has_bay && building->n_depth == 1)
         place.depth_idx = 0;
     if (table->row_is_refused)
@@ -328,6 +330,7 @@ enum stv_status stv__each_row(struct stv__book_reader *reader, const char *name,
     enum stv_status status = stv_table_open(path, spec, reader->problems, &table);
     while (status == STV_OK && stv_table_next(&table))
         status = read_row(reader, &table);
+    stv__beyond_say(reader, &table);
     stv_table_free(&table);
     return status;
 }

@@ -214,5 +214,6 @@ enum stv_status stv__book_history(struct stv__book_reader *reader)
     reader->has_history = status == STV_OK;
     while (status == STV_OK && stv_table_next(&reader->history))
         status = read_row(reader, &reader->history);
+    stv__beyond_say(reader, &reader->history);
     return status;
 }

@@ -34,6 +34,16 @@ struct stv__break {
     size_t row;
 };
 
+/* Rows of the table at hand that name a tier, bay or depth which a warehouse has not. */
+#define STV__BEYOND_MOST 16
+#define STV__BEYOND_ROWS 3
+struct stv__beyond {
+    const char *warehouse, *key;  /* its name; the word of book.yaml that says how many it has */
+    size_t n_there, number, most; /* the first number beyond, and the largest */
+    size_t column, place;         /* of the table's spec; character column of the first */
+    size_t n_rows, rows[STV__BEYOND_ROWS]; /* lines of the first ones */
+};
+
 struct stv__book_reader {
     struct stv_book *book;
     struct stv_problems *problems;
@@ -48,6 +58,8 @@ struct stv__book_reader {
     bool has_casks, has_history, has_gauges;
     char lost_warehouses[STV__LOST_MAX][STV_NAME_MAX]; /* refused ones */
     size_t n_lost_warehouses;
+    struct stv__beyond beyond[STV__BEYOND_MOST];
+    size_t n_beyond;
     bool has_vague_day;     /* some event says less than its day */
     size_t n_hanging;       /* rows left out because of another that was refused */
     size_t n_nearest;       /* nearest ids looked for so far */
@@ -103,6 +115,14 @@ struct stv__place_columns {
  * refused; a place in a refused warehouse sets *out_hangs. */
 bool stv__place_cells(struct stv__book_reader *reader, struct stv_table *table,
                       struct stv__place_columns columns, struct stv_place *out, bool *out_hangs);
+
+/* Refuses the row at hand for a place that is not there; said by stv__beyond_say, once for all rows
+ * of the table, when it was read.
+ *
+ * found  its warehouse, key, n_there and number */
+void stv__beyond_note(struct stv__book_reader *reader, struct stv_table *table, size_t column,
+                      const struct stv__beyond *found);
+void stv__beyond_say(struct stv__book_reader *reader, const struct stv_table *table);
 
 /* A fill as a row says it, which casks.csv and history.csv read alike. */
 struct stv__fill_columns {
