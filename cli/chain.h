@@ -79,6 +79,7 @@ struct stv_chain {
     struct stv_position_set set; /* the same, for the casks */
     int64_t as_of_day_d;
     const char *as_of_table;     /* whose latest row that day is; NULL: it was said */
+    bool *is_drained; /* per cask: by history.csv more was drawn of it by that day than was left */
     struct stv_lineage *lineage; /* of the book's ledger, to that day */
     struct stv_run_options run;
     enum stv_basis basis;

@@ -145,12 +145,21 @@ static size_t list_gauged(const struct stv_book *book, struct gauged *out)
     return n;
 }
 
+/* Casks out of which everything was drawn by now at any pace, though no row empties them. */
+static void note_drained(struct stv_chain *chain, const struct held *held)
+{
+    for (size_t c = 0; c < chain->book.ledger.n_casks; c++)
+        chain->is_drained[c] = held[c].litres[PACE_SLOW] <= 0.0;
+}
+
 enum stv_status stv__doubt_litres(struct stv_chain *chain)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     struct held *held = calloc(ledger->n_casks + 1, sizeof *held);
     struct gauged *gauged = calloc(chain->book.n_gauges + 1, sizeof *gauged);
-    enum stv_status status = held && gauged ? STV_OK : STV_E_MEMORY;
+    chain->is_drained = calloc(ledger->n_casks + 1, sizeof *chain->is_drained);
+    enum stv_status status = held && gauged && chain->is_drained ? STV_OK : STV_E_MEMORY;
+    bool is_told = false;
     size_t n = status == STV_OK ? list_gauged(&chain->book, gauged) : 0, at = 0;
     for (size_t c = 0; c < ledger->n_casks && status == STV_OK; c++)
         set_held(&held[c], NAN, 0);
@@ -158,11 +167,19 @@ enum stv_status stv__doubt_litres(struct stv_chain *chain)
         const struct stv_event *event = &ledger->events[e];
         for (; at < n && gauged[at].day_d < event->day_d; at++)
             set_held(&held[gauged[at].cask_idx], gauged[at].litres, gauged[at].day_d);
+        if (!is_told && chain->as_of_day_d != INT64_MIN && event->day_d > chain->as_of_day_d) {
+            note_drained(chain, held);
+            is_told = true;
+        }
         let_go(&ledger->casks[event->cask_idx], &held[event->cask_idx], event->day_d);
         if (event->other_idx >= 0)
             let_go(&ledger->casks[event->other_idx], &held[event->other_idx], event->day_d);
         apply(chain, event, held);
     }
+    for (; at < n && !is_told; at++)
+        set_held(&held[gauged[at].cask_idx], gauged[at].litres, gauged[at].day_d);
+    if (status == STV_OK && !is_told)
+        note_drained(chain, held);
     free(held);
     free(gauged);
     return status;

@@ -301,6 +301,7 @@ void stv_chain_free(struct stv_chain *chain)
     free(chain->gap_reports);
     stv_weather_free(&chain->weather);
     stv_weather_record_free(&chain->record);
+    free(chain->is_drained);
     stv_lineage_free(chain->lineage);
     stv_named_market_free(&chain->named);
     stv_book_free(&chain->book);

@@ -156,7 +156,8 @@ static enum stv_status take_cask(const struct stv_chain *chain, int cask_idx,
     const struct stv_cask *wood = &chain->book.ledger.casks[cask_idx];
     struct stv_wood_life life;
     int end = stv_planned_end(chain, cask_idx);
-    bool is_full = stv_fill_event(chain, cask_idx) >= 0;
+    bool is_drained = chain->is_drained[cask_idx];
+    bool is_full = stv_fill_event(chain, cask_idx) >= 0 && !is_drained;
     if (!is_full && later_fill(chain, cask_idx) >= 0)
         return STV_OK; /* history.csv fills it itself */
     enum stv_status status = stv_lineage_wood(chain->lineage, cask_idx, &life);
@@ -168,7 +169,8 @@ static enum stv_status take_cask(const struct stv_chain *chain, int cask_idx,
     struct stv_stock_cask *own = &answer->casks[answer->n_casks++];
     *own = (struct stv_stock_cask){
         .cask = {.cask_idx = cask_idx,
-                 .free_day_d = !is_full   ? life.empty_since_day_d
+                 .free_day_d = is_drained ? chain->as_of_day_d
+                               : !is_full ? life.empty_since_day_d
                                : end >= 0 ? chain->book.ledger.events[end].day_d
                                           : stv_chain_planned_day(chain, cask_idx),
                  .wood = n_fills   ? STV_BUYING_REFILL
