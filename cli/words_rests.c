@@ -235,6 +235,11 @@ static void add_casks(const struct parts *to, const struct stv_chain *chain)
     stv_prose_wrap(to->details, 2,
                    "What the wood gives and what the joints lose is judgement until gauges and "
                    "noses say more (`--parameters` lists every number).");
+    if (chain->run.n_draws > 0)
+        stv_prose_wrap(to->details, 2,
+                       "What nobody knows of a single cask is drawn by its id: a cask with another "
+                       "id draws anew, and a sum over the house moves by what so many trials leave "
+                       "open.");
     stv_prose_wrap(to->details, 2,
                    "Days after the weather record run through its years over again.");
 }
