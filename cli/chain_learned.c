@@ -138,6 +138,8 @@ static void teach(const struct school *school, struct pupil *pupil, const struct
     }
     pupil->status =
         stv_rack_learn(&request, pupil->unseen_air_c, pupil->unseen_rh_frac, &pupil->rack);
+    if (pupil->status == STV_OK && !stv_learned_can_hold(&pupil->rack))
+        pupil->status = STV_E_NO_DATA;
     bool leans = false;
     for (size_t t = 0; t < STV_RACK_TARGETS; t++)
         leans =

@@ -336,11 +336,13 @@ static void add_unlearned(struct stv_text *text, const struct stv_chain *chain,
 {
     for (size_t i = 0; i < learning->n_unlearned; i++) {
         const struct stv_unlearned *rack = &learning->unlearned[i];
-        stv_prose_wrap(text, 2,
-                       "Not learned: %s, with %s days measured. Three calendar months of ten days "
-                       "each are wanted, one of them warm and one cold.",
-                       stv_words_place_of(chain, &rack->place).text,
-                       stv_format_number((double)rack->n_hours / 24.0, 0).text);
+        stv_prose_wrap(
+            text, 2,
+            "Not learned: %s, with %s days measured: too few months, or too much alike. Three "
+            "calendar months of ten days each are wanted, one of them warm and one "
+            "cold.",
+            stv_words_place_of(chain, &rack->place).text,
+            stv_format_number((double)rack->n_hours / 24.0, 0).text);
     }
 }
 

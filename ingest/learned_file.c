@@ -202,6 +202,19 @@ enum stv_status stv_learned_write(const struct stv_book *book, const struct stv_
 
 static const struct stv_yaml_want sum_number = {STV_DIM_NUMBER, NULL, -SUM_MOST, SUM_MOST};
 
+bool stv_learned_can_hold(const struct stv_rack *rack)
+{
+    for (size_t t = 0; t < STV_RACK_TARGETS; t++) {
+        const struct stv_rack_sum *sum = &rack->sum[t];
+        bool is_held = fabs(sum->intercept_nd) <= SUM_MOST;
+        for (size_t c = 0; c < STV_RACK_COLUMNS_MAX; c++)
+            is_held = is_held && fabs(sum->coef_nd[c]) <= SUM_MOST;
+        if (sum->is_learned && !is_held)
+            return false;
+    }
+    return true;
+}
+
 /* NaN where it is not said. */
 static void read_number(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                         const char *key, double least, double *out)

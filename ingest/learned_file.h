@@ -53,6 +53,10 @@ void stv_learned_figures(const struct stv_rack *rack,
 /* "outdoor air", "building model", "another tier": what a sum is added to. */
 const char *stv_learned_start_name(enum stv_rack_start start);
 
+/* False of a rack whose numbers run away from each other, as those of few months may, which no
+ * reader takes. */
+bool stv_learned_can_hold(const struct stv_rack *rack);
+
 /* Writes BOOK/learned.yaml, whole or not at all.
  * Errors: STV_E_IO, with why; STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_learned_write(const struct stv_book *book,
