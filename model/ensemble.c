@@ -437,7 +437,7 @@ static void pack(const struct stv__ensemble *ensemble, size_t cask_idx,
             size_t draw = ensemble->draw_of_lane[p * STV__PACKET + l];
             params[l] = ensemble->base;
             if (!ensemble->is_central) {
-                /* Lanes without a draw are walked along and told to nobody. */
+                /* Lanes without a draw stay empty (path.h). */
                 struct stv_scores scores =
                     stv__ensemble_scores(ensemble, cask_idx, draw == SIZE_MAX ? 0 : draw);
                 for (size_t s = 0; shifts_nd && s < STV_OWN_SCORE_N; s++)
@@ -479,6 +479,7 @@ struct stv_path_input stv__ensemble_path(const struct stv__ensemble *ensemble)
         .event_positions = ensemble->event_positions,
         .reference_idx = ensemble->set->reference_idx,
         .n_packets = ensemble->n_packets,
+        .draw_of_lane = ensemble->is_probing ? NULL : ensemble->draw_of_lane,
     };
 }
 

@@ -152,11 +152,25 @@ static struct stv__cask_now *member_of(struct walk *walk, int cask_idx)
     return &walk->casks[low];
 }
 
+/* Empties the lanes that are told to nobody, so that no row of a table is made for them. */
+static void empty_unasked(const struct stv_path_input *input, struct stv__cask_now *now)
+{
+    for (size_t i = 0; now && input->draw_of_lane && i < input->n_packets * STV__PACKET; i++)
+        if (input->draw_of_lane[i] == SIZE_MAX) {
+            struct stv__packet *packet = &now->packets[i / STV__PACKET];
+            packet->ethanol_kg[i % STV__PACKET] = packet->water_kg[i % STV__PACKET] = 0.0;
+        }
+}
+
 static enum stv_status apply(struct walk *walk, size_t event_idx)
 {
     const struct stv_event *event = &walk->input->ledger->events[event_idx];
+    struct stv__cask_now *now = member_of(walk, event->cask_idx);
     struct stv__cask_now *other = event->other_idx >= 0 ? member_of(walk, event->other_idx) : NULL;
-    return stv__event_apply(walk->input, event_idx, member_of(walk, event->cask_idx), other);
+    enum stv_status status = stv__event_apply(walk->input, event_idx, now, other);
+    empty_unasked(walk->input, now);
+    empty_unasked(walk->input, other);
+    return status;
 }
 
 static void tell(const struct walk *walk, size_t day_idx, stv__path_report *report, void *context)

@@ -25,6 +25,9 @@ struct stv_path_input {
     const int64_t *days_d;                   /* days to be reported, ascending */
     size_t n_days;
     size_t n_packets; /* trials / STV__PACKET; packet p holds lanes of half p % STV__PACKETS */
+    /* [packet * STV__PACKET + lane]; SIZE_MAX: the lane stays empty, for it is told to nobody.
+     * NULL: all are told. */
+    const size_t *draw_of_lane;
 };
 
 /* Runs the casks of one group.

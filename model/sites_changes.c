@@ -167,7 +167,9 @@ static enum stv_status run_casks(const struct job *job)
     options.n_draws = options.n_draws ? job->plan->n_draws : 0;
     options.seed += job->member_idx * SEED_STEP;
     options.progress = NULL; /* jobs run side by side: they are what is counted */
-    struct stv__fresh_fills fills = {&set,  request->cask, request->fill_abv20_frac, request->rules,
+    struct stv_house_rules rules = *request->rules;
+    rules.reference_months = 1.0; /* no figure is told against the reference cask */
+    struct stv__fresh_fills fills = {&set,  request->cask, request->fill_abv20_frac, &rules,
                                      &base, options,       request->numbers,         1,
                                      NULL,  NULL};
     struct stv_outlook outlook;

@@ -97,9 +97,9 @@ static void hear(void *context, size_t member_idx, size_t day_idx, size_t packet
 static double walk_s(const struct stv__ensemble *ensemble, const int64_t *days_d, size_t n_days)
 {
     double sum_kg = 0.0, started_s = cpu_s();
-    struct stv_path_input input = {
-        ensemble->ledger, &ensemble->model, ensemble->tables,   ensemble->event_positions, 0,
-        days_d,           n_days,           ensemble->n_packets};
+    struct stv_path_input input = stv__ensemble_path(ensemble);
+    input.days_d = days_d;
+    input.n_days = n_days;
     struct stv__lane_cask *lanes = aligned_alloc(64, ensemble->n_packets * sizeof *lanes);
     assert_non_null(lanes);
     for (size_t g = 0; g < ensemble->n_groups; g++) {
