@@ -1,6 +1,7 @@
 /* Text, JSON and CSV come from the same result, so that they cannot disagree. */
 #include "cli/answer.h"
 
+#include "cli/chain_cask_learning.h"
 #include "cli/csv.h"
 #include "cli/explain.h"
 #include "cli/output.h"
@@ -20,6 +21,8 @@ enum stv_status stv_answer_write(const struct stv_options *options, const struct
         return stv_csv_write(options, &table);
     }
     struct stv_text text = {0};
+    if (chain && options->command != STV_CMD_CLIMATE)
+        stv_words_learning_left_out(&text, chain);
     answer->add_text(&text, answer->result);
     if (stv_options_has(options, STV_OPT_EXPLAIN)) {
         struct stv_sheet table = {0};

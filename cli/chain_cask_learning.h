@@ -66,6 +66,8 @@ void stv_chain_take_lesson(struct stv_chain *chain, struct stv_cask_lesson *less
 
 /* Adds, under "Rests on", what the casks' answers take from gauges. */
 void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chain);
+/* The first line of an answer whose one run knows nothing of what was learned. */
+void stv_words_learning_left_out(struct stv_text *text, const struct stv_chain *chain);
 /* Adds that nothing is learned from the gauges, or what has changed since. */
 void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain *chain);
 /* Adds how learned-casks.yaml falls short of a book and day that it is not current for; false,

@@ -476,11 +476,19 @@ void stv_words_learned_casks(struct stv_text *text, const struct stv_chain *chai
                        stv_format_number(rules->wood_most_nd, 2).text,
                        stv_format_count(learned->n_verdicts_of_noses, "nosing", "nosings").text);
 }
+
+void stv_words_learning_left_out(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (chain->learned_casks.posterior.n_casks == 0 || chain->run.n_draws > 0)
+        return;
+    stv_prose_wrap(text, 0,
+                   "WITHOUT WHAT WAS LEARNED: the one run of --draws 0 leaves out what the gauges "
+                   "told of losses and leaks and of what each cask gives.");
+}
+
 void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain *chain)
 {
     bool is_learned = chain->learned_casks.posterior.n_casks > 0;
-    if (is_learned && chain->run.n_draws == 0)
-        stv_prose_wrap(text, 2, "Casks: without trials what was learned from gauges is left out.");
     if (is_learned && chain->run.n_draws > 0)
         add_held_too_few(text, &chain->learned_casks, 2);
     if (is_learned)

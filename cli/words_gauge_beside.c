@@ -65,12 +65,13 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
                       chain->as_of_day_d;
     stv_prose_wrap(text, 2,
                    "Cask %s held %s L when gauged on %s. By its gauges it %s since %s, about %s %% "
-                   "of what it holds a year. %s. The figures here reckon with that.%s",
+                   "of what it holds a year. %s. The figures here %s.%s",
                    id, stv_format_number(gauge->volume20_l, 1).text,
                    stv_format_day(gauge->day_d).text, is_stopped ? "leaked" : "may leak",
                    stv_format_day(learned->leak_from_d).text,
                    stv_format_number(100.0 * learned->leak_per_y, 0).text,
                    stv_words_chance(learned->leak_frac).text,
+                   chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
                    is_stopped ? " It was stopped." : " Look for it.");
     return true;
 }
@@ -157,14 +158,21 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
         add_outside(text, chain, cask, side);
         return true;
     }
+    const char *id = chain->book.ledger.casks[cask->cask_idx].id;
+    struct stv_formatted day = stv_format_day(gauge->day_d);
+    struct stv_formatted measured = stv_format_number(gauge->volume20_l, 1);
     bool is_outside = gauge->volume20_l < range->p05 || gauge->volume20_l > range->p95;
-    stv_prose_wrap(text, 2,
-                   "Cask %s was gauged on %s: %s L, expected %s. %s the range, which neither "
-                   "shows a leak nor rules one out.",
-                   chain->book.ledger.casks[cask->cask_idx].id, stv_format_day(gauge->day_d).text,
-                   stv_format_number(gauge->volume20_l, 1).text, stv_format_range(*range, 1).text,
-                   range->p95 > range->p05 && is_outside ? "By its own error it may lie in"
-                                                         : "Inside");
+    if (range->p95 > range->p05)
+        stv_prose_wrap(text, 2,
+                       "Cask %s was gauged on %s: %s L, expected %s. %s the range, which neither "
+                       "shows a leak nor rules one out.",
+                       id, day.text, measured.text, stv_format_range(*range, 1).text,
+                       is_outside ? "By its own error it may lie in" : "Inside");
+    else
+        stv_prose_wrap(text, 2,
+                       "Cask %s was gauged on %s: %s L, where one run gives %s. It has no range, "
+                       "and neither shows a leak nor rules one out.",
+                       id, day.text, measured.text, stv_format_range(*range, 1).text);
     return false;
 }
 

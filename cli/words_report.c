@@ -223,6 +223,7 @@ void stv_words_ledger_screen(struct stv_text *text, const struct stv_first_scree
 void stv_words_first_screen(struct stv_text *text, const struct stv_first_screen *screen)
 {
     if (screen->forecast) {
+        stv_words_learning_left_out(text, screen->chain);
         stv_words_forecast_answer(text, screen->chain, screen->forecast);
         add_looks(text, screen);
     } else {

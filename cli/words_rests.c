@@ -14,6 +14,8 @@
 
 #define NOTED_HOLES_FRAC 0.005
 #define BEYOND_LISTED 3
+/* Of fewer, the twentieth that a range leaves out at each end is less than one trial. */
+#define TRIALS_LEAST 20
 
 /* Where each kind of sentence goes; what is not asked for, aside. */
 struct parts {
@@ -227,6 +229,11 @@ static void add_casks(const struct parts *to, const struct stv_chain *chain)
     stv_words_learned_casks_heed(to->heed, chain);
     if (chain->run.n_draws == 0)
         stv_prose_wrap(to->heed, 2, "One run with the default numbers: no ranges (--draws 0).");
+    else if (chain->run.n_draws < TRIALS_LEAST)
+        stv_prose_wrap(to->heed, 2,
+                       "%s: too few for a range (--draws). The number in front is the middle one; "
+                       "the brackets are what these gave, and the truth may well lie outside.",
+                       stv_format_count(chain->run.n_draws, "trial", "trials").text);
     else
         stv_prose_wrap(to->facts, 2,
                        "%zu trials; the number in front is the middle one, 9 in 10 lie within the "
