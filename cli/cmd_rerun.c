@@ -15,11 +15,16 @@
 
 #define WORDS_MAX 16
 
+/* How a table that the study wrote is found beside the manifest. */
+enum on_disk { ON_DISK_SAME, ON_DISK_DIFFERENT, ON_DISK_MISSING };
+static const char *const on_disk_words[] = {"same", "different", "missing"};
+
 struct rerun {
     const struct stv_options *options;
     struct stv_problems *problems;
     json_t *manifest;
     struct stv_options asked; /* of the study's own call */
+    enum on_disk on_disk[STV_STUDY_FILES];
 };
 
 static const char *text_of(const json_t *object, const char *key)
@@ -105,17 +110,43 @@ static enum stv_status read_command(struct rerun *rerun)
     return STV_E_PARSE;
 }
 
+/* Check sum that the manifest tells of a table; "" for none. */
+static const char *sha256_then(const struct rerun *rerun, const char *name)
+{
+    const json_t *outputs = json_object_get(rerun->manifest, "outputs");
+    for (size_t i = 0; i < json_array_size(outputs); i++)
+        if (strcmp(text_of(json_array_get(outputs, i), "file"), name) == 0)
+            return text_of(json_array_get(outputs, i), "sha256");
+    return "";
+}
+
 /* "same", "different" or "not in the manifest", of one file. */
 static const char *state_of(const struct rerun *rerun, const struct stv_study_file *file)
 {
-    const json_t *outputs = json_object_get(rerun->manifest, "outputs");
     char now[STV_SHA256_TEXT];
-    const char *then = "";
+    const char *then = sha256_then(rerun, file->name);
     stv_bytes_sha256(stv_text_string(&file->text), file->text.n, now);
-    for (size_t i = 0; i < json_array_size(outputs); i++)
-        if (strcmp(text_of(json_array_get(outputs, i), "file"), file->name) == 0)
-            then = text_of(json_array_get(outputs, i), "sha256");
     return strcmp(now, then) == 0 ? "same" : then[0] ? "different" : "not in the manifest";
+}
+
+/* What lies beside the manifest: a reader may have changed what the study wrote. */
+static enum on_disk on_disk_of(const struct rerun *rerun, const char *name)
+{
+    const char *manifest = rerun->options->operand, *slash = strrchr(manifest, '/');
+    char path[STV_STUDY_PATH_MAX], now[STV_SHA256_TEXT];
+    int n_folder = slash ? (int)(slash + 1 - manifest) : 0;
+    snprintf(path, sizeof path, "%.*s%s", n_folder, manifest, name);
+    if (stv_file_sha256(path, now) != STV_OK)
+        return ON_DISK_MISSING;
+    return strcmp(now, sha256_then(rerun, name)) == 0 ? ON_DISK_SAME : ON_DISK_DIFFERENT;
+}
+
+static size_t count_on_disk(const struct rerun *rerun, enum on_disk state)
+{
+    size_t n = 0;
+    for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
+        n += rerun->on_disk[f] == state;
+    return n;
 }
 
 static bool is_same_program(const struct rerun *rerun)
@@ -134,11 +165,30 @@ static enum stv_status write_json(const struct rerun *rerun, const struct stv_st
         json_t *object = json_object();
         stv_json_set(object, "file", json_string(files[f].name));
         stv_json_set(object, "bytes", json_string(state_of(rerun, &files[f])));
+        stv_json_set(object, "on_disk", json_string(on_disk_words[rerun->on_disk[f]]));
         stv_json_append(tables, object);
     }
     stv_json_set(document, "tables", tables);
     stv_json_set(document, "is_same_program", json_boolean(is_same_program(rerun)));
     return stv_json_write(rerun->options, document);
+}
+
+static void add_on_disk(struct stv_text *text, const struct rerun *rerun,
+                        const struct stv_study_file *files)
+{
+    static const char *const otherwise[] = {
+        [ON_DISK_DIFFERENT] = "differs from what the study wrote",
+        [ON_DISK_MISSING] = "is missing",
+    };
+    if (count_on_disk(rerun, ON_DISK_MISSING) == STV_STUDY_FILES - 1) {
+        stv_prose_wrap(text, 0, "No table lies beside the manifest: none was looked at.");
+        return;
+    }
+    for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++) {
+        enum on_disk state = rerun->on_disk[f];
+        if (state != ON_DISK_SAME)
+            stv_prose_wrap(text, 0, "Beside the manifest %s %s.", files[f].name, otherwise[state]);
+    }
 }
 
 static enum stv_status write_text(const struct rerun *rerun, const struct stv_study_file *files,
@@ -153,6 +203,7 @@ static enum stv_status write_text(const struct rerun *rerun, const struct stv_st
                        n_other, STV_STUDY_FILES - 1);
     for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
         stv_prose_add(&text, "  %-16s%s\n", files[f].name, state_of(rerun, &files[f]));
+    add_on_disk(&text, rerun, files);
     if (!is_same_program(rerun))
         stv_prose_wrap(&text, 0,
                        "Program or libraries are not those of the manifest: %s %s then. Their "
@@ -164,14 +215,20 @@ static enum stv_status write_text(const struct rerun *rerun, const struct stv_st
     return status;
 }
 
-static enum stv_status tell(const struct rerun *rerun, const struct stv_study_run *run,
-                            size_t *out_n_other)
+static enum stv_status tell(struct rerun *rerun, const struct stv_study_run *run,
+                            bool *out_needs_look)
 {
+    size_t n_other = 0;
     struct stv_study_file files[STV_STUDY_FILES];
     char folder[STV_STUDY_PATH_MAX];
     enum stv_status status = stv_study_files(run, files);
     for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
-        *out_n_other += strcmp(state_of(rerun, &files[f]), "same") != 0;
+        n_other += strcmp(state_of(rerun, &files[f]), "same") != 0;
+    for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
+        rerun->on_disk[f] = on_disk_of(rerun, files[f].name);
+    size_t n_missing = count_on_disk(rerun, ON_DISK_MISSING);
+    *out_needs_look = n_other > 0 || count_on_disk(rerun, ON_DISK_DIFFERENT) > 0 ||
+                      (n_missing > 0 && n_missing + 1 < STV_STUDY_FILES);
     if (status == STV_OK && stv_options_has(rerun->options, STV_OPT_RERUN_OUT)) {
         const char *to = stv_options_text(rerun->options, STV_OPT_RERUN_OUT);
         status = stv_study_folder_is_free(to, run) ? STV_OK : STV_E_USAGE;
@@ -181,9 +238,8 @@ static enum stv_status tell(const struct rerun *rerun, const struct stv_study_ru
             status = stv_study_files_write(folder, files);
     }
     if (status == STV_OK)
-        status = stv_options_has(rerun->options, STV_OPT_JSON)
-                     ? write_json(rerun, files)
-                     : write_text(rerun, files, *out_n_other);
+        status = stv_options_has(rerun->options, STV_OPT_JSON) ? write_json(rerun, files)
+                                                               : write_text(rerun, files, n_other);
     stv_study_files_free(files);
     return status;
 }
@@ -196,7 +252,7 @@ int stv_cmd_rerun(const struct stv_options *options)
     rerun = (struct rerun){.options = options, .problems = &session.chain.problems};
     stv_problems_init(rerun.problems);
     struct stv_study_run run = {.study = NULL};
-    size_t n_other = 0;
+    bool needs_look = false;
     enum stv_status status = read_manifest(&rerun);
     if (status == STV_OK)
         status = read_command(&rerun);
@@ -213,9 +269,9 @@ int stv_cmd_rerun(const struct stv_options *options)
         return stv_session_fail(&session, status, "%s: nothing was computed or written.",
                                 options->operand);
     }
-    status = tell(&rerun, &run, &n_other);
+    status = tell(&rerun, &run, &needs_look);
     stv_study_run_free(&run);
     json_decref(rerun.manifest);
     int code = stv_session_close(&session, status);
-    return code == STV_EXIT_DONE && n_other > 0 ? STV_EXIT_ATTENTION : code;
+    return code == STV_EXIT_DONE && needs_look ? STV_EXIT_ATTENTION : code;
 }
