@@ -154,6 +154,8 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
         .bottling = has ? &data->bottling : NULL,
         .gauges = data->gauges,
         .n_gauges = data->n_gauges,
+        .set_aside = data->set_aside,
+        .n_set_aside = data->n_set_aside,
         .told_figures = has ? &data->told_figures : NULL,
         .vapour = has ? data->vapour : NULL,
         .paths = data->paths,

@@ -7,6 +7,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Takes the next sheet, with room for n rows; NULL without memory, or when there is no row. */
 static struct stv_crew_sheet *begin_sheet(struct stv_report_crew *crew, const char *name,
@@ -51,6 +52,15 @@ __attribute__((format(printf, 2, 3))) static void say(struct stv_crew_row *row, 
     va_start(values, format);
     vsnprintf(row->what, sizeof row->what, format, values);
     va_end(values);
+}
+
+/* Said where spirit is worked with, not where a leak is looked for. */
+static void say_leak(struct stv_crew_row *row, const struct stv_chain *chain, int cask_idx)
+{
+    struct stv_formatted note = stv_words_leak_note(chain, cask_idx);
+    size_t n = strlen(row->what);
+    if (note.text[0])
+        snprintf(row->what + n, sizeof row->what - n, "; %s", note.text);
 }
 
 static void make_walk(struct stv_report_crew *crew, const struct stv_month_answer *month,
@@ -104,10 +114,11 @@ static void add_leaving(struct stv_crew_sheet *sheet, const struct stv_month_ans
         if (item->given_idx == SIZE_MAX)
             continue;
         const struct stv_receiver *into = &item->receivers[item->given_idx];
-        say(add_row(sheet, chain, item->cask_idx, &place), "into %s by %s%s",
-            chain->book.ledger.casks[into->cask_idx].id,
+        struct stv_crew_row *row = add_row(sheet, chain, item->cask_idx, &place);
+        say(row, "into %s by %s%s", chain->book.ledger.casks[into->cask_idx].id,
             stv_format_day(item->leaving.leave_day_d).text,
             into->is_dry ? ", soaked and tested first" : "");
+        say_leak(row, chain, item->cask_idx);
     }
 }
 
@@ -115,11 +126,13 @@ static void add_bottled(struct stv_crew_sheet *sheet, const struct stv_month_ans
 {
     for (int c = 0; c < (int)month->chain->book.ledger.n_casks; c++) {
         struct stv_place place = stv_lineage_place(month->chain->lineage, c);
-        if (stv_month_bottles(month, c))
-            say(add_row(sheet, month->chain, c, &place), "bottle: %s",
-                stv_bottling_name(
-                    &month->bottling.planned[stv_bottling_of_cask(&month->bottling, c)])
-                    .text);
+        if (!stv_month_bottles(month, c))
+            continue;
+        struct stv_crew_row *row = add_row(sheet, month->chain, c, &place);
+        say(row, "bottle: %s",
+            stv_bottling_name(&month->bottling.planned[stv_bottling_of_cask(&month->bottling, c)])
+                .text);
+        say_leak(row, month->chain, c);
     }
 }
 
@@ -176,6 +189,7 @@ static void add_water_row(struct stv_crew_sheet *sheet, const struct stv_chain *
     row->has_box = step_idx < plan->n_fitting;
     if (!row->has_box)
         say(row, "NO ROOM: nothing goes in");
+    say_leak(row, chain, plan->cask_idx);
 }
 
 /* The month's own rows where it has any, else those of the next day that has. */

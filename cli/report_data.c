@@ -124,18 +124,21 @@ static enum stv_status gather_texts(struct stv_report_data *data)
     data->places = calloc(n + 1, sizeof *data->places);
     data->place_texts = calloc(n + 1, sizeof *data->place_texts);
     data->gauges = calloc(book->n_gauges + 1, sizeof *data->gauges);
-    if (!data->places || !data->place_texts || !data->gauges)
+    data->set_aside = calloc(book->n_gauges + 1, sizeof *data->set_aside);
+    if (!data->places || !data->place_texts || !data->gauges || !data->set_aside)
         return STV_E_MEMORY;
     for (size_t i = 0; i < n; i++) {
         struct stv_place place = stv_lineage_place(data->chain->lineage, (int)i);
         data->places[i] = stv_words_place_of(data->chain, &place);
         data->place_texts[i] = data->places[i].text;
     }
-    for (size_t i = 0; i < book->n_gauges; i++)
-        if (!book->gauges[i].is_suspect)
-            data->gauges[data->n_gauges++] =
-                (struct stv_report_gauge){book->gauges[i].cask_idx, book->gauges[i].day_d,
-                                          book->gauges[i].volume20_l, book->gauges[i].abv20_frac};
+    for (size_t i = 0; i < book->n_gauges; i++) {
+        const struct stv_gauge *gauge = &book->gauges[i];
+        struct stv_report_gauge *told = gauge->is_suspect ? &data->set_aside[data->n_set_aside++]
+                                                          : &data->gauges[data->n_gauges++];
+        *told = (struct stv_report_gauge){gauge->cask_idx, gauge->day_d, gauge->volume20_l,
+                                          gauge->abv20_frac};
+    }
     return STV_OK;
 }
 
@@ -226,6 +229,7 @@ void stv_report_data_free(struct stv_report_data *data)
     free(data->places);
     free(data->place_texts);
     free(data->gauges);
+    free(data->set_aside);
     free(data->fill_idx);
     *data = (struct stv_report_data){0};
 }

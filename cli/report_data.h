@@ -38,8 +38,8 @@ struct stv_report_data {
     struct stv_changes_result *changes; /* per site of the study; NULL without any */
     struct stv_place_words *places;     /* per cask */
     const char **place_texts;           /* into places */
-    struct stv_report_gauge *gauges;
-    size_t n_gauges;
+    struct stv_report_gauge *gauges, *set_aside;
+    size_t n_gauges, n_set_aside;
 };
 
 struct stv_report_ask {

@@ -246,8 +246,15 @@ void stv_words_leaks_first(struct stv_text *text, struct stv_text *list)
     stv_text_free(list);
 }
 
+struct stv_formatted stv_words_leak_note(const struct stv_chain *chain, int cask_idx)
+{
+    return stv_may_leak(chain, cask_idx)
+               ? stv_format("may leak, %s: look first", leak_odds(chain, cask_idx).text)
+               : stv_format("%s", "");
+}
+
 void stv_words_leak_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx)
 {
     if (stv_may_leak(chain, cask_idx))
-        stv_prose_add(text, "     may leak, %s: look first\n", leak_odds(chain, cask_idx).text);
+        stv_prose_add(text, "     %s\n", stv_words_leak_note(chain, cask_idx).text);
 }

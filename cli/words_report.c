@@ -8,6 +8,8 @@
 #include "cli/report_answers.h"
 #include "model/calendar.h"
 
+#include <stdio.h>
+
 #define LOOKS_MOST 6
 #define NOSES_MOST 6
 #define ORDER_MONTHS 6 /* an order to place within so many months is told */
@@ -182,18 +184,24 @@ static void add_end(struct stv_text *text, const struct stv_first_screen *screen
 /* How many gauges there are up to the day of the answer, and the last day of one. */
 static void add_gauged(struct stv_text *text, const struct stv_chain *chain)
 {
-    size_t n = 0;
+    size_t n = 0, n_set_aside = 0;
     int64_t last_d = INT64_MIN;
     for (size_t g = 0; g < chain->book.n_gauges; g++) {
         const struct stv_gauge *gauge = &chain->book.gauges[g];
-        if (gauge->is_suspect || gauge->day_d > chain->as_of_day_d)
+        if (gauge->day_d > chain->as_of_day_d)
             continue;
         last_d = gauge->day_d > last_d ? gauge->day_d : last_d;
+        n_set_aside += gauge->is_suspect;
         n++;
     }
+    char aside[64] = "";
+    if (n_set_aside > 0)
+        snprintf(aside, sizeof aside, "; %zu of them %s not used", n_set_aside,
+                 n_set_aside == 1 ? "is" : "are");
     if (n > 0)
-        stv_prose_wrap(text, 0, "gauges.csv has %s, the last of %s.",
-                       stv_format_count(n, "gauge", "gauges").text, stv_format_day(last_d).text);
+        stv_prose_wrap(text, 0, "gauges.csv has %s, the last of %s%s.",
+                       stv_format_count(n, "gauge", "gauges").text, stv_format_day(last_d).text,
+                       aside);
     else
         stv_prose_wrap(text, 0, "No cask was gauged yet.");
 }

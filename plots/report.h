@@ -59,6 +59,7 @@ struct stv_report_kinds {
  * kinds         NULL: each cask has its chart
  * months        the outlook whose days the windows' indices mean
  * gauges        n_gauges of them; cask_idx inside the ledger
+ * set_aside     n_set_aside more, taken for slips: written in the table, in no chart
  * rules         NULL: no least-strength line, no bottle size in words
  * place_texts   one per cask of the ledger, or NULL
  * version       of the program, for the footer */
@@ -84,8 +85,8 @@ struct stv_report_input {
     const struct stv_report_kinds *kinds;
     const struct stv_outlook *months; /* the bottling outlook */
     const struct stv_bottling *bottling;
-    const struct stv_report_gauge *gauges;
-    size_t n_gauges;
+    const struct stv_report_gauge *gauges, *set_aside;
+    size_t n_gauges, n_set_aside;
     const struct stv_told_figures *told_figures; /* NULL: none */
     const struct stv_store_paths *paths;         /* per warehouse of the climate; NULL: none */
     const struct stv_vapour_clock *vapour;       /* per warehouse of the climate; NULL: none */

@@ -58,9 +58,15 @@ static void add_cask(const struct stv_report_input *input, size_t cask_idx, stru
 
 static void add_casks_table(const struct stv_report_input *input, struct stv_text *page)
 {
-    static const char *const heads[] = {"cask",       "kind",          "lies",
-                                        "filled",     "litres filled", "strength filled, %",
-                                        "last gauge", "litres gauged", "strength gauged, %"};
+    static const char *const heads[] = {"cask",
+                                        "kind",
+                                        "lies",
+                                        "filled",
+                                        "litres filled",
+                                        "strength filled, %",
+                                        "last gauge used",
+                                        "litres gauged",
+                                        "strength gauged, %"};
     struct stv_sheet table = {0};
     struct stv_text caption = {0};
     stv_sheet_heads(&table, heads, sizeof heads / sizeof heads[0]);
@@ -75,19 +81,30 @@ static void add_casks_table(const struct stv_report_input *input, struct stv_tex
     stv_sheet_free(&table);
 }
 
+static void add_gauge_rows(const struct stv_report_input *input, bool is_set_aside,
+                           struct stv_sheet *table)
+{
+    const struct stv_report_gauge *gauges = is_set_aside ? input->set_aside : input->gauges;
+    size_t n = is_set_aside ? input->n_set_aside : input->n_gauges;
+    for (size_t g = 0; g < n; g++) {
+        if (gauges[g].day_d > input->as_of_day_d)
+            continue;
+        stv_sheet_add_text(table, input->ledger->casks[gauges[g].cask_idx].id);
+        add_day(table, gauges[g].day_d);
+        add_amount(table, gauges[g].volume20_l, gauges[g].abv20_frac);
+        if (input->n_set_aside > 0)
+            stv_sheet_add_text(table, is_set_aside ? "not used, see check" : "");
+    }
+}
+
 static void add_gauges_table(const struct stv_report_input *input, struct stv_text *page)
 {
-    static const char *const heads[] = {"cask", "date", "litres", "strength, %"};
+    static const char *const heads[] = {"cask", "date", "litres", "strength, %", "remark"};
+    size_t n_heads = sizeof heads / sizeof heads[0];
     struct stv_sheet table = {0};
-    stv_sheet_heads(&table, heads, sizeof heads / sizeof heads[0]);
-    for (size_t g = 0; g < input->n_gauges; g++) {
-        const struct stv_report_gauge *gauge = &input->gauges[g];
-        if (gauge->day_d > input->as_of_day_d)
-            continue;
-        stv_sheet_add_text(&table, input->ledger->casks[gauge->cask_idx].id);
-        add_day(&table, gauge->day_d);
-        add_amount(&table, gauge->volume20_l, gauge->abv20_frac);
-    }
+    stv_sheet_heads(&table, heads, input->n_set_aside > 0 ? n_heads : n_heads - 1);
+    add_gauge_rows(input, false, &table);
+    add_gauge_rows(input, true, &table);
     if (stv_sheet_n_rows(&table) > 0)
         stv_sheet_html(&table, "Gauges, as they were written down", page);
     else
