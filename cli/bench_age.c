@@ -38,6 +38,12 @@ const char *stv_bench_clock_words(enum stv_age_clock clock)
     return NULL;
 }
 
+bool stv_bench_counts(const struct stv_market *market, const struct stv_bench_part *part)
+{
+    return !market || !stv_bench_clock_words(market->age_clock) ||
+           stv_bench_clock(market->age_clock, part->wood_class) != STV_CLOCK_STANDS;
+}
+
 static void warn_clock(const struct stv_market *market, const struct stv_bench_part *parts,
                        size_t n_parts, struct stv_bench_notes *notes)
 {

@@ -14,6 +14,10 @@ const char *stv_bench_clock_words(enum stv_age_clock clock);
 /* Whole years of a part on a day, -1 when it is not known; INT64_MIN: no day was said. */
 int stv_bench_age_years(const struct stv_bench_part *part, int64_t on_day_d);
 
+/* False where the market's clock stands in the wood that a part lay in: how old it is there, nobody
+ * knows by dates.  True without a market. */
+bool stv_bench_counts(const struct stv_market *market, const struct stv_bench_part *part);
+
 /* Warns when a market asks for more years than the youngest has, and of what counts as age there.
  * years    -1: not known */
 void stv_bench_warn_age(const struct stv_market *market, const struct stv_bench_part *parts,

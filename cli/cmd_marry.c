@@ -20,7 +20,8 @@ struct marry_case {
     struct stv_marry_input input;
     struct stv_marriage made;
     int64_t day_d; /* of bottling; INT64_MIN: not said */
-    int age_years; /* legal; -1: not known */
+    int age_years; /* of the youngest part by dates; -1: not known */
+    bool counts;   /* every part lay in wood whose years the market counts */
     bool uses_us;
     bool has_old_water; /* a part was watered in its cask */
     const struct stv_market *market;
@@ -142,6 +143,9 @@ static const void *work(struct stv_bench_reader *reader, const struct stv_bench_
         return NULL;
     }
     marry_case.age_years = stv_bench_full_years(marry_case.made.age_y);
+    marry_case.counts = true;
+    for (size_t i = 0; i < marry_case.n_parts; i++)
+        marry_case.counts &= stv_bench_counts(shared->market, &marry_case.parts[i]);
     stv_bench_warn_least(shared->market, marry_case.made.bottling_abv20_frac, notes);
     stv_bench_warn_age(shared->market, marry_case.parts, marry_case.n_parts, marry_case.age_years,
                        notes);
@@ -177,6 +181,31 @@ static void add_parts(struct stv_text *text, const struct marry_case *marry_case
     }
 }
 
+/* Which parts the market's clock does not count, in the place of a legal age. */
+static void add_standing(struct stv_text *text, const struct marry_case *marry_case)
+{
+    struct stv_text parts = {0};
+    for (size_t i = 0; i < marry_case->n_parts; i++)
+        if (!stv_bench_counts(marry_case->market, &marry_case->parts[i]))
+            stv_prose_add(&parts, "%spart %zu (%s)", parts.n ? ", " : "", i + 1,
+                          marry_case->parts[i].wood);
+    stv_prose_wrap(text, 0,
+                   "Legal age for %s: not known, perhaps none, for %s lay where its clock "
+                   "stands.%s",
+                   marry_case->market->name, stv_text_string(&parts),
+                   marry_case->age_years < 0
+                       ? ""
+                       : stv_format(" By dates the youngest has %d.", marry_case->age_years).text);
+    text->has_failed = text->has_failed || parts.has_failed;
+    stv_text_free(&parts);
+}
+
+/* Years that are legal age; -1: not known. */
+static int legal_years(const struct marry_case *marry_case)
+{
+    return marry_case->counts ? marry_case->age_years : -1;
+}
+
 static void add_answer(struct stv_text *text, const void *sum_case)
 {
     const struct marry_case *marry_case = sum_case;
@@ -184,7 +213,9 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     stv_prose_wrap(text, 0, "Together %s L at %s %%vol: %s L of pure alcohol, %s kg.",
                    number(made->volume20_l, 2).text, number(100.0 * made->abv20_frac, 2).text,
                    number(made->lpa_l, 2).text, number(made->mass_kg, 1).text);
-    if (marry_case->age_years >= 0)
+    if (!marry_case->counts)
+        add_standing(text, marry_case);
+    else if (marry_case->age_years >= 0)
         stv_prose_wrap(text, 0, "Legal age %d: that of the youngest part%s.", marry_case->age_years,
                        marry_case->market ? ""
                                           : ". Some markets count only time in some wood: name one "
@@ -222,7 +253,7 @@ static void add_json(json_t *document, const void *sum_case)
     stv_json_set(document, "parts", json_integer((json_int_t)marry_case->n_parts));
     stv_json_set(document, "sum_of_parts20_l", stv_json_number(made->sum_of_volumes20_l));
     stv_json_set(document, "age_years",
-                 marry_case->age_years < 0 ? json_null() : json_integer(marry_case->age_years));
+                 legal_years(marry_case) < 0 ? json_null() : json_integer(legal_years(marry_case)));
     stv_json_set(document, "water_kg", stv_json_number(made->water_kg));
     stv_json_set(document, "bottling20_l", stv_json_number(made->bottling20_l));
     stv_json_set(document, "bottling_abv20_pct",
@@ -243,7 +274,7 @@ static void results(const void *sum_case, double *out)
     out[0] = made->volume20_l;
     out[1] = 100.0 * made->abv20_frac;
     out[2] = made->lpa_l;
-    out[3] = marry_case->age_years < 0 ? (double)NAN : (double)marry_case->age_years;
+    out[3] = legal_years(marry_case) < 0 ? (double)NAN : (double)legal_years(marry_case);
     out[4] = made->water_kg;
     out[5] = made->bottling20_l;
     out[6] = 100.0 * made->bottling_abv20_frac;

@@ -25,7 +25,8 @@ struct reduce_case {
     struct stv_bench_part parts[AGED_PARTS];
     bool has_reducing_spirit, uses_us;
     int64_t first_day_d, last_day_d; /* INT64_MIN: not said */
-    int age_years;                   /* on the last day; -1: not known */
+    int age_years;                   /* by dates, on the last day; -1: not known */
+    const struct stv_market *stands; /* does not count the reducing spirit's wood; NULL: none */
     double loss_frac, bottle_l;      /* bottle_l NaN: no bottles asked for */
     double bottles_nd;
 };
@@ -189,6 +190,8 @@ static void warn_ages(struct reduce_case *reduce_case, const struct stv_market *
                       : "");
     }
     reduce_case->age_years = years;
+    reduce_case->stands =
+        n_parts == 2 && !stv_bench_counts(market, &reduce_case->parts[1]) ? market : NULL;
     stv_bench_warn_age(market, reduce_case->parts, n_parts, years, notes);
 }
 
@@ -295,7 +298,12 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     else
         stv_prose_wrap(text, 0, "The cask has no room for it from step %zu.",
                        first_too_full(reduce_case));
-    if (reduce_case->age_years >= 0)
+    if (reduce_case->stands)
+        stv_prose_wrap(text, 0,
+                       "Legal age for %s: not known, perhaps none, for the reducing spirit (%s) "
+                       "lay where its clock stands.",
+                       reduce_case->stands->name, reduce_case->parts[1].wood);
+    else if (reduce_case->age_years >= 0)
         stv_prose_wrap(text, 0, "Legal age on the last day: %d.", reduce_case->age_years);
 }
 
@@ -381,7 +389,9 @@ static void add_json(json_t *document, const void *sum_case)
     stv_json_set(document, "abv20_pct", stv_json_number(100.0 * last->abv20_frac));
     stv_json_set(document, "hottest_c", stv_json_number(reduce_case->limit.limit.hottest_c));
     stv_json_set(document, "age_years",
-                 reduce_case->age_years < 0 ? json_null() : json_integer(reduce_case->age_years));
+                 reduce_case->age_years < 0 || reduce_case->stands
+                     ? json_null()
+                     : json_integer(reduce_case->age_years));
     stv_json_set(document, "bottles",
                  isnan(reduce_case->bottles_nd)
                      ? json_null()
