@@ -148,7 +148,9 @@ static json_t *wanted_object(const struct stv_book_bottling *planned)
     stv_json_set(object, "casks",
                  wish->n_casks ? json_integer((json_int_t)wish->n_casks) : json_null());
     stv_json_set(object, "least_abv20_pct", stv_json_number(100.0 * wish->least_abv20_frac));
-    stv_json_set(object, "most_abv20_pct", stv_json_number(100.0 * wish->most_abv20_frac));
+    stv_json_set(object, "most_abv20_pct",
+                 wish->most_abv20_frac < 1.0 ? stv_json_number(100.0 * wish->most_abv20_frac)
+                                             : json_null());
     stv_json_set(object, "water_at_bottling", json_boolean(!wish->is_as_drawn));
     return object;
 }

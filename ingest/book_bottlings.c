@@ -48,6 +48,9 @@ static void read_strength(const struct stv_yaml_context *context, const struct s
     static const char *const keys[] = {"least", "most"};
     struct stv_yaml_want strength = {STV_DIM_STRENGTH, NULL, 0.05, 0.972};
     const struct stv_yaml_node *range = stv_yaml_map(context, map, "strength");
+    /* As drawn it is as strong as it is: the house's strength is only the least. */
+    if (out->is_as_drawn)
+        out->most_abv20_frac = 1.0;
     if (!range)
         return;
     stv_yaml_known_keys(context, range, keys, N_OF(keys));

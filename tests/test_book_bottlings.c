@@ -65,6 +65,27 @@ static void reads_what_is_planned(void **state)
     case_close(&one);
 }
 
+/* As drawn, a strength that is not said is a least alone: no cask is exactly so strong. */
+static void as_drawn_is_as_strong_as_it_is(void **state)
+{
+    (void)state;
+    struct stv_book_case one;
+    case_open(&one);
+    char text[1024];
+    snprintf(text, sizeof text, "%s%s", good_yaml,
+             "targets: {bottling_strength: 46 %vol}\n"
+             "bottlings:\n"
+             "  - {name: a, when: 2029-05, style: single casks, casks: 1, water: no}\n"
+             "  - {name: b, when: 2029-06, style: single casks, casks: 1, water: no, strength: "
+             "{most: 40 %vol}}\n");
+    case_write(&one, "book.yaml", text);
+    stv_assert_ok(case_read(&one, false));
+    stv_assert_close(one.book.bottlings[0].wish.least_abv20_frac, 0.46, 1e-12, 0.0);
+    stv_assert_close(one.book.bottlings[0].wish.most_abv20_frac, 1.0, 0.0, 0.0);
+    stv_assert_close(one.book.bottlings[1].wish.most_abv20_frac, 0.40, 1e-12, 0.0);
+    case_close(&one);
+}
+
 static const struct stv_slip slips[] = {
     {"book.yaml", HEAD "bottlings: soon\n", 6, 12, "soon", "a list"},
     {"book.yaml", LIST "  - soon\n", 7, 5, "soon", "is not a bottling"},
@@ -115,6 +136,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(reads_what_is_planned),
+        cmocka_unit_test(as_drawn_is_as_strong_as_it_is),
         cmocka_unit_test(slips_are_refused_where_they_are),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
