@@ -174,7 +174,7 @@ static void add_steps(struct stv_text *text, const struct stv_chain *chain,
     for (size_t s = 0; s < house->crew.n_steps; s++) {
         const struct stv_crew_step *step = &house->crew.steps[s];
         stv_prose_add(text, "%5zu  ", s + 1);
-        stv_prose_cell(text, step_id(chain, house, step), 16);
+        stv_prose_name_cell(text, step_id(chain, house, step), 16, 7);
         stv_prose_add(text, " %-14s", step_word(step->kind));
         stv_prose_cell(text, end_words(chain, house, step, &step->from).text, 17);
         stv_prose_cell(text, end_words(chain, house, step, &step->to).text, 17);

@@ -107,6 +107,16 @@ void stv_prose_cell(struct stv_text *text, const char *utf8, size_t n_columns)
     add_blanks(text, n_columns - column);
 }
 
+void stv_prose_name_cell(struct stv_text *text, const char *utf8, size_t n_columns, size_t indent)
+{
+    bool fits = stv_prose_columns(utf8, strlen(utf8)) <= n_columns;
+    if (!fits) {
+        stv_prose_add(text, "%s\n", utf8);
+        add_blanks(text, indent);
+    }
+    stv_prose_cell(text, fits ? utf8 : "", n_columns);
+}
+
 /* Bytes behind a word that a line must not end before: a blank and a per cent sign. */
 static size_t glued(const char *behind)
 {

@@ -49,6 +49,9 @@ size_t stv_prose_columns(const char *utf8, size_t n_bytes);
 
 /* Adds a text cut or filled with blanks to n_columns, for a cell of a printed table. */
 void stv_prose_cell(struct stv_text *text, const char *utf8, size_t n_columns);
+/* The same of a name, which is never cut: two could look alike.  A longer one has a line of its
+ * own, and the row goes on below it; indent: columns that stand before the cell on both lines. */
+void stv_prose_name_cell(struct stv_text *text, const char *utf8, size_t n_columns, size_t indent);
 
 /* Cuts a text into its lines without their newline, headings with their mark; lines that are drawn
  * are left out.

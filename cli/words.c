@@ -13,7 +13,7 @@
 #define HAZE_ABV20_FRAC 0.46
 
 #define ID_COLUMNS_LEAST 4
-#define ID_COLUMNS_MOST 16
+#define ID_COLUMNS_MOST 8
 
 struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
                                           const struct stv_place *place)
@@ -70,9 +70,9 @@ size_t stv_words_id_columns(const struct stv_chain *chain)
     for (size_t i = 0; i < chain->book.ledger.n_casks; i++) {
         const char *id = chain->book.ledger.casks[i].id;
         size_t columns = stv_prose_columns(id, strlen(id));
-        widest = columns > widest ? columns : widest;
+        widest = columns > widest && columns <= ID_COLUMNS_MOST ? columns : widest;
     }
-    return widest < ID_COLUMNS_MOST ? widest : ID_COLUMNS_MOST;
+    return widest;
 }
 
 struct stv_formatted stv_words_percent(double value_frac)

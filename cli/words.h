@@ -22,7 +22,8 @@ struct stv_place_words stv_words_place_of(const struct stv_chain *chain,
 struct stv_formatted stv_words_place_short(const struct stv_chain *chain,
                                            const struct stv_place *place);
 void stv_words_warehouse_key(struct stv_text *text, const struct stv_chain *chain);
-/* Columns that cask ids need in a table, 4 to 16. */
+/* Columns that cask ids need in a table, 4 to 8: a longer one has a line of its own
+ * (stv_prose_name_cell). */
 size_t stv_words_id_columns(const struct stv_chain *chain);
 /* "52" or "52.5": a fraction as per cent with no more decimals than it has. */
 struct stv_formatted stv_words_percent(double value_frac);

@@ -182,7 +182,7 @@ static void add_row(struct stv_text *text, const struct stv_bottling_answer *ans
         stv_prose_add(text, "%s: %s\n",
                       answer->lots.sums[answer->lot_of_cask[window->cask_idx]].name,
                       stv_format_count(window->n_casks, "cask", "casks").text);
-    stv_prose_cell(text, answer->ask.by_lot ? "" : cask_id(answer->chain, window), columns);
+    stv_prose_name_cell(text, answer->ask.by_lot ? "" : cask_id(answer->chain, window), columns, 0);
     stv_text_add(text, " ");
     if (!window->has_window) {
         stv_prose_add(text, "none: %s (%s)\n",

@@ -32,6 +32,8 @@ static struct stv_formatted strengths(const struct stv_planned_bottling *wish)
 {
     struct stv_formatted least = stv_words_percent(wish->least_abv20_frac);
     struct stv_formatted most = stv_words_percent(wish->most_abv20_frac);
+    if (wish->most_abv20_frac >= 1.0)
+        return stv_format("%s %%vol or more", least.text);
     return strcmp(least.text, most.text) == 0 ? stv_format("%s %%vol", least.text)
                                               : stv_format("%s to %s %%vol", least.text, most.text);
 }
@@ -310,7 +312,7 @@ static void add_odds(struct stv_text *text, const struct stv_planned_bottling *w
                        stv_format_range(outcome->wood_nd, 2).text);
 }
 
-#define PLAN_ROW "%-9s %-10s %-7s %-5s %-16s %s\n"
+#define PLAN_ROW "%-9s %-10s %-7s %-5s %-16s "
 
 /* The same so short that it fits a column. */
 static struct stv_formatted in_ten_cell(double frac)
@@ -328,19 +330,31 @@ static struct stv_formatted wait_words(double cost_nd, double over_frac)
     return stv_format("%s, %s over", number(cost_nd).text, in_ten_cell(over_frac).text);
 }
 
-static struct stv_formatted instead_words(const struct stv_bottling_answer *answer,
-                                          const struct stv_chosen_cask *cask)
+/* How the substitute compares. */
+static struct stv_formatted instead_words(const struct stv_chosen_cask *cask)
 {
-    if (cask->substitute_idx < 0)
-        return stv_format("%s", "none");
     if (cask->is_tie)
-        return stv_format("%.20s, as good", cask_id(answer, cask->substitute_idx));
+        return stv_format("as good");
     double more_nd = round(cask->substitute_bottles_nd);
     struct stv_formatted bottles = more_nd == 0.0 ? stv_format("%s", "as many")
                                                   : stv_format("%s %s", number(fabs(more_nd)).text,
                                                                more_nd > 0.0 ? "more" : "fewer");
-    return stv_format("%.20s, %s, %s", cask_id(answer, cask->substitute_idx), bottles.text,
+    return stv_format("%s, %s", bottles.text,
                       cask->has_like_odds ? "alike" : in_ten_cell(cask->substitute_all_frac).text);
+}
+
+/* The row's last cell; a long name of the substitute has the next line. */
+static void add_instead(struct stv_text *text, const struct stv_bottling_answer *answer,
+                        const struct stv_chosen_cask *cask)
+{
+    if (cask->substitute_idx < 0) {
+        stv_text_add(text, "none\n");
+        return;
+    }
+    const char *id = cask_id(answer, cask->substitute_idx);
+    bool is_long = stv_prose_columns(id, strlen(id)) > stv_words_id_columns(answer->chain);
+    stv_prose_add(text, is_long ? "below\n     if it is out: %s, %s\n" : "%s, %s\n", id,
+                  instead_words(cask).text);
 }
 
 static void add_casks(struct stv_text *text, const struct stv_bottling_answer *answer,
@@ -349,19 +363,19 @@ static void add_casks(struct stv_text *text, const struct stv_bottling_answer *a
     size_t columns = stv_words_id_columns(answer->chain);
     if (outcome->n_casks == 0)
         return;
-    stv_prose_add(text, "\n%-*s " PLAN_ROW, (int)columns, "cask", "serves", "bottles", "drawn %",
-                  "wood", "a year's wait", "if it is out: all");
+    stv_prose_add(text, "\n%-*s " PLAN_ROW "if it is out: all\n", (int)columns, "cask", "serves",
+                  "bottles", "drawn %", "wood", "a year's wait");
     for (size_t i = 0; i < outcome->n_casks; i++) {
         const struct stv_chosen_cask *cask = &outcome->casks[i];
-        stv_prose_cell(text, cask_id(answer, cask->cask_idx), columns);
+        stv_prose_name_cell(text, cask_id(answer, cask->cask_idx), columns, 0);
         stv_prose_add(text, " " PLAN_ROW, in_ten_cell(cask->ok_frac).text,
                       stv_format("%s (%s)", number(cask->bottles_nd.p50).text,
                                  number(cask->bottles_nd.p05).text)
                           .text,
                       stv_format_number(100.0 * cask->abv20_frac.p50, 1).text,
                       stv_format_number(cask->wood_nd.p50, 2).text,
-                      wait_words(cask->wait_cost_bottles_nd, cask->wait_over_frac).text,
-                      instead_words(answer, cask).text);
+                      wait_words(cask->wait_cost_bottles_nd, cask->wait_over_frac).text);
+        add_instead(text, answer, cask);
         stv_words_leak_row(text, answer->chain, cask->cask_idx);
     }
 }

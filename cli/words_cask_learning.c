@@ -187,11 +187,13 @@ static void add_told(struct stv_text *text, const struct stv_chain *chain,
         stv_format("%s to %s", value_words(told->kind, told->then_value - reach).text,
                    value_words(told->kind, told->then_value + reach).text);
     const char *id = id_of(chain, (size_t)told->cask_idx);
-    size_t id_columns = stv_prose_columns(id, strlen(id));
+    bool is_long = stv_prose_columns(id, strlen(id)) > ID_COLUMNS_MOST;
     struct stv_text what = {0};
-    stv_prose_cell(&what, id, id_columns < ID_COLUMNS_MOST ? id_columns : ID_COLUMNS_MOST);
-    stv_text_format(&what, " %s%s%s", figures[told->kind].name,
-                    figures[told->kind].unit[0] ? ", " : "", figures[told->kind].unit);
+    if (is_long)
+        stv_prose_add(text, "%s\n", id);
+    stv_text_format(&what, "%s%s%s%s", is_long ? "" : stv_format("%s ", id).text,
+                    figures[told->kind].name, figures[told->kind].unit[0] ? ", " : "",
+                    figures[told->kind].unit);
     stv_prose_add(text, "%-12s", stv_format_iso_day(told->day_d).text);
     stv_prose_cell(text, stv_text_string(&what), 24);
     stv_text_free(&what);

@@ -156,7 +156,7 @@ static void add_cycling_row(struct stv_text *text, const struct stv_forecast_ans
     more = (struct stv_range){more.p05 - 1.0, more.p25 - 1.0, more.p50 - 1.0, more.p75 - 1.0,
                               more.p95 - 1.0};
     stv_text_add(text, "  ");
-    stv_prose_cell(text, casks[comparison->pairs[pair_idx].cask_idx].id, 8);
+    stv_prose_name_cell(text, casks[comparison->pairs[pair_idx].cask_idx].id, 8, 2);
     stv_prose_add(text, " %8s %19s %19s %19s\n", stv_format_month(comparison->days_d[day_idx]).text,
                   stv_format_range(wood->one, 2).text, stv_format_range(wood->other, 2).text,
                   stv_format_signed_range(stv_range_scaled(more, 100.0), 1).text);

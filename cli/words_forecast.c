@@ -305,7 +305,7 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     struct stv_place place = stv_lineage_place(chain->lineage, cask->cask_idx);
-    stv_prose_cell(text, ledger->casks[cask->cask_idx].id, stv_words_id_columns(chain));
+    stv_prose_name_cell(text, ledger->casks[cask->cask_idx].id, stv_words_id_columns(chain), 0);
     stv_text_add(text, " ");
     stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_short(chain, &place).text,
                    PLACE_COLUMNS);

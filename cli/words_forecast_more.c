@@ -194,7 +194,8 @@ static void add_house_level(struct stv_text *text, const struct stv_forecast_ans
                       "chances in 100");
     for (size_t i = 0; i < n && i < HOUSE_ROWS_MOST; i++) {
         const struct stv_crossing *crossing = list[i].crossing;
-        stv_prose_cell(text, answer->chain->book.ledger.casks[list[i].cask->cask_idx].id, 16);
+        stv_prose_name_cell(text, answer->chain->book.ledger.casks[list[i].cask->cask_idx].id, 16,
+                            0);
         stv_prose_add(text, " %11s %11s %11s %14s\n", day_or_never(crossing->earliest_d).text,
                       day_or_never(crossing->central_d).text, day_or_never(crossing->latest_d).text,
                       stv_format_number(100.0 * crossing->odds_frac, 0).text);

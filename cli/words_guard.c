@@ -36,7 +36,8 @@ static void add_falling(struct stv_text *text, const struct stv_bottling_answer 
                   "bottle or marry before", "central", "latest", "trials");
     for (size_t i = 0; i < n && i < GUARD_ROWS_MOST; i++) {
         const struct stv_crossing *falls = list[i].falls;
-        stv_prose_cell(text, answer->chain->book.ledger.casks[list[i].cask_idx].id, columns);
+        stv_prose_name_cell(text, answer->chain->book.ledger.casks[list[i].cask_idx].id, columns,
+                            0);
         stv_prose_add(
             text, " %-24s %-12s %-12s %s\n",
             falls->already_frac >= STV__HARDLY_FRAC ? "now" : month_or(falls->earliest_d, "-").text,

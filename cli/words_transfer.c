@@ -228,7 +228,7 @@ static struct stv_formatted into_text(const struct stv_transfer_answer *answer,
     if (item->given_idx == SIZE_MAX)
         return stv_format("%s", words[stv_transfer_into(item)]);
     const struct stv_receiver *into = &item->receivers[item->given_idx];
-    return stv_format("%.12s%s", id_of(answer, into->cask_idx), into->is_dry ? ", soak" : "");
+    return stv_format("%s%s", id_of(answer, into->cask_idx), into->is_dry ? ", soak" : "");
 }
 
 /* Columns behind the cask and its kind. */
@@ -249,7 +249,7 @@ static void add_row(struct stv_text *text, const struct stv_transfer_answer *ans
     const struct stv_summer_odds *odds = &leaving->summers[leaving->last_idx];
     bool is_before = leaving->call == STV_LEAVE_BEFORE;
     size_t id_columns = stv_words_id_columns(answer->chain);
-    stv_prose_cell(text, id_of(answer, item->cask_idx), id_columns);
+    stv_prose_name_cell(text, id_of(answer, item->cask_idx), id_columns, 0);
     stv_text_add(text, " ");
     stv_prose_cell(text, answer->chain->book.ledger.casks[item->cask_idx].kind_name,
                    kind_columns(answer));

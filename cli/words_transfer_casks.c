@@ -258,7 +258,7 @@ static void add_name(struct stv_text *text, const struct stv_transfer_answer *an
                      const char *name, const char *kind)
 {
     size_t id_columns = stv_words_id_columns(answer->chain);
-    stv_prose_cell(text, name, id_columns);
+    stv_prose_name_cell(text, name, id_columns, 0);
     stv_text_add(text, " ");
     stv_prose_cell(text, kind, KIND_COLUMNS + 4 - id_columns);
 }

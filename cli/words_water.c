@@ -12,8 +12,6 @@
 /* Below this strength reduced spirit may haze when cold; common practice, no published source. */
 #define HAZE_FRAC 0.46
 #define ROUNDING_FRAC 1e-9
-/* Ids wider than this leave no room for a table's last columns. */
-#define ID_COLUMNS_MOST 8
 #define IDS_NAMED_MOST 12
 
 /* Of a whole day: kilograms are enough. */
@@ -243,9 +241,8 @@ static void add_crew_row(struct stv_text *text, const struct stv_chain *chain,
 {
     const struct stv_reduction_step *step = &plan->steps[step_idx];
     struct stv_place place = stv_water_place(chain, plan->cask_idx);
-    size_t id_columns = stv_words_id_columns(chain);
     stv_text_add(text, step->fits ? " [ ] " : "     ");
-    stv_prose_cell(text, stv__water_id(chain, plan), id_columns);
+    stv_prose_name_cell(text, stv__water_id(chain, plan), stv_words_id_columns(chain), 5);
     stv_text_add(text, " ");
     stv_prose_cell(text, stv_words_place_short(chain, &place).text, 14);
     stv_prose_add(text, " %-16s", stv__water_tight(step->need_kg, step->added_kg, 1).text);
@@ -255,9 +252,7 @@ static void add_crew_row(struct stv_text *text, const struct stv_chain *chain,
                   stv_format_number(100.0 * step->after_abv20_frac.p50, 1).text);
     stv_prose_add(text, step->fits ? " %5s L" : " NO ROOM",
                   stv_format_number(step->room_l, 0).text);
-    if (id_columns <= ID_COLUMNS_MOST)
-        stv_prose_add(text, "  %zu of %zu", step_idx + 1, plan->n_steps);
-    stv_text_add(text, "\n");
+    stv_prose_add(text, "  %zu of %zu\n", step_idx + 1, plan->n_steps);
     if (step_idx == 0)
         stv_words_leak_row(text, chain, plan->cask_idx);
 }
@@ -265,10 +260,10 @@ static void add_crew_row(struct stv_text *text, const struct stv_chain *chain,
 static void add_crew_head(struct stv_text *text, const struct stv_chain *chain, int64_t day_d)
 {
     stv_prose_heading(text, "%s", stv_format_day(day_d).text);
-    stv_prose_add(
-        text, "     %-*s %-14s %-16s %-9s %-9s %7s%s\n", (int)stv_words_id_columns(chain), "cask",
-        "tier-bay", chain->book.water.rules.with_abv20_frac > 0.0 ? "kg of spirit" : "kg of water",
-        "  litres", "%vol", "room", stv_words_id_columns(chain) <= ID_COLUMNS_MOST ? "  step" : "");
+    stv_prose_add(text, "     %-*s %-14s %-16s %-9s %-9s %7s  step\n",
+                  (int)stv_words_id_columns(chain), "cask", "tier-bay",
+                  chain->book.water.rules.with_abv20_frac > 0.0 ? "kg of spirit" : "kg of water",
+                  "  litres", "%vol", "room");
 }
 
 static void add_rows(struct stv_text *text, const struct stv_chain *chain,
