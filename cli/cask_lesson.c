@@ -10,6 +10,8 @@
 #define DEPTH_APART 0.5
 #define ALIKE_PER_ONE 1e5 /* finer differences of what was moved are rounding */
 
+#define LEAK_LEAST_FRAC 0.05 /* a gauge by which a leak is less likely is no part of one */
+
 /* A later gauge says the same, and more of it. */
 static bool is_repeated(const struct stv_cask_lesson *lesson, size_t verdict_idx)
 {
@@ -23,6 +25,13 @@ static bool is_repeated(const struct stv_cask_lesson *lesson, size_t verdict_idx
     return false;
 }
 
+bool stv_lesson_fits_leak(const struct stv_cask_lesson *lesson, size_t verdict_idx)
+{
+    const struct stv_learned_verdict *verdict = &lesson->kept.verdicts[verdict_idx];
+    return verdict->misread_frac > STV_LIKELIER_FRAC && verdict->leak_frac > LEAK_LEAST_FRAC &&
+           !isfinite(verdict->meant_strength_nd) && is_repeated(lesson, verdict_idx);
+}
+
 enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_cask_lesson *lesson,
                               size_t verdict_idx)
 {
@@ -32,7 +41,7 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
         &lesson->kept.posterior, stv_key_of(ledger->casks[verdict->cask_idx].id));
     int fill = stv_fill_event(chain, verdict->cask_idx);
     if (verdict->misread_frac > STV_LIKELIER_FRAC)
-        return STV_LOOK_MISREAD;
+        return stv_lesson_fits_leak(lesson, verdict_idx) ? STV_LOOK_NOT : STV_LOOK_MISREAD;
     bool is_present = fill >= 0 && ledger->events[fill].day_d <= verdict->day_d;
     bool is_leak =
         verdict->leak_frac > STV_LIKELIER_FRAC && is_present && entry &&

@@ -8,6 +8,10 @@
 #define STV_NEIGHBOURS_MOST 3
 #define STV_RANGE_ERRORS 1.64 /* 9 in 10 of a normal distribution lie within so many errors */
 
+/* Whether litres that looked misread by the gauges before them fit a leak that a later gauge of the
+ * cask bears out, since the same day: they are told with that leak. */
+bool stv_lesson_fits_leak(const struct stv_cask_lesson *lesson, size_t verdict_idx);
+
 enum stv_look { STV_LOOK_NOT, STV_LOOK_LEAK, STV_LOOK_MISREAD };
 /* Whether a verdict of the lesson wants a look: a leak that is likelier than not, of the spirit
  * that is in the cask now and not written down as stopped since; a misread figure of any time. */

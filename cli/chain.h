@@ -85,7 +85,8 @@ struct stv_chain {
     enum stv_basis basis;
     bool needs_attention; /* exit code 1 at the end */
     bool despite_holes, is_as_if_never_gauged;
-    char lacking[320]; /* data that an answer would need, in words; "" when all is there */
+    int64_t hindsight_d; /* to which casks were learned that know too much; INT64_MIN: none */
+    char lacking[320];   /* data that an answer would need, in words; "" when all is there */
 };
 
 /* Reads and checks everything; no climate yet.  On failure `chain->problems` says why.

@@ -1,5 +1,6 @@
 /* First part of the chain: everything that lies in files, read and checked. */
 #include "cli/chain.h"
+#include "cli/chain_cask_learning.h"
 #include "cli/chain_doubts.h"
 
 #include "ingest/quality.h"
@@ -219,6 +220,21 @@ void stv_chain_take_noses(struct stv_chain *chain)
     book->rules.wood_most_nd = exp(learned->ready_ln_nd[1]);
 }
 
+/* Casks learned from gauges after the day of the answers would tell what nobody knew then. */
+static void leave_hindsight(struct stv_chain *chain)
+{
+    int64_t learned_d = chain->learned_casks.as_of_day_d;
+    bool knows_later = false;
+    for (size_t g = 0; chain->learned_casks.posterior.n_casks && g < chain->book.n_gauges; g++) {
+        const struct stv_gauge *gauge = &chain->book.gauges[g];
+        knows_later |= gauge->day_d > chain->as_of_day_d && gauge->day_d <= learned_d;
+    }
+    if (!knows_later)
+        return;
+    chain->hindsight_d = learned_d;
+    stv_chain_forget_casks(chain);
+}
+
 enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
 {
     *chain = (struct stv_chain){
@@ -227,6 +243,7 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
                 .step_d = request->step_d,
                 .warming_k_per_y = request->warming_k_per_y},
         .as_of_day_d = INT64_MIN,
+        .hindsight_d = INT64_MIN,
         .despite_holes = request->despite_holes,
         .basis = request->basis,
         .is_as_if_never_gauged = request->forgets_casks,
@@ -259,6 +276,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         status = stv_learned_read(&chain->book, &chain->problems, &chain->learned);
     if (status == STV_OK && request->book_folder && !request->forgets_casks)
         status = stv_learned_casks_read(&chain->book, &chain->problems, &chain->learned_casks);
+    if (status == STV_OK)
+        leave_hindsight(chain);
     if (status == STV_OK)
         stv_chain_take_noses(chain);
     if (status == STV_OK)

@@ -155,7 +155,8 @@ static enum stv_status learn(struct stv_chain *chain, struct stv_month_answer *a
 {
     if (stv_chain_casks_are_current(chain))
         return take_kept(chain, answer);
-    answer->has_stale = chain->learned_casks.posterior.n_casks > 0;
+    answer->has_stale =
+        chain->learned_casks.posterior.n_casks > 0 || chain->hindsight_d != INT64_MIN;
     stv_chain_forget_casks(chain);
     enum stv_status status = stv_chain_learn_casks(chain, &answer->lesson);
     if (status == STV_E_NO_DATA)

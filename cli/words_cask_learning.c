@@ -41,6 +41,26 @@ static void add_neighbours(struct stv_text *line, const struct stv_chain *chain,
     stv_text_add(line, n ? " beside it." : "");
 }
 
+/* Earlier gauges that looked misread until a later one bore the leak out: one story, not two. */
+static void add_borne_out(struct stv_text *line, const struct stv_chain *chain,
+                          const struct stv_cask_lesson *lesson, size_t leak_idx)
+{
+    const struct stv_learned_verdict *verdicts = lesson->kept.verdicts;
+    for (size_t v = 0; v < leak_idx; v++) {
+        if (verdicts[v].cask_idx != verdicts[leak_idx].cask_idx ||
+            verdicts[v].since_day_d != verdicts[leak_idx].since_day_d ||
+            !stv_lesson_fits_leak(lesson, v))
+            continue;
+        const struct stv_gauge *gauge = &chain->book.gauges[lesson->learning.verdicts[v].gauge_idx];
+        stv_text_format(line,
+                        " The %s L gauged on %s (line %zu) fit that leak; before the later gauge "
+                        "they looked misread, %s. Were they, it began after that day.",
+                        stv_format_number(gauge->volume20_l, 1).text,
+                        stv_format_day(verdicts[v].day_d).text, gauge->row,
+                        stv_words_chance(verdicts[v].misread_frac).text);
+    }
+}
+
 static void add_leak(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_cask_lesson *lesson, size_t verdict_idx)
 {
@@ -66,6 +86,7 @@ static void add_leak(struct stv_text *text, const struct stv_chain *chain,
     stv_text_format(&line, ". %s.%s",
                     stv_words_chance(entry ? entry->leak_frac : verdict->leak_frac).text,
                     gauge->seeps ? " It was seen to weep." : "");
+    add_borne_out(&line, chain, lesson, verdict_idx);
     add_neighbours(&line, chain, verdict->cask_idx);
     stv_prose_wrap(text, 2, "%s", stv_text_string(&line));
     stv_text_free(&line);
@@ -380,10 +401,25 @@ static void add_count(struct stv_text *line, size_t n, const char *words)
         stv_text_format(line, "%s%zu %s", line->n ? "; " : "", n, words);
 }
 
-static void add_unused(struct stv_text *text, const struct stv_gauges_unused *unused)
+/* Gauges told above as misread, but for those that are slips by what stands around them. */
+static size_t count_misread(const struct stv_chain *chain, const struct stv_cask_lesson *lesson)
 {
+    size_t n = 0;
+    for (size_t v = 0; v < lesson->kept.n_verdicts; v++)
+        n += stv_lesson_look(chain, lesson, v) == STV_LOOK_MISREAD &&
+             !chain->book.gauges[lesson->learning.verdicts[v].gauge_idx].is_suspect;
+    return n;
+}
+
+static void add_unused(struct stv_text *text, const struct stv_chain *chain,
+                       const struct stv_cask_lesson *lesson)
+{
+    const struct stv_gauges_unused *unused = &lesson->unused;
     struct stv_text line = {0};
-    add_count(&line, unused->n_suspect, "that look like slips of the pen");
+    add_count(&line, unused->n_suspect,
+              unused->n_suspect == 1 ? "that looks like a slip of the pen"
+                                     : "that look like slips of the pen");
+    add_count(&line, count_misread(chain, lesson), "likelier misread than not");
     add_count(&line, unused->n_later, "after the day of this answer");
     add_count(&line, unused->n_empty, "of casks that were emptied that day");
     add_count(&line, unused->n_same_day,
@@ -417,7 +453,7 @@ void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chai
             "far each is assumed to vary (`--parameters`). A leak or a slip is judged "
             "against what earlier gauges said, and left out once it is likelier than not.");
     stv_words_day_taken(text, chain);
-    add_unused(text, &lesson->unused);
+    add_unused(text, chain, lesson);
     stv_prose_wrap(text, 2,
                    "Kept in %s. Every other command takes casks from there; deleting the file "
                    "undoes it, --as-if-never-gauged leaves it aside once.",
@@ -449,11 +485,22 @@ static bool add_changed(struct stv_text *text, const struct stv_chain *chain)
     return is_changed;
 }
 
+static void add_hindsight(struct stv_text *text, const struct stv_chain *chain)
+{
+    stv_prose_wrap(text, 2,
+                   "Casks: learned up to %s, with gauges that nobody had on %s, and so left aside "
+                   "here. `stavecast learn --date %s` learns from what was known then.",
+                   stv_format_day(chain->hindsight_d).text, stv_format_day(chain->as_of_day_d).text,
+                   stv_format_iso_day(chain->as_of_day_d).text);
+}
+
 bool stv_words_learned_stale(struct stv_text *text, const struct stv_chain *chain)
 {
-    if (chain->learned_casks.posterior.n_casks == 0)
+    if (chain->hindsight_d != INT64_MIN)
+        add_hindsight(text, chain);
+    else if (chain->learned_casks.posterior.n_casks == 0)
         return false;
-    if (!add_changed(text, chain))
+    else if (!add_changed(text, chain))
         stv_prose_wrap(text, 2,
                        "The casks were learned up to %s, and there are gauges between that day and "
                        "this answer's: run learn again.",
@@ -495,6 +542,8 @@ void stv_words_learned_casks_heed(struct stv_text *text, const struct stv_chain 
         add_held_too_few(text, &chain->learned_casks, 2);
     if (is_learned)
         (void)add_changed(text, chain);
+    else if (chain->hindsight_d != INT64_MIN)
+        add_hindsight(text, chain);
     else if (chain->book.n_gauges)
         stv_prose_wrap(text, 2, "%s in the book: %s.",
                        stv_format_count(chain->book.n_gauges, "gauge", "gauges").text,
