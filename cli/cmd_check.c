@@ -38,12 +38,16 @@ static json_t *loggers_array(const struct stv_chain *chain)
         stv_json_set(object, "rows", json_integer((json_int_t)report->n_rows));
         stv_json_set(object, "rows_used", json_integer((json_int_t)report->n_used));
         stv_json_set(object, "rows_set_aside", json_integer((json_int_t)report->n_set_aside));
+        stv_json_set(object, "values_set_aside",
+                     json_integer((json_int_t)report->n_values_set_aside));
         stv_json_set(object, "rows_suspect", json_integer((json_int_t)report->n_suspect));
         stv_json_set(object, "hours", json_integer((json_int_t)report->n_hours));
         stv_json_set(object, "hours_missing", json_integer((json_int_t)report->n_hours_missing));
         stv_json_set(object, "coverage_pct", stv_json_number(100.0 * report->coverage_frac));
         stv_json_set(object, "unit", stv_json_text(report->unit));
         stv_json_set(object, "unit_is_assumed", json_boolean(report->is_unit_assumed));
+        stv_json_set(object, "has_humidity", json_boolean(report->has_humidity));
+        stv_json_set(object, "columns_not_read", stv_json_text(report->unread));
         stv_json_set(object, "dates", stv_json_text(report->dates));
         stv_json_set(object, "clock", stv_json_text(report->clock));
         stv_json_set(object, "intervals", stv_json_text(report->intervals));

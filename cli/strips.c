@@ -107,6 +107,23 @@ static void add_by_week(struct stv_text *text, const struct days *days)
     }
 }
 
+/* How a logger's file was read. */
+static void add_reading(struct stv_text *text, const struct stv_chain *chain, size_t logger_idx)
+{
+    const struct stv_logger_report *report = &chain->logger_reports[logger_idx];
+    const char *between = !report->has_hours_between ? ""
+                          : chain->book.gaps.longest_h > 0.0
+                              ? " (the hours between by a straight line)"
+                              : " (the hours between stay unknown)";
+    stv_prose_wrap(text, 2, "%s: temperature in %s%s, %sdates %s, clock %s, every %s%s, %s.%s%s%s",
+                   chain->book.loggers[logger_idx].label, report->unit,
+                   report->is_unit_assumed ? ", unit taken for granted" : "",
+                   report->has_humidity ? "" : "no humidity, ", report->dates, report->clock,
+                   report->intervals[0] ? report->intervals : "so often", between, report->encoding,
+                   report->unread[0] ? " Not read: " : "", report->unread,
+                   report->unread[0] ? "." : "");
+}
+
 void stv_words_strips(struct stv_text *text, const struct stv_chain *chain)
 {
     if (chain->book.n_loggers == 0 || !chain->logger_reports)
@@ -118,10 +135,7 @@ void stv_words_strips(struct stv_text *text, const struct stv_chain *chain)
         struct days days;
         if (!days_of(&chain->loggers[i], report, &days))
             continue;
-        stv_prose_wrap(text, 2, "%s: temperature in %s, dates %s, clock %s, every %s, %s%s.",
-                       chain->book.loggers[i].label, report->unit, report->dates, report->clock,
-                       report->intervals[0] ? report->intervals : "so often", report->encoding,
-                       report->is_unit_assumed ? ", unit taken for granted" : "");
+        add_reading(text, chain, i);
         bool by_day = days.n <= MONTHS_BY_DAY * 31u;
         if (by_day)
             add_by_day(text, &days);

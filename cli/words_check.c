@@ -118,8 +118,8 @@ void stv_words_loggers(struct stv_text *text, const struct stv_chain *chain)
         const struct stv_logger_report *report = &chain->logger_reports[i];
         stv_prose_cell(text, chain->book.loggers[i].label, 26);
         stv_prose_add(text, " %9zu %9zu %8zu %9zu %8zu %3s %%\n", report->n_used,
-                      report->n_set_aside, report->n_suspect, report->n_hours,
-                      report->n_hours_missing,
+                      report->n_set_aside + report->n_values_set_aside, report->n_suspect,
+                      report->n_hours, report->n_hours_missing,
                       stv_format_number(100.0 * report->coverage_frac, 0).text);
     }
 }

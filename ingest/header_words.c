@@ -175,11 +175,12 @@ static const char *unit_of(const struct stv_header_words *words, enum stv_weathe
 
 static bool is_temperature(const struct stv_header_words *words, enum stv_weather_quantity *out)
 {
-    static const char *const lowest[] = {"min", "minimum", "lowest", "low"};
-    static const char *const highest[] = {"max", "maximum", "highest", "high"};
+    static const char *const lowest[] = {"min", "minimum", "lowest", "low", "tmin"};
+    static const char *const highest[] = {"max", "maximum", "highest", "high", "tmax"};
+    static const char *const joined[] = {"tmin", "tmax", "tavg", "tmean"};
     bool is_plain_t = words->n > 0 && strcmp(words->token[0], "t") == 0 && !is_t_with_clock(words);
     if (!has_start(words, "temp") && !has_start(words, "celsius") &&
-        !has_start(words, "fahrenheit") && !is_plain_t)
+        !has_start(words, "fahrenheit") && !has_any(words, joined, COUNT_OF(joined)) && !is_plain_t)
         return false;
     *out = STV_WQ_TEMP_C;
     if (has_any(words, lowest, COUNT_OF(lowest)))
@@ -195,12 +196,13 @@ static bool find_quantity(const struct stv_header_words *words, enum stv_weather
         const char *start;
         enum stv_weather_quantity quantity;
     } starts[] = {
-        {"dew", STV_WQ_DEW_POINT_C},  {"hum", STV_WQ_RH_FRAC},       {"rh", STV_WQ_RH_FRAC},
-        {"relhum", STV_WQ_RH_FRAC},   {"press", STV_WQ_PRESSURE_PA}, {"slp", STV_WQ_PRESSURE_PA},
-        {"baro", STV_WQ_PRESSURE_PA}, {"wind", STV_WQ_WIND_M_S},     {"ghi", STV_WQ_GHI_W_M2},
-        {"global", STV_WQ_GHI_W_M2},  {"dni", STV_WQ_DNI_W_M2},      {"beam", STV_WQ_DNI_W_M2},
-        {"dhi", STV_WQ_DHI_W_M2},     {"diffuse", STV_WQ_DHI_W_M2},  {"cloud", STV_WQ_CLOUD_FRAC},
-        {"sky", STV_WQ_SKY_W_M2},     {"longwave", STV_WQ_SKY_W_M2}};
+        {"dew", STV_WQ_DEW_POINT_C},   {"hum", STV_WQ_RH_FRAC},        {"rh", STV_WQ_RH_FRAC},
+        {"feucht", STV_WQ_RH_FRAC},    {"luftfeucht", STV_WQ_RH_FRAC}, {"relhum", STV_WQ_RH_FRAC},
+        {"press", STV_WQ_PRESSURE_PA}, {"slp", STV_WQ_PRESSURE_PA},    {"baro", STV_WQ_PRESSURE_PA},
+        {"wind", STV_WQ_WIND_M_S},     {"ghi", STV_WQ_GHI_W_M2},       {"global", STV_WQ_GHI_W_M2},
+        {"dni", STV_WQ_DNI_W_M2},      {"beam", STV_WQ_DNI_W_M2},      {"dhi", STV_WQ_DHI_W_M2},
+        {"diffuse", STV_WQ_DHI_W_M2},  {"cloud", STV_WQ_CLOUD_FRAC},   {"sky", STV_WQ_SKY_W_M2},
+        {"longwave", STV_WQ_SKY_W_M2}};
     for (size_t i = 0; i < COUNT_OF(starts); i++) {
         if (has_start(words, starts[i].start)) {
             *out = starts[i].quantity;

@@ -9,6 +9,7 @@
 #include "ingest/quality.h"
 
 #include "model/calendar.h"
+#include "model/gap_fill.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -30,7 +31,8 @@ struct track {
     const double *values;
     size_t *rows;
     size_t n;
-    double usual_s;
+    double usual_s;    /* at most an hour */
+    int64_t regular_s; /* as it is; 0 for a single row */
 };
 
 static int by_size(const void *a, const void *b)
@@ -56,6 +58,7 @@ static void find_usual_interval(struct track *track)
     if (n == 0)
         return;
     qsort(distance_s, n, sizeof *distance_s, by_size);
+    track->regular_s = distance_s[n / 2];
     track->usual_s = fmin(STV_HOUR_S, (double)distance_s[n / 2]);
 }
 
@@ -124,19 +127,38 @@ static void fill_report(const struct track *track, const struct stv_logger_hours
                         struct stv_logger_report *report)
 {
     report->n_hours = hours->grid.n;
-    for (size_t i = 0; i < hours->grid.n; i++)
-        if (isnan(hours->air_c[i]))
-            report->n_hours_missing++;
+    for (size_t k = 0; k < hours->grid.n; k++)
+        report->n_hours_missing += report->marks[k] == STV_MARK_ASIDE;
     report->first_s = track->samples->time_s[0];
     report->last_s = track->samples->time_s[track->samples->n - 1];
     report->coverage_frac = 1.0 - (double)report->n_hours_missing / (double)report->n_hours;
 }
 
+/* The hours between two rows of a logger that is read every two or three hours miss nothing: they
+ * are bridged by a straight line, as they are meant to be. */
+static void mark_between(const struct track *track, const struct stv_logger_hours *hours,
+                         struct stv_logger_report *report)
+{
+    if (track->regular_s <= STV_HOUR_S || track->regular_s > STV_GAP_LINE_MOST_H * STV_HOUR_S)
+        return;
+    int64_t most_s = track->regular_s + (int64_t)(JITTER_FRAC * (double)track->regular_s);
+    for (size_t i = 1; i < track->n; i++) {
+        if (time_of(track, i) - time_of(track, i - 1) > most_s)
+            continue;
+        size_t to = stv_grid_index(&hours->grid, steady_s(track, i));
+        for (size_t k = stv_grid_index(&hours->grid, steady_s(track, i - 1)) + 1; k < to; k++)
+            if (k < hours->grid.n && report->marks[k] == STV_MARK_ASIDE)
+                report->marks[k] = STV_MARK_USED;
+    }
+    report->has_hours_between = true;
+}
+
 /* An hour is suspect when a row in it is, and aside when it has no mean. */
-static enum stv_status mark_hours(const struct stv_samples *samples, const uint8_t *marks,
+static enum stv_status mark_hours(const struct track *track, const uint8_t *marks,
                                   const struct stv_logger_hours *hours,
                                   struct stv_logger_report *report)
 {
+    const struct stv_samples *samples = track->samples;
     report->marks = calloc(hours->grid.n + 1, sizeof *report->marks);
     if (!report->marks)
         return STV_E_MEMORY;
@@ -148,6 +170,7 @@ static enum stv_status mark_hours(const struct stv_samples *samples, const uint8
     for (size_t k = 0; k < hours->grid.n; k++)
         if (isnan(hours->air_c[k]))
             report->marks[k] = STV_MARK_ASIDE;
+    mark_between(track, hours, report);
     return STV_OK;
 }
 
@@ -218,10 +241,11 @@ enum stv_status stv__logger_average(const struct stv_machine *machine, const uin
     if (status == STV_OK && samples->values[STV_WQ_RH_FRAC])
         status = average_humidity(samples, out);
     if (status == STV_OK) {
-        fill_report(&track, out, report);
         describe_intervals(&track, utc_offset_min, report);
-        status = mark_hours(samples, marks, out, report);
+        status = mark_hours(&track, marks, out, report);
     }
+    if (status == STV_OK)
+        fill_report(&track, out, report);
     free(track.rows);
     return status;
 }

@@ -177,6 +177,7 @@ static enum stv_status check_rows(struct stv_machine *machine, uint8_t **marks,
     struct stv_quality_rows rows = {.file = machine->file,
                                     .text = machine->text->text,
                                     .samples = &machine->samples,
+                                    .n_beyond = machine->n_temp_beyond,
                                     .clock = &machine->clock,
                                     .problems = machine->problems};
     size_t n = machine->samples.n + 1;

@@ -31,14 +31,18 @@ struct stv_logger_source {
 
 struct stv_logger_report {
     size_t n_rows, n_used, n_set_aside; /* n_rows = n_used + n_set_aside */
-    size_t n_values_set_aside;          /* single values, whatever became of their rows */
+    size_t n_values_set_aside;          /* single values of rows that are used */
     size_t n_suspect;                   /* values that are used but doubtful */
     size_t n_outside;                   /* rows before from_s or after to_s, not in n_rows */
     size_t n_hours, n_hours_missing;    /* between first and last row */
     int64_t first_s, last_s;
-    double coverage_frac; /* share of the hours that have a temperature */
+    double coverage_frac; /* share of the hours that have a temperature, or lie between two rows
+                             of a logger that is read every two or three hours */
+    bool has_hours_between;
     /* How the file was read, in words. */
-    char unit[24];        /* of the temperature */
+    char unit[24]; /* of the temperature */
+    bool has_humidity;
+    char unread[256];     /* columns with a name that are not read: "\"A\", \"B\""; "" for none */
     char dates[64];       /* "day first: a number above 12 decides" */
     char clock[64];       /* "UTC-06:00" */
     char intervals[96];   /* "30 min", or "30 min, then 10 min from 2024-05-04" */

@@ -16,6 +16,8 @@
 #define CLOCK_TEXT_BYTES 16
 #define WHY_MAX 200
 #define NAMES_LISTED 12
+#define HEADER_BYTES 112
+#define UNREAD_ROOM 34 /* a name of 30 bytes, its marks and its end */
 /* Of a column without header and unit: what a shed shows in C. */
 #define PLAUSIBLE_LEAST_C (-30.0)
 #define PLAUSIBLE_MOST_C 50.0
@@ -27,6 +29,35 @@ static bool is_time_column(const struct stv_header_words *words)
            (!stv_header_quantity(words, &quantity) || !quantity.unit[0]);
 }
 
+/* True when the header names the sensor as a word of its own. */
+static bool names_sensor(const char *header, const char *sensor)
+{
+    size_t n = strlen(sensor);
+    for (const char *at = header; *at; at++) {
+        bool starts = at == header || !isalnum((unsigned char)at[-1]);
+        if (starts && strncasecmp(at, sensor, n) == 0 && !isalnum((unsigned char)at[n]))
+            return true;
+    }
+    return n == 0;
+}
+
+/* "Ambient [C]": no word of temperature, but the unit of one and the name of the sensor that is
+ * asked for. */
+static bool is_named_temperature(const struct stv_csv *csv, size_t row, size_t cell,
+                                 const char *sensor, struct stv_header_quantity *out)
+{
+    char joined[HEADER_BYTES];
+    struct stv_header_words words;
+    const char *text = stv_csv_text(csv, row, cell);
+    stv_header_split(text, &words);
+    if (!*sensor || !names_sensor(text, sensor) || is_time_column(&words) ||
+        stv_header_quantity(&words, out))
+        return false;
+    snprintf(joined, sizeof joined, "temp %.100s", text);
+    stv_header_split(joined, &words);
+    return stv_header_quantity(&words, out) && out->quantity == STV_WQ_TEMP_C && out->unit[0];
+}
+
 static bool has_quantity(const struct stv_csv *csv, size_t row, size_t cell,
                          enum stv_weather_quantity wanted, struct stv_header_quantity *out)
 {
@@ -35,7 +66,8 @@ static bool has_quantity(const struct stv_csv *csv, size_t row, size_t cell,
     return !is_time_column(&words) && stv_header_quantity(&words, out) && out->quantity == wanted;
 }
 
-bool stv__logger_is_header(const struct stv_csv *csv, size_t row)
+/* True when a row names a time and, in another cell, a temperature. */
+static bool is_header(const struct stv_csv *csv, size_t row, const char *sensor)
 {
     struct stv_header_words words;
     struct stv_header_quantity quantity;
@@ -44,7 +76,8 @@ bool stv__logger_is_header(const struct stv_csv *csv, size_t row)
         stv_header_split(stv_csv_text(csv, row, i), &words);
         if (is_time_column(&words))
             has_time = true;
-        else if (has_quantity(csv, row, i, STV_WQ_TEMP_C, &quantity))
+        else if (has_quantity(csv, row, i, STV_WQ_TEMP_C, &quantity) ||
+                 is_named_temperature(csv, row, i, sensor, &quantity))
             has_temperature = true;
     }
     return has_time && has_temperature;
@@ -104,18 +137,6 @@ static bool is_mean(const struct stv_csv *csv, size_t row, size_t cell)
            stv_header_has(&words, "average");
 }
 
-/* True when the header names the sensor as a word of its own. */
-static bool names_sensor(const char *header, const char *sensor)
-{
-    size_t n = strlen(sensor);
-    for (const char *at = header; *at; at++) {
-        bool starts = at == header || !isalnum((unsigned char)at[-1]);
-        if (starts && strncasecmp(at, sensor, n) == 0 && !isalnum((unsigned char)at[n]))
-            return true;
-    }
-    return n == 0;
-}
-
 /* The one column of a quantity, or the one that says it is the mean.  SIZE_MAX: none;
  * *n_others counts those that would do as well. */
 static size_t find_column(const struct stv_machine *machine, const char *sensor,
@@ -127,8 +148,10 @@ static size_t find_column(const struct stv_machine *machine, const char *sensor,
     *n_others = 0;
     for (size_t i = 0; i < machine->head.rows[row].n_cells; i++) {
         struct stv_header_quantity quantity;
-        if (!has_quantity(&machine->head, row, i, wanted, &quantity) ||
-            !names_sensor(head_text(machine, row, i), sensor))
+        bool is_own = has_quantity(&machine->head, row, i, wanted, &quantity) &&
+                      names_sensor(head_text(machine, row, i), sensor);
+        if (!is_own && !(wanted == STV_WQ_TEMP_C &&
+                         is_named_temperature(&machine->head, row, i, sensor, &quantity)))
             continue;
         bool mean = is_mean(&machine->head, row, i);
         if (found != SIZE_MAX && mean == found_mean)
@@ -202,9 +225,10 @@ static enum stv_status set_scale(struct stv_machine *machine, struct stv_machine
     return STV_OK;
 }
 
-/* Headers of the temperature columns, for a refusal. */
+/* Headers of the temperature columns, for a refusal: none of them is the sensor's, or several
+ * are. */
 static enum stv_status refuse_several(const struct stv_machine *machine, const char *sensor,
-                                      enum stv_weather_quantity quantity)
+                                      bool has_none, enum stv_weather_quantity quantity)
 {
     char list[WHY_MAX] = "";
     size_t n = 0;
@@ -218,9 +242,11 @@ static enum stv_status refuse_several(const struct stv_machine *machine, const c
     }
     stv_problem_add(machine->problems, STV_REFUSED, machine->file,
                     machine->head.rows[machine->header_row].line, 0, sensor,
-                    *sensor && n <= 1 ? "no column of this sensor; the file has %s"
-                                      : "several sensors in one file: name one under sensor in "
-                                        "loggers.csv, a row for each; the columns are %s",
+                    has_none  ? "no column of this sensor; the file has %s"
+                    : *sensor ? "several columns name this sensor: write more of the one that is "
+                                "meant under sensor in loggers.csv; the columns are %s"
+                              : "several sensors in one file: name one under sensor in "
+                                "loggers.csv, a row for each; the columns are %s",
                     list);
     return STV_E_PARSE;
 }
@@ -235,7 +261,7 @@ static enum stv_status add_column(struct stv_machine *machine, const char *senso
     if (cell == SIZE_MAX && quantity == STV_WQ_RH_FRAC)
         return STV_OK; /* it may have none */
     if (cell == SIZE_MAX || n_others)
-        return refuse_several(machine, sensor, quantity);
+        return refuse_several(machine, sensor, cell == SIZE_MAX, quantity);
     struct stv_machine_column column = {.cell_idx = cell,
                                         .time_cell = own_time_cell(machine, cell),
                                         .quantity = quantity,
@@ -333,10 +359,10 @@ static void compare_clock(const struct stv_machine *machine)
                         "file; the one that was said is used");
 }
 
-static size_t find_header(const struct stv_csv *csv)
+static size_t find_header(const struct stv_csv *csv, const char *sensor)
 {
     for (size_t row = 0; row < csv->n_rows && row < PREAMBLE_LINES; row++)
-        if (stv__logger_is_header(csv, row))
+        if (is_header(csv, row, sensor))
             return row;
     return SIZE_MAX;
 }
@@ -352,18 +378,17 @@ static enum stv_status head_at(struct stv_machine *machine, size_t at)
 
 /* A preamble with other delimiters than the table misleads the reader of the head.  Then each line
  * is tried alone, and the head begins at the one that is a header. */
-static enum stv_status head_behind_preamble(struct stv_machine *machine)
+static enum stv_status head_behind_preamble(struct stv_machine *machine, const char *sensor)
 {
     struct stv_lines lines = {.text = machine->text->text, .n = machine->text->n};
     struct stv_line line;
     char why[WHY_MAX];
     for (size_t i = 0; i < PREAMBLE_LINES && stv_lines_next(&lines, &line); i++) {
         struct stv_csv csv;
-        bool is_header =
-            stv_csv_parse(line.all.text, line.all.n, &csv, why, sizeof why) == STV_OK &&
-            csv.n_rows > 0 && stv__logger_is_header(&csv, 0);
+        bool has_head = stv_csv_parse(line.all.text, line.all.n, &csv, why, sizeof why) == STV_OK &&
+                        csv.n_rows > 0 && is_header(&csv, 0, sensor);
         stv_csv_free(&csv);
-        if (is_header)
+        if (has_head)
             return head_at(machine, line.at);
     }
     return STV_E_NO_DATA;
@@ -371,7 +396,7 @@ static enum stv_status head_behind_preamble(struct stv_machine *machine)
 
 /* No header names a temperature: the row that names a time is quoted, if there is one, for that is
  * the one to mend. */
-static enum stv_status refuse_head(const struct stv_machine *machine)
+static enum stv_status refuse_head(const struct stv_machine *machine, const char *sensor)
 {
     const struct stv_csv *head = &machine->head;
     char names[WHY_MAX] = "";
@@ -387,14 +412,23 @@ static enum stv_status refuse_head(const struct stv_machine *machine)
                          stv_csv_text(head, row, k));
             }
         }
-    stv_problem_add(machine->problems, STV_REFUSED, machine->file, line, 0, line ? names : NULL,
-                    "no header names a time and a temperature, such as \"Date,Temperature [C]\", "
-                    "and the columns do not tell by themselves");
+    if (*sensor)
+        stv_problem_add(machine->problems, STV_REFUSED, machine->file, line, 0, line ? names : NULL,
+                        "no column is a temperature of the sensor \"%.40s\" that loggers.csv asks "
+                        "for: write under sensor what a column's header says, and that column has "
+                        "to name its unit, such as [C]",
+                        sensor);
+    else
+        stv_problem_add(machine->problems, STV_REFUSED, machine->file, line, 0, line ? names : NULL,
+                        "no header names a time and a temperature, such as "
+                        "\"Date,Temperature [C]\", and the columns do not tell by themselves: a "
+                        "column with a unit can be named under sensor in loggers.csv");
     return STV_E_PARSE;
 }
 
 /* Without any header: taken when one column holds times and one other numbers that can be C. */
-static enum stv_status take_bare(struct stv_machine *machine, struct stv_logger_report *report)
+static enum stv_status take_bare(struct stv_machine *machine, const char *sensor,
+                                 struct stv_logger_report *report)
 {
     struct stv_stamp stamp;
     size_t n_times = 0, n_numbers = 0, time_cell = 0, value_cell = 0;
@@ -413,7 +447,7 @@ static enum stv_status take_bare(struct stv_machine *machine, struct stv_logger_
         }
     }
     if (n_times != 1 || n_numbers != 1)
-        return refuse_head(machine);
+        return refuse_head(machine, sensor);
     machine->time_cell = time_cell;
     machine->time_of_day_cell = STV_NO_CELL;
     machine->columns[0] = (struct stv_machine_column){.cell_idx = value_cell,
@@ -431,19 +465,38 @@ static enum stv_status take_bare(struct stv_machine *machine, struct stv_logger_
     return STV_OK;
 }
 
-static enum stv_status find_head(struct stv_machine *machine)
+static enum stv_status find_head(struct stv_machine *machine, const char *sensor)
 {
     enum stv_status status = head_at(machine, 0);
     if (status != STV_OK)
         return status;
-    machine->header_row = find_header(&machine->head);
+    machine->header_row = find_header(&machine->head, sensor);
     if (machine->header_row != SIZE_MAX)
         return STV_OK;
-    status = head_behind_preamble(machine);
+    status = head_behind_preamble(machine, sensor);
     if (status != STV_OK)
         return status;
-    machine->header_row = find_header(&machine->head);
+    machine->header_row = find_header(&machine->head, sensor);
     return machine->header_row == SIZE_MAX ? STV_E_NO_DATA : STV_OK;
+}
+
+/* Columns that say something and are left out, so that nobody thinks that they are used. */
+static void list_unread(const struct stv_machine *machine, struct stv_logger_report *report)
+{
+    size_t row = machine->header_row;
+    report->has_humidity = machine->n_columns > 1;
+    for (size_t i = 0; i < machine->head.rows[row].n_cells; i++) {
+        const char *name = head_text(machine, row, i);
+        size_t used = strlen(report->unread);
+        bool is_read = i == machine->time_cell || i == machine->time_of_day_cell ||
+                       i == machine->station_cell || strlen(name) < 2;
+        for (size_t j = 0; j < machine->n_columns; j++)
+            is_read =
+                is_read || machine->columns[j].cell_idx == i || machine->columns[j].time_cell == i;
+        if (!is_read && used + UNREAD_ROOM < sizeof report->unread)
+            snprintf(report->unread + used, sizeof report->unread - used, "%s\"%.30s\"",
+                     used ? ", " : "", name);
+    }
 }
 
 enum stv_status stv__logger_header(struct stv_machine *machine, const char *sensor,
@@ -452,9 +505,9 @@ enum stv_status stv__logger_header(struct stv_machine *machine, const char *sens
     bool uses_row_below = false, is_chosen = false;
     machine->n_columns = 0;
     machine->station_cell = STV_NO_CELL;
-    enum stv_status status = find_head(machine);
+    enum stv_status status = find_head(machine, sensor);
     if (status == STV_E_NO_DATA)
-        return take_bare(machine, report);
+        return take_bare(machine, sensor, report);
     if (status != STV_OK)
         return status;
     find_time_cells(machine);
@@ -466,6 +519,8 @@ enum stv_status stv__logger_header(struct stv_machine *machine, const char *sens
     status = add_column(machine, column_sensor, STV_WQ_TEMP_C, &uses_row_below, report);
     if (status == STV_OK)
         status = add_column(machine, column_sensor, STV_WQ_RH_FRAC, &uses_row_below, report);
+    if (status == STV_OK)
+        list_unread(machine, report);
     machine->header_row += uses_row_below;
     machine->data_at = stv__machine_behind(machine, machine->head.rows[machine->header_row].line);
     return status;

@@ -5,9 +5,6 @@
 #include "ingest/logger_file.h"
 #include "ingest/machine.h"
 
-/* True when a row names a time and, in another cell, a temperature. */
-bool stv__logger_is_header(const struct stv_csv *csv, size_t row);
-
 /* Cuts the head of the text, finds the header row behind any preamble and fills the columns:
  * temperature first, then humidity if there is one.
  *

@@ -317,13 +317,16 @@ static void count_empty(struct stv__rows *rows, const struct stv_line *line, siz
         machine->n_events++;
         return;
     }
-    machine->n_empty++;
-    if (machine->n_values_set_aside > n_aside_before) {
-        stv__row_aside(rows, line, "value", line->all, "the row has no value that can be used");
-        return;
-    }
     machine->n_rows++;
     machine->n_set_aside++;
+    if (machine->n_values_set_aside > n_aside_before) { /* each was said: now they are a row */
+        machine->n_values_set_aside = n_aside_before;
+        return;
+    }
+    machine->n_empty++;
+    rows->last_empty_at = line->at;
+    if (machine->n_empty == 1)
+        rows->first_empty_at = line->at;
 }
 
 static void read_values(struct stv__rows *rows, const struct stv_line *line, int64_t time_s)
@@ -444,6 +447,19 @@ static void note_once(const struct stv_machine *machine, const char *rule, size_
         stv_finding_add(machine->problems, &finding, "%s", what);
 }
 
+static void note_empty(const struct stv__rows *rows)
+{
+    const struct stv_machine *machine = rows->machine;
+    struct stv_line_cursor cursor = {0};
+    struct stv_finding finding = {
+        .severity = STV_NOTED, .rule = "gap", .file = machine->file, .count = machine->n_empty};
+    if (machine->n_empty == 0)
+        return;
+    finding.row = stv_line_of(machine->text->text, rows->first_empty_at, &cursor);
+    finding.last_row = stv_line_of(machine->text->text, rows->last_empty_at, &cursor);
+    stv_finding_add(machine->problems, &finding, "rows without any value: the same as a gap");
+}
+
 /* What only the whole file shows. */
 static enum stv_status judge_whole(const struct stv__rows *rows)
 {
@@ -460,8 +476,7 @@ static enum stv_status judge_whole(const struct stv__rows *rows)
               "counts from 1904 would be four years and a day later");
     note_once(machine, "event", machine->n_events,
               "lines that tell of an event, or the header again: passed over");
-    note_once(machine, "gap", machine->n_empty,
-              "rows without a value that can be used: the same as a gap");
+    note_empty(rows);
     if (machine->text->n_nul) {
         struct stv_finding finding = {.severity = STV_NOTED,
                                       .rule = "row",

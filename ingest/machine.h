@@ -74,7 +74,7 @@ struct stv_machine {
     size_t n_at_limit;         /* values brought back to their limit */
     size_t n_outside;          /* rows before from_s or after to_s, in no other count */
     size_t n_events;           /* lines that tell of an event, in no other count */
-    size_t n_empty;            /* rows without a value, of n_set_aside */
+    size_t n_empty;            /* rows without any value, of n_set_aside */
     size_t n_double[2];        /* rows in hours that come twice: first and second pass */
     size_t n_other_units;      /* cells that name another unit than the first that did */
 };

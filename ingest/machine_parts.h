@@ -48,7 +48,8 @@ struct stv__rows {
     bool has_new_header;
     /* Of a clock of twelve hours: never an afternoon, and back at noon. */
     size_t n_back_half_day;
-    size_t n_serial; /* stamps that are a spreadsheet's day numbers */
+    size_t first_empty_at, last_empty_at; /* bytes of the text, of machine->n_empty rows */
+    size_t n_serial;                      /* stamps that are a spreadsheet's day numbers */
     int64_t last_local_s;
     bool has_last, has_afternoon;
     double own_unit_factor;                 /* of the first cell that named its unit; 0 before */

@@ -201,6 +201,25 @@ void stv_problems_keep_refusals(struct stv_problems *problems, size_t from)
     problems->n = problems->n > from ? n_kept : problems->n;
 }
 
+size_t stv_problems_take_back(struct stv_problems *problems, const struct stv_finding *where,
+                              const char *start)
+{
+    size_t n_kept = 0, n_before = problems->n_total;
+    for (size_t i = 0; i < problems->n; i++) {
+        const struct stv_problem *entry = &problems->items[i];
+        if (entry->severity != STV_SET_ASIDE || entry->row < where->row ||
+            entry->last_row > where->last_row || strcmp(entry->file, where->file) != 0 ||
+            strncmp(entry->message, start, strlen(start)) != 0) {
+            problems->items[n_kept++] = *entry;
+            continue;
+        }
+        problems->n_total -= entry->count;
+        problems->n_by_severity[entry->severity] -= entry->count;
+    }
+    problems->n = n_kept;
+    return n_before - problems->n_total;
+}
+
 void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t size)
 {
     char place[64] = "";

@@ -78,6 +78,11 @@ __attribute__((format(printf, 3, 4))) void stv_finding_add(struct stv_problems *
  * not count when they were read in the wrong unit. */
 void stv_problems_keep_refusals(struct stv_problems *problems, size_t from);
 
+/* Takes back what was set aside in `where->file` from its row to its last_row with a message that
+ * begins with `start`, for one finding that says it of them all.  Returns the count taken back. */
+size_t stv_problems_take_back(struct stv_problems *problems, const struct stv_finding *where,
+                              const char *start);
+
 /* "file:row:column: message (found "...")" into buffer, always terminated. */
 void stv_problem_text(const struct stv_problem *problem, char *buffer, size_t size);
 

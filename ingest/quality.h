@@ -22,6 +22,7 @@ struct stv_quality_rows {
     struct stv_samples *samples;   /* temperature, and humidity when there is one; what is set aside
                                       becomes NaN */
     uint8_t *marks[STV_WQ_N];      /* samples->n enum stv_mark for each of those columns, zeroed */
+    size_t n_beyond; /* temperatures that were set aside before, each for itself, as none of air */
     const struct stv_clock *clock;
     struct stv_problems *problems;
 };
@@ -34,7 +35,8 @@ STV_MUST_CHECK enum stv_status stv_quality_check_rows(struct stv_quality_rows *r
 struct stv_quality_logger {
     const char *file, *sensor; /* sensor "" when the file holds one */
     const struct stv_logger_hours *hours;
-    uint8_t *marks; /* enum stv_mark of each hour: those in doubt become suspect; NULL: not wanted */
+    uint8_t
+        *marks; /* enum stv_mark of each hour: those in doubt become suspect; NULL: not wanted */
 };
 
 /* Compares loggers that overlap with each other and, where given, with the outdoor temperature on

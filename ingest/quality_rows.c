@@ -7,12 +7,14 @@
 #include "ingest/quality.h"
 
 #include "ingest/quality_parts.h"
+#include "ingest/reading.h"
 #include "model/calendar.h"
 #include "model/units.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Assumed, from how sensors fail (common practice, no published source). */
 #define CODE_C (-40.0) /* the same in F: all bits clear in many sensors */
@@ -24,6 +26,10 @@
 #define UNIT_STEP_K 20.0
 #define UNIT_FIT_K 6.0
 #define UNIT_ROWS 3
+/* F of a warm day is beyond what is believed of C and set aside before: how long such a hole may
+ * be that the unit is still asked across it. */
+#define BEYOND_LEAST 3
+#define HOLE_S (92 * STV_DAY_S)
 
 void stv__quality_say(struct stv_quality_rows *rows, const struct stv__run *run, const char *what)
 {
@@ -50,6 +56,8 @@ void stv__quality_mark(struct stv_quality_rows *rows, enum stv_weather_quantity 
 {
     uint8_t mark = run->severity == STV_SET_ASIDE ? STV_MARK_ASIDE : STV_MARK_SUSPECT;
     for (size_t k = run->from; k <= run->to; k++) {
+        if (mark == STV_MARK_ASIDE && isnan(rows->samples->values[quantity][k]))
+            continue; /* nothing more to take away, nor to count */
         if (rows->marks[quantity])
             rows->marks[quantity][k] = mark;
         if (mark == STV_MARK_ASIDE)
@@ -113,29 +121,36 @@ static double other_unit_c(double value_c, int direction)
     return direction > 0 ? (value_c - 32.0) / 1.8 : value_c * 1.8 + 32.0;
 }
 
-/* Median of three rows that start at `from`, so that a single spike beside a block makes no unit of
- * it; NaN when one of them is missing. */
-static double middle_of_three(const struct stv_quality_rows *rows, size_t at, size_t from)
+/* Median of three temperatures from row `at` on, up or down, so that a single spike beside a block
+ * makes no unit of it; NaN with fewer. */
+static double middle_of_three(const struct stv_quality_rows *rows, size_t at, bool is_down)
 {
     const double *values = rows->samples->values[STV_WQ_TEMP_C];
     double three[UNIT_ROWS];
-    for (size_t i = 0; i < UNIT_ROWS; i++) {
-        three[i] = stv__quality_near(rows->samples, values, at, from + i);
-        if (isnan(three[i]))
-            return (double)NAN;
-    }
+    size_t n = 0;
+    for (size_t k = at; k < rows->samples->n && n < UNIT_ROWS; k += is_down ? SIZE_MAX : 1)
+        if (isfinite(values[k]))
+            three[n++] = values[k];
+    if (n < UNIT_ROWS)
+        return (double)NAN;
     return fmax(fmin(three[0], three[1]), fmin(fmax(three[0], three[1]), three[2]));
 }
 
-/* Whether rows from..to, beside their neighbours, are in the other unit; 0, or the direction. */
-static int unit_of_block(const struct stv_quality_rows *rows, size_t from, size_t to)
+/* Rows with a temperature: the last before a block, its first and last, and the first behind it,
+ * which is n when the file ends. */
+struct block {
+    size_t before, first, last, after;
+};
+
+/* Whether the block, beside its neighbours, is in the other unit; 0, or the direction. */
+static int unit_of_block(const struct stv_quality_rows *rows, const struct block *block)
 {
     const double *values = rows->samples->values[STV_WQ_TEMP_C];
-    double before = middle_of_three(rows, from, from - UNIT_ROWS);
-    double after = middle_of_three(rows, to, to + 1);
+    double before = middle_of_three(rows, block->before, true);
+    double after = middle_of_three(rows, block->after, false);
     for (int direction = -1; direction <= 1; direction += 2) {
-        double first = other_unit_c(values[from], direction);
-        double last = other_unit_c(values[to], direction);
+        double first = other_unit_c(values[block->first], direction);
+        double last = other_unit_c(values[block->last], direction);
         bool fits_before = isnan(before) || fabs(first - before) <= UNIT_FIT_K;
         bool fits_after = isnan(after) || fabs(last - after) <= UNIT_FIT_K;
         if (fits_before && fits_after && !(isnan(before) && isnan(after)))
@@ -144,31 +159,72 @@ static int unit_of_block(const struct stv_quality_rows *rows, size_t from, size_
     return 0;
 }
 
+/* The row beside row k that has a temperature, where it stands near enough; else k. */
+static size_t known_before(const struct stv_quality_rows *rows, size_t k)
+{
+    const struct stv_samples *samples = rows->samples;
+    const double *values = samples->values[STV_WQ_TEMP_C];
+    bool has_holes = rows->n_beyond >= BEYOND_LEAST;
+    size_t b = k - 1;
+    while (has_holes && b > 0 && isnan(values[b]))
+        b--;
+    int64_t apart_s = samples->time_s[k] - samples->time_s[b];
+    return isfinite(values[b]) && apart_s <= (has_holes ? HOLE_S : NEIGHBOUR_S) ? b : k;
+}
+
 static bool is_unit_step(const struct stv_quality_rows *rows, size_t k)
 {
     const double *values = rows->samples->values[STV_WQ_TEMP_C];
-    return fabs(values[k] - stv__quality_near(rows->samples, values, k, k - 1)) > UNIT_STEP_K;
+    return isfinite(values[k]) && fabs(values[k] - values[known_before(rows, k)]) > UNIT_STEP_K;
+}
+
+/* The line before the first row behind the block, or the file's last. */
+static size_t last_line_of(const struct stv_quality_rows *rows, const struct block *block)
+{
+    struct stv_line_cursor cursor = {0};
+    size_t n_bytes = strlen(rows->text);
+    return block->after < rows->samples->n
+               ? stv_line_of(rows->text, rows->samples->at[block->after], &cursor) - 1
+               : stv_line_of(rows->text, n_bytes ? n_bytes - 1 : 0, &cursor);
+}
+
+/* Temperatures of the block that were set aside one by one, too hot for C, are said with it. */
+static void drop_block(struct stv_quality_rows *rows, const struct block *block, int direction)
+{
+    double *values = rows->samples->values[STV_WQ_TEMP_C];
+    struct stv_line_cursor cursor = {0};
+    struct stv_finding finding = {.severity = STV_SET_ASIDE, .rule = "unit", .file = rows->file};
+    finding.row = stv_line_of(rows->text, rows->samples->at[block->before], &cursor) + 1;
+    finding.last_row = last_line_of(rows, block);
+    finding.count =
+        stv_problems_take_back(rows->problems, &finding, stv_reading_name(STV_WQ_TEMP_C));
+    for (size_t k = block->first; k <= block->last; k++)
+        finding.count += isfinite(values[k]);
+    stv_finding_add(rows->problems, &finding,
+                    "a block of %s: not used; export it again in one unit",
+                    direction > 0 ? "Fahrenheit among Celsius" : "Celsius among Fahrenheit");
+    struct stv__run run = {block->first, block->last, STV_SET_ASIDE, "unit"};
+    stv__quality_mark(rows, STV_WQ_TEMP_C, &run);
 }
 
 static void drop_unit_blocks(struct stv_quality_rows *rows)
 {
-    for (size_t k = 1; k < rows->samples->n; k++) {
+    size_t n = rows->samples->n;
+    for (size_t k = 1; k < n; k++) {
         if (!is_unit_step(rows, k))
             continue;
-        size_t end = k + 1;
-        while (end < rows->samples->n && !is_unit_step(rows, end))
-            end++;
-        if (end - k < UNIT_ROWS || unit_of_block(rows, k, end - 1) == 0)
+        struct block block = {known_before(rows, k), k, k, k + 1};
+        size_t n_rows = 1;
+        for (; block.after < n && !is_unit_step(rows, block.after); block.after++)
+            if (isfinite(rows->samples->values[STV_WQ_TEMP_C][block.after])) {
+                block.last = block.after;
+                n_rows++;
+            }
+        int direction = unit_of_block(rows, &block);
+        if (n_rows < UNIT_ROWS || direction == 0)
             continue;
-        struct stv__run run = {k, end - 1, STV_SET_ASIDE, "unit"};
-        stv__quality_say(rows, &run,
-                         unit_of_block(rows, k, end - 1) > 0
-                             ? "a block of Fahrenheit among Celsius: not used; export it again in "
-                               "one unit"
-                             : "a block of Celsius among Fahrenheit: not used; export it again in "
-                               "one unit");
-        stv__quality_mark(rows, STV_WQ_TEMP_C, &run);
-        k = end;
+        drop_block(rows, &block, direction);
+        k = block.after;
     }
 }
 

@@ -111,7 +111,7 @@ static void dialects(void **state)
          "1,05/31/24 11:00:00 PM,68.9,60\r\n2,06/01/24 12:00:00 AM,71.06,61\r\n"},
         /* Semicolons, decimal commas, day first, Latin-1 degree sign. */
         {"Datum/Zeit: siehe unten\nDate;Temp [\xB0"
-         "C];RH [%]\n31.05.2024 23:00;20,5;60,0\n"
+         "C];Rel. Feuchte [%]\n31.05.2024 23:00;20,5;60,0\n"
          "01.06.2024 00:00;21,7;61,0\n"},
         /* Tabs, date and time apart, a row of units. */
         {"Date\tTime\tTemperature\tHumidity\n\t\t\xC2\xB0"
@@ -150,6 +150,14 @@ static void preamble_lines_are_counted(void **state)
     stv_assert_ok(read_text(&reading, "a,b,c\n\nTime;Temp (C)\n2024-06-01 00:00;20,5\n"
                                       "2024-06-01 01:00;Err\n2024-06-01 02:00;20,9\n"));
     assert_int_equal(problem_with(&reading, "is not a number")->row, 5);
+    assert_int_equal(reading.problems.n_total, 1); /* a row without a value is said by it alone */
+    done(&reading);
+    start(&reading, "UTC");
+    stv_assert_ok(read_text(&reading, "Time;Temp (C)\n2024-06-01 00:00;20,5\n2024-06-01 01:00;\n"
+                                      "2024-06-01 02:00;20,9\n2024-06-01 03:00;\n"));
+    assert_int_equal(problem_with(&reading, "without any value")->row, 3);
+    assert_int_equal(problem_with(&reading, "without any value")->last_row, 5);
+    assert_int_equal(problem_with(&reading, "without any value")->count, 2);
     done(&reading);
 }
 
@@ -180,8 +188,8 @@ static void each_fault_is_said(void **state)
     /* Lines 7, 9, 10, 11, 13, 16. */
     assert_int_equal(report->n_set_aside, 6);
     assert_int_equal(report->n_used, 9);
-    /* 140, ---, -127, 85.0, 9999, -40.0. */
-    assert_int_equal(report->n_values_set_aside, 6);
+    /* 140, ---, -127, 85.0, -40.0; 9999 is line 7. */
+    assert_int_equal(report->n_values_set_aside, 5);
     assert_int_equal(problem_with(&reading, "not between 0 and 103 %")->row, 3);
     assert_string_equal(problem_with(&reading, "not between 0 and 103 %")->found, "140");
     assert_int_equal(problem_with(&reading, "is not a number")->row, 4);
@@ -189,7 +197,6 @@ static void each_fault_is_said(void **state)
     assert_int_equal(code->row, 5);
     assert_int_equal(code->last_row, 7);
     assert_int_equal(code->count, 3);
-    assert_int_equal(problem_with(&reading, "no value that can be used")->row, 7);
     assert_int_equal(problem_with(&reading, "used as 100 %")->row, 8);
     assert_int_equal(problem_with(&reading, "repeats")->row, 9);
     assert_int_equal(problem_with(&reading, "other values")->row, 10);
@@ -208,6 +215,93 @@ static void each_fault_is_said(void **state)
     stv_assert_close(reading.hours.rh_frac[3], 0.53, EXACT, 0.0);
     stv_assert_close(reading.hours.rh_frac[6], 1.0, EXACT, 0.0);
     assert_int_equal(report->n_suspect, 0);
+    assert_int_equal(reading.problems.n_by_severity[STV_SET_ASIDE],
+                     report->n_set_aside + report->n_values_set_aside);
+    done(&reading);
+}
+
+/* A spring that warms from 10 C to 40 C, an hour a row; from row `from` on the machine writes F. */
+static void change_of_unit(struct reading *reading, bool has_humidity, int from, int n)
+{
+    static char text[BUFFER];
+    size_t used =
+        (size_t)snprintf(text, sizeof text, "Time,Temp (C)%s\n", has_humidity ? ",RH (%)" : "");
+    for (int k = 0; k < n; k++) {
+        double temp_c = 10.0 + 30.0 * k / n + 4.0 * sin(k * 0.2618);
+        used += (size_t)snprintf(text + used, sizeof text - used, "2024-04-%02d %02d:00,%.1f%s\n",
+                                 1 + k / 24, k % 24, k < from ? temp_c : 1.8 * temp_c + 32.0,
+                                 has_humidity ? ",60" : "");
+    }
+    start(reading, "UTC");
+    stv_assert_ok(read_text(reading, text));
+}
+
+/* From row 330 on all is above 75 F, which no air is in C: the change itself is set aside. */
+static void a_change_of_unit_that_is_too_hot_to_see(void **state)
+{
+    (void)state;
+    struct reading reading;
+    for (int has_humidity = 0; has_humidity < 2; has_humidity++) {
+        for (int from = 300; from < 360; from += 12) {
+            change_of_unit(&reading, has_humidity, from, 600);
+            const struct stv_problem *block =
+                problem_with(&reading, "Fahrenheit among Celsius: not");
+            assert_int_equal(block->row, from + 2);
+            assert_int_equal(block->last_row, 601);
+            double most_c = -HUGE_VAL;
+            for (size_t k = 0; k < reading.hours.grid.n; k++)
+                most_c = isfinite(reading.hours.air_c[k]) ? fmax(most_c, reading.hours.air_c[k])
+                                                          : most_c;
+            assert_true(most_c < 45.0);
+            assert_int_equal(reading.problems.n_by_severity[STV_SET_ASIDE], 600 - from);
+            done(&reading);
+        }
+    }
+}
+
+/* A column is found by the name that loggers.csv gives and by its unit; what else stands beside it
+ * is told. */
+static void a_sensor_by_its_name(void **state)
+{
+    (void)state;
+    static const char german[] = "Time;Ambient [C];Probe [F];Feuchte (%)\n"
+                                 "2024-06-01 00:00;20,5;70,0;60\n2024-06-01 01:00;20,7;71,0;61\n";
+    static const char two[] = "Time,Temp A [C],Temp B [C]\n2024-06-01 00:00,20,21\n";
+    static const struct {
+        const char *sensor, *text, *says;
+    } refused[] = {{"loft", german, "the sensor \"loft\""},
+                   {"loft", two, "no column of this sensor"},
+                   {"temp", two, "several columns name this sensor"}};
+    struct reading reading;
+    start(&reading, "UTC");
+    snprintf(reading.source.sensor, sizeof reading.source.sensor, "probe");
+    stv_assert_ok(read_text(&reading, german));
+    check_air(&reading, 0, (70.0 - 32.0) / 1.8);
+    assert_false(reading.report.has_humidity); /* it does not say that it is the probe's */
+    assert_string_equal(reading.report.unread, "\"Ambient [C]\", \"Feuchte (%)\"");
+    done(&reading);
+    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
+        start(&reading, "UTC");
+        snprintf(reading.source.sensor, sizeof reading.source.sensor, "%s", refused[i].sensor);
+        assert_int_equal(read_text(&reading, refused[i].text), STV_E_PARSE);
+        (void)problem_with(&reading, refused[i].says);
+        done(&reading);
+    }
+}
+
+/* Read every two hours: nothing is missing but the row that is. */
+static void hours_between_rows(void **state)
+{
+    (void)state;
+    struct reading reading;
+    start(&reading, "UTC");
+    stv_assert_ok(read_text(&reading, "Time,Temp (C)\n2024-06-01 00:00,20\n2024-06-01 02:00,21\n"
+                                      "2024-06-01 04:00,22\n2024-06-01 06:00,23\n"
+                                      "2024-06-01 10:00,23\n2024-06-01 12:00,23\n"));
+    assert_true(reading.report.has_hours_between);
+    assert_int_equal(reading.report.n_hours, 13);
+    assert_int_equal(reading.report.n_hours_missing, 3);
+    check_air(&reading, 1, (double)NAN); /* filled later, not here */
     done(&reading);
 }
 
@@ -487,6 +581,9 @@ int main(void)
         cmocka_unit_test(dialects),
         cmocka_unit_test(preamble_lines_are_counted),
         cmocka_unit_test(each_fault_is_said),
+        cmocka_unit_test(a_change_of_unit_that_is_too_hot_to_see),
+        cmocka_unit_test(a_sensor_by_its_name),
+        cmocka_unit_test(hours_between_rows),
         cmocka_unit_test(a_last_row_cut_in_its_number),
         cmocka_unit_test(half_of_the_hour_must_be_there),
         cmocka_unit_test(changed_interval),
