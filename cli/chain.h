@@ -23,6 +23,8 @@
 /* How much of what an answer rests on is told: all, the facts, or only what wants heed. */
 enum stv_basis { STV_BASIS_ALL, STV_BASIS_FACTS, STV_BASIS_HEED };
 
+#define STV_MOST_AHEAD_D (60 * 366) /* no cask is planned further */
+
 /* What the user asked for, already parsed; NULL, NaN and 0 when not said. */
 struct stv_request {
     const char *book_folder; /* NULL: no book */
@@ -78,7 +80,7 @@ struct stv_chain {
     double *flat_exposed_frac;
     struct stv_position_set set; /* the same, for the casks */
     int64_t as_of_day_d;
-    const char *as_of_table;     /* whose latest row that day is; NULL: it was said */
+    const char *as_of_table; /* whose latest row that day is; NULL: it was said */
     bool *is_drained; /* per cask: by history.csv more was drawn of it by that day than was left */
     struct stv_lineage *lineage; /* of the book's ledger, to that day */
     struct stv_run_options run;
@@ -163,6 +165,9 @@ STV_MUST_CHECK enum stv_status stv_chain_seasons(const struct stv_chain *chain,
 /* Puts the months that a user named in the place of the store's own 13 weeks. */
 void stv_chain_named_seasons(const struct stv_months *warm, const struct stv_months *cold,
                              struct stv_season_span out[STV_SEASON_N]);
+
+/* Full casks that the book lists in a warehouse on its day. */
+size_t stv_chain_listed(const struct stv_chain *chain, size_t warehouse_idx);
 
 /* Index of a cask by id; -1 when unknown. */
 int stv_chain_cask(const struct stv_chain *chain, const char *id);

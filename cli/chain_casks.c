@@ -111,3 +111,12 @@ enum stv_status stv_chain_windows(const struct stv_chain *chain, const struct st
     };
     return stv_bottling_windows(&request, out);
 }
+
+size_t stv_chain_listed(const struct stv_chain *chain, size_t warehouse_idx)
+{
+    size_t n = 0;
+    for (size_t c = 0; c < chain->book.ledger.n_casks; c++)
+        n += stv_lineage_spirit(chain->lineage, (int)c).is_there &&
+             stv_lineage_place(chain->lineage, (int)c).warehouse_idx == (int)warehouse_idx;
+    return n;
+}

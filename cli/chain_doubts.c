@@ -23,6 +23,13 @@
     5.0 /* further below the air outdoors than it may differ, no cellar is so cold */
 #define HOT_RACK_C 27.0 /* further above it, no store is heated so far */
 #define LEAST_COMMON_H 240
+#define STILL_K 0.01
+#define STILL_LEAST_H (30 * 24) /* no store shuts the weather out so long */
+#define OUTDOORS_MOVE_K 10.0
+/* Nearer to the equator the warmest months need not be the sun's. */
+#define SEASONS_FROM_DEG 25.0
+#define SEASONS_APART_K 3.0
+#define QUARTER_LEAST_D 60
 #define DEG_PER_H 15.0
 #define LAST_APART_D (4 * 365) /* books rest, but not for so long with casks in them */
 
@@ -55,8 +62,14 @@ static void drop_unmet_loggers(struct stv_chain *chain)
         char sky_span[48];
         span_text(own, own_span, sizeof own_span);
         span_text(sky, sky_span, sizeof sky_span);
-        stv_problem_add(&chain->problems, STV_SET_ASIDE, chain->book.loggers[i].path, 0, 0,
-                        own_span,
+        struct stv_logger_report *report = &chain->logger_reports[i];
+        struct stv_finding finding = {.severity = STV_SET_ASIDE,
+                                      .file = chain->book.loggers[i].path,
+                                      .count = report->n_used,
+                                      .found = own_span};
+        report->n_set_aside += report->n_used;
+        report->n_used = 0;
+        stv_finding_add(&chain->problems, &finding,
                         "the logger's hours never meet the weather file's (%s), so none is used: "
                         "take weather of the logger's time, or no weather file",
                         sky->is_typical ? "a typical year without dates" : sky_span);
@@ -107,6 +120,64 @@ static void doubt_racks(struct stv_chain *chain)
     }
 }
 
+/* Hours of the longest stretch in which the logger's temperature never moves, and by how much it
+ * moves outdoors meanwhile. */
+static size_t longest_still_h(const struct stv_logger_hours *hours, const struct stv_grid *sky,
+                              const double *outdoors_c, double *out_outdoors_k)
+{
+    double still_c = (double)NAN, low_c = HUGE_VAL, high_c = -HUGE_VAL;
+    size_t n = 0, longest = 0;
+    *out_outdoors_k = 0.0;
+    for (size_t k = 0; k < hours->grid.n; k++) {
+        size_t at = stv_grid_index(sky, stv_grid_start_s(&hours->grid, k));
+        if (isnan(hours->air_c[k]))
+            continue;
+        if (!(fabs(hours->air_c[k] - still_c) <= STILL_K)) {
+            still_c = hours->air_c[k];
+            low_c = HUGE_VAL;
+            high_c = -HUGE_VAL;
+            n = 0;
+        }
+        n++;
+        if (at < sky->n && isfinite(outdoors_c[at])) {
+            low_c = fmin(low_c, outdoors_c[at]);
+            high_c = fmax(high_c, outdoors_c[at]);
+        }
+        if (n > longest) {
+            longest = n;
+            *out_outdoors_k = high_c - low_c;
+        }
+    }
+    return longest;
+}
+
+/* A logger dead over its whole file has no days of its own that betray it: the weather's do. */
+static void doubt_still(struct stv_chain *chain)
+{
+    const double *low_c = chain->record.columns[STV_WQ_TEMP_C];
+    if (!low_c)
+        low_c = chain->record.columns[STV_WQ_TEMP_MIN_C];
+    for (size_t i = 0; low_c && i < chain->book.n_loggers; i++) {
+        const struct stv_logger_hours *hours = &chain->loggers[i];
+        double outdoors_k;
+        size_t still_h = hours->grid.n == 0
+                             ? 0
+                             : longest_still_h(hours, &chain->record.grid, low_c, &outdoors_k);
+        if (still_h < STILL_LEAST_H || outdoors_k < OUTDOORS_MOVE_K)
+            continue;
+        stv_finding_add(&chain->problems,
+                        &(struct stv_finding){.severity = STV_SUSPECT,
+                                              .rule = "stuck",
+                                              .file = chain->book.loggers[i].path,
+                                              .count = still_h},
+                        "the temperature does not move by a hundredth in %.0f days, while it moves "
+                        "by %.0f K outdoors: used, but is the logger dead? Leave its row out of "
+                        "loggers.csv until it is looked at",
+                        (double)still_h / 24.0, outdoors_k);
+        chain->needs_attention = true;
+    }
+}
+
 static void doubt_loggers(struct stv_chain *chain)
 {
     for (size_t i = 0; i < chain->book.n_loggers; i++) {
@@ -143,6 +214,62 @@ static void doubt_site(struct stv_chain *chain)
         "right file?",
         sky->latitude_deg, sky->longitude_deg, house->latitude_deg, house->longitude_deg);
     chain->needs_attention = true;
+}
+
+/* Mean temperature of three months around the turn of a year's half: from December, or from June.
+ */
+static double quarter_mean_c(const struct stv_weather_record *record, bool is_june)
+{
+    const double *own = record->columns[STV_WQ_TEMP_C];
+    const double *low = own ? own : record->columns[STV_WQ_TEMP_MIN_C];
+    const double *high = own ? own : record->columns[STV_WQ_TEMP_MAX_C];
+    double sum_c = 0.0;
+    size_t n = 0;
+    for (size_t k = 0; low && high && k < record->grid.n; k++) {
+        int month = day_of(&record->grid, k).month;
+        bool is_in = is_june ? month >= 6 && month <= 8 : month == 12 || month <= 2;
+        if (!is_in || !isfinite(low[k] + high[k]))
+            continue;
+        sum_c += (low[k] + high[k]) / 2.0;
+        n++;
+    }
+    return (int64_t)n * record->grid.step_s >= QUARTER_LEAST_D * STV_DAY_S ? sum_c / (double)n
+                                                                           : (double)NAN;
+}
+
+/* A latitude with the wrong sign moves the sun by half a year. */
+static void doubt_hemisphere(struct stv_chain *chain)
+{
+    double latitude_deg = chain->record.site.latitude_deg;
+    double june_k = quarter_mean_c(&chain->record, true) - quarter_mean_c(&chain->record, false);
+    bool is_north = latitude_deg > 0.0;
+    if (fabs(latitude_deg) < SEASONS_FROM_DEG || !((is_north ? -june_k : june_k) > SEASONS_APART_K))
+        return;
+    stv_problem_add(&chain->problems, STV_NOTED,
+                    chain->book.has_site ? "book.yaml" : chain->book.weather.path, 0, 0, NULL,
+                    "site: latitude %.1f lies %s of the equator, but the weather is %.0f K warmer "
+                    "from %s, as on the other side: is the sign of the latitude (or its N or S) "
+                    "right? The sun is reckoned by it",
+                    latitude_deg, is_north ? "north" : "south", fabs(june_k),
+                    is_north ? "December to February" : "June to August");
+    chain->needs_attention = true;
+}
+
+/* casks_stored below the casks that the book itself lists there. */
+static void doubt_stored(struct stv_chain *chain)
+{
+    for (size_t w = 0; w < chain->book.n_warehouses; w++) {
+        const struct stv_warehouse *warehouse = &chain->book.warehouses[w];
+        size_t n_listed = stv_chain_listed(chain, w);
+        if (strstr(warehouse->filled_in, "casks stored") ||
+            warehouse->building.n_casks >= (double)n_listed)
+            continue;
+        stv_problem_add(&chain->problems, STV_NOTED, "book.yaml", 0, 0, warehouse->name,
+                        "casks_stored says %.0f, but the book lists %zu full casks there: the air "
+                        "is worked out with %.0f; say how many lie there in all",
+                        warehouse->building.n_casks, n_listed, warehouse->building.n_casks);
+        chain->needs_attention = true;
+    }
 }
 
 static void doubt_clock(struct stv_chain *chain)
@@ -296,12 +423,15 @@ enum stv_status stv_chain_doubts(struct stv_chain *chain)
     if (chain->has_weather) {
         drop_unmet_loggers(chain);
         doubt_racks(chain);
+        doubt_still(chain);
+        doubt_hemisphere(chain);
     }
     doubt_loggers(chain);
     if (chain->has_weather && chain->book.has_site && chain->weather_meta.has_site)
         doubt_site(chain);
     if (chain->book.has_site)
         doubt_clock(chain);
+    doubt_stored(chain);
     doubt_gauges(chain);
     doubt_future(chain);
     doubt_last_day(chain);

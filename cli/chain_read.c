@@ -14,6 +14,7 @@
 #include <string.h>
 #include <time.h>
 
+#define MOST_PAST_BOOK_D (100 * 366)
 #define CLOCK_LEAST_S INT64_C(1735689600) /* start of 2025 */
 
 static void copy_text(char *to, size_t size, const char *from)
@@ -235,6 +236,31 @@ static void leave_hindsight(struct stv_chain *chain)
     stv_chain_forget_casks(chain);
 }
 
+/* The last day of which the book's rows speak; INT64_MIN without any. */
+static int64_t last_row_d(const struct stv_book *book)
+{
+    int64_t last_d = INT64_MIN;
+    for (size_t e = 0; e < book->ledger.n_events; e++)
+        last_d = book->ledger.events[e].day_d > last_d ? book->ledger.events[e].day_d : last_d;
+    for (size_t i = 0; i < book->n_gauges; i++)
+        last_d = book->gauges[i].day_d > last_d ? book->gauges[i].day_d : last_d;
+    return last_d;
+}
+
+/* Beyond what is known an answer says so; a day a lifetime of casks away is a slip of the pen. */
+static enum stv_status ask_day(struct stv_chain *chain, bool is_typed)
+{
+    int64_t last_d = last_row_d(&chain->book);
+    if (last_d == INT64_MIN || chain->as_of_day_d <= last_d + MOST_PAST_BOOK_D)
+        return STV_OK;
+    struct stv_date last = stv_date_from_day(last_d);
+    stv_problem_add(&chain->problems, STV_REFUSED, is_typed ? "--date" : "book.yaml", 0, 0, NULL,
+                    "%s must lie within 100 years of the book's last row, which is of "
+                    "%d-%02d-%02d: is the year right?",
+                    is_typed ? "the day" : "as_of:", last.year, last.month, last.day);
+    return is_typed ? STV_E_USAGE : STV_E_PARSE;
+}
+
 enum stv_status stv_chain_read(const struct stv_request *request, struct stv_chain *chain)
 {
     *chain = (struct stv_chain){
@@ -262,6 +288,8 @@ enum stv_status stv_chain_read(const struct stv_request *request, struct stv_cha
         request->date_day_d != INT64_MIN ? request->date_day_d : chain->book.as_of_day_d;
     if (request->date_day_d == INT64_MIN)
         chain->as_of_table = chain->book.as_of_table;
+    if (status == STV_OK)
+        status = ask_day(chain, request->date_day_d != INT64_MIN);
     if (status == STV_OK)
         status = stv_lineage_new(&chain->book.ledger, chain->as_of_day_d, &chain->lineage);
     if (status == STV_OK && chain->book.has_weather)

@@ -18,7 +18,6 @@
 #include <string.h>
 
 #define WHY_MAX 768
-#define MOST_AHEAD_D (60 * 366) /* no cask is planned further */
 #define YEARS_AHEAD 3
 #define STANDARD_THRESHOLDS 4
 #define WEAK_ABV20_FRAC \
@@ -124,7 +123,7 @@ static enum stv_status check_until(const struct stv_session *session,
         if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < least_d)
             least_d = chain->book.ledger.events[fill_idx].day_d;
     }
-    if (days->until_day_d >= least_d && days->until_day_d <= chain->as_of_day_d + MOST_AHEAD_D)
+    if (days->until_day_d >= least_d && days->until_day_d <= chain->as_of_day_d + STV_MOST_AHEAD_D)
         return STV_OK;
     snprintf(why, WHY_MAX, "--until must lie between %s and 60 years after %s.",
              stv_format_iso_day(least_d).text, stv_format_iso_day(chain->as_of_day_d).text);

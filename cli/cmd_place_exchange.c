@@ -17,7 +17,6 @@
 #define WHY_MAX 384
 #define TEXT_MAX 256
 #define YEARS_AHEAD 3
-#define MOST_AHEAD_D (60 * 366)
 #define FORMS "Write it as \"tier 6 with tier 1 on 2029-06-01\" or \"cask 12 with cask 47\"."
 
 /* One side: a cask, or all casks of a tier. */
@@ -146,7 +145,7 @@ static bool read_days(struct reading *reading, const struct stv_options *options
     reading->until_day_d = stv_options_has(options, STV_OPT_UNTIL)
                                ? stv_options_day(options, STV_OPT_UNTIL)
                                : stv_day_add_months(from_d, YEARS_AHEAD * STV_MONTHS);
-    if (reading->until_day_d <= from_d || reading->until_day_d > from_d + MOST_AHEAD_D) {
+    if (reading->until_day_d <= from_d || reading->until_day_d > from_d + STV_MOST_AHEAD_D) {
         snprintf(reading->why, sizeof reading->why,
                  "--until must lie after %s, within 60 years of it",
                  stv_format_iso_day(from_d).text);

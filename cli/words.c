@@ -127,10 +127,8 @@ void stv_words_others_stored(struct stv_text *text, const struct stv_chain *chai
 {
     for (size_t w = 0; w < chain->book.n_warehouses; w++) {
         const struct stv_warehouse *warehouse = &chain->book.warehouses[w];
-        size_t n_listed = 0, n_stored = (size_t)warehouse->building.n_casks;
-        for (size_t c = 0; c < chain->book.ledger.n_casks; c++)
-            n_listed += stv_lineage_spirit(chain->lineage, (int)c).is_there &&
-                        stv_lineage_place(chain->lineage, (int)c).warehouse_idx == (int)w;
+        size_t n_listed = stv_chain_listed(chain, w);
+        size_t n_stored = (size_t)warehouse->building.n_casks;
         if (n_listed == 0 || n_stored <= n_listed || strstr(warehouse->filled_in, "casks stored"))
             continue;
         stv_prose_wrap(text, 0,

@@ -161,6 +161,35 @@ static void column_from_header(struct stv_machine *machine, size_t cell_idx)
                         machine->head.rows[machine->header_row].line, 0, name, "%s", fault);
 }
 
+static bool has_column(const struct stv_machine *machine, enum stv_weather_quantity quantity)
+{
+    for (size_t j = 0; j < machine->n_columns; j++)
+        if (machine->columns[j].quantity == quantity)
+            return true;
+    return false;
+}
+
+/* Without a temperature a table says nothing of a store, whatever else it holds. */
+static enum stv_status ask_temperature(const struct stv_machine *machine)
+{
+    if (has_column(machine, STV_WQ_TEMP_C) ||
+        (has_column(machine, STV_WQ_TEMP_MIN_C) && has_column(machine, STV_WQ_TEMP_MAX_C)))
+        return STV_OK;
+    char names[WHY_MAX] = "";
+    for (size_t i = 0; i < machine->head.rows[machine->header_row].n_cells && i < NAMES_LISTED;
+         i++) {
+        size_t used = strlen(names);
+        snprintf(names + used, sizeof names - used, "%s%.40s", i ? ", " : "",
+                 stv_csv_text(&machine->head, machine->header_row, i));
+    }
+    refuse(
+        machine, machine->header_row, names,
+        "no column is read as a temperature: name it \"temperature [C]\", or with a lowest and a "
+        "highest of each day \"temperature min [C]\" and \"temperature max [C]\" (F likewise), or "
+        "write a description beside the file (NAME.meta.yaml, with columns:)");
+    return STV_E_PARSE;
+}
+
 enum stv_status stv__weather_header(struct stv_machine *machine,
                                     const struct stv_weather_meta *meta)
 {
@@ -182,11 +211,12 @@ enum stv_status stv__weather_header(struct stv_machine *machine,
         if (machine->station_cell == SIZE_MAX)
             return missing_column(machine, meta->station_column);
     }
+    enum stv_status status = STV_OK;
     if (meta->n_columns)
-        return columns_from_meta(machine, meta);
-    for (size_t i = 0; i < machine->head.rows[machine->header_row].n_cells; i++)
+        status = columns_from_meta(machine, meta);
+    for (size_t i = 0; !meta->n_columns && i < machine->head.rows[machine->header_row].n_cells; i++)
         column_from_header(machine, i);
-    return STV_OK;
+    return status == STV_OK ? ask_temperature(machine) : status;
 }
 
 struct names {
