@@ -166,7 +166,7 @@ static void add_racks(struct stv_text *text, const struct stv_first_screen *scre
     stv_prose_heading(text, "THE RACKS");
     for (size_t i = 0; i < screen->climate->n_warehouses; i++) {
         if (screen->climate->n_warehouses > 1)
-            stv_prose_add(text, "%s. ", screen->climate->warehouses[i].name);
+            stv_prose_wrap(text, 0, "%s:", screen->climate->warehouses[i].name);
         if (screen->climate->warehouses[i].n_tiers > 0)
             stv_words_climate_answer(text, &screen->climate->warehouses[i],
                                      screen->chain->despite_holes);

@@ -1,6 +1,7 @@
 /* Turns lines printed for a terminal back into headings, lists and paragraphs.  The printer broke
  * a line only when the next word did not fit into 80 columns; so a line that had room for the
- * next line's first word ended a paragraph, and any other is joined with the next. */
+ * next line's first word ended a paragraph, and any other is joined with the next.  An item stands
+ * two blanks in and goes on at four, where what stands under an item begins, to go on at six. */
 #include "plots/html.h"
 
 #include "plots/quote.h"
@@ -9,10 +10,11 @@
 
 #define COLUMNS 80
 #define ITEM_BLANKS 2
-#define ITEM_MORE_BLANKS 4
+#define UNDER_BLANKS 4
+#define UNDER_MORE_BLANKS 6
 #define COLUMN_GAP "   "
 
-enum kind { NOTHING, HEADING, ITEM, ITEM_MORE, ROW, SENTENCE };
+enum kind { NOTHING, HEADING, ITEM, UNDER, UNDER_MORE, ROW, SENTENCE };
 
 static size_t blanks_of(const char *line)
 {
@@ -28,7 +30,10 @@ static enum kind kind_of(const char *line)
         return HEADING;
     if (strstr(line + blanks, COLUMN_GAP) != NULL)
         return ROW;
-    return blanks == ITEM_BLANKS ? ITEM : blanks == ITEM_MORE_BLANKS ? ITEM_MORE : SENTENCE;
+    return blanks == ITEM_BLANKS         ? ITEM
+           : blanks == UNDER_BLANKS      ? UNDER
+           : blanks == UNDER_MORE_BLANKS ? UNDER_MORE
+                                         : SENTENCE;
 }
 
 /* Columns of the first n bytes: one for each code point. */
@@ -44,24 +49,31 @@ static size_t columns_of(const char *text, size_t n)
 /* True when the printer had to break between these lines. */
 static bool was_full(const char *line, const char *next)
 {
-    size_t word = columns_of(next + blanks_of(next), strcspn(next + blanks_of(next), " "));
-    return columns_of(line, strlen(line)) + 1 + word > COLUMNS;
+    const char *first = next + blanks_of(next);
+    size_t n = strcspn(first, " ");
+    if (first[n] == ' ' && first[n + 1] == '%') /* a number keeps its sign */
+        n += 1 + strcspn(first + n + 1, " ");
+    return columns_of(line, strlen(line)) + 1 + columns_of(first, n) > COLUMNS;
 }
 
-/* True when a line goes on with the one before it. */
-static bool is_more(enum kind kind, enum kind before, const char *line_before, const char *line)
+/* True when a line goes on with the one before it, in an element that began as `first`. */
+static bool is_more(enum kind first, const char *line_before, const char *line)
 {
-    if (kind == ITEM_MORE)
-        return before == ITEM || before == ITEM_MORE;
-    return kind == SENTENCE && before == SENTENCE && was_full(line_before, line);
+    enum kind kind = kind_of(line);
+    if (first == ROW || first == UNDER)
+        return kind == (first == ROW ? ROW : UNDER_MORE);
+    return kind == (first == ITEM ? UNDER : SENTENCE) && (first == ITEM || first == SENTENCE) &&
+           was_full(line_before, line);
+}
+
+static bool is_item(enum kind kind)
+{
+    return kind == ITEM || kind == UNDER || kind == UNDER_MORE;
 }
 
 static const char *tag_of(enum kind kind)
 {
-    return kind == HEADING                     ? "h3"
-           : kind == ROW                       ? "pre"
-           : kind == ITEM || kind == ITEM_MORE ? "li"
-                                               : "p";
+    return kind == HEADING ? "h3" : kind == ROW ? "pre" : is_item(kind) ? "li" : "p";
 }
 
 /* The end of the element that starts at line i. */
@@ -69,12 +81,8 @@ static size_t end_of(const char *const *lines, size_t i, size_t n)
 {
     enum kind first = kind_of(lines[i]);
     size_t end = i + 1;
-    for (; end < n; end++) {
-        enum kind kind = kind_of(lines[end]);
-        bool is_row = first == ROW && kind == ROW;
-        if (!is_row && !is_more(kind, kind_of(lines[end - 1]), lines[end - 1], lines[end]))
-            break;
-    }
+    while (end < n && is_more(first, lines[end - 1], lines[end]))
+        end++;
     return end;
 }
 
@@ -111,12 +119,11 @@ void stv_html_lines(struct stv_text *page, const char *const *lines, size_t n)
     for (size_t i = 0; i < n;) {
         enum kind kind = kind_of(lines[i]);
         size_t end = end_of(lines, i, n);
-        bool is_item = kind == ITEM || kind == ITEM_MORE;
-        if (is_item != is_list)
-            stv_text_add(page, is_item ? "<ul>\n" : "</ul>\n");
-        is_list = is_item;
+        if (is_item(kind) != is_list)
+            stv_text_add(page, is_list ? "</ul>\n" : "<ul>\n");
+        is_list = is_item(kind);
         if (kind != NOTHING) {
-            stv_text_format(page, "<%s>", tag_of(kind));
+            stv_text_format(page, "<%s%s>", tag_of(kind), kind == UNDER ? " class=\"under\"" : "");
             add_lines(page, lines + i, end - i, kind == ROW);
             stv_text_format(page, "</%s>\n", tag_of(kind));
         }

@@ -25,17 +25,24 @@ static void test_lines(void **state)
         "Another.",
         "",
         "\1LOOK AT FIRST",
-        "  Cask 47 may leak: 11 L short",
-        "    of what the air takes.",
+        "  Cask 47 may leak: 11 L short since 1 June, and the store is so dry that it has",
+        "    14 % more to lose.",
         "  Nose 12.",
+        "    hourly wind: the day's measured mean",
+        "    sun: from the day's range of temperature, which is by a quarter low on a wet",
+        "      coast",
+        "  Nose 13.",
         " 6      30.0   34.0",
         " 3      25.5   28.6"};
     expect_lines(
         wrapped, sizeof wrapped / sizeof wrapped[0],
         "<p>From May to September your top tier is 7.5 C hotter in the cask than the floor "
         "and from November to March there is nothing in it.</p>\n<p>A short line.</p>\n"
-        "<p>Another.</p>\n<h3>LOOK AT FIRST</h3>\n<ul>\n<li>Cask 47 may leak: 11 L short of "
-        "what the air takes.</li>\n<li>Nose 12.</li>\n</ul>\n<pre> 6      30.0   34.0\n"
+        "<p>Another.</p>\n<h3>LOOK AT FIRST</h3>\n<ul>\n<li>Cask 47 may leak: 11 L short since "
+        "1 June, and the store is so dry that it has 14 % more to lose.</li>\n<li>Nose 12.</li>\n"
+        "<li class=\"under\">hourly wind: the day&#39;s measured mean</li>\n"
+        "<li class=\"under\">sun: from the day&#39;s range of temperature, which is by a quarter "
+        "low on a wet coast</li>\n<li>Nose 13.</li>\n</ul>\n<pre> 6      30.0   34.0\n"
         " 3      25.5   28.6</pre>\n");
     static const char *const degrees[] = {"It is 6.2 \xE2\x81\xA0"
                                           "C there, in store 2 C."};

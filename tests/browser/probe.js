@@ -237,10 +237,13 @@
         if (rule.media && rule.media.mediaText.indexOf(medium) !== -1) {
           changed.push([rule, rule.media.mediaText]);
           rule.media.mediaText = 'all';
+        } else if (medium === 'print' && rule.media && /^screen/.test(rule.media.mediaText)) {
+          changed.push([rule, rule.media.mediaText]);
+          rule.media.mediaText = 'not all';
         }
       });
     });
-    if (changed.length === 0) { fault('the page has no rules for ' + medium); }
+    if (!changed.some(function (one) { return one[0].media.mediaText === 'all'; })) { fault('the page has no rules for ' + medium); }
     look();
     changed.forEach(function (one) { one[0].media.mediaText = one[1]; });
   }
