@@ -241,7 +241,9 @@ static enum stv_status write_page(const struct stv_options *options,
     }
     if (why[0] && stv_gnuplot_is_there()) /* its absence was said at the start */
         stv_messages_error("%s", why);
-    if (status != STV_OK)
+    if (status != STV_OK && why[0])
+        stv_messages_error("The page could not be written.");
+    else if (status != STV_OK)
         stv_messages_error("The page could not be written: %s.", stv_status_text(status));
     else
         stv_messages_note(options, "The page is %s/index.html", folder);

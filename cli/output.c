@@ -95,14 +95,25 @@ enum stv_status stv_output_file(const char *path, const struct stv_text *text)
     return status;
 }
 
+/* A link to a file gives way to the answer: the file may be another book's. */
+static bool is_link_to_file(const char *path)
+{
+    struct stat link, file;
+    return lstat(path, &link) == 0 && S_ISLNK(link.st_mode) &&
+           (stat(path, &file) != 0 || S_ISREG(file.st_mode));
+}
+
 enum stv_status stv_output_write(const struct stv_options *options, const struct stv_text *text)
 {
     const char *path = stv_options_text(options, STV_OPT_OUTPUT);
     struct stv_text out = {.has_failed = text->has_failed};
     render(&out, text, wants_bold(options, path), is_terminal(path));
+    bool was_link = is_link_to_file(path);
     enum stv_status status = stv_output_file(path, &out);
     if (status == STV_OK && strcmp(path, "-") != 0)
-        stv_messages_note(options, "Written: %s", path);
+        stv_messages_note(options, "Written: %s%s", path,
+                          was_link ? ", a file now: it was a link, and what it led to is as it was"
+                                   : "");
     stv_text_free(&out);
     return status;
 }

@@ -7,6 +7,7 @@
 
 #include "plots/report_parts.h"
 
+#include <errno.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -95,11 +96,14 @@ static enum stv_status write_files(const struct stv_report_input *input,
         return STV_E_IO;
     }
     stv_text_format(&charts_folder, "%s/charts", folder);
-    enum stv_status status = stv__folder_make(stv_text_string(&charts_folder));
+    size_t n_there;
+    enum stv_status status = stv__folder_make(stv_text_string(&charts_folder), &n_there);
     if (status == STV_OK)
         status = write_in(input, list, folder, stv_text_string(&charts_folder), why);
     else
-        snprintf(why->text, why->size, "the folder %s cannot be made", folder);
+        snprintf(why->text, why->size, "the folder %s cannot be made: %s", folder, strerror(errno));
+    if (status != STV_OK)
+        stv__folder_unmake(stv_text_string(&charts_folder), n_there);
     stv_text_free(&charts_folder);
     return status;
 }

@@ -30,8 +30,11 @@ static enum stv_status write_one(const struct stv_file *file)
     if (out == NULL)
         return STV_E_IO;
     size_t n = fwrite(stv_text_string(&file->content), 1, file->content.n, out);
-    bool is_closed = fclose(out) == 0;
-    return n == file->content.n && is_closed ? STV_OK : STV_E_IO;
+    int kept_errno = errno;
+    if (fclose(out) != 0)
+        return STV_E_IO;
+    errno = kept_errno;
+    return n == file->content.n ? STV_OK : STV_E_IO;
 }
 
 static void remove_temporary(const struct stv_file *files, size_t n)
@@ -58,15 +61,18 @@ enum stv_status stv__files_write(const struct stv_file *files, size_t n, char *w
     }
     if (status == STV_OK)
         return STV_OK;
+    snprintf(why, size, "%s could not be written: %s", stv_text_string(&files[i - 1].path),
+             status == STV_E_IO ? strerror(errno) : stv_status_text(status));
     remove_temporary(files, n);
-    snprintf(why, size, "%s could not be written", stv_text_string(&files[i - 1].path));
     return status;
 }
 
-enum stv_status stv__folder_make(const char *path)
+enum stv_status stv__folder_make(const char *path, size_t *out_n_there)
 {
     char part[PATH_MAX];
     size_t n = strlen(path);
+    *out_n_there = n;
+    errno = ENAMETOOLONG;
     if (n == 0 || n >= sizeof part)
         return STV_E_IO;
     for (size_t i = 1; i <= n; i++) {
@@ -74,11 +80,32 @@ enum stv_status stv__folder_make(const char *path)
             continue;
         memcpy(part, path, i);
         part[i] = '\0';
-        if (mkdir(part, 0777) != 0 && errno != EEXIST)
+        bool is_made = mkdir(part, 0777) == 0;
+        if (!is_made && errno != EEXIST)
             return STV_E_IO;
+        if (is_made && *out_n_there == n)
+            *out_n_there = i - 1;
     }
     struct stat about;
-    return stat(path, &about) == 0 && S_ISDIR(about.st_mode) ? STV_OK : STV_E_IO;
+    if (stat(path, &about) != 0)
+        return STV_E_IO;
+    errno = ENOTDIR;
+    return S_ISDIR(about.st_mode) ? STV_OK : STV_E_IO;
+}
+
+void stv__folder_unmake(const char *path, size_t n_there)
+{
+    char part[PATH_MAX];
+    size_t n = strlen(path);
+    if (n >= sizeof part)
+        return;
+    memcpy(part, path, n + 1);
+    for (; n > n_there; n--) {
+        bool is_end = part[n] == '\0' || part[n] == '/';
+        part[n] = '\0';
+        if (is_end && rmdir(part) != 0)
+            return;
+    }
 }
 
 /* True for names that a report of ours gives to charts: stem, dash, digit, and the right end. */

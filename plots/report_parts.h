@@ -103,7 +103,10 @@ STV_MUST_CHECK enum stv_status stv__files_write(const struct stv_file *files, si
  * files just written, so that no old picture stands beside new numbers. */
 void stv__files_remove_old(const char *folder, const struct stv_file *files, size_t n);
 
-/* Makes a folder and those above it where they are missing. Errors: STV_E_IO */
-STV_MUST_CHECK enum stv_status stv__folder_make(const char *path);
+/* Makes a folder and those above it where they are missing; out_n_there: bytes of the path that
+ * name what was there before.  Errors: STV_E_IO, errno says why */
+STV_MUST_CHECK enum stv_status stv__folder_make(const char *path, size_t *out_n_there);
+/* Takes back the folders that it made, as far as they are empty. */
+void stv__folder_unmake(const char *path, size_t n_there);
 
 #endif
