@@ -127,6 +127,12 @@ void stv_chart_row(struct stv_chart *chart, const double *values, size_t n)
     stv_text_add(&chart->data, "\n");
 }
 
+void stv_chart_stroke(struct stv_chart *chart, const double from[2], const double to[2])
+{
+    const double row[] = {from[0], from[1], to[0] - from[0], to[1] - from[1]};
+    stv_chart_row(chart, row, sizeof row / sizeof row[0]);
+}
+
 void stv_chart_layer(struct stv_chart *chart, size_t block, const char *how)
 {
     stv_text_format(&chart->layers, "%s'%s.dat' index %zu %s",

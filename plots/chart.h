@@ -105,6 +105,10 @@ size_t stv_chart_block(struct stv_chart *chart);
 
 /* Adds a row of n numbers to the block; n 0 adds an empty line, which parts two lines. */
 void stv_chart_row(struct stv_chart *chart, const double *values, size_t n);
+/* Adds a straight stroke; a layer of strokes alone begins with STV_CHART_STROKES.  As a line of two
+ * rows its end would stick out in a PNG. */
+void stv_chart_stroke(struct stv_chart *chart, const double from[2], const double to[2]);
+#define STV_CHART_STROKES "using 1:2:3:4 with vectors nohead "
 
 /* Adds a layer of the panel: a block and the gnuplot words after it ("using 1:2 with lines"). */
 void stv_chart_layer(struct stv_chart *chart, size_t block, const char *how);

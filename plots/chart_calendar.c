@@ -16,15 +16,15 @@
 #define MARKS_MOST 2000 /* of about 30 bytes each */
 #define WEEK_D 7
 #define MONDAY_BEFORE_D (-3) /* 1970-01-01 was a Thursday */
-#define WEEK_PX 8.4
-#define MARK_PX 7.6 /* width of a day */
+#define WEEK_PX 8.1
+#define MARK_PX 7.3 /* width of a day */
 #define CROSS_RGB 0x444444U
 #define STRIPE_PX 1.2 /* dark on light, so that it stands on every colour */
 #define STRIPE_EDGE_PX 3.4
 #define ROW_PX 7.0
 #define STRIP_PX (WEEK_D * ROW_PX)
 #define GAP_PX 11.0
-#define LEFT_PX 78.0
+#define LEFT_PX 94.0 /* "2026/27" */
 #define TOP_PX 92.0
 #define MONTHS_PX 24.0
 #define KEY_PX 66.0 /* under the months */
@@ -394,8 +394,8 @@ static void add_subtitle(const struct calendar *calendar, const char *warehouse,
     stv_text_add_iso_day(out, days->first_day_d + (int64_t)first);
     stv_text_add(out, " to ");
     stv_text_add_iso_day(out, days->first_day_d + (int64_t)days->n_days - 1);
-    stv_text_format(out, ", %zu day%s missing", calendar->n_missing,
-                    calendar->n_missing == 1 ? "" : "s");
+    if (calendar->n_missing > 0)
+        stv_text_format(out, ", %zu missing", calendar->n_missing);
 }
 
 enum stv_status stv_chart_calendar(const struct stv_days_input *input, struct stv_chart *out)

@@ -8,8 +8,8 @@
 
 #define LEFT_PX 66.0
 #define RIGHT_PX 662.0
-#define TOP_PX 132.0
-#define HEIGHT_PX 430
+#define TOP_PX 148.0
+#define HEIGHT_PX 446
 #define BELOW_PX 66.0
 #define KEY_PX 80.0 /* height of the first line of the key */
 #define KEY_STEP_PX 22.0
@@ -141,6 +141,9 @@ static void add_panel(const struct cycles *cycles, struct stv_chart *chart)
     stv_chart_label(chart,
                     &(struct stv_chart_label){"width of the cycle, K", LEFT_PX, HEIGHT_PX - 12.0,
                                               "px", "left", STV_COLOUR_INK, 0});
+    stv_chart_label(
+        chart, &(struct stv_chart_label){"cycles a year; each line is ten times the one below",
+                                         12.0, TOP_PX - 16.0, "px", "left", STV_COLOUR_INK, 0});
     for (int s = STV_SEASON_WARM; s <= STV_SEASON_COLD; s++)
         add_key(cycles, chart, (enum stv_season)s);
     stv_chart_boxed_label(chart, &(struct stv_chart_label){"bars: in the cask, cold hatched",

@@ -23,8 +23,9 @@
 #define MISSES_MOST 60  /* of a panel: the largest */
 #define LABELS_MOST 10
 #define ID_CHARS 8
-#define BESIDE_PX 20.0  /* right of a panel, for ids */
-#define RANGE_SDS 1.645 /* nine in ten of a normal distribution */
+#define AXIS_CLEAR_PX 24.0 /* an id lower than this would lie on the axis */
+#define BESIDE_PX 20.0     /* right of a panel, for ids */
+#define RANGE_SDS 1.645    /* nine in ten of a normal distribution */
 #define LEAST_SPAN 1.0
 #define VALUE_LABELS_MOST 5
 
@@ -42,10 +43,11 @@ static const struct what {
 static const struct wood {
     const char *colour;
     int open, filled;
+    double name_px; /* its name, as the key writes it */
 } woods[STV_WOOD_HISTORY_N] = {
-    [STV_WOOD_NEW] = {"#00523b", 6, 7},
-    [STV_WOOD_HELD_SPIRIT] = {"#b07400", 4, 5},
-    [STV_WOOD_HELD_FORTIFIED] = {"#7a4a6b", 8, 9},
+    [STV_WOOD_NEW] = {"#00523b", 6, 7, 76.0},
+    [STV_WOOD_HELD_SPIRIT] = {"#b07400", 4, 5, 156.0},
+    [STV_WOOD_HELD_FORTIFIED] = {"#7a4a6b", 8, 9, 230.0},
 };
 
 struct gauges {
@@ -245,9 +247,10 @@ static void add_ids(const struct gauges *gauges, struct stv_chart *chart, enum s
         stv_quote_clean(&id, f->cask_id, ID_CHARS);
         bool is_right =
             f->measured < f->told && spot.x_px + 9.0 * (double)(id.n + 1) < SIDE_PX + BESIDE_PX;
+        bool is_under = f->measured < f->told && spot.y_px > AXIS_CLEAR_PX;
         stv_chart_label(
             chart, &(struct stv_chart_label){stv_text_string(&id), x + (is_right ? 9.0 : -9.0) / px,
-                                             y + (f->measured < f->told ? -9.0 : 9.0) / px, "first",
+                                             y + (is_under ? -9.0 : 9.0) / px, "first",
                                              is_right ? "left" : "right", STV_COLOUR_INK, 0});
         stv_text_free(&id);
     }
@@ -284,9 +287,13 @@ static void add_key(const struct gauges *gauges, struct stv_chart *chart)
 {
     double top = TOP_PX + SIDE_PX + TICS_PX, x = 20.0;
     bool has[STV_WOOD_HISTORY_N] = {false}, has_miss = false;
+    int missed = 0; /* the wood of a miss, whose mark the key shows */
     for (size_t i = 0; i < gauges->told->n; i++) {
         has[gauges->told->figures[i].wood] = true;
-        has_miss |= gauges->told->figures[i].is_miss;
+        if (gauges->told->figures[i].is_miss && !has_miss) {
+            has_miss = true;
+            missed = (int)gauges->told->figures[i].wood;
+        }
     }
     stv_chart_panel(chart, 0.0, STV_CHART_WIDTH_PX, top, top + KEY_PX);
     stv_chart_axis(chart, 'x', 0.0, STV_CHART_WIDTH_PX);
@@ -299,13 +306,14 @@ static void add_key(const struct gauges *gauges, struct stv_chart *chart)
         if (is_wood ? !has[w] : !has_miss)
             continue;
         snprintf(how, sizeof how, "using 1:2 with points pt %d ps 0.9 lw 1.5 lc rgb '%s'",
-                 is_wood ? woods[w].open : woods[0].filled, is_wood ? woods[w].colour : "#000000");
+                 is_wood ? woods[w].open : woods[missed].filled,
+                 is_wood ? woods[w].colour : "#000000");
         size_t block = stv_chart_block(chart);
         stv_chart_row(chart, (const double[2]){x, 0.5 * KEY_PX}, 2);
         stv_chart_layer(chart, block, how);
         stv_chart_label(chart, &(struct stv_chart_label){name, x + 14.0, 0.5 * KEY_PX, "first",
                                                          "left", STV_COLOUR_INK, 0});
-        x += 40.0 + 8.4 * (double)strlen(name);
+        x += 34.0 + (is_wood ? woods[w].name_px : 0.0);
     }
     stv_chart_panel_end(chart);
 }

@@ -1,5 +1,5 @@
 /* Losses by tier: one row per tier, the floor at the bottom, warm season beside cold on one scale.
- * A bar is the mean full cask's loss in kilograms, cause after cause; the stroke over it is the
+ * A bar is the mean full cask's loss in kilograms, cause after cause; the stroke under it is the
  * range of the whole, nine trials in ten. */
 #include "plots/charts.h"
 
@@ -13,6 +13,7 @@
 #define ROW_SMALL_PX 27.0
 #define ROWS_LARGE 12
 #define LEFT_PX 70.0
+#define HEADING_PX 14.0
 #define PANEL_PX 280.0
 #define GAP_PX 22.0
 #define TICS_PX 62.0 /* numbers and unit under the panels */
@@ -21,6 +22,8 @@
 #define KEY_COLUMNS 3
 #define BELOW_PX 26.0
 #define BAR_HALF 0.30
+#define RANGE_UNDER 0.41 /* under the bar, which it would hide */
+#define RANGE_END 0.07
 #define BAR_GAP_PX 1.5   /* white between two causes */
 #define NUMBER_ROOM 0.20 /* of the scale, for the number behind a bar */
 #define KEY_LEAST_SHARE 0.01
@@ -132,29 +135,30 @@ static void add_ranges(const struct losses *losses, struct stv_chart *chart, int
         double y = (double)t;
         struct stv_text text = {0};
         if (tier->n_casks > 0) {
-            const double rows[][2] = {{all.p05, y - 0.2}, {all.p05, y + 0.2}, {all.p05, y},
-                                      {all.p95, y},       {all.p95, y + 0.2}, {all.p95, y - 0.2}};
-            for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-                stv_chart_row(chart, rows[i], 2);
-            stv_chart_row(chart, NULL, 0);
+            const double at = y - RANGE_UNDER, high = at + RANGE_END, low = at - RANGE_END;
+            const double strokes[][2][2] = {{{all.p05, low}, {all.p05, high}},
+                                            {{all.p05, at}, {all.p95, at}},
+                                            {{all.p95, low}, {all.p95, high}}};
+            for (size_t i = 0; i < sizeof strokes / sizeof strokes[0]; i++)
+                stv_chart_stroke(chart, strokes[i][0], strokes[i][1]);
             n++;
             stv_text_add_number(&text, all.p50, 1);
         } else {
             stv_text_add(&text, "no cask");
         }
-        stv_chart_label(chart, &(struct stv_chart_label){
-                                   stv_text_string(&text),
-                                   tier->n_casks > 0
-                                       ? all.p95 + 0.025 * (losses->most_kg - losses->least_kg)
-                                       : 0.02 * (losses->most_kg - losses->least_kg),
-                                   y, "first", "left",
-                                   tier->n_casks > 0 ? STV_COLOUR_INK : STV_COLOUR_FAINT, 0});
+        stv_chart_label(
+            chart,
+            &(struct stv_chart_label){
+                stv_text_string(&text),
+                tier->n_casks > 0
+                    ? fmax(all.p95, all.p50) + 0.025 * (losses->most_kg - losses->least_kg)
+                    : 0.02 * (losses->most_kg - losses->least_kg),
+                y, "first", "left", tier->n_casks > 0 ? STV_COLOUR_INK : STV_COLOUR_FAINT, 0});
         stv_text_free(&text);
     }
     if (n == 0)
         return;
-    stv_chart_layer(chart, block, "using 1:2 with lines lw 3.5 lc rgb '#ffffff'");
-    stv_chart_layer(chart, block, "using 1:2 with lines lw 1.5 lc rgb '#000000'");
+    stv_chart_layer(chart, block, STV_CHART_STROKES "lw 1.5 lc rgb '#000000'");
 }
 
 static void add_tier_labels(const struct losses *losses, struct stv_chart *chart, bool has_labels)
@@ -204,7 +208,9 @@ static void add_panel(const struct losses *losses, struct stv_chart *chart, int 
                        stv_chart_nice_step(losses->most_kg - losses->least_kg, VALUE_LABELS_MOST));
     stv_text_add(&chart->script, " offset 0,0.35\n");
     add_tier_labels(losses, chart, is_warm);
-    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&heading), left, TOP_PX - 14.0,
+    /* Over the tiers' names too: both years of a winter are longer than the panel. */
+    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&heading),
+                                                     is_warm ? HEADING_PX : left, TOP_PX - 14.0,
                                                      "px", "left", colour, 0});
     if (losses->least_kg < 0.0)
         stv_text_add(&chart->script, "set yzeroaxis lt 1 lw 1.5 lc rgb '#000000'\n");
@@ -331,7 +337,7 @@ static void add_words(const struct losses *losses, struct stv_chart *chart)
     stv_text_add(
         &chart->note,
         "Figure and bar: the middle of the whole, shared out as the middles of its causes are; "
-        "stroke: nine trials in ten of the whole. A cask counts where it lay on one tier, "
+        "stroke under it: nine trials in ten of the whole. A cask counts where it lay on one tier, "
         "filled once, all season.");
     if (losses->least_kg < 0.0)
         stv_text_add(&chart->note, " Left of nought: water taken up out of damp air.");

@@ -70,9 +70,9 @@ static void find_values(const struct stv_sites_result *sites, size_t m, double e
 static void add_lines(const struct stv_sites_result *sites, struct stv_chart *chart, size_t m,
                       int part)
 {
-    static const char *const styles[] = {"using 1:2 with lines lw 2 lc rgb '" STV_COLOUR_FAINT "'",
-                                         "using 1:2 with lines lw 8 lc rgb '#5fbd9c'",
-                                         "using 1:2 with lines lw 3 lc rgb '#000000'"};
+    static const char *const styles[] = {STV_CHART_STROKES "lw 2 lc rgb '" STV_COLOUR_FAINT "'",
+                                         STV_CHART_STROKES "lw 8 lc rgb '#5fbd9c'",
+                                         STV_CHART_STROKES "lw 3 lc rgb '#000000'"};
     size_t block = stv_chart_block(chart);
     size_t n = 0;
     for (size_t s = 0; s < sites->n_sites; s++) {
@@ -83,9 +83,7 @@ static void add_lines(const struct stv_sites_result *sites, struct stv_chart *ch
         const double parts[3][2][2] = {{{r.p05, y}, {r.p95, y}},
                                        {{r.p25, y}, {r.p75, y}},
                                        {{r.p50, y - 0.22}, {r.p50, y + 0.22}}};
-        stv_chart_row(chart, parts[part][0], 2);
-        stv_chart_row(chart, parts[part][1], 2);
-        stv_chart_row(chart, NULL, 0);
+        stv_chart_stroke(chart, parts[part][0], parts[part][1]);
         n++;
     }
     if (n > 0)
@@ -103,13 +101,11 @@ static void add_years(const struct stv_sites_result *sites, struct stv_chart *ch
                 continue;
             const double ends[2][2] = {{value, row_y(sites, s) - YEAR_LOW},
                                        {value, row_y(sites, s) - YEAR_HIGH}};
-            stv_chart_row(chart, ends[0], 2);
-            stv_chart_row(chart, ends[1], 2);
-            stv_chart_row(chart, NULL, 0);
+            stv_chart_stroke(chart, ends[0], ends[1]);
             n++;
         }
     if (n > 0)
-        stv_chart_layer(chart, block, "using 1:2 with lines lw 2 lc rgb '#8a3f66'");
+        stv_chart_layer(chart, block, STV_CHART_STROKES "lw 2 lc rgb '#8a3f66'");
 }
 
 static void add_site_labels(const struct stv_sites_result *sites, struct stv_chart *chart)

@@ -132,8 +132,8 @@ static void add_star(struct stv_chart *chart, double x, double y)
 {
     size_t block = stv_chart_block(chart);
     stv_chart_row(chart, (const double[2]){x, y}, 2);
-    stv_chart_layer(chart, block, "using 1:2 with points pt 3 ps 1.1 lw 6 lc rgb '#ffffff'");
-    stv_chart_layer(chart, block, "using 1:2 with points pt 3 ps 1.1 lw 2.5 lc rgb '#000000'");
+    stv_chart_layer(chart, block, "using 1:2 with points pt 3 ps 2 lw 4.5 lc rgb '#ffffff'");
+    stv_chart_layer(chart, block, "using 1:2 with points pt 3 ps 2 lw 1.5 lc rgb '#000000'");
 }
 
 static void add_panel(const struct clock *clock, struct stv_chart *chart)

@@ -15,8 +15,8 @@ struct stv_vapour_clock {
     double n_casks;                                      /* that give off */
     struct stv_range highest_ppm[STV_MONTHS][STV_DAY_H]; /* of the record; NaN unknown */
     struct stv_range worst_ppm;                          /* of each trial's own worst hour */
-    int64_t worst_day_d; /* when one hour's upper end is highest */
-    int worst_hour;  /* that begins it, local standard time */
+    int64_t worst_day_d;                                 /* when one hour's upper end is highest */
+    int worst_hour;                                      /* that begins it, local standard time */
     bool is_typical; /* of a year put together: its days have no year */
 };
 

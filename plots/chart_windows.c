@@ -11,9 +11,11 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define ROW_PX 30.0
 #define LEFT_PX 124.0
+#define WORD_PX 9.5 /* of a letter */
 #define RIGHT_PX 664.0
 #define TOP_PX 74.0
 #define BELOW_PX 66.0
@@ -173,6 +175,15 @@ static void add_word(struct stv_chart *chart, const char *word, double x, double
                           &(struct stv_chart_label){word, x, y, "first", align, STV_COLOUR_INK, 0});
 }
 
+/* Where a word left of x ends, so that the line of today does not run through it. */
+static double clear_of_today(const struct windows *windows, const char *word, double x)
+{
+    double today = (double)windows->input->as_of_day_d;
+    double day_px = (RIGHT_PX - LEFT_PX) / (windows->to_d - windows->from_d);
+    double left = x - WORD_PX * (double)strlen(word) / day_px;
+    return today > left - windows->gap_d && today < x ? today - windows->gap_d : x;
+}
+
 static void add_row_words(const struct windows *windows, struct stv_chart *chart, size_t row)
 {
     const struct stv_window *window = window_at(windows, row);
@@ -193,7 +204,7 @@ static void add_row_words(const struct windows *windows, struct stv_chart *chart
     snprintf(word, sizeof word, "%s%s",
              window->opens_by == STV_SIDE_NONE ? "open" : short_reason(window->opens_by),
              stv_window_opens_clear(window) ? "" : "?");
-    add_word(chart, word, bar.ends[0] - windows->gap_d, y, "right");
+    add_word(chart, word, clear_of_today(windows, word, bar.ends[0] - windows->gap_d), y, "right");
     snprintf(word, sizeof word, "%s%s", window->closes ? short_reason(window->closes_by) : "→ open",
              stv_window_closes_clear(window) ? "" : "?");
     add_word(chart, word, bar.ends[1] + windows->gap_d, y, "left");

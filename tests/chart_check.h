@@ -49,4 +49,17 @@ static inline void has_words(const struct stv_chart *chart, const char *part)
     assert_non_null(strstr(chart->words.bytes, part));
 }
 
+/* Where a label is told to stand, left to right: a share of the picture's width, or on the axis. */
+static inline double label_at(const struct stv_chart *chart, const char *text)
+{
+    char quoted[120];
+    snprintf(quoted, sizeof quoted, "'%s' at ", text);
+    const char *found = strstr(chart->script.bytes, quoted);
+    if (found == NULL)
+        print_error("no label says %s\n", text);
+    assert_non_null(found);
+    found += strlen(quoted);
+    return strtod(found + strcspn(found, " "), NULL);
+}
+
 #endif

@@ -268,8 +268,15 @@ static void test_windows_not_clear(void **state)
     has_words(&chart, "Cask 3: May 2028 to May 2029 (not clear), surest not clear.");
     has_words(&chart, "surest Sep-Nov 2028.");
     assert_non_null(strstr(chart.picture.bytes, "wood?"));
+    /* The word before the bar that begins soon ends where the line of today does not meet it. */
+    made.bottling.windows[1].open_idx = 1;
+    made.bottling.windows[1].opens_by = STV_SIDE_STRENGTH;
+    struct stv_chart soon = {0};
+    stv_assert_ok(stv_chart_windows(&made.input, &soon));
+    assert_true(label_at(&soon, "strength") < (double)made.input.as_of_day_d);
+    stv_chart_free(&soon);
     assert_null(strstr(chart.picture.bytes, "\u2026")); /* nothing is cut */
-    char bar[96]; /* its hard end is gone */
+    char bar[96];                                       /* its hard end is gone */
     snprintf(bar, sizeof bar, " %.4f 1.6800 2.3200", (double)made_day(2029, 5, 1) + 30.4375);
     assert_null(strstr(chart.data.bytes, bar));
     csv_cells_free(&cells);

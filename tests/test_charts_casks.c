@@ -37,6 +37,10 @@ static void test_losses(void **state)
     has_words(&chart, "Warm, 4 Jun to 2 Sep 2027: tier 1 4.4 kg (4.0 to 4.8), of it 2.1 water and "
                       "0.9 alcohol through the wood, 4 casks");
     has_words(&chart, "Cold, 3 Dec 2026 to 3 Mar 2027: tier 1 0.6 kg");
+    /* The range of the lowest tier's warm bar lies under the bar, which it would hide. */
+    assert_non_null(strstr(chart.data.bytes, " -0.4100 "));
+    /* The heading of a warm season that holds two New Years has the tiers' width too. */
+    assert_true(label_at(&chart, "Warm, 4 Jun to 2 Sep 2027") < 0.05);
     assert_non_null(strstr(chart.picture.bytes, ">no cask<"));
     assert_non_null(strstr(chart.note.bytes, "Left of nought"));
     csv_cells_free(&cells);
@@ -124,6 +128,12 @@ static void test_gauges(void **state)
               "misses: cask 47 140.2 for 150.2 L.");
     has_words(&chart, "Of 30 figures of strength, 29 lie");
     assert_non_null(strstr(chart.picture.bytes, ">47<"));
+    /* The key's mark of a miss is the mark of the misses there are. */
+    const char *miss = strstr(chart.script.bytes, "ps 0.9 lw 1.5 lc rgb '#000000'");
+    const char *drawn = strstr(chart.script.bytes, "ps 0.8 lw 1.5 lc rgb '#000000'");
+    assert_non_null(miss);
+    assert_non_null(drawn);
+    assert_int_equal(atoi(miss - 2), atoi(drawn - 2));
     assert_null(strstr(chart.picture.bytes, ">9<"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);

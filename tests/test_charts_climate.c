@@ -54,6 +54,7 @@ static void test_cycles(void **state)
     has_words(&chart, "In the warm season 122 a year in the cask, 15 of them of 2.5 K or more, the "
                       "widest about 12 K; in the air 411.");
     has_note(&chart, "ASTM E1049-85");
+    has_picture(&chart, "cycles a year; each line is ten times the one below");
     has_picture(&chart, "warm, 4 Jun to 2 Sep: 122 in the cask, 411 in the air");
     csv_cells_free(&cells);
     stv_chart_free(&chart);
@@ -108,13 +109,13 @@ static void test_calendar(void **state)
     }
     has_words(&chart, "10 years. Warmest, °C: 2018 ");
     has_words(&chart, "Days missing: 9; weather made up from other years: 0.");
-    has_picture(&chart, "2018-01-01 to 2027-11-30, 9 days missing");
+    has_picture(&chart, "2018-01-01 to 2027-11-30, 9 missing");
     has_picture(&chart, ">2027<");
     /* A whole week and two days: two crosses of two lines.  1 January 2018 was a Monday, so week 27
      * of the first strip, from its top to its bottom. */
     assert_non_null(strstr(chart.data.bytes,
-                           "\n227.2000 0.0000 7.6000 49.0000\n234.8000 0.0000 -7.6000 49.0000\n"));
-    assert_non_null(strstr(chart.data.bytes, "\n235.6000 0.0000 7.6000 14.0000\n"));
+                           "\n219.1000 0.0000 7.3000 49.0000\n226.4000 0.0000 -7.3000 49.0000\n"));
+    assert_non_null(strstr(chart.data.bytes, "\n227.2000 0.0000 7.3000 14.0000\n"));
     csv_cells_free(&cells);
     stv_chart_free(&chart);
     stv_climate_days_free(&days);
@@ -146,6 +147,9 @@ static void test_calendar_odd(void **state)
     draw(&south);
     has_picture(&south, ">2000/01<");
     has_picture(&south, ">2001/02<");
+    /* Room for seven characters left of where the label ends. */
+    assert_true(label_at(&south, "2001/02") * STV_CHART_WIDTH_PX > 7.0 * 12.0);
+    has_picture(&south, "2001-01-01 to 2001-12-31<"); /* nothing is missing, and nothing is cut */
     for (size_t d = 0; d < 365; d++)
         days.max_c[d] = NAN;
     stv_assert_status(stv_chart_calendar(&input, &none), STV_E_NO_DATA);
