@@ -208,11 +208,14 @@ static enum stv_status slowing_there(const struct stv_chain *chain, size_t posit
         return STV_E_MEMORY;
     enum stv_status status = stv_position_liquid_c(position, chain->set.exposed_frac[position_idx],
                                                    &chain->book.numbers, liquid_c);
-    for (size_t k = 0; k < position->grid.n && status == STV_OK; k++)
+    double most_frac = *inout_most_frac;
+    size_t n = status == STV_OK ? position->grid.n : 0;
+#pragma omp parallel for reduction(max : most_frac)
+    for (size_t k = 0; k < n; k++)
         if (isfinite(ppm[k]) && isfinite(liquid_c[k]))
-            *inout_most_frac =
-                fmax(*inout_most_frac,
-                     stv_vapour_slowing_frac(ppm[k], pressure_pa, mole_frac, liquid_c[k]));
+            most_frac = fmax(most_frac,
+                             stv_vapour_slowing_frac(ppm[k], pressure_pa, mole_frac, liquid_c[k]));
+    *inout_most_frac = most_frac;
     free(liquid_c);
     return status;
 }
