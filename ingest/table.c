@@ -100,6 +100,29 @@ static size_t cell_with_line_end(const struct stv_csv *csv, size_t row)
     return SIZE_MAX;
 }
 
+/* A cell that begins with a quotation mark and has no other. */
+static size_t cell_with_open_quote(const struct stv_csv *csv, size_t row)
+{
+    for (size_t i = 0; i < csv->rows[row].n_cells; i++) {
+        const char *text = stv_csv_text(csv, row, i);
+        if (text[0] == '"' && !strchr(text + 1, '"'))
+            return i;
+    }
+    return SIZE_MAX;
+}
+
+/* Whether the column of a cell takes the text that stands there once two cells before it are one.
+ */
+static bool takes_joined(const struct stv_table *table, size_t row, size_t index)
+{
+    for (size_t column = 0; column < table->spec.n_columns; column++)
+        if (table->index[column] == index && table->spec.columns[column].dimension != STV_DIM_N) {
+            const char *text = stv_csv_text(&table->csv, row, index + 1);
+            return !text[0] || isdigit((unsigned char)text[0]);
+        }
+    return true;
+}
+
 /* Index of a cell that looks like the part before a decimal comma, "0" of "0,2 L"; SIZE_MAX when
  * there is none. */
 static size_t cell_before_comma(const struct stv_table *table, size_t row)
@@ -112,7 +135,8 @@ static size_t cell_before_comma(const struct stv_table *table, size_t row)
             continue;
         const char *text = stv_csv_text(csv, row, index);
         const char *next = stv_csv_text(csv, row, index + 1);
-        if (text[0] && !text[strspn(text, digits)] && strspn(next, digits) > 0)
+        if (text[0] && !text[strspn(text, digits)] && strspn(next, digits) > 0 &&
+            takes_joined(table, row, index + 1))
             return index;
     }
     return SIZE_MAX;
@@ -126,6 +150,7 @@ static void check_row_shape(struct stv_table *table)
     size_t n_wanted = csv->rows[0].n_cells;
     size_t homeless = homeless_cell(csv, table->row);
     size_t broken = cell_with_line_end(csv, table->row);
+    size_t quote = cell_with_open_quote(csv, table->row);
     size_t comma = row->n_cells > n_wanted ? cell_before_comma(table, table->row) : SIZE_MAX;
     bool is_cut = !row->has_line_end && row->n_cells < n_wanted;
     if (is_cut)
@@ -135,6 +160,10 @@ static void check_row_shape(struct stv_table *table)
     else if (broken != SIZE_MAX)
         stv__table_say(table, STV_REFUSED, table->row, broken,
                        "holds a line end: write the cell on one line");
+    else if (quote != SIZE_MAX)
+        stv__table_say(table, STV_REFUSED, table->row, quote,
+                       "opens with a quotation mark that is never closed: close it, or leave it "
+                       "out");
     else if (comma != SIZE_MAX)
         stv__table_say(table, STV_REFUSED, table->row, comma,
                        "has a decimal comma, which parts cells here: write \"%s.%s\" with a point",

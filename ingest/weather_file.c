@@ -65,6 +65,26 @@ static enum stv_status read_meta(const struct stv_weather_source *source,
     return status;
 }
 
+/* Place and clock are asked for together: on the command line, or in the file's description. */
+static enum stv_status refuse_place(struct stv_machine *machine,
+                                    const struct stv_weather_meta *meta)
+{
+    if (!meta->has_site && !meta->clock[0])
+        return refuse(machine, STV_E_USAGE, machine->station,
+                      "where the weather was measured is not said, nor what clock the stamps "
+                      "follow: give --latitude, --longitude, --elevation and --clock, or in "
+                      "NAME.meta.yaml position: {latitude, longitude, elevation} and clock: "
+                      "(UTC-06:00, or a POSIX rule)");
+    if (!meta->has_site)
+        return refuse(machine, STV_E_USAGE, machine->station,
+                      "where the weather was measured is not said: give --latitude, --longitude "
+                      "and --elevation, or in NAME.meta.yaml position: {latitude, longitude, "
+                      "elevation}");
+    return refuse(machine, STV_E_USAGE, machine->station,
+                  "what clock the stamps follow is not said: give --clock UTC-06:00, or in "
+                  "NAME.meta.yaml clock: (UTC-06:00, or a POSIX rule)");
+}
+
 /* Site and clock: the caller's, else the station's, else the file's, else the fallback. */
 static enum stv_status find_place(struct stv_machine *machine,
                                   const struct stv_weather_source *source,
@@ -84,14 +104,8 @@ static enum stv_status find_place(struct stv_machine *machine,
     }
     if (!meta->clock[0])
         snprintf(meta->clock, sizeof meta->clock, "%s", source->fallback_clock);
-    if (!meta->has_site)
-        return refuse(machine, STV_E_USAGE, machine->station,
-                      "where the weather was measured is not said; give position: {latitude, "
-                      "longitude, elevation}");
-    if (!meta->clock[0])
-        return refuse(machine, STV_E_USAGE, machine->station,
-                      "what clock the stamps follow is not said; give clock: UTC, UTC-06:00 or a "
-                      "POSIX rule");
+    if (!meta->has_site || !meta->clock[0])
+        return refuse_place(machine, meta);
     if (stv_clock_parse(meta->clock, &machine->clock, why, sizeof why) != STV_OK)
         return refuse(machine, STV_E_PARSE, meta->clock, why);
     return STV_OK;

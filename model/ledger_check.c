@@ -132,6 +132,14 @@ static const char *verb_of(const struct stv_event *event)
     return event->is_marriage ? STV_MARRIAGE_NAME : stv_event_kind_name(event->kind);
 }
 
+/* More is taken than the cask ever held. */
+static int takes_too_much(const struct checker *checker, const struct stv_event *event)
+{
+    const struct stv__cask_entry *entry = &checker->entries[event->cask_idx];
+    return entry->is_full && event->volume20_l > entry->volume20_l &&
+           (event->kind == STV_EVENT_TRANSFER || event->kind == STV_EVENT_SAMPLE);
+}
+
 static void check_source(struct checker *checker, size_t event_idx)
 {
     const struct stv_event *event = &checker->ledger->events[event_idx];
@@ -150,8 +158,7 @@ static void check_source(struct checker *checker, size_t event_idx)
     if (!entry->is_full)
         add_fault(checker, event_idx, "cask %s is empty on that day%s; nothing to %s", id,
                   first_fill, verb_of(event));
-    else if (event->volume20_l > entry->volume20_l &&
-             (event->kind == STV_EVENT_TRANSFER || event->kind == STV_EVENT_SAMPLE))
+    else if (takes_too_much(checker, event))
         add_fault(checker, event_idx, "cask %s never held %.4g L", id, event->volume20_l);
 }
 
@@ -311,12 +318,16 @@ static void check_event(struct checker *checker, size_t event_idx)
 {
     const struct stv_event *event = &checker->ledger->events[event_idx];
     size_t n_before = checker->n_faults;
+    int is_impossible = takes_too_much(checker, event);
+    double held_l = checker->entries[event->cask_idx].volume20_l;
     check_source(checker, event_idx);
     check_amounts(checker, event_idx);
     check_transfer(checker, event_idx);
     if (checker->n_faults == n_before)
         check_day(checker, event_idx);
     stv__ledger_apply(event, checker->entries);
+    if (is_impossible) /* said once: what was taken in truth is not known */
+        checker->entries[event->cask_idx].volume20_l = held_l;
     settle(checker, event->cask_idx);
     if (event->kind == STV_EVENT_TRANSFER)
         settle(checker, event->other_idx);

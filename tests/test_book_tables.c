@@ -107,6 +107,10 @@ static const struct stv_slip history_slips[] = {
 
 static const struct stv_slip other_slips[] = {
     {"gauges.csv", G "2025-09-24,13,184 L,56 %vol,,,\n", 2, 12, "13", "did you mean"},
+    {"gauges.csv", G "2025-09-24,\"12,184 L,56 %vol,,,\n", 2, 12, "\"12", "never closed"},
+    {"gauges.csv", G "2025-09-24,12,160,61,ready,AB,note,extra,more\n", 2, 36, "extra",
+     "no column above it"},
+    {"gauges.csv", G "2025-09-24,12,160,5,61,2,ready,AB,note\n", 2, 15, "160", "decimal comma"},
     {"gauges.csv", G "2025-09-24,12,184 L,56 %vol,redy,,\n", 2, 29, "redy",
      "did you mean \"ready\""},
     {"gauges.csv", G "2025-09-24,12,184,56 %vol,,,\n", 2, 15, "184", "no unit of volume"},

@@ -158,6 +158,11 @@ static void more_than_was_ever_there(void **state)
     add_fill(&house, 0, 0, 120.0);
     add(&house, 3, STV_EVENT_SAMPLE, 0)->volume20_l = 140.0;
     one_fault(&house, 1, "cask A never held 140 L");
+    house_new(&house); /* and what comes after is not blamed for it */
+    add_fill(&house, 0, 0, 120.0);
+    add(&house, 3, STV_EVENT_SAMPLE, 0)->volume20_l = 140.0;
+    add(&house, 4, STV_EVENT_SAMPLE, 0)->volume20_l = 0.5;
+    one_fault(&house, 1, "cask A never held 140 L");
 
     house_new(&house); /* with the water it did */
     add_fill(&house, 0, 0, 120.0);
