@@ -167,33 +167,58 @@ static void name_casks(const struct stv__cask_part *part, struct stv_bottling_pl
         }
 }
 
+/* Casks of a part that are told by trials of their own. */
+struct told {
+    const struct stv_bottling_answer *answer;
+    const struct stv__cask_part *part;
+};
+
+static enum stv_status run_told(void *context, const int *casks, size_t n, struct stv_outlook *out,
+                                int *out_at)
+{
+    const struct told *told = context;
+    struct stv__cask_part part = {0};
+    int *of_book = malloc((n + 1) * sizeof *of_book);
+    for (size_t i = 0; i < n && of_book; i++)
+        of_book[i] = told->part->book_of[casks[i]];
+    enum stv_status status = of_book ? stv__cask_part_new(told->answer->chain, of_book, n,
+                                                          told->answer->lot_of_cask, &part)
+                                     : STV_E_MEMORY;
+    if (status == STV_OK)
+        status = run_turn(told->answer, &part, 1, out);
+    for (size_t i = 0; i < n && status == STV_OK; i++)
+        out_at[i] = part.idx_of[of_book[i]];
+    stv__cask_part_free(&part);
+    free(of_book);
+    return status;
+}
+
 /* What is told of a choice must not be what made it. */
 static enum stv_status plan_of(struct stv_bottling_answer *answer,
                                const struct stv_planned_bottling *wishes,
                                const struct candidates *candidates)
 {
     struct stv__cask_part part;
-    struct stv_outlook choosing = {0}, told = {0};
+    struct stv_outlook choosing = {0};
     char *is_barred = NULL;
     enum stv_status status = stv__cask_part_new(answer->chain, candidates->casks, candidates->n,
                                                 answer->lot_of_cask, &part);
     if (status == STV_OK)
         status = run_turn(answer, &part, 0, &choosing);
-    if (status == STV_OK && answer->n_plan_draws > 0)
-        status = run_turn(answer, &part, 1, &told);
     if (status == STV_OK)
         status = find_bars(answer, &part, &is_barred);
     struct stv_bottling_plan_request request = request_of(answer, &part, wishes, is_barred);
     request.outlook = &choosing;
     request.n_alike = candidates->n_alike;
-    request.told = answer->n_plan_draws > 0 ? &told : NULL;
+    struct told told = {answer, &part};
+    request.run_told = answer->n_plan_draws > 0 ? run_told : NULL;
+    request.told_context = &told;
     if (status == STV_OK)
         status = stv_bottling_plan(&request, &answer->plan);
     if (status == STV_OK)
         name_casks(&part, &answer->plan);
     free(is_barred);
     stv_outlook_free(&choosing);
-    stv_outlook_free(&told);
     stv__cask_part_free(&part);
     return status;
 }

@@ -43,7 +43,7 @@ struct stv_spirit_history stv__spirit_of(const struct stv__bottling_work *work, 
 int stv__is_barred(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
 {
     const char *is_barred = work->request->is_barred;
-    return is_barred && is_barred[wish_idx * work->outlook->n_casks + (size_t)cask_idx];
+    return is_barred && is_barred[wish_idx * work->n_casks + (size_t)cask_idx];
 }
 
 int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
@@ -52,10 +52,21 @@ int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, i
     return stv__wish_at(work, wish_idx)->day_d >= stv__old_enough_day(work->request->rules, born_d);
 }
 
+void stv__together(struct stv__bottling_work *work, const int *casks, size_t n_casks,
+                   size_t day_idx)
+{
+    stv__blend_sum(work->outlook, casks, 0, day_idx, NULL, &work->blend);
+    for (size_t i = 0; i < n_casks; i++) {
+        int at = work->outlook == &work->told ? work->told_at[casks[i]] : casks[i];
+        stv__blend_sum(work->outlook, &at, 1, day_idx, &work->blend, &work->blend);
+    }
+    stv__blend_mix(&work->blend);
+}
+
 void stv__one_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_idx, size_t day_idx)
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
-    stv__blend_of(work->outlook, &cask_idx, 1, day_idx, &work->blend);
+    stv__together(work, &cask_idx, 1, day_idx);
     for (size_t d = 0; d < work->blend.n_draws; d++)
         work->total_nd[d] = bottles_of(work, wish, work->blend.lpa_l[d], work->blend.abv20_frac[d]);
 }
@@ -106,7 +117,7 @@ static void add_liquid(struct stv__bottling_work *work, const struct stv_planned
 static void add_single(struct stv__bottling_work *work, const struct stv_planned_bottling *wish,
                        int cask_idx, size_t day_idx)
 {
-    stv__blend_of(work->outlook, &cask_idx, 1, day_idx, &work->blend);
+    stv__together(work, &cask_idx, 1, day_idx);
     add_liquid(work, wish);
 }
 
@@ -119,7 +130,7 @@ static void add_draws(struct stv__bottling_work *work, size_t wish_idx, const in
         add_single(work, wish, casks[i], day_idx);
     if (!wish->is_married || n_casks == 0)
         return;
-    stv__blend_of(work->outlook, casks, n_casks, day_idx, &work->blend);
+    stv__together(work, casks, n_casks, day_idx);
     add_liquid(work, wish);
 }
 
@@ -221,7 +232,7 @@ size_t stv__stands_for(const struct stv_bottling_plan_request *request, size_t c
 size_t stv__casks_of_wish(const struct stv__bottling_work *work, size_t wish_idx, int *out)
 {
     size_t n = 0;
-    for (size_t c = 0; c < work->outlook->n_casks; c++)
+    for (size_t c = 0; c < work->n_casks; c++)
         if (work->best_of_cask[c] == wish_idx)
             out[n++] = (int)c;
     return n;

@@ -41,7 +41,7 @@ static double share_ok(const struct stv__bottling_work *work, size_t wish_idx, i
 static void ask_of_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_idx)
 {
     const struct stv_planned_bottling *wish = stv__wish_at(work, wish_idx);
-    size_t at = wish_idx * work->outlook->n_casks + (size_t)cask_idx;
+    size_t at = wish_idx * work->n_casks + (size_t)cask_idx;
     size_t n = work->blend.n_draws;
     struct stv__choice_cask *out = &work->casks[at];
     *out = (struct stv__choice_cask){0};
@@ -93,14 +93,14 @@ static void ask_of_wish(struct stv__bottling_work *work, size_t wish_idx)
         .is_in_series = is_in_series,
         .is_impossible = work->wishes[wish_idx].is_impossible,
     };
-    for (size_t c = 0; c < work->outlook->n_casks; c++)
+    for (size_t c = 0; c < work->n_casks; c++)
         ask_of_cask(work, wish_idx, (int)c);
 }
 
 /* What all casks together could not give, fit or not, takes none from the other wishes. */
 static void leave_impossible(struct stv__bottling_work *work, size_t wish_idx)
 {
-    size_t n_casks = work->outlook->n_casks, n_house = 0;
+    size_t n_casks = work->n_casks, n_house = 0;
     struct stv__choice_cask *casks = &work->casks[wish_idx * n_casks];
     struct stv__choice_wish *ask = &work->wishes[wish_idx];
     double house_nd = 0.0;
@@ -166,7 +166,7 @@ static double score_of(const struct stv_planned_bottling *wish, const struct stv
  * as they are. */
 static size_t list_taken(const struct stv__bottling_work *work, size_t wish_idx, int *out)
 {
-    size_t n = 0, n_casks = work->outlook->n_casks;
+    size_t n = 0, n_casks = work->n_casks;
     for (size_t c = 0; c < n_casks; c++)
         for (size_t i = 0; i < work->taken[wish_idx * n_casks + c]; i++)
             out[n++] = (int)c;
@@ -176,7 +176,7 @@ static size_t list_taken(const struct stv__bottling_work *work, size_t wish_idx,
 /* n_most  per cask, NULL: not asked; raised to what a round takes of it in all */
 static void raise_most(const struct stv__bottling_work *work, size_t *n_most)
 {
-    size_t n_casks = work->outlook->n_casks;
+    size_t n_casks = work->n_casks;
     for (size_t c = 0; n_most && c < n_casks; c++) {
         size_t n = 0;
         for (size_t w = 0; w < work->request->n_wishes; w++)
@@ -188,7 +188,7 @@ static void raise_most(const struct stv__bottling_work *work, size_t *n_most)
 static enum stv_status choose(struct stv__bottling_work *work, size_t *out_rounds, size_t *n_most)
 {
     const struct stv_bottling_plan_request *request = work->request;
-    size_t n_casks = work->outlook->n_casks;
+    size_t n_casks = work->n_casks;
     const struct stv__choice choice = {work->wishes,
                                        request->n_wishes,
                                        n_casks,
@@ -236,7 +236,7 @@ static double score_instead(const struct stv__bottling_work *work, size_t wish_i
  * betters the whole by more than a tie and more than chance among so many lets one look. */
 static bool find_instead(struct stv__bottling_work *work, size_t wish_idx, size_t at)
 {
-    size_t n_casks = work->outlook->n_casks, n_draws = work->blend.n_draws;
+    size_t n_casks = work->n_casks, n_draws = work->blend.n_draws;
     size_t n = stv__casks_of_wish(work, wish_idx, work->list);
     size_t day_idx = work->day_idx[wish_idx];
     int chosen = work->list[at], instead = -1;
@@ -286,7 +286,7 @@ static bool sweep(struct stv__bottling_work *work, bool may_take)
 
 static void better_the_choice(struct stv__bottling_work *work)
 {
-    size_t n_casks = work->outlook->n_casks;
+    size_t n_casks = work->n_casks;
     for (size_t c = 0; c < n_casks; c++)
         for (size_t w = 0; w < work->request->n_wishes; w++)
             if (work->best_taken[w * n_casks + c] > 0)
@@ -327,7 +327,9 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
     size_t n_cells = n_wishes * n_casks + 1, n_draws = request->outlook->n_draws, n_house = 0;
     for (size_t c = 0; c < n_casks; c++)
         n_house += stv__stands_for(request, c);
-    *work = (struct stv__bottling_work){.request = request, .outlook = request->outlook};
+    *work = (struct stv__bottling_work){
+        .request = request, .outlook = request->outlook, .n_casks = n_casks};
+    work->told_at = malloc((n_casks + 1) * sizeof *work->told_at);
     work->day_idx = malloc((n_wishes + 1) * sizeof *work->day_idx);
     work->later_idx = malloc((n_wishes + 1) * sizeof *work->later_idx);
     work->lineages = calloc(n_wishes + 1, sizeof(struct stv_lineage *));
@@ -356,7 +358,7 @@ static enum stv_status work_new(const struct stv_bottling_plan_request *request,
         !work->ok_frac || !work->over_frac || !work->taken || !work->best_taken ||
         !work->best_of_cask || !work->total_nd || !work->other_nd || !work->now_nd ||
         !work->rest_total_nd || !work->rest_other_nd || !work->does || !work->did ||
-        !work->instead || !work->list)
+        !work->instead || !work->list || !work->told_at)
         return STV_E_MEMORY;
     return status;
 }
@@ -366,6 +368,8 @@ static void work_free(struct stv__bottling_work *work)
     for (size_t w = 0; work->lineages && w < work->request->n_wishes; w++)
         stv_lineage_free(work->lineages[w]);
     free(work->lineages);
+    stv_outlook_free(&work->told);
+    free(work->told_at);
     free(work->day_idx);
     free(work->later_idx);
     free(work->wishes);
@@ -388,18 +392,49 @@ static void work_free(struct stv__bottling_work *work)
     stv__blend_free(&work->rest);
 }
 
+/* The chosen and their substitutes, ascending. */
+static size_t list_told(struct stv__bottling_work *work, int *out)
+{
+    size_t n = 0;
+    for (size_t c = 0; c < work->n_casks; c++)
+        work->told_at[c] = -1;
+    for (size_t c = 0; c < work->n_casks; c++) {
+        if (work->best_of_cask[c] == SIZE_MAX)
+            continue;
+        work->told_at[c] = 0;
+        if (work->instead[c] >= 0)
+            work->told_at[work->instead[c]] = 0;
+    }
+    for (size_t c = 0; c < work->n_casks; c++)
+        if (work->told_at[c] == 0)
+            out[n++] = (int)c;
+    return n;
+}
+
 /* From the choice to the telling: other trials, in which nothing was chosen. */
 static enum stv_status turn_to_told(struct stv__bottling_work *work)
 {
-    const struct stv_outlook *told = work->request->told;
-    if (!told)
+    const struct stv_bottling_plan_request *request = work->request;
+    size_t n_draws = work->outlook->n_draws, n = list_told(work, work->list);
+    if (!request->run_told || n == 0)
         return STV_OK;
-    if (told->n_draws != work->outlook->n_draws || told->n_casks != work->outlook->n_casks)
-        return STV_E_ARG;
-    work->outlook = told;
-    enum stv_status status = find_days(work);
-    for (size_t w = 0; w < work->request->n_wishes && status == STV_OK; w++)
-        ask_of_wish(work, w);
+    int *at = malloc(n * sizeof *at);
+    if (!at)
+        return STV_E_MEMORY;
+    enum stv_status status =
+        request->run_told(request->told_context, work->list, n, &work->told, at);
+    for (size_t i = 0; i < n && status == STV_OK; i++)
+        work->told_at[work->list[i]] = at[i];
+    free(at);
+    if (status == STV_OK && work->told.n_draws != n_draws)
+        status = STV_E_ARG;
+    if (status != STV_OK)
+        return status;
+    work->outlook = &work->told;
+    status = find_days(work);
+    for (size_t c = 0; c < work->n_casks && status == STV_OK; c++)
+        if (work->best_of_cask[c] != SIZE_MAX)
+            ask_of_cask(work, work->best_of_cask[c], (int)c);
     return status;
 }
 
@@ -443,6 +478,11 @@ enum stv_status stv_bottling_plan(const struct stv_bottling_plan_request *reques
         status = STV_E_MEMORY;
     if (status == STV_OK)
         better_the_choice(&work);
+    for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++) {
+        if (work.wishes[w].is_impossible) /* what could serve, were it less */
+            ask_of_wish(&work, w);
+        stv__bottling_count(&work, w, &out->outcomes[w]);
+    }
     if (status == STV_OK)
         status = turn_to_told(&work);
     for (size_t w = 0; w < request->n_wishes && status == STV_OK; w++)

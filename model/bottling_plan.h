@@ -89,10 +89,15 @@ struct stv_bottling_plan {
 
 struct stv_bottling_plan_request {
     const struct stv_outlook *outlook; /* holds every wish's day; the first is today */
-    /* The same casks and days by other draws, as many: all that is told comes from them, for the
-     * best of many choices looks better than it is in the draws it was chosen by.  NULL: outlook.
-     */
-    const struct stv_outlook *told;
+    /* Runs some casks of the ledger through the same days by other draws, as many: what is told of
+     * the chosen and their substitutes comes from them, for the best of many choices looks better
+     * than it is in the draws it was chosen by.  NULL: from outlook.
+     * casks   n of them, ascending
+     * out     freed with the plan, empty unless the status is OK
+     * out_at  per cask: where it stands in out */
+    enum stv_status (*run_told)(void *context, const int *casks, size_t n, struct stv_outlook *out,
+                                int *out_at);
+    void *told_context;
     const struct stv_ledger *ledger;
     const struct stv_house_rules *rules;
     const struct stv_planned_bottling *wishes;
@@ -109,7 +114,7 @@ struct stv_bottling_plan_request {
  * rounds, the outlook's cask standing for all of its kind.  They share its draws here, which makes
  * a sum look less sure than it is, so that the numbers are rather too large.
  *
- * request     `told` is not used; n_alike: of each kind
+ * request     run_told is not used; n_alike: of each kind
  * out_n_most  per cask of the outlook; a plan from the casks themselves then has a choice
  * Errors:     as stv_bottling_plan */
 STV_MUST_CHECK enum stv_status
@@ -124,11 +129,12 @@ stv_bottling_plan_numbers(const struct stv_bottling_plan_request *request, size_
  *
  * request  days: a wish whose day the outlook lacks is an error; a year's wait is told where the
  *          outlook holds that day too
- * out      per wish; a wish that cannot be met has what there is, and what is missing
+ * out      per wish; a wish that cannot be met has what there is, and what is missing; what is
+ *          counted of all casks comes from the draws that chose
  *
- * Errors:  STV_E_NO_DATA a day that an outlook lacks; STV_E_ARG draws or casks of `told` that are
- *          not as many; STV_E_DOMAIN a strength, bottle or count
- *          outside; STV_E_NO_CONVERGENCE the solver gave up; STV_E_MEMORY
+ * Errors:  STV_E_NO_DATA a day that an outlook lacks; STV_E_ARG run_told gave another number of
+ *          draws; STV_E_DOMAIN a strength, bottle or count outside; STV_E_NO_CONVERGENCE the solver
+ *          gave up; STV_E_MEMORY; those of run_told
  * Source:  own rule, solved as a mixed-integer program (GLPK); its weights are judgement
  * Assumes: what the ledger holds until a wish's day and nothing else; a single cask that is
  *          stronger than wanted gets water at bottling unless as drawn

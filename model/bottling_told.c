@@ -52,7 +52,7 @@ static void tell_substitute(struct stv__bottling_work *work, size_t wish_idx, si
 
 static void tell_cask(struct stv__bottling_work *work, size_t wish_idx, struct stv_chosen_cask *out)
 {
-    size_t at = wish_idx * work->outlook->n_casks + (size_t)out->cask_idx;
+    size_t at = wish_idx * work->n_casks + (size_t)out->cask_idx;
     size_t n = work->blend.n_draws, later_idx = work->later_idx[wish_idx];
     out->ok_frac = work->ok_frac[at];
     out->over_frac = work->over_frac[at];
@@ -119,10 +119,10 @@ static enum stv_unfit unfit_by(struct stv__bottling_work *work, size_t wish_idx,
     return (enum stv_unfit)worst;
 }
 
-static void count_left(struct stv__bottling_work *work, size_t wish_idx,
-                       struct stv_bottling_outcome *out)
+void stv__bottling_count(struct stv__bottling_work *work, size_t wish_idx,
+                         struct stv_bottling_outcome *out)
 {
-    size_t n_casks = work->outlook->n_casks;
+    size_t n_casks = work->n_casks;
     for (size_t c = 0; c < n_casks; c++) {
         bool may_serve = work->casks[wish_idx * n_casks + c].may_serve;
         bool is_taken = work->best_of_cask[c] != SIZE_MAX;
@@ -137,7 +137,7 @@ static void count_left(struct stv__bottling_work *work, size_t wish_idx,
         if (!may_serve)
             out->n_unfit[unfit_by(work, wish_idx, (int)c)] += n_alike;
     }
-    out->n_could_serve = out->n_left + out->n_casks;
+    out->n_could_serve = out->n_left + stv__casks_of_wish(work, wish_idx, work->list);
 }
 
 /* How far the strength of any of the liquids lies outside what is wanted, 19 times in 20. */
@@ -148,8 +148,8 @@ static double missing_abv20_frac(struct stv__bottling_work *work, size_t wish_id
     for (size_t d = 0; d < n; d++)
         work->other_nd[d] = 0.0;
     for (size_t i = 0; i < n_liquids; i++) {
-        stv__blend_of(work->outlook, work->list + i, wish->is_married ? n_casks : 1,
-                      work->day_idx[wish_idx], &work->blend);
+        stv__together(work, work->list + i, wish->is_married ? n_casks : 1,
+                      work->day_idx[wish_idx]);
         for (size_t d = 0; d < n; d++) {
             double abv20_frac = work->blend.abv20_frac[d];
             double over = wish->is_as_drawn ? abv20_frac - wish->most_abv20_frac : 0.0;
@@ -182,7 +182,7 @@ static void tell_odds(struct stv__bottling_work *work, size_t wish_idx,
         out->wait_over_frac = judged.over_frac;
         out->wait_cost_bottles_nd = median_less(work);
     }
-    stv__blend_of(work->outlook, work->list, n, work->day_idx[wish_idx], &work->blend);
+    stv__together(work, work->list, n, work->day_idx[wish_idx]);
     out->abv20_frac = stv_range_of(work->blend.abv20_frac, n_draws);
     out->wood_nd = stv_range_of(work->blend.wood_nd, n_draws);
 }
@@ -204,6 +204,5 @@ enum stv_status stv__bottling_tell(struct stv__bottling_work *work, size_t wish_
         tell_substitute(work, wish_idx, i, out);
     }
     tell_label(work, wish_idx, out);
-    count_left(work, wish_idx, out);
     return STV_OK;
 }

@@ -12,9 +12,12 @@
 
 struct stv__bottling_work {
     const struct stv_bottling_plan_request *request;
-    const struct stv_outlook *outlook; /* of the choice, then of what is told */
-    struct stv_lineage **lineages;     /* per wish, on its day: what is planned until then counts */
-    size_t *day_idx, *later_idx;       /* per wish; later SIZE_MAX without such a day */
+    const struct stv_outlook *outlook; /* of the choice, then of what is told: of `told` */
+    struct stv_outlook told;
+    int *told_at; /* per cask: where it stands in `told`; -1: not there */
+    size_t n_casks;
+    struct stv_lineage **lineages; /* per wish, on its day: what is planned until then counts */
+    size_t *day_idx, *later_idx;   /* per wish; later SIZE_MAX without such a day */
     struct stv__choice_wish *wishes;
     struct stv__choice_cask *casks; /* [wish * n_casks + cask] */
     double *ok_frac, *over_frac;    /* likewise */
@@ -47,6 +50,9 @@ int stv__is_old_enough(const struct stv__bottling_work *work, size_t wish_idx, i
 double stv__middle_nd(double *values_nd, size_t n); /* the median; the values are left in order */
 /* Draws of one cask by itself; blend and total are of that cask then. */
 void stv__one_cask(struct stv__bottling_work *work, size_t wish_idx, int cask_idx, size_t day_idx);
+/* The blend of casks taken together. */
+void stv__together(struct stv__bottling_work *work, const int *casks, size_t n_casks,
+                   size_t day_idx);
 /* Share of the blend's draws over the wood allowed. */
 double stv__over_frac(const struct stv__bottling_work *work);
 int stv__strength_does(const struct stv_planned_bottling *wish, double abv20_frac);
@@ -71,7 +77,10 @@ double stv__gain_error_frac(const struct stv__bottling_work *work);
 /* Bottles short of those wanted, when there are as many as least_nd. */
 double stv__missing_nd(const struct stv_planned_bottling *wish, double least_nd);
 
-/* Fills an outcome from the draws of work->outlook for the casks of work->best_of_cask.
+/* Counts what could serve, what is left and what the house holds, by the draws that chose. */
+void stv__bottling_count(struct stv__bottling_work *work, size_t wish_idx,
+                         struct stv_bottling_outcome *out);
+/* Fills the rest of an outcome from the draws of work->outlook for the casks of work->best_of_cask.
  * Errors: STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv__bottling_tell(struct stv__bottling_work *work, size_t wish_idx,
                                                   struct stv_bottling_outcome *out);

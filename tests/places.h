@@ -36,6 +36,31 @@ static inline double *room_for(size_t n)
     return values;
 }
 
+/* Values of some casks of an outlook, as a run of these casks alone would give them; `of` is the
+ * outlook. */
+static inline enum stv_status outlook_of_casks(void *of, const int *casks, size_t n,
+                                               struct stv_outlook *out, int *out_at)
+{
+    const struct stv_outlook *outlook = of;
+    size_t block =
+        outlook->n_days * outlook->n_draws * (outlook->n_told ? outlook->n_told : (size_t)STV_Q_N);
+    *out = *outlook;
+    out->n_casks = n;
+    out->values = room_for(n * block);
+    out->days_d = calloc(outlook->n_days, sizeof *out->days_d);
+    assert_non_null(out->days_d);
+    memcpy(out->days_d, outlook->days_d, outlook->n_days * sizeof *out->days_d);
+    out->sum_draws = NULL;
+    out->n_labels = NULL;
+    out->in_record = NULL;
+    for (size_t i = 0; i < n; i++) {
+        memcpy(out->values + i * block, outlook->values + (size_t)casks[i] * block,
+               block * sizeof *out->values);
+        out_at[i] = (int)i;
+    }
+    return STV_OK;
+}
+
 /* Whole local days from 1 January of a year on, n_hours of them, in a zone of an offset. */
 static inline struct stv_position place_new(int year, size_t n_hours, int offset_min,
                                             const struct climate_of *climate)

@@ -126,7 +126,7 @@ static bool is_plan_met(const struct truth *truth, const struct stv_house_rules 
 }
 
 /* outlooks: by which casks are chosen, and by which it is told. */
-static void judge_plans(const struct stv_outlook outlooks[2], const struct house *house,
+static void judge_plans(struct stv_outlook outlooks[2], const struct house *house,
                         const struct truth *truth, const struct stv_house_rules *rules,
                         uint64_t dice_at, struct tally *tally)
 {
@@ -145,7 +145,8 @@ static void judge_plans(const struct stv_outlook outlooks[2], const struct house
             .most_abv20_frac = rules->least_abv20_frac,
             .kept_back_nd = 4.0};
         const struct stv_bottling_plan_request request = {.outlook = &outlooks[0],
-                                                          .told = &outlooks[1],
+                                                          .run_told = outlook_of_casks,
+                                                          .told_context = &outlooks[1],
                                                           .ledger = &house->ledger,
                                                           .rules = rules,
                                                           .wishes = &wish,
