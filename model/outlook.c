@@ -5,7 +5,7 @@
 
 #include "model/calendar.h"
 #include "model/days.h"
-#include "model/ensemble.h"
+#include "model/outlook_start.h"
 #include "model/outlook_told.h"
 #include "model/retarget.h"
 #include "model/units.h"
@@ -244,6 +244,30 @@ static void free_all_but_values(struct group_run *run)
     free(run->days_d);
 }
 
+/* From where an earlier run left the group, else from its fills. */
+static enum stv_status walk_group(struct group_run *run, struct stv__lane_cask *lanes)
+{
+    const struct stv__ensemble *ensemble = run->house->ensemble;
+    const struct stv_outlook_starts *starts = run->house->request->starts;
+    const struct stv__start_place place = {starts, ensemble, run->group, run->days_d, run->n_days};
+    struct stv_path_input input = stv__ensemble_path(ensemble);
+    struct stv__path_start left = {0};
+    input.days_d = run->days_d;
+    input.n_days = run->n_days;
+    input.from = stv__start_find(&place, lanes);
+    input.leave_day_d = stv__start_leave_day(&place);
+    input.leave = input.leave_day_d < INT64_MAX ? &left : NULL;
+    for (size_t m = 0; starts && m < run->group->n_members; m++)
+        starts->from_day_d[run->group->members[m]] = input.from ? input.from->day_d : INT64_MIN;
+    enum stv_status status = input.from ? STV_OK : stv__retarget(ensemble, run->group, lanes);
+    if (status == STV_OK)
+        status = stv_path_run(&input, run->group, lanes, tell_cask, run);
+    if (status == STV_OK)
+        status = stv__start_leave(&place, lanes, &left);
+    stv__path_start_free(&left);
+    return status;
+}
+
 static enum stv_status run_group(const struct house_run *house, size_t group_idx,
                                  struct group_run *run)
 {
@@ -253,14 +277,8 @@ static enum stv_status run_group(const struct house_run *house, size_t group_idx
         aligned_alloc(64, group->n_members * ensemble->n_packets * sizeof *lanes);
     *run = (struct group_run){.house = house, .group = group};
     enum stv_status status = lanes ? group_room(run) : STV_E_MEMORY;
-    if (status == STV_OK) {
-        struct stv_path_input input = stv__ensemble_path(ensemble);
-        input.days_d = run->days_d;
-        input.n_days = run->n_days;
-        status = stv__retarget(ensemble, group, lanes);
-        if (status == STV_OK)
-            status = stv_path_run(&input, group, lanes, tell_cask, run);
-    }
+    if (status == STV_OK)
+        status = walk_group(run, lanes);
     if (status == STV_OK)
         status = hand_out(run);
     free_all_but_values(run);

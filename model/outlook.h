@@ -67,9 +67,9 @@ struct stv_house_rules stv_house_rules_default(void);
 
 struct stv_run_options {
     uint64_t seed;
-    size_t n_draws;         /* 0 = default parameters alone */
-    double step_d;          /* longest step of the cask model, 5 */
-    double warming_k_per_y; /* of years after the record, on top of it; 0 */
+    size_t n_draws;                      /* 0 = default parameters alone */
+    double step_d;                       /* longest step of the cask model, 5 */
+    double warming_k_per_y;              /* of years after the record, on top of it; 0 */
     const struct stv_progress *progress; /* NULL: nobody waits */
 };
 
@@ -99,6 +99,22 @@ struct stv_outlook_rows {
     void *context;
 };
 
+/* Where a run left a cask and those it exchanges spirit with, for another run. */
+struct stv_outlook_start;
+void stv_outlook_start_free(struct stv_outlook_start *start); /* accepts NULL */
+
+/* Runs of one house one after another, which differ in the casks that are asked for and in what is
+ * done from some day on, and in nothing else that a request says: each goes on from where the last
+ * one left a cask, to the same bytes as from its fill. */
+struct stv_outlook_starts {
+    struct stv_outlook_start **slots; /* NULL: nothing was left yet; free those that are left */
+    const size_t *slot_of_cask;       /* per cask of the ledger, of its own each */
+    const int64_t *leave_day_d;       /* per cask: what is done from this day on may be other in the
+                                         next run; INT64_MAX: nothing is left */
+    int64_t *from_day_d; /* per cask, written: days up to it are not told, for an earlier run with
+                            the same days told them; INT64_MIN: all are told */
+};
+
 /* States of all casks at chosen days, draw by draw. */
 struct stv_outlook {
     size_t n_casks, n_days, n_draws;
@@ -109,7 +125,7 @@ struct stv_outlook {
     double *values;
     size_t n_told;
     unsigned char place_of[STV_Q_N]; /* where n_told is not 0; STV_Q_N: not told */
-    float *ranges;   /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
+    float *ranges; /* [((cask * n_days + day) * STV_Q_N + quantity) * 5]; NULL beside values */
     double *
         *sum_draws; /* per sum asked for: [((label * n_days + day) * STV_Q_N + quantity) * n_draws
                     + draw] of the quantities that add up; casks empty that day count nothing */
@@ -131,7 +147,7 @@ struct stv_outlook_request {
     struct stv_run_options options;
     const int64_t *days_d;
     size_t n_days;
-    int keeps_ranges_only; /* for houses whose values would not fit into memory */
+    int keeps_ranges_only;         /* for houses whose values would not fit into memory */
     const enum stv_quantity *told; /* whose values are kept, n_told of them; NULL: all */
     size_t n_told;
     const struct stv_outlook_sums *sums;
@@ -140,6 +156,8 @@ struct stv_outlook_request {
     const struct stv_cask_numbers *numbers; /* NULL: the defaults */
     const struct stv_posterior *learned;    /* NULL: nothing was learned */
     struct stv_kept_tables *kept;           /* NULL: every run makes its climate tables anew */
+    const struct stv_outlook_starts
+        *starts; /* with rows alone; NULL: all are walked from the fill */
 };
 
 /* Climate tables that one run leaves to the next: those of positions that stand in the very same

@@ -4,7 +4,7 @@
 #include "model/path.h"
 
 #include "model/calendar.h"
-#include "model/path_events.h"
+#include "model/path_start.h"
 #include "model/path_step.h"
 #include "model/units.h"
 
@@ -49,16 +49,23 @@ static double fresh_age_d(const struct stv__cask_now *now, int64_t day_d)
     return (double)(day_d - now->wetted_day_d) * size;
 }
 
+/* First day of the table's step that holds a day; the year's last step takes what is left of it. */
+static int64_t step_begin(const struct stv_climate_table *table, int64_t day_d, size_t *out_step)
+{
+    size_t n_steps = stv_table_steps(table), step_d = stv_table_step_start_d(table, 1);
+    int32_t year = stv_date_from_day(day_d).year;
+    int64_t new_year_d = stv_day_from_date((struct stv_date){year, 1, 1});
+    size_t step = (size_t)(day_d - new_year_d) / step_d;
+    *out_step = step < n_steps - 1 ? step : n_steps - 1;
+    return new_year_d + (int64_t)(*out_step * step_d);
+}
+
 static struct piece piece_at(const struct walk *walk, const struct stv__cask_now *now,
                              const struct stv_climate_table *table, int64_t to_d)
 {
-    size_t n_steps = stv_table_steps(table), step_d = stv_table_step_start_d(table, 1);
-    int32_t year = stv_date_from_day(walk->now_d).year;
-    int64_t new_year_d = stv_day_from_date((struct stv_date){year, 1, 1});
-    size_t step = (size_t)(walk->now_d - new_year_d) / step_d;
-    if (step > n_steps - 1)
-        step = n_steps - 1;
-    int64_t start_d = new_year_d + (int64_t)(step * step_d);
+    size_t n_steps = stv_table_steps(table), step_d = stv_table_step_start_d(table, 1), step;
+    int64_t start_d = step_begin(table, walk->now_d, &step);
+    int32_t year = stv_date_from_day(start_d).year;
     int64_t end_d = step + 1 < n_steps ? start_d + (int64_t)step_d
                                        : stv_day_from_date((struct stv_date){year + 1, 1, 1});
     struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d};
@@ -186,17 +193,63 @@ static int64_t event_day(const struct walk *walk, size_t nth)
                                        : INT64_MAX;
 }
 
+static enum stv_status leave(const struct walk *walk, size_t n_events, size_t n_days)
+{
+    const struct stv_path_input *input = walk->input;
+    size_t n = walk->group->n_members;
+    struct stv__path_start *out = input->leave;
+    enum stv_status status = stv__path_start_new(n, input->n_packets, out);
+    if (status != STV_OK)
+        return status;
+    out->day_d = walk->now_d;
+    out->last_event_d = walk->last_event_d;
+    out->n_events = n_events;
+    out->n_days = n_days;
+    memcpy(out->casks, walk->casks, n * sizeof *out->casks);
+    memcpy(out->packets, walk->casks[0].packets, n * input->n_packets * sizeof *out->packets);
+    return STV_OK;
+}
+
+static void take_up(struct walk *walk)
+{
+    const struct stv__path_start *from = walk->input->from;
+    size_t n_packets = walk->input->n_packets;
+    walk->now_d = from->day_d;
+    walk->last_event_d = from->last_event_d;
+    for (size_t m = 0; m < walk->group->n_members; m++) {
+        struct stv__cask_now *now = &walk->casks[m];
+        struct stv__cask_now own = *now;
+        *now = from->casks[m];
+        now->cask = own.cask;
+        now->lanes = own.lanes;
+        now->packets = own.packets;
+        memcpy(now->packets, from->packets + m * n_packets, n_packets * sizeof *now->packets);
+    }
+}
+
+/* INT64_MAX where nothing is to be left. */
+static int64_t leave_day(const struct stv_path_input *input)
+{
+    size_t step;
+    if (!input->leave)
+        return INT64_MAX;
+    return step_begin(input->tables[input->reference_idx], input->leave_day_d - 1, &step);
+}
+
 static enum stv_status walk_group(struct walk *walk, stv__path_report *report, void *context)
 {
     const struct stv_path_input *input = walk->input;
     enum stv_status status = STV_OK;
-    bool has_begun = false;
-    size_t e = 0, d = 0;
+    bool has_begun = input->from != NULL;
+    size_t e = has_begun ? input->from->n_events : 0, d = has_begun ? input->from->n_days : 0;
+    int64_t leave_d = leave_day(input);
     /* Events after the last reported day change nothing that is asked. */
     while (d < input->n_days && status == STV_OK) {
         walk->next_event_d = event_day(walk, e);
         int64_t next_d =
             walk->next_event_d < input->days_d[d] ? walk->next_event_d : input->days_d[d];
+        if (has_begun && walk->now_d < leave_d && leave_d < next_d)
+            next_d = leave_d;
         if (has_begun)
             status = carry_to(walk, next_d);
         walk->now_d = next_d;
@@ -207,6 +260,8 @@ static enum stv_status walk_group(struct walk *walk, stv__path_report *report, v
         }
         for (; status == STV_OK && d < input->n_days && input->days_d[d] == next_d; d++)
             tell(walk, d, report, context);
+        if (status == STV_OK && next_d == leave_d)
+            status = leave(walk, e, d);
     }
     return status;
 }
@@ -228,6 +283,8 @@ enum stv_status stv_path_run(const struct stv_path_input *input, const struct st
         };
         stv__cask_now_start(input, &walk.casks[m]);
     }
+    if (status == STV_OK && input->from)
+        take_up(&walk);
     if (status == STV_OK)
         status = walk_group(&walk, report, context);
     free(packets);

@@ -12,6 +12,8 @@ struct stv_path_group {
     size_t n_members, n_events;
 };
 
+struct stv__path_start; /* model/path_start.h */
+
 /* What is told of a cask on a day; packet counts from 0, is_full 0 when it holds nothing. */
 typedef void stv__path_report(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
                               const struct stv__packet *packet);
@@ -28,6 +30,9 @@ struct stv_path_input {
     /* [packet * STV__PACKET + lane]; SIZE_MAX: the lane stays empty, for it is told to nobody.
      * NULL: all are told. */
     const size_t *draw_of_lane;
+    const struct stv__path_start *from; /* goes on from there; NULL: from the first event */
+    int64_t leave_day_d;                /* what is left to `leave` knows nothing of this day */
+    struct stv__path_start *leave;      /* stays empty where no step begins in time; NULL: nobody */
 };
 
 /* Runs the casks of one group.
@@ -35,7 +40,8 @@ struct stv_path_input {
  * input    the ledger should have passed stv_ledger_check; a transfer out of an empty cask moves
  *          nothing, and litres that empty a cask leave it empty
  * casks    [member * n_packets + packet]
- * report   called for every member, day and packet with the state after that day's events
+ * report   called for every member, day and packet with the state after that day's events; not for
+ *          days up to that of `from`
  *
  * Errors:  STV_E_DOMAIN  a fill or top-up that cannot be; STV_E_MEMORY
  * Accuracy: as tested: 1e-4 of every state, or of 1 % of the fill where that is more, against an

@@ -217,6 +217,15 @@ static enum stv_status correct_last(const struct stv__reduction_planning *planni
 
 /* --- all casks ---------------------------------------------------------------------------- */
 
+/* Only the last step is ever corrected, and the next one comes after it. */
+static int64_t later_day(const struct stv__reduction_work *work)
+{
+    const struct stv_reduction_plan *plan = work->plan;
+    if (plan->n_steps > 0)
+        return plan->steps[plan->n_steps - 1].day_d;
+    return work->n_chosen > 0 ? work->days_d[work->chosen[0]] : INT64_MAX;
+}
+
 /* Asks the future of those casks that are open. */
 static enum stv_status ask(const struct stv__reduction_planning *planning)
 {
@@ -233,6 +242,7 @@ static enum stv_status ask(const struct stv__reduction_planning *planning)
                 .n_days = work->n_days,
                 .steps = work->plan->steps,
                 .n_steps = work->plan->n_steps,
+                .later_day_d = later_day(work),
                 .values = work->values,
             };
     }

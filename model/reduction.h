@@ -125,7 +125,10 @@ struct stv_reduction_asked {
     size_t n_days;
     const struct stv_reduction_step *steps; /* added so far: their days and added amounts */
     size_t n_steps;
-    double *values; /* to be filled: [(day * STV_REDUCTION_TOLD_N + told) * n_draws + draw] */
+    int64_t later_day_d; /* the next time nothing is other that is done before this day */
+    /* To be filled: [(day * STV_REDUCTION_TOLD_N + told) * n_draws + draw].  The next time, with
+     * the same days, it holds what was filled in. */
+    double *values;
 };
 /* The same trials whatever was added.  A cask that is empty by then has NaN. */
 struct stv_reduction_future {

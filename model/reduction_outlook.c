@@ -18,6 +18,7 @@
 struct house {
     const struct stv_outlook_request *request;
     const struct stv_reduction_rules *rules;
+    struct stv_outlook_start **starts; /* per cask of its ledger */
 };
 
 static const enum stv_quantity quantities[STV_REDUCTION_TOLD_N] = {
@@ -27,10 +28,11 @@ static const enum stv_quantity quantities[STV_REDUCTION_TOLD_N] = {
     [STV_REDUCTION_WOOD_ND] = STV_Q_WOOD_INDEX_ND,
 };
 
-/* One run: who asked, per cask of the part. */
+/* One run, per cask of the part: who asked, its cask in the house, and where runs go on. */
 struct run {
     const struct stv_reduction_asked **asked_of; /* NULL: nobody */
-    size_t n_draws;
+    size_t n_draws, *slot_of_cask;
+    int64_t *leave_day_d, *from_day_d;
 };
 
 static enum stv_status take(void *context, size_t cask_idx, const double *values)
@@ -38,7 +40,8 @@ static enum stv_status take(void *context, size_t cask_idx, const double *values
     const struct run *run = context;
     const struct stv_reduction_asked *asked = run->asked_of[cask_idx];
     for (size_t d = 0; d < asked->n_days; d++)
-        for (size_t q = 0; q < STV_REDUCTION_TOLD_N; q++)
+        for (size_t q = 0; asked->days_d[d] > run->from_day_d[cask_idx] && q < STV_REDUCTION_TOLD_N;
+             q++)
             memcpy(asked->values + (d * STV_REDUCTION_TOLD_N + q) * run->n_draws,
                    values + (d * STV_Q_N + (size_t)quantities[q]) * run->n_draws,
                    run->n_draws * sizeof *values);
@@ -99,6 +102,8 @@ static enum stv_status make_ledger(const struct house *house,
 static enum stv_status run_part(const struct house *house, const struct stv_ledger *part,
                                 struct run *run)
 {
+    const struct stv_outlook_starts starts = {house->starts, run->slot_of_cask, run->leave_day_d,
+                                              run->from_day_d};
     const int64_t **days_d = calloc(part->n_casks + 1, sizeof *days_d);
     size_t *n_days = calloc(part->n_casks + 1, sizeof *n_days);
     struct stv_outlook_request request = *house->request;
@@ -118,6 +123,7 @@ static enum stv_status run_part(const struct house *house, const struct stv_ledg
     request.n_sums = 0;
     request.keeps_ranges_only = 1;
     request.rows = &rows;
+    request.starts = &starts;
     if (status == STV_OK)
         status = stv_outlook_run(&request, &outlook);
     if (status == STV_OK)
@@ -127,24 +133,52 @@ static enum stv_status run_part(const struct house *house, const struct stv_ledg
     return status;
 }
 
+static enum stv_status run_new(const struct house *house, const struct stv_reduction_asked *asked,
+                               size_t n_asked, const int *idx_of, struct run *run)
+{
+    size_t n = house->request->ledger->n_casks, n_draws = house->request->options.n_draws;
+    *run = (struct run){.asked_of = calloc(n + 1, sizeof *run->asked_of),
+                        .n_draws = n_draws ? n_draws : 1,
+                        .slot_of_cask = malloc((n + 1) * sizeof *run->slot_of_cask),
+                        .leave_day_d = malloc((n + 1) * sizeof *run->leave_day_d),
+                        .from_day_d = malloc((n + 1) * sizeof *run->from_day_d)};
+    if (!run->asked_of || !run->slot_of_cask || !run->leave_day_d || !run->from_day_d)
+        return STV_E_MEMORY;
+    for (size_t c = 0; c < n; c++)
+        if (idx_of[c] >= 0) {
+            run->slot_of_cask[idx_of[c]] = c;
+            run->leave_day_d[idx_of[c]] = INT64_MAX;
+        }
+    for (size_t i = 0; i < n_asked; i++) {
+        run->asked_of[idx_of[asked[i].cask_idx]] = &asked[i];
+        run->leave_day_d[idx_of[asked[i].cask_idx]] = asked[i].later_day_d;
+    }
+    return STV_OK;
+}
+
+static void run_free(struct run *run)
+{
+    free(run->asked_of);
+    free(run->slot_of_cask);
+    free(run->leave_day_d);
+    free(run->from_day_d);
+}
+
 static enum stv_status tell(void *context, const struct stv_reduction_asked *asked, size_t n_asked)
 {
     const struct house *house = context;
-    size_t n_casks = house->request->ledger->n_casks, n_draws = house->request->options.n_draws;
     struct stv_ledger part = {0};
-    int *idx_of = malloc((n_casks + 1) * sizeof *idx_of);
-    struct run run = {.asked_of = calloc(n_casks + 1, sizeof *run.asked_of),
-                      .n_draws = n_draws ? n_draws : 1};
-    enum stv_status status = idx_of && run.asked_of ? STV_OK : STV_E_MEMORY;
+    struct run run = {0};
+    int *idx_of = malloc((house->request->ledger->n_casks + 1) * sizeof *idx_of);
+    enum stv_status status =
+        idx_of ? make_ledger(house, asked, n_asked, &part, idx_of) : STV_E_MEMORY;
     if (status == STV_OK)
-        status = make_ledger(house, asked, n_asked, &part, idx_of);
-    for (size_t i = 0; i < n_asked && status == STV_OK; i++)
-        run.asked_of[idx_of[asked[i].cask_idx]] = &asked[i];
+        status = run_new(house, asked, n_asked, idx_of, &run);
     if (status == STV_OK)
         status = run_part(house, &part, &run);
     stv_ledger_free(&part);
     free(idx_of);
-    free(run.asked_of);
+    run_free(&run);
     return status;
 }
 
@@ -153,13 +187,20 @@ enum stv_status stv_reduction_of_house(const struct stv_outlook_request *house,
                                        const struct stv_reduction_wish *wishes, size_t n,
                                        struct stv_reduction *out)
 {
-    struct house context = {house, rules};
+    size_t n_casks = house->ledger->n_casks;
+    struct house context = {house, rules, calloc(n_casks + 1, sizeof *context.starts)};
     const struct stv_reduction_future future = {
         .n_draws = house->options.n_draws ? house->options.n_draws : 1,
         .tell = tell,
         .context = &context,
     };
-    return stv_reduction_make(rules, wishes, n, &future, out);
+    *out = (struct stv_reduction){0};
+    enum stv_status status =
+        context.starts ? stv_reduction_make(rules, wishes, n, &future, out) : STV_E_MEMORY;
+    for (size_t c = 0; c < n_casks && context.starts; c++)
+        stv_outlook_start_free(context.starts[c]);
+    free(context.starts);
+    return status;
 }
 
 /* Hottest hour at one place, -INFINITY where no hour is known. */
