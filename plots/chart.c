@@ -98,13 +98,13 @@ void stv_chart_boxed_label(struct stv_chart *chart, const struct stv_chart_label
     stv_text_add(&chart->script, " boxed\n");
 }
 
-void stv_chart_made_up_label(struct stv_chart *chart, size_t n_days, const char *how, double y_px)
+void stv_chart_made_up_label(struct stv_chart *chart, size_t n_days, const char *how, double x_px,
+                             double y_px)
 {
     struct stv_text text = {0};
     stv_text_format(&text, "%s: %zu day%s made up", how, n_days, n_days == 1 ? "" : "s");
-    stv_chart_label(chart,
-                    &(struct stv_chart_label){stv_text_string(&text), STV_CHART_WIDTH_PX - 8.0,
-                                              y_px, "px", "right", STV_COLOUR_FAINT, 0});
+    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&text), x_px, y_px, "px",
+                                                     "right", STV_COLOUR_FAINT, 0});
     stv_text_free(&text);
 }
 

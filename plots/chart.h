@@ -95,9 +95,10 @@ void stv_chart_label(struct stv_chart *chart, const struct stv_chart_label *labe
 /* The same with white behind the text, where lines would cross it. */
 void stv_chart_boxed_label(struct stv_chart *chart, const struct stv_chart_label *label);
 
-/* Says at the right edge of a chart of days, at a height in pixels, that so many have weather of
- * other years, and how they are drawn. */
-void stv_chart_made_up_label(struct stv_chart *chart, size_t n_days, const char *how, double y_px);
+/* Says in a chart of days, up to x_px at a height of y_px, that so many have weather of other
+ * years, and how they are drawn. */
+void stv_chart_made_up_label(struct stv_chart *chart, size_t n_days, const char *how, double x_px,
+                             double y_px);
 
 /* Starts a new block of numbers and returns its index; a block that stayed empty is taken again,
  * since gnuplot does not count it. */

@@ -319,8 +319,8 @@ static void add_panels(const struct calendar *calendar, struct stv_chart *chart)
     add_strip_labels(calendar, chart);
     add_month_labels(calendar, chart);
     if (calendar->n_made_up > 0)
-        stv_chart_made_up_label(chart, calendar->n_made_up, "striped",
-                                key_px + 1.9 * KEY_HEIGHT_PX);
+        stv_chart_made_up_label(chart, calendar->n_made_up, "striped", LEFT_PX + 240.0,
+                                key_px + 3.4 * KEY_HEIGHT_PX);
     add_layers(calendar, chart);
     if (calendar->n_made_up > 0)
         add_stripes(calendar, chart);

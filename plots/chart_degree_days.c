@@ -332,7 +332,8 @@ static void add_panel(const struct degree_days *d, struct stv_chart *chart)
     add_standing_labels(d, chart);
     size_t n_made_up = stv_climate_days_made_up(d->days);
     if (n_made_up > 0)
-        stv_chart_made_up_label(chart, n_made_up, "dashed", HEIGHT_PX - BELOW_PX - 12.0);
+        stv_chart_made_up_label(chart, n_made_up, "dashed", STV_CHART_WIDTH_PX - 8.0,
+                                HEIGHT_PX - BELOW_PX - 12.0);
     add_range(d, chart);
     add_years(d, chart);
     stv_chart_panel_end(chart);
