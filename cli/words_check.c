@@ -97,7 +97,8 @@ void stv_words_findings(struct stv_text *text, const struct stv_problems *proble
                    stv_format_count(problems->n_total, "finding", "findings").text,
                    problems->n_by_severity[STV_REFUSED], problems->n_by_severity[STV_SET_ASIDE],
                    problems->n_by_severity[STV_SUSPECT], problems->n_by_severity[STV_NOTED]);
-    stv_prose_add(text, "\n  %-15s %-10s %-10s %s\n", "rows", "rule", "done", "how many");
+    stv_prose_add(text, "\n  %-15s %-10s %-10s %s\n", "rows", "rule", "done",
+                  "how many rows or values");
     for (size_t i = 0; i < problems->n; i++)
         if (!is_listed[i])
             n_counted += add_file(text, problems, i, most_alike, is_listed);
