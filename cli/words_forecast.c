@@ -63,8 +63,13 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
                        stv_format_day(chain->as_of_day_d).text);
         return;
     }
-    stv_prose_wrap(text, 0, "%s full, %zu empty. %s litres of pure alcohol on %s.",
-                   stv_format_count(forecast->n_full, "cask", "casks").text, forecast->n_empty,
+    struct stv_formatted whose =
+        forecast->n_casks < forecast->n_full
+            ? stv_format("The %zu named of %zu full casks:", forecast->n_casks, forecast->n_full)
+            : stv_format("%s full, %zu empty.",
+                         stv_format_count(forecast->n_full, "cask", "casks").text,
+                         forecast->n_empty);
+    stv_prose_wrap(text, 0, "%s %s litres of pure alcohol on %s.", whose.text,
                    stv_format_range(now->lpa_l, 0).text, stv_format_day(chain->as_of_day_d).text);
     stv_prose_wrap(
         text, 0, "About %s bottles at %s %%vol if all were bottled that day; %s by %s, %s.",
@@ -358,18 +363,19 @@ static void add_left_out(struct stv_text *text, const struct stv_forecast *forec
 static void add_answer(struct stv_text *text, const struct stv_forecast_answer *answer)
 {
     const struct stv_forecast *forecast = answer->forecast;
+    bool is_cask_by_cask = answer->is_each_in_full && answer->by == STV_BY_CASK;
     stv_words_compared(text, answer);
     stv_words_cycling(text, answer);
-    if (!answer->is_each_in_full)
+    if (!is_cask_by_cask)
         stv_words_forecast_answer(text, answer->chain, forecast);
     if (answer->by != STV_BY_CASK)
         stv_words_sums(text, answer);
-    else if (answer->is_each_in_full)
+    else if (is_cask_by_cask)
         for (size_t i = 0; i < forecast->n_casks; i++)
             add_cask(text, answer, &forecast->casks[i]);
     else if (forecast->n_full > 0)
         add_summary(text, answer->chain, forecast);
-    if (!answer->is_each_in_full)
+    if (!is_cask_by_cask)
         stv_words_house_crossings(text, answer);
 }
 

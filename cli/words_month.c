@@ -13,6 +13,12 @@
 #define WALK_ROWS_MOST 12
 #define CASK_COLUMNS 8
 #define PLACE_COLUMNS 12
+#define STORE_COLUMNS 3 /* more, for the letter of one of several stores */
+
+static size_t place_columns(const struct stv_chain *chain)
+{
+    return PLACE_COLUMNS + (chain->book.n_warehouses > 1 ? STORE_COLUMNS : 0);
+}
 
 /* A long id has a line of its own: cut, two casks could look alike. */
 void stv__words_tick(struct stv_text *text, const struct stv_chain *chain, int cask_idx,
@@ -24,7 +30,7 @@ void stv__words_tick(struct stv_text *text, const struct stv_chain *chain, int c
     if (is_long)
         stv_prose_add(text, "%s\n      ", id);
     stv_prose_cell(text, is_long ? "" : id, CASK_COLUMNS);
-    stv_prose_cell(text, stv_words_place_short(chain, place).text, PLACE_COLUMNS);
+    stv_prose_cell(text, stv_words_place_short(chain, place).text, place_columns(chain));
 }
 
 static size_t count_orders(const struct stv_month_answer *answer)
@@ -84,6 +90,7 @@ void stv_words_month_air(struct stv_text *text, const struct stv_month_answer *a
         stv_prose_wrap(text, 2,
                        "A hot month: early hours, in pairs, water to drink, and no handling that "
                        "can wait. Calm evenings leave the most vapour.");
+    stv_words_warehouse_key(text, answer->chain);
 }
 
 /* --- leaks ---------------------------------------------------------------------------------- */
@@ -234,7 +241,8 @@ static void add_visits(struct stv_text *text, const struct stv_month_answer *ans
         return;
     }
     stv_prose_add(text, "      %-*s%-*s%-12s%4s%5s  %-12s %-13s%s\n", CASK_COLUMNS, "cask",
-                  PLACE_COLUMNS, "tier-bay", "", "ml", "rank", "litres +-", "wood x", "ties");
+                  (int)place_columns(answer->chain), "tier-bay", "", "ml", "rank", "litres +-",
+                  "wood x", "ties");
     for (size_t i = 0; i < answer->n_visits; i++)
         add_visit(text, answer, &answer->visits[i]);
     add_visits_rest(text, answer);
@@ -312,6 +320,8 @@ static void add_lesson(struct stv_text *text, const struct stv_month_answer *ans
         stv_format_count(learned->n_gauged_casks, "cask", "casks").text,
         stv_format_day(learned->as_of_day_d).text,
         answer->is_kept ? "as `learn` left them in learned-casks.yaml"
+        : answer->chain->hindsight_d != INT64_MIN
+            ? "learned anew for this sheet: learned-casks.yaml knows gauges of later days"
         : answer->has_stale
             ? "learned anew for this sheet: learned-casks.yaml is older than the book, so other "
               "answers do not know what came in since. Run `stavecast learn`"
@@ -359,7 +369,6 @@ void stv_words_month(struct stv_text *text, const struct stv_month_answer *answe
     add_orders(text, answer);
     stv_words_market_beside(text, answer->chain);
     add_rests(text, answer);
-    stv_words_warehouse_key(text, answer->chain);
     if (has_job(answer, STV_EVENT_MOVE) || has_job(answer, STV_EVENT_FILL) ||
         has_job(answer, STV_EVENT_TRANSFER) || answer->n_leaving || answer->has_bottlings)
         stv_words_caution_moving(text);

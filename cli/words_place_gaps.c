@@ -7,6 +7,7 @@
 #include <stdlib.h>
 
 #define GAPS_PRINTED_MOST 24
+#define IDS_MOST 4
 
 /* Why casks lie where it is not as good as the best for them. */
 static const char *hindrance(const struct stv_place_house *house, size_t g)
@@ -30,11 +31,23 @@ static const char *hindrance(const struct stv_place_house *house, size_t g)
                : "better ones are free, but not worth the move";
 }
 
+/* "Group A, new oak 200 L (A1, A2 and 9 more)": what stands where no table tells the group. */
+static void add_group_name(struct stv_text *name, const struct stv_place_house *house, size_t g)
+{
+    size_t n = house->groups[g].n_casks, k = 0;
+    stv_prose_add(name, "Group %s, %s (", house->group_words[g].label,
+                  house->group_words[g].kind_name);
+    for (size_t i = 0; i < house->n_items && k < IDS_MOST; i++)
+        if (house->house_items[i].group_idx == g)
+            stv_prose_add(name, "%s%s", k++ ? ", " : "", house->items[i].id);
+    stv_prose_add(name, n > k ? " and %zu more)" : ")", n - k);
+}
+
 static void add_gap(struct stv_text *text, const struct stv_chain *chain,
-                    const struct stv_place_house *house, const struct stv_house_gap *gap)
+                    const struct stv_place_house *house, const struct stv_house_gap *gap,
+                    const char *label)
 {
     const struct stv_house_rules *rules = &chain->book.rules;
-    const char *label = house->group_words[gap->group_idx].label;
     struct stv_formatted met =
         stv_format("met in %s of 10 trials", stv_format_number(10.0 * gap->met_frac, 0).text);
     struct stv_formatted casks = stv_format_count(gap->n_casks, "cask", "casks");
@@ -86,8 +99,13 @@ void stv__words_place_gaps(struct stv_text *text, const struct stv_chain *chain,
     size_t n = stv_house_gaps(&house->placement, &chain->book.rules, gaps);
     if (n)
         stv_prose_heading(text, "Wishes that are not met");
-    for (size_t i = 0; i < n && i < GAPS_PRINTED_MOST; i++)
-        add_gap(text, chain, house, &gaps[i]);
+    for (size_t i = 0; i < n && i < GAPS_PRINTED_MOST; i++) {
+        struct stv_text name = {0};
+        add_group_name(&name, house, gaps[i].group_idx);
+        add_gap(text, chain, house, &gaps[i], stv_text_string(&name));
+        text->has_failed = text->has_failed || name.has_failed;
+        stv_text_free(&name);
+    }
     if (n > GAPS_PRINTED_MOST)
         stv_prose_add(text, "  (%zu more: --json has them all)\n", n - GAPS_PRINTED_MOST);
     free(gaps);

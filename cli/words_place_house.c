@@ -216,7 +216,7 @@ static void add_group_head(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_cask_group *group = &house->groups[g];
     const struct stv_place_group *words = &house->group_words[g];
     struct stv_text head = {0};
-    stv_prose_add(&head, "%s: %zu x %s, %s L at %s %%vol", words->label, group->n_casks,
+    stv_prose_add(&head, "Group %s: %zu x %s, %s L at %s %%vol", words->label, group->n_casks,
                   words->kind_name, stv_format_number(words->litres_l, 0).text,
                   stv_words_percent(words->abv20_frac).text);
     if (!words->is_invented)
