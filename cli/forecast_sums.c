@@ -43,10 +43,16 @@ const char *stv_loss_name(enum stv_loss loss)
     return losses[loss].name;
 }
 
+/* Litres are told beside the spirit of their day: what is gone takes so much less, at the most,
+ * when its strength moves.  A cask filled anew loses far more of what it had lost. */
+#define MIXING_FRAC 0.01
+
 /* Of one trial; NaN where the cask is empty on either day or was filled anew between them. */
 static double lost(const double *to, const double *from, size_t draw)
 {
-    double amount = to[draw] - (from ? from[draw] : 0.0);
+    double before = from ? from[draw] : 0.0, amount = to[draw] - before;
+    if (amount < 0.0 && amount >= -MIXING_FRAC * before)
+        return 0.0;
     return amount >= 0.0 ? amount : (double)NAN;
 }
 

@@ -70,14 +70,29 @@ static bool is_open_now(const struct stv_window *window)
     return window->has_window && window->open_idx == 0;
 }
 
-static bool is_closing_soon(const struct stv_window *window)
+static bool closes_soon(const struct stv_window *window)
 {
     return window->has_window && window->closes && window->close_idx < SOON_MONTHS;
 }
 
+static bool is_closing_soon(const struct stv_window *window)
+{
+    return closes_soon(window) && stv_window_closes_clear(window);
+}
+
+static bool is_perhaps_closing(const struct stv_window *window)
+{
+    return closes_soon(window) && !stv_window_closes_clear(window);
+}
+
+static bool is_over(const struct stv_window *window)
+{
+    return !window->has_window && window->never_by == STV_SIDE_WOOD_HIGH;
+}
+
 static bool is_never(const struct stv_window *window)
 {
-    return !window->has_window;
+    return !window->has_window && window->never_by != STV_SIDE_WOOD_HIGH;
 }
 
 /* Returns how many it names. */
@@ -100,7 +115,10 @@ static size_t add_group(struct stv_text *text, const struct stv_chain *chain,
 bool stv_words_closing(struct stv_text *text, const struct stv_chain *chain,
                        const struct stv_bottling *bottling)
 {
-    return add_group(text, chain, bottling, is_closing_soon, "Closing within six months", NULL) > 0;
+    size_t n = add_group(text, chain, bottling, is_closing_soon, "Closing within six months", NULL);
+    return n + add_group(text, chain, bottling, is_perhaps_closing,
+                         "Closing within six months in most trials, but not clear", NULL) >
+           0;
 }
 
 void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *chain,
@@ -113,6 +131,8 @@ void stv_words_bottling_answer(struct stv_text *text, const struct stv_chain *ch
     add_group(text, chain, bottling, is_open_now, "Could be bottled now",
               "No cask meets all your wishes in most trials now.");
     (void)stv_words_closing(text, chain, bottling);
+    add_group(text, chain, bottling, is_over,
+              "Over the wood you allow in most trials before the rest is right", NULL);
     add_group(text, chain, bottling, is_never, "Not in the months looked at", NULL);
 }
 

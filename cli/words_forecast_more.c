@@ -252,6 +252,8 @@ void stv_words_losses(struct stv_text *text, const struct stv_chain *chain,
                           stv_format_number(spans[i]->volume20_l[l].p50, 1).text);
         stv_text_add(text, "\n");
     }
+    if (chain->run.n_draws > 0)
+        stv_prose_wrap(text, 2, "Middle values, which need not add up.");
 }
 
 /* --- sums --------------------------------------------------------------------------------- */
