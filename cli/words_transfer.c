@@ -32,6 +32,14 @@ struct stv_formatted stv__words_tenths_short(double frac)
     return stv_format("%.0f/10", fmin(9.0, fmax(1.0, floor(10.0 * frac + 0.5))));
 }
 
+/* Whole per cent, never rounded up to the 7 in 10 that a summer is named by. */
+static struct stv_formatted percent_short(double frac)
+{
+    if (isnan(frac) || frac >= SURE_FRAC || frac <= 1.0 - SURE_FRAC)
+        return stv__words_tenths_short(frac);
+    return stv_format("%.0f %%", floor(100.0 * frac + 1e-9));
+}
+
 struct stv_formatted stv__words_summer(const struct stv_summer *summer)
 {
     int from = stv_date_from_day(summer->from_day_d).year;
@@ -255,10 +263,9 @@ static void add_row(struct stv_text *text, const struct stv_transfer_answer *ans
                    kind_columns(answer));
     stv_prose_add(text, " " HOUSE_ROW, is_before ? stv__words_summer(&odds->summer).text : "now",
                   stv_format_number(leaving->wood_now_nd.p50, 2).text,
-                  stv__words_tenths_short(leaving->leave_frac).text,
-                  stv__words_tenths_short(leaving->n_summers ? odds->after_frac : (double)NAN).text,
-                  stv__words_tenths_short(leaving->a_year_on_frac).text,
-                  into_text(answer, item).text);
+                  percent_short(leaving->leave_frac).text,
+                  percent_short(leaving->n_summers ? odds->after_frac : (double)NAN).text,
+                  percent_short(leaving->a_year_on_frac).text, into_text(answer, item).text);
 }
 
 static void add_table(struct stv_text *text, const struct stv_transfer_answer *answer)
