@@ -44,10 +44,11 @@ enum stv_status stv_report_answers_make(const struct stv_chain *chain,
     if (status == STV_OK)
         status = stv_month_of_learned(chain, wishes->limits, &out->month);
     out->has_month = status == STV_OK;
-    if (status == STV_OK)
-        status = make_release(chain, wishes->n_months, out);
     if (status == STV_OK && n_full <= STV_REPORT_WATER_CASKS && chain->book.water.is_said)
         status = make_water(chain, out);
+    /* Last, for it lets the kept climate tables go for those of another seed. */
+    if (status == STV_OK)
+        status = make_release(chain, wishes->n_months, out);
     return status;
 }
 
