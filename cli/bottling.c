@@ -190,18 +190,24 @@ enum stv_status stv_bottling_answer_make(const struct stv_chain *chain,
                                          const struct stv_bottling_ask *ask,
                                          struct stv_bottling_answer *out)
 {
-    *out = (struct stv_bottling_answer){.chain = chain, .ask = *ask};
-    enum stv_status status = list_bottlings(out);
+    struct stv__bottling_trials trials = {0};
+    *out = (struct stv_bottling_answer){
+        .chain = chain, .ask = *ask, .months_d = stv_chain_months(chain, ask->n_months)};
+    enum stv_status status = out->months_d ? list_bottlings(out) : STV_E_MEMORY;
     if (status == STV_OK)
         status = find_lots(out);
     if (status == STV_OK)
         status = stv_alike_kinds_find(chain, &out->kinds);
+    if (status == STV_OK && out->n_planned > 0)
+        status = stv__bottling_run_trials(out, &trials);
     if (status == STV_OK)
-        status = stv__bottling_find_windows(out);
+        status = stv__bottling_find_windows(out, &trials);
     if (status == STV_OK)
         status = stv__bottling_find_stands(out);
+    /* Last, for it tells by trials of another seed, which want other climate tables. */
     if (status == STV_OK && out->n_planned > 0)
-        status = stv__bottling_find_plan(out);
+        status = stv__bottling_find_plan(out, &trials);
+    stv__bottling_trials_free(&trials);
     if (status != STV_OK)
         stv_bottling_answer_free(out);
     return status;

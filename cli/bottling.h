@@ -107,8 +107,15 @@ void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *an
  * trials come to is told as hardly, or not at all. */
 #define STV__HARDLY_FRAC 0.05
 struct stv_formatted stv__words_in_ten(double frac);
+/* Trials that call a window or choose and tell a plan, more than elsewhere: among many months and
+ * casks chance looks like merit.  0: none were asked for. */
+size_t stv_bottling_draws(size_t n_draws);
 /* Of each cask only what windows, guards and plans read: the rest would fill memory for nothing. */
 void stv_bottling_ask_quantities(struct stv_outlook_request *request);
+/* The house today and in each of n_months to come, as windows are called from.
+ * Errors: those of stv_outlook_run; free after STV_OK alone. */
+STV_MUST_CHECK enum stv_status stv_bottling_months(const struct stv_chain *chain, size_t n_months,
+                                                   struct stv_outlook *out);
 /* Hot seasons from the day of the answer until a day; the south has them half a year later. */
 int stv_summers_until(const struct stv_chain *chain, double day_d);
 

@@ -7,8 +7,6 @@
 
 #include <stdlib.h>
 
-#define PLAN_DRAWS_TIMES 4
-#define PLAN_DRAWS_MOST 256
 #define SPARE_CASKS 1 /* of each kind, beside those that a plan may take: one in their stead */
 
 /* The casks that run themselves. */
@@ -18,18 +16,20 @@ struct candidates {
     size_t n;
 };
 
-/* More trials than elsewhere choose and tell: among many casks chance looks like merit. */
-static size_t plan_draws(size_t n_draws)
+/* Where every cask is tried by itself, windows are called from the same trials. */
+static bool are_shared(const struct stv_bottling_answer *answer)
 {
-    size_t more = PLAN_DRAWS_TIMES * n_draws;
-    return more < PLAN_DRAWS_MOST ? more : n_draws > PLAN_DRAWS_MOST ? n_draws : PLAN_DRAWS_MOST;
+    size_t n_book = answer->chain->book.ledger.n_casks;
+    return !answer->ask.by_lot && answer->kinds.n == n_book && n_book <= STV__CASKS_AT_ONCE;
 }
 
-/* The planned days, and a year later. */
-static enum stv_status list_days(const struct stv_bottling_answer *answer,
+/* Today and so many months, the planned days, and a year later. */
+static enum stv_status list_days(const struct stv_bottling_answer *answer, size_t n_months,
                                  struct stv__day_list *list)
 {
-    enum stv_status status = stv__day_add(list, answer->chain->as_of_day_d);
+    enum stv_status status = STV_OK;
+    for (size_t m = 0; m <= n_months && status == STV_OK; m++)
+        status = stv__day_add(list, answer->months_d[m]);
     for (size_t w = 0; w < answer->n_planned && status == STV_OK; w++) {
         int64_t day_d = answer->planned[w].wish.day_d;
         status = stv__day_add(list, day_d);
@@ -48,9 +48,10 @@ static enum stv_status run_turn(const struct stv_bottling_answer *answer,
 {
     struct stv_run_options options = answer->chain->run;
     struct stv__day_list days = {0};
-    enum stv_status status = list_days(answer, &days);
+    size_t n_months = turn == 0 && are_shared(answer) ? answer->ask.n_months : 0;
+    enum stv_status status = list_days(answer, n_months, &days);
     options.seed += turn;
-    options.n_draws = answer->n_plan_draws;
+    options.n_draws = stv_bottling_draws(options.n_draws);
     if (status == STV_OK)
         status = stv__cask_part_run(answer->chain, part, &days, options, out);
     free(days.days_d);
@@ -193,49 +194,84 @@ static enum stv_status run_told(void *context, const int *casks, size_t n, struc
     return status;
 }
 
-/* What is told of a choice must not be what made it. */
-static enum stv_status plan_of(struct stv_bottling_answer *answer,
-                               const struct stv_planned_bottling *wishes,
-                               const struct candidates *candidates)
+static enum stv_status run_trials(const struct stv_bottling_answer *answer, const int *casks,
+                                  size_t n, struct stv__bottling_trials *out)
 {
-    struct stv__cask_part part;
-    struct stv_outlook choosing = {0};
+    enum stv_status status =
+        stv__cask_part_new(answer->chain, casks, n, answer->lot_of_cask, &out->part);
+    if (status == STV_OK)
+        status = run_turn(answer, &out->part, 0, &out->outlook);
+    out->is_there = status == STV_OK;
+    return status;
+}
+
+enum stv_status stv__bottling_run_trials(const struct stv_bottling_answer *answer,
+                                         struct stv__bottling_trials *out)
+{
+    return are_shared(answer) ? run_trials(answer, answer->kinds.first_cask, answer->kinds.n, out)
+                              : STV_OK;
+}
+
+void stv__bottling_trials_free(struct stv__bottling_trials *trials)
+{
+    stv_outlook_free(&trials->outlook);
+    stv__cask_part_free(&trials->part);
+    trials->is_there = false;
+}
+
+/* What is told of a choice must not be what made it. */
+static enum stv_status choose(struct stv_bottling_answer *answer,
+                              const struct stv_planned_bottling *wishes,
+                              const struct candidates *candidates,
+                              const struct stv__bottling_trials *trials)
+{
+    const struct stv__cask_part *part = &trials->part;
     char *is_barred = NULL;
-    enum stv_status status = stv__cask_part_new(answer->chain, candidates->casks, candidates->n,
-                                                answer->lot_of_cask, &part);
-    if (status == STV_OK)
-        status = run_turn(answer, &part, 0, &choosing);
-    if (status == STV_OK)
-        status = find_bars(answer, &part, &is_barred);
-    struct stv_bottling_plan_request request = request_of(answer, &part, wishes, is_barred);
-    request.outlook = &choosing;
+    enum stv_status status = find_bars(answer, part, &is_barred);
+    struct stv_bottling_plan_request request = request_of(answer, part, wishes, is_barred);
+    request.outlook = &trials->outlook;
     request.n_alike = candidates->n_alike;
-    struct told told = {answer, &part};
+    struct told told = {answer, part};
     request.run_told = answer->n_plan_draws > 0 ? run_told : NULL;
     request.told_context = &told;
     if (status == STV_OK)
         status = stv_bottling_plan(&request, &answer->plan);
     if (status == STV_OK)
-        name_casks(&part, &answer->plan);
+        name_casks(part, &answer->plan);
     free(is_barred);
-    stv_outlook_free(&choosing);
-    stv__cask_part_free(&part);
     return status;
 }
 
-enum stv_status stv__bottling_find_plan(struct stv_bottling_answer *answer)
+/* By the trials that are there, else by those of the candidates. */
+static enum stv_status plan_of(struct stv_bottling_answer *answer,
+                               const struct stv_planned_bottling *wishes,
+                               const struct candidates *candidates,
+                               const struct stv__bottling_trials *trials)
+{
+    if (trials->is_there)
+        return choose(answer, wishes, candidates, trials);
+    struct stv__bottling_trials own = {0};
+    enum stv_status status = run_trials(answer, candidates->casks, candidates->n, &own);
+    if (status == STV_OK)
+        status = choose(answer, wishes, candidates, &own);
+    stv__bottling_trials_free(&own);
+    return status;
+}
+
+enum stv_status stv__bottling_find_plan(struct stv_bottling_answer *answer,
+                                        const struct stv__bottling_trials *trials)
 {
     struct stv_planned_bottling *wishes = malloc((answer->n_planned + 1) * sizeof *wishes);
     struct candidates candidates = {0};
     enum stv_status status = wishes ? STV_OK : STV_E_MEMORY;
-    answer->n_plan_draws = plan_draws(answer->chain->run.n_draws);
+    answer->n_plan_draws = stv_bottling_draws(answer->chain->run.n_draws);
     for (size_t w = 0; w < answer->n_planned && wishes; w++)
         wishes[w] = answer->planned[w].wish;
     if (status == STV_OK)
         status = find_candidates(answer, wishes, &candidates);
     answer->n_planned_casks = candidates.n;
     if (status == STV_OK)
-        status = plan_of(answer, wishes, &candidates);
+        status = plan_of(answer, wishes, &candidates, trials);
     free(candidates.casks);
     free(candidates.n_alike);
     free(wishes);

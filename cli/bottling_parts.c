@@ -2,6 +2,9 @@
 
 #include <stdlib.h>
 
+#define DRAWS_TIMES 4
+#define DRAWS_MOST 256
+
 enum stv_status stv__cask_part_new(const struct stv_chain *chain, const int *casks, size_t n,
                                    const size_t *lot_of_cask, struct stv__cask_part *out)
 {
@@ -31,6 +34,12 @@ void stv__cask_part_free(struct stv__cask_part *part)
     *part = (struct stv__cask_part){0};
 }
 
+size_t stv_bottling_draws(size_t n_draws)
+{
+    size_t more = DRAWS_TIMES * n_draws;
+    return more < DRAWS_MOST ? more : n_draws > DRAWS_MOST ? n_draws : DRAWS_MOST;
+}
+
 void stv_bottling_ask_quantities(struct stv_outlook_request *request)
 {
     static const enum stv_quantity bottled[] = {STV_Q_VOLUME20_L, STV_Q_ABV20_FRAC, STV_Q_LPA_L,
@@ -50,4 +59,18 @@ enum stv_status stv__cask_part_run(const struct stv_chain *chain, const struct s
     request.options = options;
     stv_bottling_ask_quantities(&request);
     return stv_outlook_run(&request, out);
+}
+
+enum stv_status stv_bottling_months(const struct stv_chain *chain, size_t n_months,
+                                    struct stv_outlook *out)
+{
+    struct stv_outlook_request request = stv_chain_request(chain);
+    int64_t *days_d = stv_chain_months(chain, n_months);
+    request.days_d = days_d;
+    request.n_days = n_months + 1;
+    request.options.n_draws = stv_bottling_draws(chain->run.n_draws);
+    stv_bottling_ask_quantities(&request);
+    enum stv_status status = days_d ? stv_outlook_run(&request, out) : STV_E_MEMORY;
+    free(days_d);
+    return status;
 }

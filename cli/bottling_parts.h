@@ -26,11 +26,31 @@ STV_MUST_CHECK enum stv_status stv__cask_part_run(const struct stv_chain *chain,
                                                   struct stv_run_options options,
                                                   struct stv_outlook *out);
 
-/* Windows and strengths that fall: answer->windows, months, guards and what they are held to. */
-STV_MUST_CHECK enum stv_status stv__bottling_find_windows(struct stv_bottling_answer *answer);
+/* Casks by themselves on the planned days. */
+struct stv__bottling_trials {
+    struct stv__cask_part part;
+    struct stv_outlook outlook;
+    bool is_there;
+};
+/* Where every cask of the book is tried by itself: all of them, through the months as well, for
+ * plan and windows alike.  Else nothing.
+ * Errors: those of stv_outlook_run.  out is zero before; end it with stv__bottling_trials_free in
+ * any case. */
+STV_MUST_CHECK enum stv_status stv__bottling_run_trials(const struct stv_bottling_answer *answer,
+                                                        struct stv__bottling_trials *out);
+void stv__bottling_trials_free(struct stv__bottling_trials *trials);
+/* Most casks whose values of all months are held at once. */
+#define STV__CASKS_AT_ONCE 512
+
+/* Windows and strengths that fall: answer->windows, guards and what they are held to; windows by
+ * these trials where they are there. */
+STV_MUST_CHECK enum stv_status
+stv__bottling_find_windows(struct stv_bottling_answer *answer,
+                           const struct stv__bottling_trials *trials);
 /* How each cask stands by the market on each planned day: answer->stands. */
 STV_MUST_CHECK enum stv_status stv__bottling_find_stands(struct stv_bottling_answer *answer);
-/* Casks for what is planned: answer->plan. */
-STV_MUST_CHECK enum stv_status stv__bottling_find_plan(struct stv_bottling_answer *answer);
+/* Casks for what is planned: answer->plan; chosen by these trials where they are there. */
+STV_MUST_CHECK enum stv_status stv__bottling_find_plan(struct stv_bottling_answer *answer,
+                                                       const struct stv__bottling_trials *trials);
 
 #endif

@@ -6,42 +6,25 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define GUARD_MONTHS_APART 6
 #define GUARD_DAYS (STV_GUARD_YEARS * STV_MONTHS / GUARD_MONTHS_APART + 1)
-#define CASKS_AT_ONCE 512
 
 struct run {
     struct stv_bottling_answer *answer;
-    struct stv__day_list days; /* all that are asked for */
-    int64_t *months_d, guards_d[GUARD_DAYS];
+    const struct stv__bottling_trials *trials;
+    int64_t guards_d[GUARD_DAYS];
     int *casks; /* n_casks: whose own values are needed, those of one lot side by side */
     size_t n_casks;
     struct stv_window *of_kind; /* not by lot */
 };
 
-static enum stv_status add_all(struct stv__day_list *list, const int64_t *days_d, size_t n)
+static void list_guards(struct run *run)
 {
-    enum stv_status status = STV_OK;
-    for (size_t d = 0; d < n && status == STV_OK; d++)
-        status = stv__day_add(list, days_d[d]);
-    return status;
-}
-
-static enum stv_status list_days(struct run *run)
-{
-    const struct stv_chain *chain = run->answer->chain;
-    run->months_d = stv_chain_months(chain, run->answer->ask.n_months);
+    int64_t today_d = run->answer->chain->as_of_day_d;
     for (int h = 0; h < GUARD_DAYS; h++)
-        run->guards_d[h] = stv_day_add_months(chain->as_of_day_d, h * GUARD_MONTHS_APART);
-    enum stv_status status = run->months_d ? STV_OK : STV_E_MEMORY;
-    if (status == STV_OK)
-        status = add_all(&run->days, run->months_d, run->answer->ask.n_months + 1);
-    if (status == STV_OK)
-        status = add_all(&run->days, run->guards_d, GUARD_DAYS);
-    if (status == STV_OK)
-        stv__day_seal(&run->days);
-    return status;
+        run->guards_d[h] = stv_day_add_months(today_d, h * GUARD_MONTHS_APART);
 }
 
 /* By lot every cask runs itself, for a sum of many is surer than one; else one of each kind. */
@@ -76,7 +59,7 @@ static enum stv_status list_casks(struct run *run)
 static size_t end_of_some(const struct run *run, size_t from)
 {
     const size_t *lot_of = run->answer->lot_of_cask;
-    size_t to = from + CASKS_AT_ONCE < run->n_casks ? from + CASKS_AT_ONCE : run->n_casks;
+    size_t to = from + STV__CASKS_AT_ONCE < run->n_casks ? from + STV__CASKS_AT_ONCE : run->n_casks;
     while (run->answer->ask.by_lot && to < run->n_casks && lot_of[run->casks[to]] != SIZE_MAX &&
            lot_of[run->casks[to]] == lot_of[run->casks[to - 1]])
         to++;
@@ -84,28 +67,24 @@ static size_t end_of_some(const struct run *run, size_t from)
 }
 
 /* Windows of the casks that were asked for: those they exchange spirit with came along. */
-static enum stv_status find_windows(struct run *run, const struct stv__cask_part *part,
-                                    const char *is_asked, const struct stv_outlook *all)
+static enum stv_status take_windows(struct run *run, const struct stv__cask_part *part,
+                                    const char *is_asked, const struct stv_outlook *months)
 {
     struct stv_bottling_answer *answer = run->answer;
     const struct stv_book *book = &answer->chain->book;
-    struct stv_outlook months = {0};
     struct stv_bottling found = {0};
     for (size_t c = 0; c < part->ledger.n_casks; c++)
         if (!is_asked[part->book_of[c]])
             part->lot_of[c] = SIZE_MAX;
     const struct stv_bottling_request request = {
-        .outlook = &months,
+        .outlook = months,
         .ledger = &part->ledger,
         .rules = &book->rules,
         .least_bottles_nd = book->least_bottles_nd,
         .lot_of_cask = answer->ask.by_lot ? part->lot_of : NULL,
         .n_lots = answer->lots.n_sums,
     };
-    enum stv_status status =
-        stv_outlook_pick(all, run->months_d, answer->ask.n_months + 1, &months);
-    if (status == STV_OK)
-        status = stv_bottling_windows(&request, &found);
+    enum stv_status status = stv_bottling_windows(&request, &found);
     for (size_t w = 0; w < found.n_windows && status == STV_OK; w++) {
         found.windows[w].cask_idx = part->book_of[found.windows[w].cask_idx];
         if (!is_asked[found.windows[w].cask_idx])
@@ -116,15 +95,51 @@ static enum stv_status find_windows(struct run *run, const struct stv__cask_part
             run->of_kind[answer->kinds.of_cask[found.windows[w].cask_idx]] = found.windows[w];
     }
     stv_bottling_free(&found);
+    return status;
+}
+
+static enum stv_status find_windows(struct run *run, const struct stv__cask_part *part,
+                                    const char *is_asked)
+{
+    struct stv_run_options options = run->answer->chain->run;
+    const struct stv__day_list days = {.days_d = run->answer->months_d,
+                                       .n = run->answer->ask.n_months + 1};
+    struct stv_outlook months = {0};
+    options.n_draws = stv_bottling_draws(options.n_draws);
+    enum stv_status status = stv__cask_part_run(run->answer->chain, part, &days, options, &months);
+    if (status == STV_OK)
+        status = take_windows(run, part, is_asked, &months);
     stv_outlook_free(&months);
     return status;
 }
 
-static enum stv_status find_guards(struct run *run, const struct stv__cask_part *part,
-                                   const struct stv_outlook *all)
+/* By the plan's trials: all casks are asked for. */
+static enum stv_status pick_windows(struct run *run)
 {
+    const struct stv_bottling_answer *answer = run->answer;
+    size_t n_book = answer->chain->book.ledger.n_casks;
+    char *is_asked = malloc(n_book + 1);
+    struct stv_outlook months = {0};
+    if (!is_asked)
+        return STV_E_MEMORY;
+    memset(is_asked, 1, n_book + 1);
+    enum stv_status status = stv_outlook_pick(&run->trials->outlook, answer->months_d,
+                                              answer->ask.n_months + 1, &months);
+    if (status == STV_OK)
+        status = take_windows(run, &run->trials->part, is_asked, &months);
+    stv_outlook_free(&months);
+    free(is_asked);
+    return status;
+}
+
+/* So many years ahead, and nothing chosen: the usual trials do. */
+static enum stv_status find_guards(struct run *run, const struct stv__cask_part *part)
+{
+    const struct stv_chain *chain = run->answer->chain;
+    int64_t *guards_d = run->guards_d;
+    const struct stv__day_list days = {.days_d = guards_d, .n = GUARD_DAYS};
     struct stv_outlook half_years = {0};
-    enum stv_status status = stv_outlook_pick(all, run->guards_d, GUARD_DAYS, &half_years);
+    enum stv_status status = stv__cask_part_run(chain, part, &days, chain->run, &half_years);
     for (size_t c = 0; c < part->ledger.n_casks && status == STV_OK; c++)
         status = stv_strength_guard(&half_years, (int)c, run->answer->guard_abv20_frac,
                                     &run->answer->guards[part->book_of[c]]);
@@ -136,20 +151,16 @@ static enum stv_status run_some(struct run *run, size_t from, size_t to)
 {
     struct stv_bottling_answer *answer = run->answer;
     struct stv__cask_part part = {0};
-    struct stv_outlook all = {0};
     char *is_asked = calloc(answer->chain->book.ledger.n_casks + 1, 1);
     enum stv_status status = is_asked ? stv__cask_part_new(answer->chain, run->casks + from,
                                                            to - from, answer->lot_of_cask, &part)
                                       : STV_E_MEMORY;
     for (size_t i = from; i < to && is_asked; i++)
         is_asked[run->casks[i]] = 1;
+    if (status == STV_OK && !run->trials->is_there)
+        status = find_windows(run, &part, is_asked);
     if (status == STV_OK)
-        status = stv__cask_part_run(answer->chain, &part, &run->days, answer->chain->run, &all);
-    if (status == STV_OK)
-        status = find_windows(run, &part, is_asked, &all);
-    if (status == STV_OK)
-        status = find_guards(run, &part, &all);
-    stv_outlook_free(&all);
+        status = find_guards(run, &part);
     stv__cask_part_free(&part);
     free(is_asked);
     return status;
@@ -191,15 +202,17 @@ static enum stv_status make_room(struct run *run)
     return run->of_kind && answer->guards && answer->windows.windows ? STV_OK : STV_E_MEMORY;
 }
 
-enum stv_status stv__bottling_find_windows(struct stv_bottling_answer *answer)
+enum stv_status stv__bottling_find_windows(struct stv_bottling_answer *answer,
+                                           const struct stv__bottling_trials *trials)
 {
-    struct run run = {.answer = answer};
+    struct run run = {.answer = answer, .trials = trials};
     enum stv_status status = make_room(&run);
     take_guard(answer);
-    if (status == STV_OK)
-        status = list_days(&run);
+    list_guards(&run);
     if (status == STV_OK)
         status = list_casks(&run);
+    if (status == STV_OK && trials->is_there)
+        status = pick_windows(&run);
     for (size_t from = 0, to; from < run.n_casks && status == STV_OK; from = to) {
         to = end_of_some(&run, from);
         status = run_some(&run, from, to);
@@ -207,8 +220,6 @@ enum stv_status stv__bottling_find_windows(struct stv_bottling_answer *answer)
     if (status == STV_OK && !answer->ask.by_lot)
         tell_each(&run);
     answer->guard_until_d = run.guards_d[GUARD_DAYS - 1];
-    answer->months_d = run.months_d;
-    free(run.days.days_d);
     free(run.casks);
     free(run.of_kind);
     return status;

@@ -274,12 +274,23 @@ static enum stv_status write_report(const struct stv_options *options, struct st
     stv_messages_step(options, "Planning bottlings, water and the month");
     enum stv_status status = stv_report_answers_make(data->chain, &wishes, &data->answers);
     if (status == STV_OK)
+        status = stv_report_take_windows(data);
+    if (status == STV_OK)
         status = stv_report_crew_make(&data->answers, &data->crew);
     if (status != STV_OK) {
         stv_messages_error("The page could not be made: %s.", stv_status_text(status));
         return status;
     }
     return write_page(options, data, folder);
+}
+
+/* A chart alone, or the names of all. */
+static enum stv_status write_chart(const struct stv_session *session, struct stv_report_data *data,
+                                   char *why, size_t size)
+{
+    enum stv_status status = data->fill_idx ? STV_OK : stv_report_find_windows(data);
+    struct stv_report_input input = input_of(data);
+    return status == STV_OK ? stv_report_chart(session, &input, why, size) : status;
 }
 
 /* The study asked for, else the book's own when there is one, else NULL. */
@@ -334,9 +345,8 @@ int stv_cmd_report(const struct stv_options *options)
         return stv_session_fail(&session, status, "The report could not be made: %s.",
                                 stv_status_text(status));
     char why[WHY_MAX] = "";
-    struct stv_report_input input = input_of(&data);
-    if (stv_options_has(options, STV_OPT_CHART) || stv_options_has(options, STV_OPT_CHARTS))
-        status = stv_report_chart(&session, &input, why, sizeof why);
+    if (stv_options_has(options, STV_OPT_CHART) || lists_names)
+        status = write_chart(&session, &data, why, sizeof why);
     else
         status = write_report(options, &data, folder);
     stv_report_data_free(&data);

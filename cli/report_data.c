@@ -37,25 +37,20 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
     return STV_OK;
 }
 
-/* One run of the casks for the charts' days and the bottling months, then told apart. */
-static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days,
-                                 const int64_t *months_d)
+/* One run of the casks for the charts' days and the seasons, then told apart. */
+static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days)
 {
-    size_t n_told = n_days + STV_REPORT_MONTHS_AHEAD + 1;
-    size_t n = n_told + STV_SEASON_DAYS(data->seasons.n);
+    size_t n = n_days + STV_SEASON_DAYS(data->seasons.n);
     struct stv_outlook all = {0};
-    int64_t *all_d = malloc(n * sizeof *all_d);
+    int64_t *all_d = malloc((n + 1) * sizeof *all_d);
     if (!all_d)
         return STV_E_MEMORY;
     memcpy(all_d, days_d, n_days * sizeof *all_d);
-    memcpy(all_d + n_days, months_d, (STV_REPORT_MONTHS_AHEAD + 1) * sizeof *all_d);
-    stv_house_seasons_days(&data->seasons, all_d + n_told);
+    stv_house_seasons_days(&data->seasons, all_d + n_days);
     n = stv__days_once(all_d, n);
     enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);
-    if (status == STV_OK)
-        status = stv_outlook_pick(&all, months_d, STV_REPORT_MONTHS_AHEAD + 1, &data->months);
     if (status == STV_OK)
         status = stv_house_seasons_run(&all, &data->seasons);
     stv_outlook_free(&all);
@@ -69,19 +64,43 @@ static enum stv_status gather_few(struct stv_report_data *data)
     const struct stv_chain *chain = data->chain;
     int64_t *days_d = NULL;
     size_t n_days = 0;
-    int64_t *months_d = stv_chain_months(chain, STV_REPORT_MONTHS_AHEAD);
-    enum stv_status status = months_d ? chart_days(chain, &days_d, &n_days) : STV_E_MEMORY;
+    enum stv_status status = chart_days(chain, &days_d, &n_days);
     if (status == STV_OK)
-        status = run_casks(data, days_d, n_days, months_d);
+        status = run_casks(data, days_d, n_days);
     free(days_d);
-    free(months_d);
     if (status == STV_OK)
         status = stv_forecast_of_outlook(
             chain, &data->outlook, stv_day_add_months(chain->as_of_day_d, STV_REPORT_MONTHS_AHEAD),
             &data->forecast);
-    if (status == STV_OK)
-        status = stv_chain_windows(chain, &data->months, &data->bottling);
     return status;
+}
+
+enum stv_status stv_report_find_windows(struct stv_report_data *data)
+{
+    if (!data->has_casks || data->is_large)
+        return STV_OK;
+    enum stv_status status =
+        stv_bottling_months(data->chain, STV_REPORT_MONTHS_AHEAD, &data->months);
+    if (status == STV_OK)
+        status = stv_chain_windows(data->chain, &data->months, &data->bottling);
+    return status;
+}
+
+enum stv_status stv_report_take_windows(struct stv_report_data *data)
+{
+    if (!data->answers.has_release || data->is_large)
+        return STV_OK;
+    const struct stv_bottling_answer *release = &data->answers.release;
+    size_t n = release->windows.n_windows, n_days = release->ask.n_months + 1;
+    data->bottling.windows = malloc((n + 1) * sizeof *data->bottling.windows);
+    data->months.days_d = malloc(n_days * sizeof *data->months.days_d);
+    if (!data->bottling.windows || !data->months.days_d)
+        return STV_E_MEMORY;
+    memcpy(data->bottling.windows, release->windows.windows, n * sizeof *data->bottling.windows);
+    memcpy(data->months.days_d, release->months_d, n_days * sizeof *data->months.days_d);
+    data->bottling.n_windows = n;
+    data->months.n_days = n_days;
+    return STV_OK;
 }
 
 static enum stv_status gather_casks(struct stv_report_data *data)

@@ -19,7 +19,8 @@ struct stv_report_data {
     struct stv_climate_days *days; /* of each warehouse's middle tier */
     struct stv_store_paths *paths; /* per warehouse */
     int *fill_idx;                 /* of a page without forecasts, as in struct stv_report_input */
-    bool has_casks;                /* at least one cask is full: the seven below are filled */
+    bool has_casks;                /* at least one cask is full: the seven below are filled, of a
+                                      house that is not large months and bottling later */
     bool is_large;                 /* of the outlook the ranges alone; trials and kinds beside it */
     struct stv_outlook outlook, trials;
     struct stv_report_kinds kinds;
@@ -55,5 +56,10 @@ STV_MUST_CHECK enum stv_status stv_report_data_make(const struct stv_chain *chai
                                                     struct stv_problems *problems,
                                                     struct stv_report_data *out);
 void stv_report_data_free(struct stv_report_data *data);
+
+/* Months and windows of a house that is not large: found here, where nothing else asked for them,
+ * or taken from the answers.  Errors: those of stv_outlook_run */
+STV_MUST_CHECK enum stv_status stv_report_find_windows(struct stv_report_data *data);
+STV_MUST_CHECK enum stv_status stv_report_take_windows(struct stv_report_data *data);
 
 #endif

@@ -242,19 +242,14 @@ static enum stv_status kind_windows(const struct large *large, const struct stv_
 static enum stv_status find_windows(struct large *large)
 {
     struct stv_report_data *data = large->data;
-    struct stv_outlook_request request = stv_chain_request(data->chain);
-    int64_t *days_d = stv_chain_months(data->chain, STV_REPORT_MONTHS_AHEAD);
-    request.days_d = days_d;
-    request.n_days = STV_REPORT_MONTHS_AHEAD + 1;
-    stv_bottling_ask_quantities(&request);
-    enum stv_status status = days_d ? stv_outlook_run(&request, &data->months) : STV_E_MEMORY;
+    enum stv_status status =
+        stv_bottling_months(data->chain, STV_REPORT_MONTHS_AHEAD, &data->months);
     if (status == STV_OK)
         status = stv_chain_windows(data->chain, &data->months, &data->bottling);
     if (status == STV_OK)
         status = kind_windows(large, &data->months);
     free(data->months.values);
     data->months.values = NULL;
-    free(days_d);
     return status;
 }
 

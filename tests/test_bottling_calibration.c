@@ -2,6 +2,7 @@
  * end of the third year, with what gauges and noses taught, under several ranges of wood, strength
  * and bottles: what windows and plans call likely is held against what came. */
 #define LATER_MONTHS 1
+#define N_DRAWS 256 /* as the command calls windows and plans */
 #include "tests/lived_house.h"
 
 #include "model/bottling.h"
