@@ -6,6 +6,7 @@
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
+#include "ingest/weather_summary.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -29,27 +30,6 @@ static const struct {
     [STV_WQ_CLOUD_FRAC] = {"cloud", "cloud_frac", "%", 100.0, 0},
     [STV_WQ_SKY_W_M2] = {"long wave from the sky", "sky_w_m2", "W/m2", 1.0, 0},
 };
-
-struct summary {
-    size_t n;
-    double mean, least, most;
-};
-
-static struct summary summary_of(const struct stv_weather_record *record, size_t quantity)
-{
-    struct summary summary = {0, 0.0, HUGE_VAL, -HUGE_VAL};
-    const double *values = record->columns[quantity];
-    for (size_t k = 0; values && k < record->grid.n; k++) {
-        if (!isfinite(values[k]))
-            continue;
-        summary.n++;
-        summary.mean += values[k];
-        summary.least = fmin(summary.least, values[k]);
-        summary.most = fmax(summary.most, values[k]);
-    }
-    summary.mean /= summary.n ? (double)summary.n : 1.0;
-    return summary;
-}
 
 static bool is_daily(const struct stv_weather_record *record)
 {
@@ -90,7 +70,8 @@ void stv_words_weather(struct stv_text *text, const struct stv_chain *chain)
     stv_prose_add(text, "\n  %-24s %-5s %9s %9s %9s %9s\n", "", "",
                   is_daily(record) ? "days" : "hours", "mean", "least", "most");
     for (size_t j = 0; j < STV_WQ_N; j++) {
-        struct summary summary = summary_of(record, j);
+        struct stv_weather_summary summary =
+            stv_weather_summary_of(record, (enum stv_weather_quantity)j);
         double factor = shown[j].factor;
         if (summary.n > 0)
             stv_prose_add(text, "  %-24s %-5s %9zu %9s %9s %9s\n", shown[j].name, shown[j].unit,
@@ -107,7 +88,8 @@ json_t *stv_json_weather_columns(const struct stv_chain *chain)
     const struct stv_weather_record *record = &chain->record;
     json_t *array = json_array();
     for (size_t j = 0; j < STV_WQ_N; j++) {
-        struct summary summary = summary_of(record, j);
+        struct stv_weather_summary summary =
+            stv_weather_summary_of(record, (enum stv_weather_quantity)j);
         if (summary.n == 0)
             continue;
         json_t *object = json_object();

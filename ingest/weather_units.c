@@ -1,6 +1,7 @@
 /* A wrong unit passes every limit of single values, but not those of the whole record. */
 #include "ingest/weather_units.h"
 
+#include "ingest/weather_summary.h"
 #include "model/calendar.h"
 #include "model/units.h"
 
@@ -26,39 +27,16 @@
  * and cooler means than these are seen wherever casks lie.  Assumed, set wide: in the 2nd winter
  * row a month of frost is weather, so that only heat is a doubt. */
 static const struct part_of_year {
-    const char *months, *words; /* a letter for each month, x for those of the part */
+    const char *months, *words; /* a sign for each month, # for those of the part */
     double latitude_from_deg, latitude_to_deg;
     int least_d;
     double highest_least_c, mean_most_c;
 } parts_of_year[] = {
-    {"-----xxx----", "summer", 0.0, 70.0, 7, 10.0, MEAN_MOST_C},
-    {"---xx---xx--", "spring and autumn", 0.0, 60.0, 30, 5.0, YEAR_MEAN_MOST_C},
-    {"xxx-------xx", "the cold months", 0.0, 35.0, 30, 5.0, YEAR_MEAN_MOST_C},
-    {"xxx-------xx", "the cold months", 35.0, 70.0, 30, -HUGE_VAL, 25.0},
+    {"-----###----", "summer", 0.0, 70.0, 7, 10.0, MEAN_MOST_C},
+    {"---##---##--", "spring and autumn", 0.0, 60.0, 30, 5.0, YEAR_MEAN_MOST_C},
+    {"###-------##", "the cold months", 0.0, 35.0, 30, 5.0, YEAR_MEAN_MOST_C},
+    {"###-------##", "the cold months", 35.0, 70.0, 30, -HUGE_VAL, 25.0},
 };
-
-struct summary {
-    size_t n;
-    double mean, most;
-    int64_t known_s;
-};
-
-static struct summary summarise(const struct stv_weather_record *record,
-                                enum stv_weather_quantity quantity)
-{
-    struct summary summary = {.most = -HUGE_VAL};
-    const double *column = record->columns[quantity];
-    for (size_t i = 0; column && i < record->grid.n; i++) {
-        if (!isfinite(column[i]))
-            continue;
-        summary.n++;
-        summary.mean += column[i];
-        summary.most = fmax(summary.most, column[i]);
-    }
-    summary.mean /= (double)(summary.n ? summary.n : 1);
-    summary.known_s = (int64_t)summary.n * record->grid.step_s;
-    return summary;
-}
 
 /* The column as the header names it. */
 static const char *column_name(const struct stv_machine *machine,
@@ -83,7 +61,7 @@ static enum stv_status judge_humidity(const struct stv_machine *machine,
                                       const struct stv_weather_record *record, size_t from)
 {
     char what[WHY_MAX];
-    struct summary rh = summarise(record, STV_WQ_RH_FRAC);
+    struct stv_weather_summary rh = stv_weather_summary_of(record, STV_WQ_RH_FRAC);
     if (rh.known_s < WEEK_S || rh.most > FRACTION_MOST)
         return STV_OK;
     snprintf(what, sizeof what,
@@ -97,7 +75,7 @@ static enum stv_status judge_temperature(const struct stv_machine *machine,
                                          const struct stv_weather_record *record, size_t from)
 {
     char what[WHY_MAX] = "";
-    struct summary temp = summarise(record, STV_WQ_TEMP_C);
+    struct stv_weather_summary temp = stv_weather_summary_of(record, STV_WQ_TEMP_C);
     bool is_year = temp.known_s >= YEAR_LEAST_S;
     if (machine->n_temp_beyond > machine->n_rows / BEYOND_PART && temp.known_s > 0)
         snprintf(what, sizeof what,
@@ -125,17 +103,18 @@ static enum stv_status judge_temperature(const struct stv_machine *machine,
 
 /* Temperatures of the months that a part of the year holds; of days without a temperature of their
  * own the mean and the highest of lowest and highest. */
-static struct summary summarise_part(const struct stv_weather_record *record, double latitude_deg,
-                                     const struct part_of_year *part)
+static struct stv_weather_summary summarise_part(const struct stv_weather_record *record,
+                                                 double latitude_deg,
+                                                 const struct part_of_year *part)
 {
     const double *own = record->columns[STV_WQ_TEMP_C];
     const double *low = own ? own : record->columns[STV_WQ_TEMP_MIN_C];
     const double *high = own ? own : record->columns[STV_WQ_TEMP_MAX_C];
-    struct summary summary = {.most = -HUGE_VAL};
+    struct stv_weather_summary summary = {.most = -HUGE_VAL};
     for (size_t i = 0; low && high && i < record->grid.n; i++) {
         int month = stv_date_from_day(stv_grid_local_day(&record->grid, i, NULL)).month - 1;
         size_t at = (size_t)(latitude_deg < 0.0 ? month + STV_MONTHS / 2 : month) % STV_MONTHS;
-        if (part->months[at] != 'x' || !isfinite(low[i] + high[i]))
+        if (part->months[at] != '#' || !isfinite(low[i] + high[i]))
             continue;
         summary.n++;
         summary.mean += (low[i] + high[i]) / 2.0;
@@ -157,8 +136,9 @@ static void doubt_season(const struct stv_machine *machine, const struct stv_wea
         const struct part_of_year *part = &parts_of_year[p];
         if (pole_ward_deg < part->latitude_from_deg || pole_ward_deg >= part->latitude_to_deg)
             continue;
-        struct summary temp = summarise_part(record, latitude_deg, part);
-        bool is_cold = temp.most<part->highest_least_c, is_hot = temp.mean> part->mean_most_c;
+        struct stv_weather_summary temp = summarise_part(record, latitude_deg, part);
+        bool is_cold = temp.most < part->highest_least_c;
+        bool is_hot = temp.mean > part->mean_most_c;
         if (temp.known_s < part->least_d * STV_DAY_S || !(is_cold || is_hot))
             continue;
         stv_finding_add(
