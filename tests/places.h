@@ -23,6 +23,12 @@ struct climate_of {
     double rh_frac, rh_year_frac, rh_day_frac; /* dry when warm */
     double radiant_more_k;
 };
+static const struct climate_of mild_climate = {.mean_c = 15.0,
+                                               .year_k = 10.0,
+                                               .day_k = 5.0,
+                                               .rh_frac = 0.60,
+                                               .rh_year_frac = 0.05,
+                                               .rh_day_frac = 0.05};
 
 static inline int64_t day_of(int year, int month, int day)
 {

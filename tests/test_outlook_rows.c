@@ -7,12 +7,6 @@
 
 enum { N_CASKS = 3, N_DAYS = 3, N_DRAWS = 20, BLOCK = STV_Q_N * N_DRAWS };
 
-static const struct climate_of climate = {.mean_c = 15.0,
-                                          .year_k = 10.0,
-                                          .day_k = 5.0,
-                                          .rh_frac = 0.60,
-                                          .rh_year_frac = 0.05,
-                                          .rh_day_frac = 0.05};
 static const int64_t day0 = 11400; /* 2001-03-19 */
 
 /* Takes what is told of one cask. */
@@ -54,7 +48,7 @@ struct store {
 static void store_new(struct store *store)
 {
     *store = (struct store){
-        .place = place_new(2001, 2 * 8760, 0, &climate),
+        .place = place_new(2001, 2 * 8760, 0, &mild_climate),
         .exposed_frac = 1.0,
         .casks = {cask_new("A", 200.0), cask_new("B", 200.0), cask_new("C", 50.0)},
         .rules = stv_house_rules_default(),
@@ -157,7 +151,7 @@ static void kept_tables_change_no_byte(void **state)
     struct stv_outlook fresh, again;
     store_new(&store);
     for (size_t p = 0; p < N_PLACES; p++) {
-        struct climate_of own = climate;
+        struct climate_of own = mild_climate;
         own.mean_c += 0.2 * (double)p;
         places[p] = place_new(2001, 2 * 8760, 0, &own);
         places[p].place.tier_idx = (int)p;

@@ -5,12 +5,6 @@
 
 enum { N_CASKS = 3, N_DAYS = 12, N_DRAWS = 20, BLOCK = STV_Q_N * N_DRAWS, N_EVENTS_MOST = 12 };
 
-static const struct climate_of climate = {.mean_c = 15.0,
-                                          .year_k = 10.0,
-                                          .day_k = 5.0,
-                                          .rh_frac = 0.60,
-                                          .rh_year_frac = 0.05,
-                                          .rh_day_frac = 0.05};
 static const int64_t day0 = 11400; /* 2001-03-19 */
 static const int64_t new_year_d = 11688;
 
@@ -42,7 +36,7 @@ static struct stv_event *add_event(struct store *store, int64_t day_d, enum stv_
 static void store_new(struct store *store)
 {
     *store = (struct store){
-        .place = place_new(2001, 2 * 8760, 0, &climate),
+        .place = place_new(2001, 2 * 8760, 0, &mild_climate),
         .exposed_frac = 1.0,
         .casks = {cask_new("A", 200.0), cask_new("B", 200.0), cask_new("C", 50.0)},
         .rules = stv_house_rules_default(),

@@ -8,13 +8,6 @@
 #define N_CASKS 6
 #define N_MOST (2 + 2 * N_CASKS + 3 * N_CASKS)
 
-static const struct climate_of climate = {.mean_c = 15.0,
-                                          .year_k = 10.0,
-                                          .day_k = 5.0,
-                                          .rh_frac = 0.60,
-                                          .rh_year_frac = 0.05,
-                                          .rh_day_frac = 0.05};
-
 struct scene {
     struct stv_position place;
     double exposed_frac;
@@ -45,7 +38,7 @@ static void gauge(struct scene *scene, size_t cask_idx, int64_t day_d, enum stv_
 /* Two kinds; half of the casks were weighed once. */
 static void scene_new(struct scene *scene)
 {
-    *scene = (struct scene){.place = place_new(2001, 3 * 8760, 0, &climate),
+    *scene = (struct scene){.place = place_new(2001, 3 * 8760, 0, &mild_climate),
                             .exposed_frac = 1.0,
                             .rules = stv_house_rules_default()};
     scene->set = (struct stv_position_set){&scene->place, 1, &scene->exposed_frac, 0, 0};
