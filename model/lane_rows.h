@@ -26,7 +26,12 @@
  * until then of x times water's pressure less (1 - x)/ratio times ethanol's (Pa h; x the mole
  * fraction), told from the half of its rise over the step.  COL_RISE is the mean of that,
  * COL_ESTER_RISE the mean where an hour counts by the esters' rate, and COL_*_WAVE the mean of it
- * times a pressure's slope over the panel.
+ * times a pressure's slope over the panel.  COL_EARLY is by how much the middle of all that
+ * ethanol's pressure comes to lies before the middle of the step.
+ *
+ * A cask's time constant has a wave, too, for its mass has: that makes the liquid cooler in the
+ * mean by the covariance of loss and temperature.  COL_TAU_WAVE is that covariance, of all that
+ * goes told as water's pressure, times what a kelvin adds to water's pressure.
  *
  * A lag is by how many hours what decays a kind in the liquid comes ahead of what its pool gives,
  * in the middle of what each comes to in the step. */
@@ -39,7 +44,9 @@ enum {
     STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__PARABOLA_TERMS,
     STV__COL_RISE = STV__COL_WATER_WAVE + STV__PARABOLA_TERMS,
     STV__COL_ESTER_RISE = STV__COL_RISE + STV__PARABOLA_TERMS,
-    STV__COL_FACTORS = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
+    STV__COL_EARLY = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* h, of ethanol's pressure */
+    STV__COL_TAU_WAVE,                                          /* Pa^2 */
+    STV__COL_FACTORS,                                           /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
     STV__LAGS_MOST = 2 * STV_OAK_N,
     STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__LAGS_MOST + 7) / 8 * 8

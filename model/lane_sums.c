@@ -1,5 +1,6 @@
 /* Hours read from the rows, and what they sum up to. */
 #include "model/lane_rows_parts.h"
+#include "model/units.h"
 
 #include <math.h>
 #include <string.h>
@@ -25,6 +26,7 @@ STV__INLINE struct row_place place_of(double liquid_c)
     return (struct row_place){row, place - (double)row, held_c};
 }
 
+#define MIDDLE_NODE (STV__NODES8 / 2)
 #define POINTS 2                          /* of an hour */
 #define POINT_OF_MOVE 0.28867513459481287 /* 1/sqrt(12) */
 
@@ -85,6 +87,15 @@ STV__INLINE stv__v8 between(const double *low, size_t stride, double x, size_t c
     return a + x * (b - a);
 }
 
+/* What a kelvin adds to water's pressure at the middle node, before the wood's factor. */
+STV__INLINE double slope_at(const double *low, size_t stride, double room_pa)
+{
+    const double *high = low + stride;
+    return (high[ROW_WATER + MIDDLE_NODE] - low[ROW_WATER + MIDDLE_NODE] -
+            (high[ROW_WARMTH] - low[ROW_WARMTH]) * room_pa) *
+           (1.0 / ROW_STEP_K);
+}
+
 /* Mean of the wood's local factor where the room is as damp as some nodes' liquid. */
 static void mend_mean(const struct stv__lane_rows *rows, const double activity[STV__NODES8],
                       double rh_frac, double liquid_c, double mean[STV__NODES8])
@@ -119,8 +130,10 @@ enum { REST_MOST = (ROW_MOST - ROW_WARMTH) / 8 };
 /* What is summed over the hours.  "Until" sums what had come by the middle of each. */
 struct sums {
     stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
-    stv__v8 rise_pa, rise_until_pa, ethanol_wave, water_wave, ester_rise;
+    stv__v8 ethanol_until_pa, rise_pa, rise_until_pa, ethanol_wave, water_wave, ester_rise;
     stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
+    /* At the middle node; all_pa is all that goes, told as water's pressure. */
+    double all_of_ethanol, all_pa, all_c_pa, slope_pa_k, temp_c;
 };
 
 /* Differences from each node to the next, and the middles; the last has neither. */
@@ -144,8 +157,19 @@ STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 wa
     sums->ester_rise += ester_nd * until_pa;
     sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
     sums->water_wave += to_next(water_pa) * until_pa;
+    sums->ethanol_until_pa += sums->ethanol_pa + 0.5 * ethanol_pa;
     sums->ethanol_pa += ethanol_pa;
     sums->water_pa += water_pa;
+}
+
+STV__INLINE void add_tau_wave(struct sums *sums, double ethanol_pa, double water_pa,
+                              double slope_pa_k, double liquid_c)
+{
+    double all_pa = sums->all_of_ethanol * ethanol_pa + water_pa;
+    sums->all_pa += all_pa;
+    sums->all_c_pa += all_pa * liquid_c;
+    sums->slope_pa_k += slope_pa_k;
+    sums->temp_c += liquid_c;
 }
 
 STV__INLINE void add_rest(struct sums *sums, size_t group, stv__v8 rest)
@@ -170,6 +194,7 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
     for (size_t i = 0; i < n; i++) {
         stv__v8 ethanol_pa = stv__all(0.0), water_pa = ethanol_pa;
         stv__v8 rest[REST_MOST];
+        double slope_pa_k = 0.0;
         for (size_t g = 0; g < n_rest; g++)
             rest[g] = stv__all(0.0);
         for (int p = 0; p < POINTS; p++) {
@@ -182,6 +207,7 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
             ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
             water_pa +=
                 wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]);
+            slope_pa_k += wood[MIDDLE_NODE] * slope_at(low, stride, hours->room_pa[from + i]);
             rest[0] += first;
             for (size_t g = 1; g < n_rest; g++)
                 rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);
@@ -190,6 +216,9 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
             add_rest(&sums, g, (1.0 / POINTS) * rest[g]);
         add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa,
                       (1.0 / POINTS) * rest[ester / 8][ester % 8]);
+        add_tau_wave(&sums, (1.0 / POINTS) * ethanol_pa[MIDDLE_NODE],
+                     (1.0 / POINTS) * water_pa[MIDDLE_NODE], (1.0 / POINTS) * slope_pa_k,
+                     hours->liquid_c[from + i]);
     }
     *out = sums;
 }
@@ -198,6 +227,8 @@ static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx,
 {
     struct sums sums;
     memset(&sums, 0, sizeof sums);
+    sums.all_of_ethanol =
+        STV_ETHANOL_KG_MOL / (STV_WATER_KG_MOL * rows->lanes[lane_idx].permeance_ratio_nd);
     for (size_t i = 0; i < STV__NODES8; i++) {
         double root = stv__node_root_nd(rows, panel_idx, i);
         sums.rise_of_water[i] = root * root;
@@ -231,6 +262,11 @@ static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums
     double mean_nd = sums->rest[ester / 8][ester % 8] / (double)n_hours;
     stv__store(sums->ester_rise * (1.0 / mean_nd) - half_pa * (double)n_hours, rises);
     stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_ESTER_RISE);
+    double left_h = sums->ethanol_until_pa[MIDDLE_NODE] / sums->ethanol_pa[MIDDLE_NODE];
+    double mean_c = sums->temp_c / (double)n_hours;
+    out[STV__COL_TAU_WAVE] =
+        (sums->all_c_pa - sums->all_pa * mean_c) * sums->slope_pa_k / (double)n_hours;
+    out[STV__COL_EARLY] = (double)n_hours * (left_h - 0.5 * (double)n_hours);
 }
 
 /* Hours from the middle of what a factor comes to, to the end. */

@@ -1,13 +1,40 @@
 /* Numbers and curves that the steps read. */
 #include "model/path_packet.h"
 
+#include "model/air.h"
 #include "model/esters.h"
 #include "model/evaporation.h"
 #include "model/path_amounts.h"
 #include "model/spirit.h"
+#include "model/spirit_vapour.h"
 #include "model/units.h"
 
 #include <math.h>
+
+static enum stv_status pressures_pa(double ethanol_mole_frac, double temp_c, double *out_ethanol,
+                                    double *out_water)
+{
+    struct stv_spirit_activity activity;
+    enum stv_status status = stv_spirit_activity(ethanol_mole_frac, temp_c, &activity);
+    *out_ethanol = activity.ethanol_nd * stv_ethanol_psat_pa(temp_c);
+    *out_water = activity.water_nd * stv_water_psat_pa(temp_c);
+    return status;
+}
+
+static enum stv_status fill_panels(double out_nd[STV__PANELS])
+{
+    enum stv_status status = STV_OK;
+    for (size_t p = 0; p < STV__PANELS && status == STV_OK; p++) {
+        double root = 0.5 * (stv__panel_bound_nd[p] + stv__panel_bound_nd[p + 1]);
+        double ethanol_pa, water_pa, warmer_ethanol_pa, warmer_water_pa;
+        status = pressures_pa(root * root, 19.5, &ethanol_pa, &water_pa);
+        if (status == STV_OK)
+            status = pressures_pa(root * root, 20.5, &warmer_ethanol_pa, &warmer_water_pa);
+        if (status == STV_OK)
+            out_nd[p] = (warmer_ethanol_pa - ethanol_pa) / (warmer_water_pa - water_pa);
+    }
+    return status;
+}
 
 enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
                                      const struct stv__factor_columns *columns,
@@ -38,7 +65,7 @@ enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
         out->wetted_low_frac[i] = stv_cask_wetted_frac(0.5 * root * root, numbers);
         out->wetted_high_frac[i] = stv_cask_wetted_frac(1.0 - 0.5 * root * root, numbers);
     }
-    return STV_OK;
+    return fill_panels(out->ethanol_over_water_nd);
 }
 
 void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__lane_cask *out)
@@ -52,6 +79,7 @@ void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__l
         double mol_d_pa = wall_m2 * params->water_permeance_mol_m2spa * STV_DAY_S;
         out->water_kg_d_pa[l] = mol_d_pa * STV_WATER_KG_MOL;
         out->ethanol_kg_d_pa[l] = mol_d_pa / params->permeance_ratio_nd * STV_ETHANOL_KG_MOL;
+        out->per_ratio_nd[l] = 1.0 / params->permeance_ratio_nd;
         out->joints_per_d[l] = stv_neutral_loss_per_y(geometry, params, numbers) / STV_YEAR_D;
         out->leak_per_d[l] = params->leak_per_y / STV_YEAR_D;
         out->temp_share_frac[l] = params->neutral_temp_share_frac;

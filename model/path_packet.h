@@ -35,6 +35,7 @@ struct stv__packet {
 /* A cask's own numbers in eight trials. */
 struct stv__lane_cask {
     stv__v8 water_kg_d_pa, ethanol_kg_d_pa; /* wall times permeance */
+    stv__v8 per_ratio_nd;                   /* one over the permeances' ratio */
     stv__v8 joints_per_d, leak_per_d, temp_share_frac;
     stv__v8 wall_m2; /* inner, wetted when full */
     stv__v8 pool_factor_nd;
@@ -59,6 +60,9 @@ struct stv__path_model {
     /* Wetted share of the wall, from the bottom half and from the top: by the root of twice the
      * share that is full, or empty; there the girth's steep ends are smooth. */
     double wetted_low_frac[STV__WETTED_CELLS + 1], wetted_high_frac[STV__WETTED_CELLS + 1];
+    /* What a kelvin at 20 C adds to ethanol's pressure over what it adds to water's, in the middle
+     * of a panel. */
+    double ethanol_over_water_nd[STV__PANELS];
 };
 /* Fills the curves.  Errors: STV_E_DOMAIN of the properties, which the ranges exclude. */
 STV_MUST_CHECK enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,

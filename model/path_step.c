@@ -9,55 +9,22 @@
 
 #include "model/esters.h"
 #include "model/path_amounts.h"
+#include "model/path_felt.h"
 #include "model/spirit.h"
 #include "model/units.h"
 
 #define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
-#define SPENT_KG 1e-6       /* below a litre: nobody goes on for less */
-#define LEAST_MEAN_FRAC 0.5 /* of the water, that its mean in a step may be */
-#define MOST_WAVE_FRAC 0.01 /* of ethanol's pressure: a wave that is more is none */
+#define SPENT_KG 1e-6 /* below a litre: nobody goes on for less */
 
-/* A polynomial's panel in each lane: where a root lies in -1..1. */
-struct composition {
-    stv__v8 middle_nd, per_half_nd;
-    stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
-    stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
-    stv__v8 rise_pa_h[STV__PARABOLA_TERMS], ester_rise_pa_h[STV__PARABOLA_TERMS];
-};
-
-/* The step's climate as these lanes feel it. */
-struct felt {
-    struct composition composition;
-    stv__v8 pressure_nd, swing_k;
-    double leak_frac;                                      /* 0 once it was stopped */
-    stv__v8 factor_nd[STV__FACTORS_MOST + STV__LAGS_MOST]; /* and lags, h */
-};
-
-STV__INLINE stv__v8 alive_kg(stv__m8 is_alive, stv__v8 kg)
-{
-    return stv__pick(is_alive, kg, stv__all(1.0));
-}
-
-STV__INLINE stv__v8 mole_frac_of(stv__v8 ethanol_kg, stv__v8 water_kg)
-{
-    return ethanol_kg / (ethanol_kg + water_kg * (STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL));
-}
-
-/* The nearest mole fraction that the tables know. */
-STV__INLINE stv__v8 held_frac(stv__v8 mole_frac)
-{
-    return stv__least(stv__all(STV_TABLE_MOST_MOLE_FRAC),
-                      stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), mole_frac));
-}
-
-/* stv__tau_place_nd, eight at a time. */
-STV__INLINE stv__v8 tau_places(stv__v8 time_constant_h)
+/* stv__tau_place_nd, eight at a time, and how far it falls with a kilogram. */
+STV__INLINE void put_tau_places(stv__v8 time_constant_h, struct stv__step_needs *out)
 {
     stv__v8 root = stv__root(stv__root(stv__root(time_constant_h)));
     stv__v8 place = (root - STV__TAU_FIRST_ROOT) / STV__TAU_ROOT_STEP;
-    return stv__least(stv__all(STV__TAU_NODES - 3.0),
-                      stv__most(stv__all(STV__TAU_LEAST_PLACE), place));
+    out->tau_place_nd = stv__least(stv__all(STV__TAU_NODES - 3.0),
+                                   stv__most(stv__all(STV__TAU_LEAST_PLACE), place));
+    out->places_per_kg = out->tau_h_kg * root / (8.0 * STV__TAU_ROOT_STEP * time_constant_h);
 }
 
 /* A cask that empties is as warm as its shrinking time constant left it: a daily wave in it has the
@@ -74,16 +41,17 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
                                  struct stv__step_needs *out)
 {
     stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
-    stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
-    stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
+    stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = stv__alive_kg(is_alive, packet->water_kg);
     stv__v8 total_kg = ethanol_kg + water_kg;
-    stv__v8 root = stv__root(held_frac(mole_frac_of(ethanol_kg, water_kg)));
+    stv__v8 root = stv__root(stv__held_frac(stv__mole_frac_of(ethanol_kg, water_kg)));
     stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, ethanol_kg / total_kg);
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
-    stv__v8 shortens_h_h = packet->fall_kg_d * heat * cask->per_w_k_h * (1.0 / STV_DAY_H);
-    out->tau_place_nd = tau_places(remembered_h(tau_h, shortens_h_h));
+    out->tau_h_kg = heat * cask->per_w_k_h;
+    stv__v8 shortens_h_h = packet->fall_kg_d * out->tau_h_kg * (1.0 / STV_DAY_H);
+    put_tau_places(remembered_h(tau_h, shortens_h_h), out);
     out->is_alive = is_alive;
     out->first_alive = STV__PACKET;
     for (size_t l = STV__PACKET; l-- > 0;) {
@@ -92,150 +60,11 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     }
 }
 
-/* Columns of one group of eight, blended over the window's nodes lane by lane, then turned so that
- * a vector holds one column of every lane. */
-STV__INLINE void blend_group(const struct stv__step *step, const stv__v8f weights[STV__TAU_WINDOW],
-                             size_t group, stv__v8f out[8])
-{
-    stv__v8f lanes[STV__PACKET];
-    for (size_t l = 0; l < STV__PACKET; l++) {
-        lanes[l] = weights[0][l] * stv__load_f(step->rows[l][0] + 8 * group);
-        for (size_t w = 1; w < STV__TAU_WINDOW; w++)
-            lanes[l] += weights[w][l] * stv__load_f(step->rows[l][w] + 8 * group);
-    }
-    stv__turn(lanes, out);
-}
-
-STV__INLINE void widen(const stv__v8f *columns, size_t n, stv__v8 *out)
-{
-    for (size_t k = 0; k < n; k++)
-        out[k] = __builtin_convertvector(columns[k], stv__v8);
-}
-
-STV__INLINE void feel(const struct stv__path_model *model, const struct stv__step *step,
-                      const struct stv__step_needs *needs, struct felt *out)
-{
-    struct composition *composition = &out->composition;
-    stv__v8 first;
-    for (size_t l = 0; l < STV__PACKET; l++) {
-        double low = stv__panel_bound_nd[needs->panel[l]];
-        double high = stv__panel_bound_nd[needs->panel[l] + 1];
-        composition->middle_nd[l] = 0.5 * (low + high);
-        composition->per_half_nd[l] = 2.0 / (high - low);
-        first[l] = (double)stv__first_node(needs, l);
-    }
-    stv__v8 t = needs->tau_place_nd - first;
-    const stv__v8f weights[STV__TAU_WINDOW] = {
-        __builtin_convertvector(-(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0, stv__v8f),
-        __builtin_convertvector(0.5 * t * (t - 2.0) * (t - 3.0), stv__v8f),
-        __builtin_convertvector(-0.5 * t * (t - 1.0) * (t - 3.0), stv__v8f),
-        __builtin_convertvector(t * (t - 1.0) * (t - 2.0) / 6.0, stv__v8f)};
-    stv__v8f columns[STV__ROW_MOST];
-    for (size_t g = 0; 8 * g < model->columns->n_padded; g++)
-        blend_group(step, weights, g, columns + 8 * g);
-    out->leak_frac = step->leak_frac;
-    widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
-    widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
-    widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
-    widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
-    widen(columns + STV__COL_RISE, STV__PARABOLA_TERMS, composition->rise_pa_h);
-    widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
-    out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
-    out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
-    widen(columns + STV__COL_FACTORS, model->columns->n_columns - STV__COL_FACTORS, out->factor_nd);
-}
-
-struct rates {
-    stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
-    stv__v8 is_held_nd;
-    /* In the mean of the hours about these masses, told as half way of a step; and where an hour
-     * counts by the esters' rate. */
-    stv__v8 mean_water_kg, ester_water_kg;
-};
-
-STV__INLINE stv__v8 ethanol_kg_d(const struct rates *rates)
-{
-    return rates->air_ethanol + rates->joint_ethanol + rates->leak_ethanol;
-}
-
-STV__INLINE stv__v8 water_kg_d(const struct rates *rates)
-{
-    return rates->air_water + rates->joint_water + rates->leak_water;
-}
-
-/* What the wave adds to the pressures, and how much less water there is in the mean. */
-struct wave {
-    stv__v8 ethanol_pa, water_pa, less_water_kg, less_ester_water_kg;
-};
-
-STV__INLINE stv__v8 parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
-{
-    return (terms[2] * place + terms[1]) * place + terms[0];
-}
-
-/* The cask's strength has a daily wave of its own, which meets that of the pressures: 1e-5 of a
- * loss, and it adds up to a thousandth of the last litres.  The rise is told as if all of it were
- * water's; nothing is told of a strength that is held at an end of the range. */
-STV__INLINE struct wave wave_of(const struct stv__lane_cask *cask,
-                                const struct composition *composition, stv__v8 root,
-                                stv__v8 ethanol_kg)
-{
-    struct wave wave;
-    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
-    stv__v8 water_kg_h_pa = cask->water_kg_d_pa * (1.0 / STV_DAY_H);
-    stv__v8 place_per_pa_h = water_kg_h_pa * composition->per_half_nd * root / ethanol_kg *
-                             (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
-    wave.ethanol_pa = place_per_pa_h * parabola(composition->ethanol_wave, place);
-    wave.water_pa = place_per_pa_h * parabola(composition->water_wave, place);
-    stv__v8 kg_per_pa_h = water_kg_h_pa / (root * root);
-    wave.less_water_kg = kg_per_pa_h * parabola(composition->rise_pa_h, place);
-    wave.less_ester_water_kg = kg_per_pa_h * parabola(composition->ester_rise_pa_h, place);
-    return wave;
-}
-
-/* Beyond the tables' strengths (the last litres of a leaking cask) the fluxes are those at the end
- * of the range, that of the species that runs out in proportion to what is left of it. */
-STV__INLINE struct rates rates_at(const struct stv__lane_cask *cask, const struct felt *felt,
-                                  stv__v8 ethanol_kg, stv__v8 water_kg)
-{
-    const struct composition *composition = &felt->composition;
-    struct rates rates;
-    stv__v8 own = mole_frac_of(ethanol_kg, water_kg), held = held_frac(own);
-    stv__v8 root = stv__root(held);
-    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
-    stv__v8 ethanol_pa = composition->ethanol_pa[STV__NODES8 - 1];
-    stv__v8 water_pa = composition->water_pa[STV__NODES8 - 1];
-    for (int k = STV__NODES8 - 2; k >= 0; k--) {
-        ethanol_pa = ethanol_pa * place + composition->ethanol_pa[k];
-        water_pa = water_pa * place + composition->water_pa[k];
-    }
-    struct wave wave = wave_of(cask, composition, root, ethanol_kg);
-    stv__v8 is_held = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
-    stv__v8 most_pa = (1.0 - is_held) * MOST_WAVE_FRAC * ethanol_pa;
-    ethanol_pa += stv__least(most_pa, stv__most(-most_pa, wave.ethanol_pa));
-    water_pa += stv__least(most_pa, stv__most(-most_pa, wave.water_pa));
-    ethanol_pa *= stv__pick(own < held, own / held, stv__all(1.0));
-    water_pa *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
-    rates.mean_water_kg =
-        stv__most(LEAST_MEAN_FRAC * water_kg, water_kg - (1.0 - is_held) * wave.less_water_kg);
-    rates.ester_water_kg = stv__most(LEAST_MEAN_FRAC * water_kg,
-                                     water_kg - (1.0 - is_held) * wave.less_ester_water_kg);
-    stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
-                                                 cask->temp_share_frac * felt->pressure_nd);
-    rates.air_ethanol = cask->ethanol_kg_d_pa * ethanol_pa;
-    rates.air_water = cask->water_kg_d_pa * water_pa;
-    rates.joint_ethanol = joints_per_d * ethanol_kg;
-    rates.joint_water = joints_per_d * rates.mean_water_kg;
-    rates.leak_ethanol = felt->leak_frac * cask->leak_per_d * ethanol_kg;
-    rates.leak_water = felt->leak_frac * cask->leak_per_d * rates.mean_water_kg;
-    rates.is_held_nd = is_held;
-    return rates;
-}
-
-STV__INLINE void book(struct stv__packet *packet, const struct rates *rates, stv__v8 piece_d)
+STV__INLINE void book(struct stv__packet *packet, const struct stv__rates *rates, stv__v8 piece_d)
 {
     struct stv__losses *losses = &packet->losses;
-    stv__v8 ethanol_kg = ethanol_kg_d(rates) * piece_d, water_kg = water_kg_d(rates) * piece_d;
+    stv__v8 ethanol_kg = stv__ethanol_kg_d(rates) * piece_d,
+            water_kg = stv__water_kg_d(rates) * piece_d;
     losses->air_ethanol_kg += rates->air_ethanol * piece_d;
     losses->air_water_kg += rates->air_water * piece_d;
     losses->joint_ethanol_kg += rates->joint_ethanol * piece_d;
@@ -263,7 +92,7 @@ STV__INLINE void take_indrink(const struct stv__path_model *model, const struct 
 {
     stv__v8 fraction, rho;
     stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
-    stv__v8 total_kg = alive_kg(is_alive, packet->ethanol_kg + packet->water_kg);
+    stv__v8 total_kg = stv__alive_kg(is_alive, packet->ethanol_kg + packet->water_kg);
     stv__density(model, stv__pick(is_alive, packet->ethanol_kg, stv__all(0.5)), total_kg, &fraction,
                  &rho);
     stv__v8 part = stv__least(stv__all(1.0), 0.5 * step->indrink_l * rho / (1000.0 * total_kg));
@@ -307,7 +136,8 @@ struct kind_rates {
 };
 
 STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
-                                         const struct felt *felt, const struct wood *wood, size_t k)
+                                         const struct stv__felt *felt, const struct wood *wood,
+                                         size_t k)
 {
     const struct stv_oak_constants *oak = &model->oak[k];
     const struct stv__factor_columns *columns = model->columns;
@@ -374,8 +204,8 @@ struct ester_half {
 };
 
 STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
-                                         const struct stv__lane_cask *cask, const struct felt *felt,
-                                         const struct wood *wood)
+                                         const struct stv__lane_cask *cask,
+                                         const struct stv__felt *felt, const struct wood *wood)
 {
     const struct stv__factor_columns *columns = model->columns;
     struct ester_half half;
@@ -410,9 +240,9 @@ STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *
 
 /* Wood and esters over a piece from its middle's masses. */
 STV__INLINE void advance_quality(const struct stv__path_model *model,
-                                 const struct stv__lane_cask *cask, const struct felt *felt,
-                                 const struct rates *rates, stv__v8 ethanol_kg, stv__v8 piece_d,
-                                 struct stv__packet *packet)
+                                 const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                                 const struct stv__rates *rates, stv__v8 ethanol_kg,
+                                 stv__v8 piece_d, struct stv__packet *packet)
 {
     struct wood wood;
     stv__v8 fraction, rho, total_kg = ethanol_kg + rates->mean_water_kg;
@@ -439,7 +269,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     }
     int n = (int)(stv__most_lane(norm * piece_d)) + 1; /* the series wants a norm up to 1 */
     wood.piece_d = piece_d / n;
-    wood.mole_frac = mole_frac_of(ethanol_kg, rates->ester_water_kg);
+    wood.mole_frac = stv__mole_frac_of(ethanol_kg, rates->ester_water_kg);
     struct ester_half half = ester_half(model, cask, felt, &wood);
     for (int i = 0; i < n; i++) {
         make_esters(&half, packet);
@@ -451,7 +281,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
 
 /* A leak takes what is dissolved along, half before what the wood gives and half after; air and
  * joints leave it behind. */
-STV__INLINE void leak_content(const struct rates *rates, stv__v8 total_kg, stv__v8 piece_d,
+STV__INLINE void leak_content(const struct stv__rates *rates, stv__v8 total_kg, stv__v8 piece_d,
                               struct stv__packet *packet)
 {
     stv__v8 part = 0.5 * (rates->leak_ethanol + rates->leak_water) * piece_d / total_kg;
@@ -460,22 +290,23 @@ STV__INLINE void leak_content(const struct rates *rates, stv__v8 total_kg, stv__
 
 /* A piece from the rates at its start; it is 0 long where nothing is left. */
 STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv__lane_cask *cask,
-                           const struct felt *felt, struct rates rates, stv__v8 piece_d,
+                           const struct stv__felt *felt, struct stv__rates rates, stv__v8 piece_d,
                            struct stv__packet *packet)
 {
     stv__m8 is_alive = piece_d > 0.0;
-    stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
-    stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
+    stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = stv__alive_kg(is_alive, packet->water_kg);
     stv__v8 half_d = 0.5 * piece_d;
-    stv__v8 middle_ethanol_kg = ethanol_kg - ethanol_kg_d(&rates) * half_d;
-    stv__v8 middle_water_kg = water_kg - water_kg_d(&rates) * half_d;
+    stv__v8 middle_ethanol_kg = ethanol_kg - stv__ethanol_kg_d(&rates) * half_d;
+    stv__v8 middle_water_kg = water_kg - stv__water_kg_d(&rates) * half_d;
     packet->held_nd =
         stv__most(packet->held_nd, stv__pick(is_alive, rates.is_held_nd, stv__all(0.0)));
-    rates = rates_at(cask, felt, middle_ethanol_kg, middle_water_kg);
+    rates = stv__rates_at(cask, felt, middle_ethanol_kg, middle_water_kg);
     book(packet, &rates, piece_d);
-    packet->fall_kg_d = stv__pick(
-        is_alive, ethanol_kg_d(&rates) + rates.air_water + rates.joint_water + rates.leak_water,
-        stv__all(0.0));
+    packet->fall_kg_d = stv__pick(is_alive,
+                                  stv__ethanol_kg_d(&rates) + rates.air_water + rates.joint_water +
+                                      rates.leak_water,
+                                  stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
     advance_quality(model, cask, felt, &rates, middle_ethanol_kg, piece_d, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
@@ -486,15 +317,15 @@ STV__INLINE stv__v8 beyond_kg(const struct stv__path_model *model, const struct 
 {
     stv__v8 fraction, rho, total_kg = packet->ethanol_kg + packet->water_kg;
     stv__m8 is_full = total_kg > 0.0;
-    stv__density(model, alive_kg(is_full, packet->ethanol_kg), alive_kg(is_full, total_kg),
-                 &fraction, &rho);
+    stv__density(model, stv__alive_kg(is_full, packet->ethanol_kg),
+                 stv__alive_kg(is_full, total_kg), &fraction, &rho);
     return stv__pick(is_full, total_kg - rho * (STV__LEAST_VOLUME_L / 1000.0), stv__all(-1.0));
 }
 
 /* A piece no longer than until a lane is down to a litre, at the rates of now; 0 where it is. */
-STV__INLINE stv__v8 piece_of(stv__v8 beyond_kg, const struct rates *rates, double piece_d)
+STV__INLINE stv__v8 piece_of(stv__v8 beyond_kg, const struct stv__rates *rates, double piece_d)
 {
-    stv__v8 fall_kg_d = ethanol_kg_d(rates) + water_kg_d(rates);
+    stv__v8 fall_kg_d = stv__ethanol_kg_d(rates) + stv__water_kg_d(rates);
     stv__m8 falls = fall_kg_d > 0.0;
     stv__v8 left_d = (beyond_kg + SPENT_KG) / stv__pick(falls, fall_kg_d, stv__all(1.0));
     stv__v8 longest_d = stv__pick(falls, stv__least(left_d, stv__all(piece_d)), stv__all(piece_d));
@@ -505,19 +336,19 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
                                    const struct stv__lane_cask *cask, const struct stv__step *step,
                                    const struct stv__step_needs *needs, struct stv__packet *packet)
 {
-    struct felt felt;
+    struct stv__felt felt;
     if (step->indrink_l > 0.0) {
         take_indrink(model, step, packet);
         give_water(step, packet);
     }
-    feel(model, step, needs, &felt);
+    stv__feel(model, cask, step, needs, packet->fall_kg_d, &felt);
     stv__v8 over_kg = beyond_kg(model, packet);
     stv__m8 is_alive = over_kg > 0.0;
-    stv__v8 ethanol_kg = alive_kg(is_alive, packet->ethanol_kg);
-    stv__v8 water_kg = alive_kg(is_alive, packet->water_kg);
-    struct rates rates = rates_at(cask, &felt, ethanol_kg, water_kg);
-    stv__v8 falls = ethanol_kg_d(&rates) / ethanol_kg;
-    stv__v8 water_falls = water_kg_d(&rates) / water_kg;
+    stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = stv__alive_kg(is_alive, packet->water_kg);
+    struct stv__rates rates = stv__rates_at(cask, &felt, ethanol_kg, water_kg);
+    stv__v8 falls = stv__ethanol_kg_d(&rates) / ethanol_kg;
+    stv__v8 water_falls = stv__water_kg_d(&rates) / water_kg;
     falls = stv__most(falls, stv__most(water_falls, -water_falls));
     double worst = stv__most_lane(stv__pick(is_alive, falls, stv__all(0.0))) * step->step_d;
     int n_pieces =
@@ -528,8 +359,8 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         if (i > 0) {
             over_kg = stv__least(over_kg, beyond_kg(model, packet));
             is_alive = over_kg > 0.0;
-            rates = rates_at(cask, &felt, alive_kg(is_alive, packet->ethanol_kg),
-                             alive_kg(is_alive, packet->water_kg));
+            rates = stv__rates_at(cask, &felt, stv__alive_kg(is_alive, packet->ethanol_kg),
+                                  stv__alive_kg(is_alive, packet->water_kg));
         }
         one_piece(model, cask, &felt, rates, piece_of(over_kg, &rates, step->step_d / n_pieces),
                   packet);

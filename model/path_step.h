@@ -11,6 +11,7 @@
  * window.  Lanes that are not alive follow the first that is. */
 struct stv__step_needs {
     stv__v8 tau_place_nd;
+    stv__v8 tau_h_kg, places_per_kg; /* of the time constant and its place, with a kilogram more */
     size_t panel[STV__PACKET];
     stv__m8 is_alive;
     size_t first_alive; /* STV__PACKET: none */

@@ -184,7 +184,7 @@ static int slow_rates(double t_s, const double y[], double dydt[], void *context
     memset(dydt, 0, SLOW_N * sizeof *dydt);
     dydt[SLOW_TEMP] = (outside_at_c(cask->place, cask->hour, hour_s / STV_HOUR_S) - y[SLOW_TEMP]) /
                       (held_tau_h(cask, cask->own_tau_h) * STV_HOUR_S);
-    if (cask->is_spent)
+    if (!(amount.volume20_l > 1.0))
         return GSL_SUCCESS;
     double ethanol, water, drink_l, given_kg;
     through_wood(cask, y, &ethanol, &water);
@@ -340,7 +340,6 @@ void slow_carry(struct slow_cask *cask, int64_t from_d, int64_t to_d)
     assert_true(end <= cask->place->grid.n);
     for (cask->hour = hour_of_day(cask, from_d); cask->hour < end; cask->hour++) {
         double t_s = (double)cask->hour * STV_HOUR_S;
-        cask->is_spent = !(slow_litres(cask) > 1.0);
         /* The outside bends in the middle of an hour and its humidity steps at the end. */
         for (int half = 1; half <= 2; half++) {
             look_around(cask);

@@ -33,7 +33,6 @@ struct slow_cask {
     int64_t wetted_d; /* local day on which spirit met dry wood */
     double indrink_l, damp_water_kg;
     bool is_tight;
-    bool is_spent; /* below a litre: told hour by hour, for the stepper wants no jump inside one */
     /* insides */
     double mean_tau_h[SLOW_MEANS],
         mean_pa[SLOW_MEANS]; /* yearly mean of ethanol's pressure by time constant */

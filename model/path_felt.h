@@ -1,0 +1,279 @@
+/* Private to path_step.c: the step's climate as eight trials feel it, and what goes at some masses.
+ */
+#ifndef STV_MODEL_PATH_FELT_H
+#define STV_MODEL_PATH_FELT_H
+
+#include "model/path_step.h"
+#include "model/units.h"
+
+#define STV__LEAST_MEAN_FRAC 0.5 /* of the water, that its mean in a step may be */
+#define STV__MOST_WAVE_FRAC 0.01 /* of ethanol's pressure: a wave that is more is none */
+
+/* A polynomial's panel in each lane: where a root lies in -1..1. */
+struct stv__composition {
+    stv__v8 middle_nd, per_half_nd;
+    stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
+    stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
+    stv__v8 rise_pa_h[STV__PARABOLA_TERMS], ester_rise_pa_h[STV__PARABOLA_TERMS];
+    /* With the time constant of a kilogram more; the pressures in the panel's middle. */
+    stv__v8 more_ethanol_pa, more_water_pa;
+    stv__v8 more_rise_pa_h[STV__PARABOLA_TERMS], more_early_h;
+    stv__v8 tau_wave_pa, ethanol_over_water_nd; /* what its wave adds to water, and to ethanol */
+};
+
+/* The step's climate as these lanes feel it. */
+struct stv__felt {
+    struct stv__composition composition;
+    stv__v8 pressure_nd, swing_k;
+    stv__v8 half_step_d, foreseen_kg_d; /* of a step, and the fall that its needs were told with */
+    double leak_frac;                   /* 0 once it was stopped */
+    stv__v8 factor_nd[STV__FACTORS_MOST + STV__LAGS_MOST]; /* and lags, h */
+};
+
+STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
+{
+    return stv__pick(is_alive, kg, stv__all(1.0));
+}
+
+STV__INLINE stv__v8 stv__mole_frac_of(stv__v8 ethanol_kg, stv__v8 water_kg)
+{
+    return ethanol_kg / (ethanol_kg + water_kg * (STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL));
+}
+
+/* The nearest mole fraction that the tables know. */
+STV__INLINE stv__v8 stv__held_frac(stv__v8 mole_frac)
+{
+    return stv__least(stv__all(STV_TABLE_MOST_MOLE_FRAC),
+                      stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), mole_frac));
+}
+
+/* Columns of one group of eight, blended over the window's nodes lane by lane, then turned so that
+ * a vector holds one column of every lane. */
+STV__INLINE void stv__blend_group(const struct stv__step *step,
+                                  const stv__v8f weights[STV__TAU_WINDOW], size_t group,
+                                  stv__v8f out[8])
+{
+    stv__v8f lanes[STV__PACKET];
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        lanes[l] = weights[0][l] * stv__load_f(step->rows[l][0] + 8 * group);
+        for (size_t w = 1; w < STV__TAU_WINDOW; w++)
+            lanes[l] += weights[w][l] * stv__load_f(step->rows[l][w] + 8 * group);
+    }
+    stv__turn(lanes, out);
+}
+
+STV__INLINE stv__v8 stv__blend_one(const struct stv__step *step,
+                                   const stv__v8f weights[STV__TAU_WINDOW], size_t column)
+{
+    stv__v8f sum = {0};
+    for (size_t w = 0; w < STV__TAU_WINDOW; w++)
+        sum += weights[w] * (stv__v8f){step->rows[0][w][column], step->rows[1][w][column],
+                                       step->rows[2][w][column], step->rows[3][w][column],
+                                       step->rows[4][w][column], step->rows[5][w][column],
+                                       step->rows[6][w][column], step->rows[7][w][column]};
+    return __builtin_convertvector(sum, stv__v8);
+}
+
+STV__INLINE void stv__widen(const stv__v8f *columns, size_t n, stv__v8 *out)
+{
+    for (size_t k = 0; k < n; k++)
+        out[k] = __builtin_convertvector(columns[k], stv__v8);
+}
+
+/* What a kilogram more would change, by the slopes of the window's cubic. */
+STV__INLINE void stv__feel_more(const struct stv__step *step, stv__v8 t, stv__v8 places_per_kg,
+                                struct stv__composition *out)
+{
+    enum { GROUP = STV__COL_RISE / 8 };
+    _Static_assert(STV__COL_RISE % 8 == 0 && STV__COL_EARLY / 8 == GROUP, "one group has them");
+    stv__v8 a = t * (t - 1.0), b = t * (t - 2.0), c = t * (t - 3.0);
+    stv__v8 d = (t - 1.0) * (t - 2.0), e = (t - 1.0) * (t - 3.0), f = (t - 2.0) * (t - 3.0);
+    const stv__v8 slopes[STV__TAU_WINDOW] = {-(d + e + f) / 6.0, 0.5 * (f + c + b),
+                                             -0.5 * (e + c + a), (d + b + a) / 6.0};
+    stv__v8f weights[STV__TAU_WINDOW], columns[8];
+    for (size_t w = 0; w < STV__TAU_WINDOW; w++)
+        weights[w] = __builtin_convertvector(places_per_kg * slopes[w], stv__v8f);
+    out->more_ethanol_pa = stv__blend_one(step, weights, STV__COL_ETHANOL);
+    out->more_water_pa = stv__blend_one(step, weights, STV__COL_WATER);
+    stv__blend_group(step, weights, GROUP, columns);
+    stv__widen(columns, STV__PARABOLA_TERMS, out->more_rise_pa_h);
+    stv__widen(columns + STV__COL_EARLY % 8, 1, &out->more_early_h);
+}
+
+STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__lane_cask *cask,
+                           const struct stv__step *step, const struct stv__step_needs *needs,
+                           stv__v8 foreseen_kg_d, struct stv__felt *out)
+{
+    struct stv__composition *composition = &out->composition;
+    stv__v8 first;
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        double low = stv__panel_bound_nd[needs->panel[l]];
+        double high = stv__panel_bound_nd[needs->panel[l] + 1];
+        composition->middle_nd[l] = 0.5 * (low + high);
+        composition->per_half_nd[l] = 2.0 / (high - low);
+        composition->ethanol_over_water_nd[l] = model->ethanol_over_water_nd[needs->panel[l]];
+        first[l] = (double)stv__first_node(needs, l);
+    }
+    stv__v8 t = needs->tau_place_nd - first;
+    const stv__v8f weights[STV__TAU_WINDOW] = {
+        __builtin_convertvector(-(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0, stv__v8f),
+        __builtin_convertvector(0.5 * t * (t - 2.0) * (t - 3.0), stv__v8f),
+        __builtin_convertvector(-0.5 * t * (t - 1.0) * (t - 3.0), stv__v8f),
+        __builtin_convertvector(t * (t - 1.0) * (t - 2.0) / 6.0, stv__v8f)};
+    stv__v8f columns[STV__ROW_MOST];
+    for (size_t g = 0; 8 * g < model->columns->n_padded; g++)
+        stv__blend_group(step, weights, g, columns + 8 * g);
+    out->leak_frac = step->leak_frac;
+    out->half_step_d = stv__all(0.5 * step->step_d);
+    out->foreseen_kg_d = foreseen_kg_d;
+    stv__feel_more(step, t, needs->places_per_kg, composition);
+    stv__widen(columns + STV__COL_TAU_WAVE, 1, &composition->tau_wave_pa);
+    composition->tau_wave_pa *= needs->tau_h_kg * (1.0 / STV_DAY_H) * cask->water_kg_d_pa;
+    stv__widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
+    stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
+    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
+    stv__widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
+    stv__widen(columns + STV__COL_RISE, STV__PARABOLA_TERMS, composition->rise_pa_h);
+    stv__widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
+    out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
+    out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
+    stv__widen(columns + STV__COL_FACTORS, model->columns->n_columns - STV__COL_FACTORS,
+               out->factor_nd);
+}
+
+struct stv__rates {
+    stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
+    stv__v8 is_held_nd;
+    /* In the mean of the hours about these masses, told as half way of a step; and where an hour
+     * counts by the esters' rate. */
+    stv__v8 mean_water_kg, ester_water_kg;
+};
+
+STV__INLINE stv__v8 stv__ethanol_kg_d(const struct stv__rates *rates)
+{
+    return rates->air_ethanol + rates->joint_ethanol + rates->leak_ethanol;
+}
+
+STV__INLINE stv__v8 stv__water_kg_d(const struct stv__rates *rates)
+{
+    return rates->air_water + rates->joint_water + rates->leak_water;
+}
+
+/* What the wave adds to the pressures, and how much less water there is in the mean. */
+struct stv__wave {
+    stv__v8 ethanol_pa, water_pa, less_water_kg, less_ester_water_kg;
+};
+
+STV__INLINE stv__v8 stv__polynomial(const stv__v8 terms[STV__NODES8], stv__v8 place)
+{
+    stv__v8 value = terms[STV__NODES8 - 1];
+    for (int k = STV__NODES8 - 2; k >= 0; k--)
+        value = value * place + terms[k];
+    return value;
+}
+
+STV__INLINE stv__v8 stv__parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
+{
+    return (terms[2] * place + terms[1]) * place + terms[0];
+}
+
+/* The cask's strength has a daily wave of its own, which meets that of the pressures: 1e-5 of a
+ * loss, and it adds up to a thousandth of the last litres.  The rise is told as if all of it were
+ * water's. */
+STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
+                                          const struct stv__composition *composition, stv__v8 root,
+                                          stv__v8 ethanol_kg)
+{
+    struct stv__wave wave;
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 water_kg_h_pa = cask->water_kg_d_pa * (1.0 / STV_DAY_H);
+    stv__v8 place_per_pa_h = water_kg_h_pa * composition->per_half_nd * root / ethanol_kg *
+                             (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
+    wave.ethanol_pa = place_per_pa_h * stv__parabola(composition->ethanol_wave, place);
+    wave.water_pa = place_per_pa_h * stv__parabola(composition->water_wave, place);
+    stv__v8 kg_per_pa_h = water_kg_h_pa / (root * root);
+    wave.less_water_kg = kg_per_pa_h * stv__parabola(composition->rise_pa_h, place);
+    wave.less_ester_water_kg = kg_per_pa_h * stv__parabola(composition->ester_rise_pa_h, place);
+    return wave;
+}
+
+/* The rows are those of one time constant, foreseen for the middle of the step.  It comes to a
+ * little more or less there; it shrinks, so that the day's wave begins with a longer and ends with
+ * a shorter one; and it has a wave of its own, as the mass has.  1e-5 of a loss each, but a loss of
+ * water that nearly balances with damp air is small itself. */
+STV__INLINE void stv__add_tau(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                              stv__v8 root, stv__v8 ethanol_pa, stv__v8 fall_kg_d,
+                              struct stv__wave *wave)
+{
+    const struct stv__composition *composition = &felt->composition;
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 mole_frac = root * root, fall_kg_h = fall_kg_d * (1.0 / STV_DAY_H);
+    stv__v8 more_kg = felt->half_step_d * (felt->foreseen_kg_d - fall_kg_d);
+    stv__v8 rise_pa = fall_kg_h * stv__parabola(composition->more_rise_pa_h, place);
+    stv__v8 trend_pa = fall_kg_h * composition->more_early_h * ethanol_pa;
+    wave->ethanol_pa += more_kg * composition->more_ethanol_pa + trend_pa -
+                        composition->ethanol_over_water_nd * composition->tau_wave_pa;
+    wave->water_pa += more_kg * composition->more_water_pa +
+                      (rise_pa + (1.0 - mole_frac) * cask->per_ratio_nd * trend_pa) / mole_frac -
+                      composition->tau_wave_pa;
+}
+
+STV__INLINE stv__v8 stv__within(stv__v8 value, stv__v8 most)
+{
+    return stv__least(most, stv__most(-most, value));
+}
+
+/* All of it; nothing is told of a strength that is held at an end of the range. */
+STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
+                                             const struct stv__felt *felt, stv__v8 root,
+                                             stv__v8 ethanol_kg, stv__v8 ethanol_pa,
+                                             const struct stv__rates *rates)
+{
+    struct stv__wave wave = stv__wave_of(cask, &felt->composition, root, ethanol_kg);
+    stv__add_tau(cask, felt, root, ethanol_pa, stv__ethanol_kg_d(rates) + stv__water_kg_d(rates),
+                 &wave);
+    stv__v8 is_known = 1.0 - rates->is_held_nd,
+            most_pa = is_known * STV__MOST_WAVE_FRAC * ethanol_pa;
+    wave.ethanol_pa = stv__within(wave.ethanol_pa, most_pa);
+    wave.water_pa = stv__within(wave.water_pa, most_pa);
+    wave.less_water_kg *= is_known;
+    wave.less_ester_water_kg *= is_known;
+    return wave;
+}
+
+/* Beyond the tables' strengths (the last litres of a leaking cask) the fluxes are those at the end
+ * of the range, that of the species that runs out in proportion to what is left of it. */
+STV__INLINE struct stv__rates stv__rates_at(const struct stv__lane_cask *cask,
+                                            const struct stv__felt *felt, stv__v8 ethanol_kg,
+                                            stv__v8 water_kg)
+{
+    const struct stv__composition *composition = &felt->composition;
+    struct stv__rates rates;
+    stv__v8 own = stv__mole_frac_of(ethanol_kg, water_kg), held = stv__held_frac(own);
+    stv__v8 root = stv__root(held);
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
+                                                 cask->temp_share_frac * felt->pressure_nd);
+    stv__v8 leak_per_d = felt->leak_frac * cask->leak_per_d;
+    stv__v8 ethanol_pa = stv__polynomial(composition->ethanol_pa, place);
+    rates.air_ethanol = cask->ethanol_kg_d_pa * ethanol_pa;
+    rates.air_water = cask->water_kg_d_pa * stv__polynomial(composition->water_pa, place);
+    rates.joint_ethanol = joints_per_d * ethanol_kg;
+    rates.joint_water = joints_per_d * water_kg;
+    rates.leak_ethanol = leak_per_d * ethanol_kg;
+    rates.leak_water = leak_per_d * water_kg;
+    rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
+    struct stv__wave wave = stv__whole_wave(cask, felt, root, ethanol_kg, ethanol_pa, &rates);
+    stv__v8 least_kg = STV__LEAST_MEAN_FRAC * water_kg;
+    rates.air_ethanol += cask->ethanol_kg_d_pa * wave.ethanol_pa;
+    rates.air_water += cask->water_kg_d_pa * wave.water_pa;
+    rates.mean_water_kg = stv__most(least_kg, water_kg - wave.less_water_kg);
+    rates.ester_water_kg = stv__most(least_kg, water_kg - wave.less_ester_water_kg);
+    rates.joint_water = joints_per_d * rates.mean_water_kg;
+    rates.leak_water = leak_per_d * rates.mean_water_kg;
+    rates.air_ethanol *= stv__pick(own < held, own / held, stv__all(1.0));
+    rates.air_water *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
+    return rates;
+}
+
+#endif
