@@ -91,6 +91,8 @@ static json_t *plan_object(const struct result *result, const struct stv_reducti
         stv_json_append(steps, stv_water_step_json(&plan->steps[s]));
     stv_json_set(object, "steps", steps);
     stv_json_set(object, "steps_put_off", json_integer((json_int_t)plan->n_put_off));
+    if (stv_reduction_is_for_tank(plan))
+        stv_json_set(object, "tank_water_kg", stv_json_range(plan->tank_kg, 1.0));
     if (plan->n_steps == 0)
         return object;
     stv_json_set(object, "steps_with_room", json_integer((json_int_t)plan->n_fitting));

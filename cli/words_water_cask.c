@@ -226,6 +226,9 @@ static void add_no_steps(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_wrap(text, 0, "Cask %s: %s. Left alone it has %s %%vol on %s; wanted: %s.",
                        stv__water_id(chain, plan), words[plan->kind], alone.text, end.text,
                        to.text);
+    if (stv_reduction_is_for_tank(plan))
+        stv_prose_wrap(text, 0, "In the tank then %s kg of water.",
+                       stv_format_range(plan->tank_kg, 1).text);
 }
 
 static void add_age(struct stv_text *text, const struct stv_chain *chain,

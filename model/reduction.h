@@ -89,10 +89,14 @@ struct stv_reduction_plan {
     struct stv_range gain_bottles_nd; /* with the steps less nothing added, and less what
  reducing spirit brings, trial by trial */
     struct stv_range wood_ratio_nd;   /* with the steps over nothing added, trial by trial */
-    struct stv_range tank_kg;         /* water that brings it to the target in the tank */
+    struct stv_range tank_kg;         /* water that brings it to the target in the tank; of a cask
+ without steps where the tank is to do it */
     int is_short;                     /* the steps do not reach the target */
     int is_held_by_least;             /* ... because the least allowed stands in the way */
 };
+
+/* Nothing in the cask, all of it in the tank. */
+bool stv_reduction_is_for_tank(const struct stv_reduction_plan *plan);
 
 /* What is added on one day, over all casks that have room for it. */
 struct stv_reduction_day {

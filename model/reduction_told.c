@@ -140,16 +140,21 @@ static enum stv_status tell_tank(const struct stv__reduction_planning *planning,
     return STV_OK;
 }
 
+bool stv_reduction_is_for_tank(const struct stv_reduction_plan *plan)
+{
+    return plan->kind == STV_REDUCTION_TANK || plan->kind == STV_REDUCTION_MONTHS;
+}
+
 enum stv_status stv__reduction_finish(const struct stv__reduction_planning *planning,
                                       struct stv__reduction_work *work)
 {
     struct stv_reduction_plan *plan = work->plan;
+    if (plan->kind == STV_REDUCTION_STEPS && plan->n_steps == 0)
+        plan->kind = plan->n_put_off > 0 ? STV_REDUCTION_TANK : STV_REDUCTION_LEAST;
+    if (stv_reduction_is_for_tank(plan))
+        return tell_tank(planning, work);
     if (plan->kind != STV_REDUCTION_STEPS)
         return STV_OK;
-    if (plan->n_steps == 0) {
-        plan->kind = plan->n_put_off > 0 ? STV_REDUCTION_TANK : STV_REDUCTION_LEAST;
-        return STV_OK;
-    }
     tell_end(planning, work);
     tell_lowest(planning, work);
     while (plan->n_fitting < plan->n_steps && plan->steps[plan->n_fitting].fits)

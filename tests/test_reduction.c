@@ -285,6 +285,10 @@ static void small_steps_become_fewer(void **state)
     reduction = reduce(&made, &rules, &wish);
     assert_int_equal(reduction.plans[0].kind, STV_REDUCTION_TANK);
     assert_int_equal(reduction.n_days, 0);
+    double ethanol_kg, water_kg;
+    stv_assert_ok(stv_spirit_masses_kg(185.0, 0.523, &ethanol_kg, &water_kg));
+    water_kg += reduction.plans[0].tank_kg.p50; /* nothing evaporates here */
+    stv_assert_close(stv_spirit_amount(ethanol_kg, water_kg).abv20_frac, 0.52, 0.0, 1e-9);
     stv_reduction_free(&reduction);
 }
 
