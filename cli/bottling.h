@@ -11,12 +11,18 @@
 #include "ingest/market.h"
 #include "model/bottling_plan.h"
 
-/* How far ahead strengths are looked at. */
+/* How far ahead strengths are looked at, twice a year. */
 #define STV_GUARD_YEARS 10
+#define STV_GUARD_DAYS (2 * STV_GUARD_YEARS + 1)
+/* Those days, ascending, the day of the answer first. */
+void stv_guard_days(const struct stv_chain *chain, int64_t days_d[STV_GUARD_DAYS]);
 
 struct stv_bottling_ask {
     size_t n_months;
     bool by_lot;
+    /* All casks of the book on the guards' days, by the chain's own trials, where somebody has run
+     * them; else NULL. */
+    const struct stv_outlook *half_years;
 };
 
 struct stv_bottling_answer {

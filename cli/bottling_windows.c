@@ -9,22 +9,20 @@
 #include <string.h>
 
 #define GUARD_MONTHS_APART 6
-#define GUARD_DAYS (STV_GUARD_YEARS * STV_MONTHS / GUARD_MONTHS_APART + 1)
 
 struct run {
     struct stv_bottling_answer *answer;
     const struct stv__bottling_trials *trials;
-    int64_t guards_d[GUARD_DAYS];
+    int64_t guards_d[STV_GUARD_DAYS];
     int *casks; /* n_casks: whose own values are needed, those of one lot side by side */
     size_t n_casks;
     struct stv_window *of_kind; /* not by lot */
 };
 
-static void list_guards(struct run *run)
+void stv_guard_days(const struct stv_chain *chain, int64_t days_d[STV_GUARD_DAYS])
 {
-    int64_t today_d = run->answer->chain->as_of_day_d;
-    for (int h = 0; h < GUARD_DAYS; h++)
-        run->guards_d[h] = stv_day_add_months(today_d, h * GUARD_MONTHS_APART);
+    for (int h = 0; h < STV_GUARD_DAYS; h++)
+        days_d[h] = stv_day_add_months(chain->as_of_day_d, h * GUARD_MONTHS_APART);
 }
 
 /* By lot every cask runs itself, for a sum of many is surer than one; else one of each kind. */
@@ -137,13 +135,23 @@ static enum stv_status find_guards(struct run *run, const struct stv__cask_part 
 {
     const struct stv_chain *chain = run->answer->chain;
     int64_t *guards_d = run->guards_d;
-    const struct stv__day_list days = {.days_d = guards_d, .n = GUARD_DAYS};
+    const struct stv__day_list days = {.days_d = guards_d, .n = STV_GUARD_DAYS};
     struct stv_outlook half_years = {0};
     enum stv_status status = stv__cask_part_run(chain, part, &days, chain->run, &half_years);
     for (size_t c = 0; c < part->ledger.n_casks && status == STV_OK; c++)
         status = stv_strength_guard(&half_years, (int)c, run->answer->guard_abv20_frac,
                                     &run->answer->guards[part->book_of[c]]);
     stv_outlook_free(&half_years);
+    return status;
+}
+
+static enum stv_status take_guards(struct run *run)
+{
+    struct stv_bottling_answer *answer = run->answer;
+    enum stv_status status = STV_OK;
+    for (size_t i = 0; i < run->n_casks && status == STV_OK; i++)
+        status = stv_strength_guard(answer->ask.half_years, run->casks[i], answer->guard_abv20_frac,
+                                    &answer->guards[run->casks[i]]);
     return status;
 }
 
@@ -159,7 +167,7 @@ static enum stv_status run_some(struct run *run, size_t from, size_t to)
         is_asked[run->casks[i]] = 1;
     if (status == STV_OK && !run->trials->is_there)
         status = find_windows(run, &part, is_asked);
-    if (status == STV_OK)
+    if (status == STV_OK && !answer->ask.half_years)
         status = find_guards(run, &part);
     stv__cask_part_free(&part);
     free(is_asked);
@@ -208,18 +216,21 @@ enum stv_status stv__bottling_find_windows(struct stv_bottling_answer *answer,
     struct run run = {.answer = answer, .trials = trials};
     enum stv_status status = make_room(&run);
     take_guard(answer);
-    list_guards(&run);
+    stv_guard_days(answer->chain, run.guards_d);
     if (status == STV_OK)
         status = list_casks(&run);
     if (status == STV_OK && trials->is_there)
         status = pick_windows(&run);
-    for (size_t from = 0, to; from < run.n_casks && status == STV_OK; from = to) {
+    if (status == STV_OK && answer->ask.half_years)
+        status = take_guards(&run);
+    size_t from = trials->is_there && answer->ask.half_years ? run.n_casks : 0;
+    for (size_t to; from < run.n_casks && status == STV_OK; from = to) {
         to = end_of_some(&run, from);
         status = run_some(&run, from, to);
     }
     if (status == STV_OK && !answer->ask.by_lot)
         tell_each(&run);
-    answer->guard_until_d = run.guards_d[GUARD_DAYS - 1];
+    answer->guard_until_d = run.guards_d[STV_GUARD_DAYS - 1];
     free(run.casks);
     free(run.of_kind);
     return status;

@@ -268,7 +268,8 @@ static struct stv_report_wishes wishes_of(const struct stv_options *options)
 static enum stv_status write_report(const struct stv_options *options, struct stv_report_data *data,
                                     const char *folder)
 {
-    const struct stv_report_wishes wishes = wishes_of(options);
+    struct stv_report_wishes wishes = wishes_of(options);
+    wishes.half_years = data->has_casks && !data->is_large ? &data->half_years : NULL;
     if (data->fill_idx)
         return write_page(options, data, folder);
     stv_messages_step(options, "Planning bottlings, water and the month");

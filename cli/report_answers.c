@@ -21,10 +21,12 @@ static enum stv_status make_water(const struct stv_chain *chain, struct stv_repo
     return status;
 }
 
-static enum stv_status make_release(const struct stv_chain *chain, size_t n_months,
+static enum stv_status make_release(const struct stv_chain *chain,
+                                    const struct stv_report_wishes *wishes,
                                     struct stv_report_answers *out)
 {
-    const struct stv_bottling_ask ask = {.n_months = n_months};
+    const struct stv_bottling_ask ask = {.n_months = wishes->n_months,
+                                         .half_years = wishes->half_years};
     enum stv_status status = stv_bottling_answer_make(chain, &ask, &out->release);
     out->has_release = status == STV_OK;
     return status;
@@ -48,7 +50,7 @@ enum stv_status stv_report_answers_make(const struct stv_chain *chain,
         status = make_water(chain, out);
     /* Last, for it lets the kept climate tables go for those of another seed. */
     if (status == STV_OK)
-        status = make_release(chain, wishes->n_months, out);
+        status = make_release(chain, wishes, out);
     return status;
 }
 

@@ -25,6 +25,7 @@ struct stv_report_answers {
 struct stv_report_wishes {
     struct stv_sampling_limits limits;
     size_t n_months, n_years;
+    const struct stv_outlook *half_years; /* as in struct stv_bottling_ask */
 };
 
 /* chain  with its climate, outlives the answers.  Without a full cask nothing is made.

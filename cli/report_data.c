@@ -3,6 +3,7 @@
  * last gauged. */
 #include "cli/report_data.h"
 
+#include "cli/bottling.h"
 #include "cli/cask_state.h"
 #include "cli/day_list.h"
 #include "cli/report_large.h"
@@ -37,20 +38,24 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
     return STV_OK;
 }
 
-/* One run of the casks for the charts' days and the seasons, then told apart. */
+/* One run of the casks for the charts' days, the seasons and the guards, then told apart. */
 static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days)
 {
     size_t n = n_days + STV_SEASON_DAYS(data->seasons.n);
     struct stv_outlook all = {0};
-    int64_t *all_d = malloc((n + 1) * sizeof *all_d);
+    int64_t guards_d[STV_GUARD_DAYS], *all_d = malloc((n + STV_GUARD_DAYS) * sizeof *all_d);
     if (!all_d)
         return STV_E_MEMORY;
     memcpy(all_d, days_d, n_days * sizeof *all_d);
     stv_house_seasons_days(&data->seasons, all_d + n_days);
-    n = stv__days_once(all_d, n);
+    stv_guard_days(data->chain, guards_d);
+    memcpy(all_d + n, guards_d, sizeof guards_d);
+    n = stv__days_once(all_d, n + STV_GUARD_DAYS);
     enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);
+    if (status == STV_OK)
+        status = stv_outlook_pick(&all, guards_d, STV_GUARD_DAYS, &data->half_years);
     if (status == STV_OK)
         status = stv_house_seasons_run(&all, &data->seasons);
     stv_outlook_free(&all);
@@ -239,6 +244,7 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_outlook_free(&data->months);
     stv_outlook_free(&data->outlook);
     stv_outlook_free(&data->trials);
+    stv_outlook_free(&data->half_years);
     stv_ledger_free(&data->kinds.ledger);
     stv_outlook_free(&data->kinds.outlook);
     stv_bottling_free(&data->kinds.windows);

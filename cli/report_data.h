@@ -23,6 +23,7 @@ struct stv_report_data {
                                       house that is not large months and bottling later */
     bool is_large;                 /* of the outlook the ranges alone; trials and kinds beside it */
     struct stv_outlook outlook, trials;
+    struct stv_outlook half_years; /* of a house that is not large, on the guards' days */
     struct stv_report_kinds kinds;
     struct stv_forecast forecast;
     struct stv_outlook months;
