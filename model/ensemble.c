@@ -6,6 +6,7 @@
 #include "model/calendar.h"
 #include "model/kept_tables.h"
 #include "model/ledger_walk.h"
+#include "model/place_offset.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -295,6 +296,19 @@ double stv__ensemble_held_frac(const struct stv__ensemble *ensemble)
     return worst_frac;
 }
 
+/* A climate that is one of a set carries its error already. */
+static struct stv_climate_member offset_of(const struct stv__ensemble *ensemble,
+                                           size_t position_idx, size_t lane)
+{
+    const struct stv_climate_member shared_nd = {ensemble->liquid_nd[lane],
+                                                 ensemble->humidity_nd[lane]};
+    bool is_drawn = !ensemble->is_central && !ensemble->is_probing;
+    if (ensemble->set->is_member)
+        return (struct stv_climate_member){0.0, 0.0};
+    return stv__place_offset(ensemble->set, position_idx, shared_nd, ensemble->options.seed,
+                             is_drawn ? lane : SIZE_MAX);
+}
+
 static enum stv_status make_table(struct stv__ensemble *ensemble, size_t position_idx)
 {
     const struct stv_position_set *set = ensemble->set;
@@ -311,13 +325,11 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
         .warming_k_per_y = ensemble->options.warming_k_per_y,
     };
     for (size_t lane = 0; lane < STV__LANES; lane++) {
-        double share = set->is_member ? 0.0 : 1.0; /* such a climate carries its error already */
+        const struct stv_climate_member offset = offset_of(ensemble, position_idx, lane);
         plan.members[lane].liquid_offset_k =
-            ensemble->base.liquid_offset_k +
-            share * position->error.liquid_k * ensemble->liquid_nd[lane];
+            ensemble->base.liquid_offset_k + offset.liquid_offset_k;
         plan.members[lane].humidity_offset_frac =
-            ensemble->base.humidity_offset_frac +
-            share * position->error.rh_frac * ensemble->humidity_nd[lane];
+            ensemble->base.humidity_offset_frac + offset.humidity_offset_frac;
         plan.tau_factor_nd[lane] = ensemble->tau_factor_nd[lane] / set->exposed_frac[position_idx];
     }
     if (position_idx == set->reference_idx) {

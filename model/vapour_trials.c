@@ -5,6 +5,7 @@
 
 #include "model/cask_kinds.h"
 #include "model/draws.h"
+#include "model/place_offset.h"
 #include "model/vapour.h"
 #include "model/vapour_release.h"
 
@@ -146,7 +147,7 @@ static size_t first_draw_of(const struct shared *shared, size_t member_idx)
 
 /* The climate of a member at one place, as far off as that place may be; SIZE_MAX: not off. */
 static struct stv_climate_member member_at(const struct shared *shared, size_t member_idx,
-                                           const struct stv_position *position)
+                                           size_t position_idx)
 {
     const struct stv_vapour_request *request = shared->request;
     struct stv_climate_member member = {request->base->liquid_offset_k,
@@ -155,8 +156,13 @@ static struct stv_climate_member member_at(const struct shared *shared, size_t m
         return member;
     struct stv_scores scores = stv_scores_drawn(request->base, request->numbers, &shared->house,
                                                 first_draw_of(shared, member_idx), SIZE_MAX, 0);
-    member.liquid_offset_k += position->error.liquid_k * scores.house_nd[STV_SCORE_LIQUID];
-    member.humidity_offset_frac += position->error.rh_frac * scores.house_nd[STV_SCORE_HUMIDITY];
+    const struct stv_climate_member offset =
+        stv__place_offset(request->set, position_idx,
+                          (struct stv_climate_member){scores.house_nd[STV_SCORE_LIQUID],
+                                                      scores.house_nd[STV_SCORE_HUMIDITY]},
+                          request->seed, member_idx);
+    member.liquid_offset_k += offset.liquid_offset_k;
+    member.humidity_offset_frac += offset.humidity_offset_frac;
     return member;
 }
 
@@ -167,7 +173,7 @@ static enum stv_status add_place(const struct shared *shared, size_t position_id
 {
     const struct stv_vapour_request *request = shared->request;
     const struct stv_position *position = &request->set->positions[position_idx];
-    struct stv_climate_member member = member_at(shared, member_idx, position);
+    struct stv_climate_member member = member_at(shared, member_idx, position_idx);
     const struct stv__vapour_outside outside = {request->set->exposed_frac[position_idx],
                                                 stv_cask_convective_frac(request->numbers)};
     struct stv__vapour_load loads[STV__PACKET] = {{.joint_kg_h = 0.0}};
