@@ -4,11 +4,15 @@
 #include "model/sites_judge.h"
 
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_roots.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define HALVINGS 60
+#define QUANTILE_TOLERANCE 1e-9 /* of the interval that holds it */
+#define ROOT_STEPS_MOST 100
 
 enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin)
 {
@@ -73,8 +77,19 @@ static double below(const struct belief *belief, double value)
     return sum / (double)belief->n;
 }
 
-/* Value with so much of the belief below it, by halving an interval that surely holds it. */
-static double quantile(const struct belief *belief, double frac)
+struct sought {
+    const struct belief *belief;
+    double frac;
+};
+
+static double beyond_sought(double value, void *context)
+{
+    const struct sought *sought = context;
+    return below(sought->belief, value) - sought->frac;
+}
+
+/* Value with so much of the belief below it, in an interval that surely holds it. */
+static double quantile(gsl_root_fsolver *solver, const struct belief *belief, double frac)
 {
     double reach = fabs(gsl_cdf_tdist_Pinv(frac, belief->degrees_nd));
     double low = belief->means[0], high = belief->means[0];
@@ -82,14 +97,21 @@ static double quantile(const struct belief *belief, double frac)
         low = fmin(low, belief->means[d] - reach * belief->errors[d]);
         high = fmax(high, belief->means[d] + reach * belief->errors[d]);
     }
-    for (int i = 0; i < HALVINGS && low < high; i++) {
-        double middle = low + 0.5 * (high - low);
-        if (below(belief, middle) < frac)
-            low = middle;
-        else
-            high = middle;
-    }
-    return low + 0.5 * (high - low);
+    struct sought sought = {belief, frac};
+    gsl_function function = {beyond_sought, &sought};
+    if (!(low < high) || !(beyond_sought(low, &sought) < 0.0))
+        return low;
+    if (!(beyond_sought(high, &sought) > 0.0))
+        return high;
+    double enough = QUANTILE_TOLERANCE * (high - low);
+    if (gsl_root_fsolver_set(solver, &function, low, high) != GSL_SUCCESS)
+        return NAN;
+    for (int i = 0; i < ROOT_STEPS_MOST; i++)
+        if (gsl_root_fsolver_iterate(solver) != GSL_SUCCESS ||
+            gsl_root_test_interval(gsl_root_fsolver_x_lower(solver),
+                                   gsl_root_fsolver_x_upper(solver), enough, 0.0) == GSL_SUCCESS)
+            break;
+    return gsl_root_fsolver_root(solver);
 }
 
 /* The years' part of the error of each trial's mean.  Years that share weather vary too little
@@ -107,7 +129,8 @@ static void weigh_trials(const struct stv_paired *paired, double effective_years
     }
 }
 
-static void test(const struct stv_paired *paired, double *room, struct stv_judged *out)
+static void test(const struct stv_paired *paired, gsl_root_fsolver *solver, double *room,
+                 struct stv_judged *out)
 {
     size_t n = paired->n_draws;
     double *means = room, *errors = room + n, *years = room + 2 * n;
@@ -118,13 +141,14 @@ static void test(const struct stv_paired *paired, double *room, struct stv_judge
         year_var += errors[d] * errors[d] / (double)n;
     out->error_nd = sqrt(year_var + variance_of(means, n));
     out->degrees_nd = belief.degrees_nd;
-    out->least_nd = quantile(&belief, 0.05);
-    out->most_nd = quantile(&belief, 0.95);
+    out->least_nd = quantile(solver, &belief, 0.05);
+    out->most_nd = quantile(solver, &belief, 0.95);
     out->p_differs_nd = fmin(1.0, 2.0 * fmin(1.0 - above(&belief, 0.0), 1.0 - below(&belief, 0.0)));
     out->p_same_nd = fmax(above(&belief, paired->margin), below(&belief, -paired->margin));
 }
 
-static void judge(const struct stv_paired *paired, double *room, struct stv_judged *out)
+static void judge(const struct stv_paired *paired, gsl_root_fsolver *solver, double *room,
+                  struct stv_judged *out)
 {
     size_t n_years = paired->n_years, n_draws = paired->n_draws, n = n_years * n_draws;
     for (size_t y = 0; y < n_years; y++) {
@@ -135,7 +159,7 @@ static void judge(const struct stv_paired *paired, double *room, struct stv_judg
     out->spread = stv_range_of(room, n);
     out->mean_nd = mean_of(paired->values, n);
     if (out->effective_y >= 2.0)
-        test(paired, room, out);
+        test(paired, solver, room, out);
 }
 
 enum stv_status stv_judge_pair(const struct stv_paired *paired, struct stv_judged *out)
@@ -158,11 +182,14 @@ enum stv_status stv_judge_pair(const struct stv_paired *paired, struct stv_judge
         return STV_OK;
     size_t n_room = paired->n_years * paired->n_draws + 2 * paired->n_draws + paired->n_years;
     double *room = malloc(n_room * sizeof *room);
-    if (!room)
-        return STV_E_MEMORY;
-    judge(paired, room, out);
+    gsl_root_fsolver *solver = gsl_root_fsolver_alloc(gsl_root_fsolver_brent);
+    bool has_all = room && solver;
+    if (has_all)
+        judge(paired, solver, room, out);
+    if (solver)
+        gsl_root_fsolver_free(solver);
     free(room);
-    return STV_OK;
+    return has_all ? STV_OK : STV_E_MEMORY;
 }
 
 struct ranked {
