@@ -21,7 +21,8 @@ size_t stv_chain_loggers_of(const struct stv_chain *chain, const struct stv_plac
     size_t n = 0;
     for (size_t i = 0; i < chain->book.n_loggers; i++) {
         const struct stv_logger_hours *logger = &chain->loggers[i];
-        if (logger->grid.n == 0 || logger->place.warehouse_idx != place->warehouse_idx ||
+        if (chain->logger_reports[i].n_used == 0 ||
+            logger->place.warehouse_idx != place->warehouse_idx ||
             logger->place.tier_idx != place->tier_idx)
             continue;
         if (place->bay_idx < 0 || (logger->place.bay_idx == place->bay_idx &&
@@ -73,7 +74,8 @@ static bool has_own_climate(const struct stv_chain *chain, size_t logger_idx,
                             const struct stv_logger_hours **room)
 {
     struct stv_place place = chain->loggers[logger_idx].place;
-    if (place.warehouse_idx < 0 || place.bay_idx < 0 || chain->loggers[logger_idx].grid.n == 0)
+    if (place.warehouse_idx < 0 || place.bay_idx < 0 ||
+        chain->logger_reports[logger_idx].n_used == 0)
         return false;
     for (size_t i = 0; i < logger_idx; i++) {
         struct stv_place other = chain->loggers[i].place;

@@ -4,6 +4,7 @@
 #include "cli/chain_doubts.h"
 #include "cli/chain.h"
 
+#include "ingest/quality.h"
 #include "model/calendar.h"
 #include "model/lane_rows.h"
 #include "model/spirit.h"
@@ -120,14 +121,18 @@ static void doubt_racks(struct stv_chain *chain)
     }
 }
 
-/* Hours of the longest stretch in which the logger's temperature never moves, and by how much it
- * moves outdoors meanwhile. */
-static size_t longest_still_h(const struct stv_logger_hours *hours, const struct stv_grid *sky,
-                              const double *outdoors_c, double *out_outdoors_k)
+/* A stretch in which a logger's temperature never moves, and by how much it moves outdoors. */
+struct still {
+    size_t from, to, n; /* n hours with a value, from the first to the last */
+    double outdoors_k;
+};
+
+static struct still longest_still(const struct stv_logger_hours *hours, const struct stv_grid *sky,
+                                  const double *outdoors_c)
 {
     double still_c = (double)NAN, low_c = HUGE_VAL, high_c = -HUGE_VAL;
-    size_t n = 0, longest = 0;
-    *out_outdoors_k = 0.0;
+    struct still longest = {0};
+    size_t from = 0, n = 0;
     for (size_t k = 0; k < hours->grid.n; k++) {
         size_t at = stv_grid_index(sky, stv_grid_start_s(&hours->grid, k));
         if (isnan(hours->air_c[k]))
@@ -136,6 +141,7 @@ static size_t longest_still_h(const struct stv_logger_hours *hours, const struct
             still_c = hours->air_c[k];
             low_c = HUGE_VAL;
             high_c = -HUGE_VAL;
+            from = k;
             n = 0;
         }
         n++;
@@ -143,15 +149,23 @@ static size_t longest_still_h(const struct stv_logger_hours *hours, const struct
             low_c = fmin(low_c, outdoors_c[at]);
             high_c = fmax(high_c, outdoors_c[at]);
         }
-        if (n > longest) {
-            longest = n;
-            *out_outdoors_k = high_c - low_c;
-        }
+        if (n > longest.n)
+            longest = (struct still){from, k, n, high_c - low_c};
     }
     return longest;
 }
 
-/* A logger dead over its whole file has no days of its own that betray it: the weather's do. */
+/* Hours that no rule of the file has doubted yet. */
+static void mark_still(struct stv_logger_report *report, const struct still *still)
+{
+    for (size_t k = still->from; k <= still->to; k++)
+        if (report->marks[k] == STV_MARK_USED) {
+            report->marks[k] = STV_MARK_SUSPECT;
+            report->n_suspect++;
+        }
+}
+
+/* A logger that reads so coarsely that its own rows do not betray it as dead: the weather's do. */
 static void doubt_still(struct stv_chain *chain)
 {
     const double *low_c = chain->record.columns[STV_WQ_TEMP_C];
@@ -159,21 +173,19 @@ static void doubt_still(struct stv_chain *chain)
         low_c = chain->record.columns[STV_WQ_TEMP_MIN_C];
     for (size_t i = 0; low_c && i < chain->book.n_loggers; i++) {
         const struct stv_logger_hours *hours = &chain->loggers[i];
-        double outdoors_k;
-        size_t still_h = hours->grid.n == 0
-                             ? 0
-                             : longest_still_h(hours, &chain->record.grid, low_c, &outdoors_k);
-        if (still_h < STILL_LEAST_H || outdoors_k < OUTDOORS_MOVE_K)
+        struct still still = longest_still(hours, &chain->record.grid, low_c);
+        if (still.n < STILL_LEAST_H || still.outdoors_k < OUTDOORS_MOVE_K)
             continue;
+        mark_still(&chain->logger_reports[i], &still);
         stv_finding_add(&chain->problems,
                         &(struct stv_finding){.severity = STV_SUSPECT,
                                               .rule = "stuck",
                                               .file = chain->book.loggers[i].path,
-                                              .count = still_h},
+                                              .count = still.n},
                         "the temperature does not move by a hundredth in %.0f days, while it moves "
                         "by %.0f K outdoors: used, but is the logger dead? Leave its row out of "
                         "loggers.csv until it is looked at",
-                        (double)still_h / 24.0, outdoors_k);
+                        (double)still.n / 24.0, still.outdoors_k);
         chain->needs_attention = true;
     }
 }

@@ -48,7 +48,8 @@ static bool days_of(const struct stv_logger_hours *hours, const struct stv_logge
         size_t day = (size_t)(stv_grid_local_day(grid, k, NULL) - out->first_day_d);
         n_hours[day]++;
         out->used_frac[day] += report->marks[k] == STV_MARK_USED;
-        out->suspect_frac[day] += report->marks[k] == STV_MARK_SUSPECT;
+        out->suspect_frac[day] +=
+            report->marks[k] == STV_MARK_SUSPECT || report->marks[k] == STV_MARK_DEAD;
     }
     for (size_t day = 0; has_memory && day < out->n; day++) {
         out->used_frac[day] /= (float)(n_hours[day] ? n_hours[day] : 1);
@@ -129,7 +130,7 @@ void stv_words_strips(struct stv_text *text, const struct stv_chain *chain)
     if (chain->book.n_loggers == 0 || !chain->logger_reports)
         return;
     stv_text_add(text, "\n");
-    stv_prose_heading(text, "Day by day: # used, + in part, ? suspect, . missing");
+    stv_prose_heading(text, "Day by day: # used, + in part, ? suspect or dead, . missing");
     for (size_t i = 0; i < chain->book.n_loggers; i++) {
         const struct stv_logger_report *report = &chain->logger_reports[i];
         struct days days;

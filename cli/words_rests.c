@@ -7,6 +7,7 @@
 #include "cli/chain_learned.h"
 #include "cli/parameters.h"
 #include "cli/prose.h"
+#include "ingest/quality.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -132,7 +133,7 @@ static size_t count_met_loggers(const struct stv_chain *chain)
 {
     size_t n = 0;
     for (size_t i = 0; i < chain->book.n_loggers; i++)
-        n += chain->loggers[i].grid.n > 0;
+        n += chain->logger_reports[i].n_used > 0;
     return n;
 }
 
@@ -181,6 +182,18 @@ static void add_buildings(const struct parts *to, const struct stv_chain *chain,
     }
 }
 
+/* Hours that a logger wrote without measuring: missing, and said wherever they would have counted.
+ */
+static void add_dead(struct stv_text *text, const struct stv_chain *chain)
+{
+    for (size_t i = 0; i < chain->problems.n; i++) {
+        const struct stv_problem *problem = &chain->problems.items[i];
+        if (strcmp(problem->rule, STV_RULE_DEAD) == 0)
+            stv_prose_wrap(text, 2, "Not measured: %s, from line %zu on: %s.", problem->file,
+                           problem->row, problem->message);
+    }
+}
+
 static void add_loggers(const struct parts *to, const struct stv_chain *chain)
 {
     double share = measured_share(chain);
@@ -201,6 +214,7 @@ static void add_loggers(const struct parts *to, const struct stv_chain *chain)
         stv_words_sources(to->details, chain);
         stv_words_sources_heed(to->heed, chain);
     }
+    add_dead(to->heed, chain);
     stv_words_gaps_bridged(to->details, chain);
     stv_words_gaps_heed(to->heed, chain);
 }

@@ -128,7 +128,7 @@ static void fill_report(const struct track *track, const struct stv_logger_hours
 {
     report->n_hours = hours->grid.n;
     for (size_t k = 0; k < hours->grid.n; k++)
-        report->n_hours_missing += report->marks[k] == STV_MARK_ASIDE;
+        report->n_hours_missing += report->marks[k] >= STV_MARK_ASIDE;
     report->first_s = track->samples->time_s[0];
     report->last_s = track->samples->time_s[track->samples->n - 1];
     report->coverage_frac = 1.0 - (double)report->n_hours_missing / (double)report->n_hours;
@@ -153,7 +153,7 @@ static void mark_between(const struct track *track, const struct stv_logger_hour
     report->has_hours_between = true;
 }
 
-/* An hour is suspect when a row in it is, and aside when it has no mean. */
+/* An hour is suspect when a row in it is, and aside when it has no mean, or dead. */
 static enum stv_status mark_hours(const struct track *track, const uint8_t *marks,
                                   const struct stv_logger_hours *hours,
                                   struct stv_logger_report *report)
@@ -164,12 +164,15 @@ static enum stv_status mark_hours(const struct track *track, const uint8_t *mark
         return STV_E_MEMORY;
     for (size_t k = 0; k < samples->n; k++) {
         size_t at = stv_grid_index(&hours->grid, samples->time_s[k]);
-        if (at < hours->grid.n && marks && marks[k] == STV_MARK_SUSPECT)
-            report->marks[at] = STV_MARK_SUSPECT;
+        if (at < hours->grid.n && marks &&
+            (marks[k] == STV_MARK_SUSPECT || marks[k] == STV_MARK_DEAD))
+            report->marks[at] = marks[k];
     }
     for (size_t k = 0; k < hours->grid.n; k++)
-        if (isnan(hours->air_c[k]))
+        if (isnan(hours->air_c[k]) && report->marks[k] != STV_MARK_DEAD)
             report->marks[k] = STV_MARK_ASIDE;
+        else if (isfinite(hours->air_c[k]) && report->marks[k] == STV_MARK_DEAD)
+            report->marks[k] = STV_MARK_USED; /* one of several rows */
     mark_between(track, hours, report);
     return STV_OK;
 }

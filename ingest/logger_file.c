@@ -187,12 +187,14 @@ static enum stv_status check_rows(struct stv_machine *machine, uint8_t **marks,
         rows.marks[quantity] = marks[quantity];
         if (!marks[quantity])
             return STV_E_MEMORY;
+        rows.correction[quantity] = machine->columns[j].correction;
     }
     enum stv_status status = stv_quality_check_rows(&rows);
     for (int j = 0; j < STV_WQ_N; j++)
         for (size_t k = 0; marks[j] && k < machine->samples.n; k++) {
             report->n_suspect += marks[j][k] == STV_MARK_SUSPECT;
             machine->n_values_set_aside += marks[j][k] == STV_MARK_ASIDE;
+            machine->n_set_aside += marks[j][k] == STV_MARK_DEAD;
         }
     return status;
 }
@@ -216,9 +218,11 @@ static enum stv_status read_hours(struct stv_machine *machine,
     if (status == STV_OK)
         status = check_rows(machine, marks, report);
     describe(machine, machine->text, report);
-    if (status == STV_OK && span_of(&machine->samples).n == 0)
+    bool is_dead = machine->n_rows > 0 && machine->n_set_aside == machine->n_rows;
+    bool is_bare = span_of(&machine->samples).n == 0;
+    if (status == STV_OK && is_bare && !(is_dead && machine->samples.n > 0))
         status = judge_nothing(machine);
-    if (status == STV_OK)
+    if (status == STV_OK && !is_bare)
         status = judge_mean(machine);
     if (status == STV_OK) {
         note_no_shift(machine);

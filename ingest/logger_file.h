@@ -48,7 +48,7 @@ struct stv_logger_report {
     char intervals[96];   /* "30 min", or "30 min, then 10 min from 2024-05-04" */
     char encoding[24];    /* "UTF-8" */
     bool is_unit_assumed; /* C, because nothing says a unit and all values can be C */
-    uint8_t *marks;       /* enum stv_mark of each of the n_hours; a missing hour is aside */
+    uint8_t *marks; /* enum stv_mark of each of the n_hours; a missing hour is aside or dead */
 };
 
 /* Reads one file.
@@ -66,7 +66,8 @@ struct stv_logger_report {
  *
  * Bad values (text, codes, what cannot be) and bad rows (no date, cut short, repeated, a local
  * time that does not exist, a date far from all others) are set aside and said in problems; so
- * are, as notes, gaps above 3 h, a sensor that stands still for 48 h, and single jumps.
+ * are rows of a dead sensor; noted are gaps above 3 h, a sensor that stands still for 48 h, and
+ * single jumps.
  *
  * Errors:  STV_E_IO, STV_E_PARSE (empty, binary, HTML, no column understood, no unit, dates that
  *          can be read two ways), STV_E_NO_DATA, STV_E_MEMORY

@@ -12,7 +12,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum stv_mark { STV_MARK_USED, STV_MARK_SUSPECT, STV_MARK_ASIDE };
+/* DEAD: set aside with its whole row, as nothing was measured. */
+enum stv_mark { STV_MARK_USED, STV_MARK_SUSPECT, STV_MARK_ASIDE, STV_MARK_DEAD };
+/* The rule by which the rows of a dead sensor are told. */
+#define STV_RULE_DEAD "dead"
 
 /* Rows of one sensor, in order of time, repeats already set aside. */
 struct stv_quality_rows {
@@ -22,6 +25,7 @@ struct stv_quality_rows {
     struct stv_samples *samples;   /* temperature, and humidity when there is one; what is set aside
                                       becomes NaN */
     uint8_t *marks[STV_WQ_N];      /* samples->n enum stv_mark for each of those columns, zeroed */
+    double correction[STV_WQ_N];   /* that was added to what was read */
     size_t n_beyond; /* temperatures that were set aside before, each for itself, as none of air */
     const struct stv_clock *clock;
     struct stv_problems *problems;

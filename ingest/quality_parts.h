@@ -25,6 +25,10 @@ void stv__quality_spikes(struct stv_quality_rows *rows);
 void stv__quality_settling(struct stv_quality_rows *rows);
 /* A sensor that stands still, or is wet. */
 void stv__quality_stuck(struct stv_quality_rows *rows, enum stv_weather_quantity quantity);
+/* A sensor that says one value for longer than any air does: its rows are set aside. */
+void stv__quality_dead(struct stv_quality_rows *rows, enum stv_weather_quantity quantity);
+/* The smallest step between two rows that differ; HUGE_VAL when none do. */
+double stv__quality_resolution(const struct stv_samples *samples, const double *values);
 /* A fixed clock whose file has the hole of a night in spring. */
 void stv__quality_clock(struct stv_quality_rows *rows);
 

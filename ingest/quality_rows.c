@@ -237,9 +237,11 @@ enum stv_status stv_quality_check_rows(struct stv_quality_rows *rows)
     drop_unit_blocks(rows);
     stv__quality_spikes(rows);
     stv__quality_settling(rows);
-    stv__quality_stuck(rows, STV_WQ_TEMP_C);
-    if (rows->samples->values[STV_WQ_RH_FRAC])
-        stv__quality_stuck(rows, STV_WQ_RH_FRAC);
+    for (int q = 0; q < STV_WQ_N; q++)
+        if (rows->samples->values[q] && (q == STV_WQ_TEMP_C || q == STV_WQ_RH_FRAC)) {
+            stv__quality_dead(rows, (enum stv_weather_quantity)q);
+            stv__quality_stuck(rows, (enum stv_weather_quantity)q);
+        }
     stv__quality_clock(rows);
     return STV_OK;
 }

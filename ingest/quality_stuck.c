@@ -22,8 +22,7 @@
 #define WET_SWING_K 2.0
 #define WET_H 48
 
-/* The smallest step between two rows that differ. */
-static double resolution_of(const struct stv_samples *samples, const double *values)
+double stv__quality_resolution(const struct stv_samples *samples, const double *values)
 {
     double least = HUGE_VAL;
     for (size_t k = 1; k < samples->n; k++) {
@@ -113,7 +112,7 @@ void stv__quality_stuck(struct stv_quality_rows *rows, enum stv_weather_quantity
     const struct stv_samples *samples = rows->samples;
     const double *values = samples->values[quantity];
     bool is_share = quantity == STV_WQ_RH_FRAC;
-    double resolution = resolution_of(samples, values);
+    double resolution = stv__quality_resolution(samples, values);
     double witness = is_share ? MOVES_FRAC : MOVES_K;
     if (!isfinite(resolution) || usual_swing(samples, values) < witness)
         return;
