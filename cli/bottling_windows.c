@@ -174,16 +174,17 @@ static enum stv_status run_some(struct run *run, size_t from, size_t to)
     return status;
 }
 
-/* The strength that must not be passed. */
+/* The strength that must not be passed: the book's own, or the market's where that is as high. */
 static void take_guard(struct stv_bottling_answer *answer)
 {
+    const double rounding_frac = 1e-9;
     const struct stv_market *market = answer->chain->named.market;
     double asked_frac = market ? market->bottled_least_abv20_frac.value : (double)NAN;
     if (market && isfinite(market->label_tolerance_abv20_frac.value))
         asked_frac += market->label_tolerance_abv20_frac.value;
-    answer->is_guard_by_market = isfinite(asked_frac);
-    answer->guard_abv20_frac =
-        answer->is_guard_by_market ? asked_frac : answer->chain->book.rules.least_abv20_frac;
+    double least_frac = answer->chain->book.rules.least_abv20_frac;
+    answer->is_guard_by_market = asked_frac >= least_frac - rounding_frac;
+    answer->guard_abv20_frac = answer->is_guard_by_market ? asked_frac : least_frac;
 }
 
 /* What one cask of a kind came to, told of each. */

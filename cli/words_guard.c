@@ -80,7 +80,11 @@ void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *an
                            ? ", with the label's tolerance on top"
                            : "");
     else
-        stv_prose_wrap(text, 0, "%s %%vol: the least strength that the book allows.%s", level.text,
+        stv_prose_wrap(text, 0, "%s %%vol: the least strength that the book allows%s.%s",
+                       level.text,
+                       market && isfinite(market->bottled_least_abv20_frac.value)
+                           ? ", which is more than the market asks for"
+                           : "",
                        market ? ""
                               : " --market, or `market:` in book.yaml, holds them against a "
                                 "market's least.");
