@@ -1,6 +1,8 @@
 /* Messages carry no level labels and no function names: a sentence, where it is, what to do. */
 #include "cli/messages.h"
 
+#include "cli/format.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 
@@ -45,6 +47,12 @@ void stv_messages_step(const struct stv_options *options, const char *format, ..
     va_end(args);
 }
 
+static struct stv_formatted values_text(const struct stv_problems *problems,
+                                        enum stv_severity severity)
+{
+    return stv_format_count(problems->n_by_severity[severity], "row or value", "rows or values");
+}
+
 static void print_counts(const struct stv_options *options, const struct stv_problems *problems,
                          size_t n_hidden)
 {
@@ -53,11 +61,11 @@ static void print_counts(const struct stv_options *options, const struct stv_pro
     if (problems->n_by_severity[STV_REFUSED])
         stv_messages_error("%zu refused.", problems->n_by_severity[STV_REFUSED]);
     if (problems->n_by_severity[STV_SET_ASIDE])
-        stv_messages_note(options, "%zu set aside: left out and counted, the rest is used.",
-                          problems->n_by_severity[STV_SET_ASIDE]);
+        stv_messages_note(options, "%s set aside: left out and counted, the rest is used.",
+                          values_text(problems, STV_SET_ASIDE).text);
     if (problems->n_by_severity[STV_SUSPECT])
-        stv_messages_note(options, "%zu suspect: used, but doubtful.",
-                          problems->n_by_severity[STV_SUSPECT]);
+        stv_messages_note(options, "%s suspect: used, but doubtful.",
+                          values_text(problems, STV_SUSPECT).text);
 }
 
 void stv_messages_problems(const struct stv_options *options, const struct stv_problems *problems)

@@ -84,6 +84,18 @@ static size_t add_file(struct stv_text *text, const struct stv_problems *problem
     return n_counted;
 }
 
+/* "3 set aside", and of how many rows or values where that is not the same. */
+static struct stv_formatted part_text(const struct stv_problems *problems,
+                                      enum stv_severity severity, const char *done)
+{
+    size_t n = 0, n_values = problems->n_by_severity[severity];
+    for (size_t i = 0; i < problems->n; i++)
+        n += problems->items[i].severity == severity;
+    if (n == n_values)
+        return stv_format("%zu %s", n, done);
+    return stv_format("%zu %s (%zu rows or values)", n, done, n_values);
+}
+
 void stv_words_findings(struct stv_text *text, const struct stv_problems *problems,
                         size_t most_alike)
 {
@@ -93,10 +105,12 @@ void stv_words_findings(struct stv_text *text, const struct stv_problems *proble
         text->has_failed = true;
         return;
     }
-    stv_prose_wrap(text, 0, "%s: %zu refused, %zu set aside, %zu suspect but used, %zu noted.",
-                   stv_format_count(problems->n_total, "finding", "findings").text,
-                   problems->n_by_severity[STV_REFUSED], problems->n_by_severity[STV_SET_ASIDE],
-                   problems->n_by_severity[STV_SUSPECT], problems->n_by_severity[STV_NOTED]);
+    stv_prose_wrap(text, 0, "%s: %s, %s, %s, %s.",
+                   stv_format_count(problems->n, "finding", "findings").text,
+                   part_text(problems, STV_REFUSED, "refused").text,
+                   part_text(problems, STV_SET_ASIDE, "set aside").text,
+                   part_text(problems, STV_SUSPECT, "suspect but used").text,
+                   part_text(problems, STV_NOTED, "noted").text);
     stv_prose_add(text, "\n  %-15s %-10s %-10s %s\n", "rows", "rule", "done",
                   "how many rows or values");
     for (size_t i = 0; i < problems->n; i++)

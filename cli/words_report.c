@@ -85,7 +85,9 @@ static size_t add_problems(struct stv_text *text, const struct stv_problems *pro
         n++;
     }
     if (problems->n_by_severity[STV_SUSPECT] > 0) {
-        stv_prose_wrap(text, 2, "%zu doubts about loggers and weather: stavecast check lists them.",
+        stv_prose_wrap(text, 2,
+                       "%zu values or rows of loggers and weather are in doubt: stavecast check "
+                       "lists them.",
                        problems->n_by_severity[STV_SUSPECT]);
         n++;
     }
