@@ -262,7 +262,7 @@ static void note_weather_lacks(struct stv_chain *chain)
     size_t n_known = 0;
     for (size_t k = 0; temp_c && k < grid->n; k++)
         n_known += isfinite(temp_c[k]);
-    struct stv_date first = stv_date_from_day(stv_grid_local_day(grid, 0, NULL));
+    struct stv_date first = stv_date_from_day(stv_grid_first_day(grid));
     struct stv_date last = stv_date_from_day(stv_grid_local_day(grid, grid->n - 1, NULL));
     snprintf(chain->lacking, sizeof chain->lacking,
              "The weather file has a temperature for %zu of the %zu %s from %d-%02d-%02d to "
@@ -426,7 +426,7 @@ static enum stv_status warehouse_climate(const struct stv_chain *chain, size_t w
     out->warm_hole_tier_idx = warm_hole_tier(out);
     const struct stv_grid *grid = &warehouse->positions[0].grid;
     out->n_years = out->tiers[0].n_years;
-    out->first_year = stv_date_from_day(stv_grid_local_day(grid, 0, NULL)).year;
+    out->first_year = stv_date_from_day(stv_grid_first_day(grid)).year;
     out->last_year = stv_date_from_day(stv_grid_local_day(grid, grid->n - 1, NULL)).year;
     for (size_t s = 0; s < STV_SEASON_N; s++) {
         double means_c[STV_TIERS_MAX];

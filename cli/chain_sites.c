@@ -67,7 +67,7 @@ static enum stv_status judge_climate(const struct stv_study *study, const char *
         return status;
     const struct stv_grid *grid = &position->grid;
     out->n_years = out->tiers[0].n_years;
-    out->first_year = stv_date_from_day(stv_grid_local_day(grid, 0, NULL)).year;
+    out->first_year = stv_date_from_day(stv_grid_first_day(grid)).year;
     out->last_year = stv_date_from_day(stv_grid_local_day(grid, grid->n - 1, NULL)).year;
     for (size_t s = 0; s < STV_SEASON_N; s++)
         out->gradient_k_m[s] = NAN; /* one tier has none */

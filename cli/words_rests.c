@@ -119,7 +119,7 @@ static void add_weather(const struct parts *to, const struct stv_chain *chain)
         stv_prose_wrap(to->facts, 2, "Weather: %s%s%s%s%s, %s years from %s.", name,
                        chain->book.weather.station[0] ? ", " : "", chain->book.weather.station,
                        source[0] ? ", " : "", source, stv_format_number(n_years, 1).text,
-                       stv_format_day(stv_grid_local_day(grid, 0, NULL)).text);
+                       stv_format_day(stv_grid_first_day(grid)).text);
     if (chain->weather_meta.how[0])
         stv_prose_wrap(to->details, 4, "%s", chain->weather_meta.how);
     for (int i = 0; i < STV_WC_N; i++)

@@ -6,6 +6,7 @@
 #include "cli/messages.h"
 #include "cli/output.h"
 #include "cli/prose.h"
+#include "ingest/stamp.h"
 #include "ingest/weather_summary.h"
 
 #include <math.h>
@@ -41,13 +42,19 @@ static void add_span(struct stv_text *text, const struct stv_chain *chain)
     const struct stv_weather_record *record = &chain->record;
     const struct stv_grid *grid = &record->grid;
     const char *steps = is_daily(record) ? "days" : "hours";
-    struct stv_formatted first = stv_format_iso_time(stv_grid_start_s(grid, 0));
-    struct stv_formatted end = stv_format_iso_time(stv_grid_start_s(grid, grid->n));
+    char first[STV_STAMP_TEXT], last[STV_STAMP_TEXT];
+    stv_stamp_text(stv_grid_start_s(grid, 1), grid->utc_offset_min, first, sizeof first);
+    stv_stamp_text(stv_grid_start_s(grid, grid->n), grid->utc_offset_min, last, sizeof last);
     if (grid->is_typical)
         stv_prose_wrap(text, 2, "%zu %s of a typical year, which has no calendar year.", grid->n,
                        steps);
+    else if (is_daily(record))
+        stv_prose_wrap(text, 2, "%zu days, from %s to %s.", grid->n,
+                       stv_format_iso_day(stv_grid_first_day(grid)).text,
+                       stv_format_iso_day(stv_grid_local_day(grid, grid->n - 1, NULL)).text);
     else
-        stv_prose_wrap(text, 2, "%zu %s, from %s to %s.", grid->n, steps, first.text, end.text);
+        stv_prose_wrap(text, 2, "%zu hours; the first ends at %s, the last at %s.", grid->n, first,
+                       last);
     stv_prose_wrap(text, 2,
                    "Place: latitude %s, longitude %s, %s m; days are cut at UTC%+03d:%02d.",
                    stv_format_number(record->site.latitude_deg, 4).text,

@@ -20,6 +20,14 @@ int64_t stv_grid_local_day(const struct stv_grid *grid, size_t k, int *out_hour)
     return day_d;
 }
 
+int64_t stv_grid_first_day(const struct stv_grid *grid)
+{
+    int32_t second_s;
+    if (grid->step_s > STV_HOUR_S)
+        return stv_grid_local_day(grid, 0, NULL);
+    return stv_local_day(stv_grid_start_s(grid, 1), grid->utc_offset_min, &second_s);
+}
+
 size_t stv_grid_index(const struct stv_grid *grid, int64_t time_s)
 {
     if (time_s < grid->t0_s)

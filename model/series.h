@@ -24,6 +24,10 @@ int64_t stv_grid_start_s(const struct stv_grid *grid, size_t k);
  * NULL. */
 int64_t stv_grid_local_day(const struct stv_grid *grid, size_t k, int *out_hour);
 
+/* Local day from which a grid tells: that on which an hourly one's first hour ends, for one that is
+ * stamped 0:00 on 1 July at its end lies in 30 June; of longer steps the first one's own. */
+int64_t stv_grid_first_day(const struct stv_grid *grid);
+
 /* Index of the sample that holds an instant; n when it lies outside. */
 size_t stv_grid_index(const struct stv_grid *grid, int64_t time_s);
 

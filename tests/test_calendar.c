@@ -126,16 +126,33 @@ static void days_once(void **state)
     assert_int_equal(stv_days_find(NULL, 0, 8), 0);
 }
 
+/* Hours at their ends: the first of 1 July 2020 east of Greenwich; and days as they are. */
+static void first_day_of_a_file(void **state)
+{
+    (void)state;
+    int64_t july_d = stv_day_from_date((struct stv_date){2020, 7, 1});
+    struct stv_grid hours = {.t0_s = july_d * STV_DAY_S - 11 * STV_HOUR_S,
+                             .step_s = STV_HOUR_S,
+                             .n = 3,
+                             .utc_offset_min = 600};
+    assert_int_equal(stv_grid_local_day(&hours, 0, NULL), july_d - 1);
+    assert_int_equal(stv_grid_first_day(&hours), july_d);
+    hours.t0_s += STV_HOUR_S;
+    assert_int_equal(stv_grid_first_day(&hours), july_d);
+    struct stv_grid days = {.t0_s = july_d * STV_DAY_S - 10 * STV_HOUR_S,
+                            .step_s = STV_DAY_S,
+                            .n = 3,
+                            .utc_offset_min = 600};
+    assert_int_equal(stv_grid_first_day(&days), july_d);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(instants_of_posix),
-        cmocka_unit_test(walk_of_eight_centuries),
-        cmocka_unit_test(dates_that_do_not_exist),
-        cmocka_unit_test(months_later),
-        cmocka_unit_test(grid_of_local_days),
-        cmocka_unit_test(mean_leaves_holes_out),
-        cmocka_unit_test(days_once),
+        cmocka_unit_test(instants_of_posix),       cmocka_unit_test(walk_of_eight_centuries),
+        cmocka_unit_test(dates_that_do_not_exist), cmocka_unit_test(months_later),
+        cmocka_unit_test(grid_of_local_days),      cmocka_unit_test(mean_leaves_holes_out),
+        cmocka_unit_test(first_day_of_a_file),     cmocka_unit_test(days_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
