@@ -10,6 +10,7 @@
 
 #define AGAINST_MOST 5
 #define STRENGTHS_MOST 6
+#define MOVES_LEAST_FRAC 0.0005 /* strengths are told by the tenth of a %vol */
 
 /* One factor of a study and the figure it is told by. */
 struct question {
@@ -196,27 +197,49 @@ static void add_against(struct stv_text *text, const struct question *question, 
                        by.text, of);
 }
 
+/* Whether arms of the level go up and others down, of which its mean then says nothing. */
+static bool goes_both_ways(const struct question *question, size_t level)
+{
+    const struct stv_grid_result *grid = &question->run->grid;
+    size_t n_up = 0, n_down = 0;
+    for (size_t a = 0; a < grid->n_arms; a++) {
+        const struct stv_arm *arm = &grid->arms[a];
+        const size_t levels[STV_FACTOR_N] = {arm->site_idx, arm->building_idx, arm->cask_idx};
+        double drift = arm->figure[STV_CELL_DRIFT_FRAC].p50;
+        n_up += levels[question->factor] == level && drift >= MOVES_LEAST_FRAC;
+        n_down += levels[question->factor] == level && drift <= -MOVES_LEAST_FRAC;
+    }
+    return n_up > 0 && n_down > 0;
+}
+
 /* Which way the strength goes. */
 static void add_strength(struct stv_text *text, const struct question *question)
 {
-    size_t n_up = 0, n = 0;
+    size_t n_up = 0, n_down = 0, n_both = 0, n = 0;
     struct stv_text list = {0};
     for (size_t l = 0; l < question->n_levels; l++) {
         double drift =
             question->run->grid.levels[question->factor][l].figure[STV_CELL_DRIFT_FRAC].p50;
         if (!isfinite(drift))
             continue;
-        n_up += drift > 0.0;
+        n_up += drift >= MOVES_LEAST_FRAC;
+        n_down += drift <= -MOVES_LEAST_FRAC;
+        n_both += goes_both_ways(question, l);
         if (n++ < STRENGTHS_MOST)
             stv_prose_add(&list, "%s%s %%vol (%s)", n > 1 ? ", " : "",
                           stv_study_shown(drift, STV_CELL_DRIFT_FRAC).text, name_of(question, l));
     }
     const char *all = n == 2 ? "both" : "all";
-    const char *way = n_up == n   ? "goes up in"
-                      : n_up == 0 ? "goes down in"
-                                  : "does not go one way in";
-    stv_prose_wrap(text, 0, "The strength %s %s: %s%s.", way, all, stv_text_string(&list),
-                   n > STRENGTHS_MOST ? " and more" : "");
+    const char *way = n_up == n     ? "goes up in"
+                      : n_down == n ? "goes down in"
+                      : n_up + n_down == 0
+                          ? n_both ? "hardly moves, on average, in" : "hardly moves in"
+                          : "does not go one way in";
+    stv_prose_wrap(text, 0, "The strength %s %s: %s%s.%s", way, all, stv_text_string(&list),
+                   n > STRENGTHS_MOST ? " and more" : "",
+                   n_both ? " These are means: it goes up in some of what they are taken over and "
+                            "down in others."
+                          : "");
     text->has_failed = text->has_failed || list.has_failed;
     stv_text_free(&list);
 }
