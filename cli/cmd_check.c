@@ -180,6 +180,24 @@ static void note_short_year(struct stv_chain *chain)
     chain->needs_attention = true;
 }
 
+/* Holes that no other year covers stop every answer, wherever they lie. */
+static void note_open_holes(struct stv_chain *chain)
+{
+    struct stv_weather_hole hole = {0};
+    size_t n_open = 0;
+    while (stv_weather_next_hole(&chain->record, &hole))
+        n_open += !hole.is_covered;
+    if (n_open == 0)
+        return;
+    stv_problem_add(&chain->problems, STV_NOTED, chain->book.weather.path, 0, 0, NULL,
+                    "%s in the temperature that no other year covers: climate, forecast, place, "
+                    "transfer, bottling, water, stock, vapour, month, learn and report will refuse "
+                    "until the days are there: add them (`stavecast help fetch`), or keep only the "
+                    "rows on one side",
+                    n_open == 1 ? "a hole" : stv_format("%zu holes", n_open).text);
+    chain->needs_attention = true;
+}
+
 /* Sound files may still lack what every answer about casks needs, or leave its day open. */
 static void note_lack(struct stv_chain *chain)
 {
@@ -204,6 +222,9 @@ int stv_cmd_check(const struct stv_options *options)
     if (outcome == STV_OK && session.chain.has_weather && session.chain.book.ledger.n_casks > 0 &&
         !stv_options_has(options, STV_OPT_WEATHER))
         note_short_year(&session.chain);
+    if (outcome == STV_OK && session.chain.has_weather &&
+        !stv_options_has(options, STV_OPT_WEATHER))
+        note_open_holes(&session.chain);
     if (outcome == STV_OK)
         note_lack(&session.chain);
     enum stv_status status = STV_OK;
