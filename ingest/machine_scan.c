@@ -14,6 +14,7 @@
 #define SAMPLED_ROWS 1000
 #define CELLS_COUNTED 256
 #define WHY_MAX 320
+#define IMPOSSIBLE_ONE_IN 20 /* fewer days that do not exist are damage, and set aside */
 
 struct survey {
     struct stv_stamp_vote vote;
@@ -22,6 +23,11 @@ struct survey {
     int32_t second_s;
     bool has_second, has_many_times;
     char first[STV__STAMP_MAX];
+    /* The first stamp that cannot be read month first, and that cannot be read day first. */
+    struct odd_stamp {
+        const char *at;
+        char text[STV__STAMP_MAX];
+    } no_month_first, no_day_first;
 };
 
 /* The text of a row's stamp; false when it has none. */
@@ -44,7 +50,16 @@ static bool stamp_text(struct stv__rows *rows, char out[STV__STAMP_MAX])
     return n > 0 && n < STV__STAMP_MAX;
 }
 
-static void add_stamp(struct survey *survey, const char *text)
+static void note_odd(struct odd_stamp *odd, size_t n_now, size_t n_before, const char *at,
+                     const char *text)
+{
+    if (n_before > 0 || n_now == 0)
+        return;
+    odd->at = at;
+    snprintf(odd->text, sizeof odd->text, "%s", text);
+}
+
+static void add_stamp(struct survey *survey, const char *at, const char *text)
 {
     struct stv_stamp stamp;
     if (!stv_stamp_read(text, &stamp))
@@ -58,7 +73,10 @@ static void add_stamp(struct survey *survey, const char *text)
         survey->has_many_times || (survey->has_second && stamp.second_s != survey->second_s);
     survey->second_s = stamp.second_s;
     survey->has_second = true;
+    const struct stv_stamp_vote before = survey->vote;
     stv_stamp_vote_add(&survey->vote, &stamp);
+    note_odd(&survey->no_month_first, survey->vote.n_first_day, before.n_first_day, at, text);
+    note_odd(&survey->no_day_first, survey->vote.n_second_day, before.n_second_day, at, text);
 }
 
 static void count_cells(const struct stv__rows *rows, size_t n_named, struct survey *survey)
@@ -105,7 +123,7 @@ static void look_on(struct stv_machine *machine, size_t from, struct survey *sur
         if (!is_same && stop > at && *at != '#') {
             stv__row_cut(&rows, (struct stv_slice){at, (size_t)(stop - at)});
             if (stamp_text(&rows, text))
-                add_stamp(survey, text);
+                add_stamp(survey, at, text);
             last = date_part(at, stop);
         }
         at = stop + 1;
@@ -129,11 +147,33 @@ static void look(struct stv_machine *machine, struct survey *survey)
         if (!stamp_text(&rows, text) || !stv_stamp_read(text, &stamp))
             continue;
         count_cells(&rows, n_named, survey);
-        add_stamp(survey, text);
+        add_stamp(survey, line.all.text, text);
         n_rows++;
     }
     if (survey->n_year_last > 0 || !survey->has_many_times)
         look_on(machine, lines.next, survey);
+}
+
+/* What a person said makes many days impossible, and the other order none: it was said wrongly. */
+static bool is_said_wrongly(struct stv_machine *machine, const struct survey *survey)
+{
+    bool is_month = machine->order == STV_MONTH_FIRST;
+    size_t n_impossible = is_month ? survey->vote.n_first_day : survey->vote.n_second_day;
+    size_t n_other = is_month ? survey->vote.n_second_day : survey->vote.n_first_day;
+    const struct odd_stamp *odd = is_month ? &survey->no_month_first : &survey->no_day_first;
+    struct stv_line_cursor cursor = {0};
+    if (machine->order == STV_YEAR_FIRST || n_other > 0 ||
+        n_impossible * IMPOSSIBLE_ONE_IN <= survey->vote.n_numbers)
+        return false;
+    stv_problem_add(
+        machine->problems, STV_REFUSED, machine->file,
+        stv_line_of(machine->text->text, (size_t)(odd->at - machine->text->text), &cursor), 0,
+        odd->text,
+        "loggers.csv says %s first, which makes no day of this date and of others, while %s first "
+        "every date of the file is one: write \"%s first\" under dates in loggers.csv, or leave it "
+        "empty",
+        is_month ? "month" : "day", is_month ? "day" : "month", is_month ? "day" : "month");
+    return true;
 }
 
 static enum stv_status decide_order(struct stv_machine *machine, const struct survey *survey)
@@ -141,7 +181,7 @@ static enum stv_status decide_order(struct stv_machine *machine, const struct su
     char why[WHY_MAX];
     if (machine->has_order) {
         machine->order_why = "as loggers.csv says";
-        return STV_OK;
+        return is_said_wrongly(machine, survey) ? STV_E_PARSE : STV_OK;
     }
     machine->order_why = survey->n_year_last == 0 ? "the year stands first"
                          : survey->vote.n_first_day || survey->vote.n_second_day
