@@ -8,6 +8,7 @@
 #include "ingest/gauge_parts.h"
 #include "ingest/weather_meta.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -36,16 +37,10 @@ bool stv__join_path(const char *folder, const char *name, char out[STV__PATH_MAX
     return n >= 0 && n < STV__PATH_MAX;
 }
 
-bool stv__is_file(const char *path)
-{
-    struct stat about;
-    return stat(path, &about) == 0 && S_ISREG(about.st_mode);
-}
-
 bool stv__exists(const char *path)
 {
     struct stat about;
-    return stat(path, &about) == 0;
+    return stat(path, &about) == 0 || (errno != ENOENT && errno != ENOTDIR);
 }
 
 size_t stv__n_refused(const struct stv_problems *problems)

@@ -61,7 +61,7 @@ static void read_file_cell(struct stv__book_reader *reader, struct stv_table *ta
     if (!stv__join_path(reader->folder, "loggers", folder) ||
         !stv__join_path(folder, name, out->path))
         stv_table_refuse(table, FILE_NAME, "makes too long a path");
-    else if (!stv__is_file(out->path))
+    else if (!stv__exists(out->path))
         stv_table_refuse(table, FILE_NAME,
                          "there is no such file at %s: put it there, or correct the name",
                          out->path);

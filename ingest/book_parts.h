@@ -88,8 +88,7 @@ enum stv_status stv__each_row(struct stv__book_reader *reader, const char *name,
                               enum stv_status (*read_row)(struct stv__book_reader *reader,
                                                           struct stv_table *table));
 
-/* True when the path leads to a file; stv__exists: to anything at all. */
-bool stv__is_file(const char *path);
+/* True unless nothing bears the name; what does need not be a file, nor readable. */
 bool stv__exists(const char *path);
 
 /* Number of refusals so far: what a part added is the difference. */

@@ -17,11 +17,13 @@ static const char *why_not_plain(const char *path, size_t *out_size)
     struct stat found;
     *out_size = 0;
     if (stat(path, &found) != 0)
-        return errno == ENOENT ? "there is no such file" : NULL;
+        return errno == ENOENT  ? "there is no such file"
+               : errno == ELOOP ? "is a link that leads through too many links; a file is wanted"
+                                : NULL;
     if (S_ISDIR(found.st_mode))
         return "is a folder; a file is wanted";
     if (!S_ISREG(found.st_mode))
-        return "is not a plain file";
+        return "is not a regular file";
     *out_size = (size_t)found.st_size;
     return NULL;
 }
