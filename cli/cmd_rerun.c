@@ -149,6 +149,14 @@ static size_t count_on_disk(const struct rerun *rerun, enum on_disk state)
     return n;
 }
 
+/* Tables beside the manifest that are not what was written; none where it lies alone. */
+static size_t count_odd(const struct rerun *rerun)
+{
+    size_t n_missing = count_on_disk(rerun, ON_DISK_MISSING);
+    return count_on_disk(rerun, ON_DISK_DIFFERENT) +
+           (n_missing + 1 < STV_STUDY_FILES ? n_missing : 0);
+}
+
 static bool is_same_program(const struct rerun *rerun)
 {
     json_t *now = stv_study_program();
@@ -195,9 +203,15 @@ static enum stv_status write_text(const struct rerun *rerun, const struct stv_st
                                   size_t n_other)
 {
     struct stv_text text = {0};
+    size_t n_odd = count_odd(rerun);
     if (n_other == 0)
-        stv_prose_wrap(&text, 0, "The study comes out the same, byte for byte: %d of %d tables.",
-                       STV_STUDY_FILES - 1, STV_STUDY_FILES - 1);
+        stv_prose_wrap(&text, 0, "The study comes out the same, byte for byte: %d of %d tables%s.",
+                       STV_STUDY_FILES - 1, STV_STUDY_FILES - 1,
+                       n_odd == 0 ? ""
+                                  : stv_format("; but %zu of those beside the manifest %s changed "
+                                               "or missing",
+                                               n_odd, n_odd == 1 ? "is" : "are")
+                                        .text);
     else
         stv_prose_wrap(&text, 0, "%zu of %d tables come out otherwise than the manifest says.",
                        n_other, STV_STUDY_FILES - 1);
@@ -226,9 +240,7 @@ static enum stv_status tell(struct rerun *rerun, const struct stv_study_run *run
         n_other += strcmp(state_of(rerun, &files[f]), "same") != 0;
     for (size_t f = 0; f + 1 < STV_STUDY_FILES; f++)
         rerun->on_disk[f] = on_disk_of(rerun, files[f].name);
-    size_t n_missing = count_on_disk(rerun, ON_DISK_MISSING);
-    *out_needs_look = n_other > 0 || count_on_disk(rerun, ON_DISK_DIFFERENT) > 0 ||
-                      (n_missing > 0 && n_missing + 1 < STV_STUDY_FILES);
+    *out_needs_look = n_other > 0 || count_odd(rerun) > 0;
     if (status == STV_OK && stv_options_has(rerun->options, STV_OPT_RERUN_OUT)) {
         const char *to = stv_options_text(rerun->options, STV_OPT_RERUN_OUT);
         status = stv_study_folder_is_free(to, run) ? STV_OK : STV_E_USAGE;
