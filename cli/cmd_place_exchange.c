@@ -17,7 +17,6 @@
 #define WHY_MAX 384
 #define TEXT_MAX 256
 #define YEARS_AHEAD 3
-#define FORMS "Write it as \"tier 6 with tier 1 on 2029-06-01\" or \"cask 12 with cask 47\"."
 
 /* One side: a cask, or all casks of a tier. */
 struct side {
@@ -119,6 +118,17 @@ static bool read_tier(struct reading *reading, const char *name, const char *num
     }
     side->place.tier_idx = (int)tier - 1;
     return find_casks(reading, side);
+}
+
+/* How an exchange is written in this book: of several stores, with the name of one. */
+static void write_forms(const struct stv_book *book, char out[WHY_MAX])
+{
+    const char *store = book->n_warehouses > 1 ? book->warehouses[0].name : "";
+    const char *blank = store[0] ? " " : "";
+    snprintf(out, WHY_MAX,
+             " Write it as \"%.60s%stier %zu with %.60s%stier 1 on 2029-06-01\" or \"cask 12 with "
+             "cask 47\".",
+             store, blank, book->warehouses[0].building.n_tiers, store, blank);
 }
 
 /* "tier 6", "Long Shed tier 6", "cask 12". */
@@ -405,7 +415,9 @@ int stv__place_exchange(struct stv_session *session)
     if (!reading.why[0])
         return stv_session_fail(session, status, "The exchange could not be weighed: %s.",
                                 stv_status_text(status));
+    char forms[WHY_MAX] = "";
+    if (status != STV_E_NO_DATA)
+        write_forms(&session->chain.book, forms);
     return stv_session_fail(session, status, "--exchange \"%.80s\": %s.%s",
-                            stv_options_text(options, STV_OPT_EXCHANGE), reading.why,
-                            status == STV_E_NO_DATA ? "" : " " FORMS);
+                            stv_options_text(options, STV_OPT_EXCHANGE), reading.why, forms);
 }
