@@ -151,9 +151,10 @@ static void add_json(json_t *document, const void *result)
 static void add_csv(struct stv_sheet *table, const void *result)
 {
     const struct result *all = result;
-    stv_csv_heads(table, "cask,step,steps,date,tier,bay,depth,added_kg,added20_l,by_gauge_kg*,"
-                         "aim_abv20_pct,before_volume20_l*,before_abv20_pct*,after_volume20_l*,"
-                         "after_abv20_pct*,room_hottest_l,has_room");
+    stv_csv_heads(
+        table, "cask,step,steps,date,warehouse,tier,bay,depth,added_kg,added20_l,"
+               "by_gauge_kg*,aim_abv20_pct,before_volume20_l*,before_abv20_pct*,after_volume20_l*,"
+               "after_abv20_pct*,room_hottest_l,has_room");
     for (size_t i = 0; i < all->reduction->n_plans; i++) {
         const struct stv_reduction_plan *plan = &all->reduction->plans[i];
         struct stv_place place = stv_water_place(all->chain, plan->cask_idx);
@@ -163,6 +164,9 @@ static void add_csv(struct stv_sheet *table, const void *result)
             stv_csv_number(table, (double)s + 1.0);
             stv_csv_number(table, (double)plan->n_steps);
             stv_sheet_add_text(table, stv_format_iso_day(step->day_d).text);
+            stv_sheet_add_text(table, place.warehouse_idx < 0
+                                          ? ""
+                                          : all->chain->book.warehouses[place.warehouse_idx].name);
             stv_csv_place(table, place.tier_idx);
             stv_csv_place(table, place.bay_idx);
             stv_csv_place(table, place.depth_idx);
