@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define DAY_H 24
+
 static struct stv_formatted rows_text(const struct stv_problem *problem)
 {
     if (problem->row == 0)
@@ -122,6 +124,14 @@ void stv_words_findings(struct stv_text *text, const struct stv_problems *proble
     free(is_listed);
 }
 
+/* A share of the hours from the first row to the last; of less than a day it would say nothing. */
+static struct stv_formatted known_text(const struct stv_logger_report *report)
+{
+    if (report->n_hours < DAY_H)
+        return stv_format("%zu h", report->n_hours - report->n_hours_missing);
+    return stv_format("%s %%", stv_format_number(100.0 * report->coverage_frac, 0).text);
+}
+
 void stv_words_loggers(struct stv_text *text, const struct stv_chain *chain)
 {
     if (chain->book.n_loggers == 0 || !chain->logger_reports)
@@ -132,9 +142,8 @@ void stv_words_loggers(struct stv_text *text, const struct stv_chain *chain)
     for (size_t i = 0; i < chain->book.n_loggers; i++) {
         const struct stv_logger_report *report = &chain->logger_reports[i];
         stv_prose_cell(text, chain->book.loggers[i].label, 26);
-        stv_prose_add(text, " %9zu %9zu %8zu %9zu %8zu %3s %%\n", report->n_used,
+        stv_prose_add(text, " %9zu %9zu %8zu %9zu %8zu %5s\n", report->n_used,
                       report->n_set_aside + report->n_values_set_aside, report->n_suspect,
-                      report->n_hours, report->n_hours_missing,
-                      stv_format_number(100.0 * report->coverage_frac, 0).text);
+                      report->n_hours, report->n_hours_missing, known_text(report).text);
     }
 }
