@@ -8,6 +8,7 @@
 #include "cli/words.h"
 #include "cli/words_place_new.h"
 #include "ingest/fill_words.h"
+#include "model/cask_room.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +16,6 @@
 
 #define WHY_MAX 384
 #define PLACES_MOST 24
-#define FULL_FRAC 0.97 /* how full when nobody says it */
 
 struct buying {
     struct stv_cask casks[STV_PLACE_NEW_MAX];
@@ -39,8 +39,9 @@ static void add_casks(struct buying *buying, const struct stv_fill_words *words,
             .kind = STV_EVENT_FILL,
             .cask_idx = (int)c,
             .other_idx = -1,
-            .volume20_l = isnan(words->litres_l) ? FULL_FRAC * words->cask.geometry.capacity_l
-                                                 : words->litres_l,
+            .volume20_l = isnan(words->litres_l)
+                              ? STV_USUAL_FILL_FRAC * words->cask.geometry.capacity_l
+                              : words->litres_l,
             .abv20_frac = words->strengths_frac[s],
             .water_kg = NAN,
             .place = {-1, -1, -1, -1},

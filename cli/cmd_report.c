@@ -131,7 +131,7 @@ static void write_words(const struct stv_report_data *data, struct page_words wo
     };
     stv_words_first_screen(&words[FIRST].text, &screen);
     write_answers(chain, &data->answers, words);
-    stv_words_bottle_basis(&words[KNOWN].text, &chain->book.rules);
+    stv_words_bottle_basis(&words[KNOWN].text, &chain->book.rules, 0);
     write_basis(data, words);
 }
 

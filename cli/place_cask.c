@@ -3,13 +3,12 @@
 
 #include "cli/format.h"
 #include "cli/place_house.h"
+#include "model/cask_room.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define TRIAL_FULL_FRAC 0.97 /* how full an empty cask is filled when it is tried somewhere */
 
 /* Full casks by place: index of the cask that lies there, or -1. */
 static int occupant(const struct stv_chain *chain, const struct stv_place *places,
@@ -184,7 +183,7 @@ enum stv_status stv_place_cask_make(const struct stv_chain *chain, int cask_idx,
                                    .mass_kg = stv_place_book_cask_kg(chain, cask_idx)};
     if (!stv_lineage_spirit(chain->lineage, cask_idx).is_there) {
         out->is_filled_for_trial = 1;
-        out->trial_l = TRIAL_FULL_FRAC * cask->geometry.capacity_l;
+        out->trial_l = STV_USUAL_FILL_FRAC * cask->geometry.capacity_l;
         out->trial_frac = chain->book.rules.reference_abv20_frac;
         out->mass_kg = stv_place_cask_kg(cask, out->trial_l, out->trial_frac);
     }

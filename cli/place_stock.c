@@ -2,6 +2,7 @@
 #include "cli/casks_alike.h"
 #include "cli/place_house.h"
 
+#include "model/cask_room.h"
 #include "model/spirit.h"
 #include "model/units.h"
 
@@ -9,8 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define RUN_FULL_FRAC 0.97 /* how full a cask of a run is filled when nobody says it */
 
 struct stock {
     const struct stv_chain *chain;
@@ -270,7 +269,7 @@ static void add_run(struct stock *stock, const struct stv_fill_words *run)
         .cask_idx = cask_idx,
         .other_idx = -1,
         .volume20_l =
-            isnan(run->litres_l) ? RUN_FULL_FRAC * cask->geometry.capacity_l : run->litres_l,
+            isnan(run->litres_l) ? STV_USUAL_FILL_FRAC * cask->geometry.capacity_l : run->litres_l,
         .abv20_frac = run->strengths_frac[0],
         .water_kg = NAN,
         .place = nowhere,

@@ -108,7 +108,7 @@ void stv_study_results_sheet(struct stv_sheet *table, const struct stv_study_run
 void stv_study_results_csv(struct stv_text *out, const struct stv_study_run *run);
 void stv_study_pairs_csv(struct stv_text *out, const struct stv_study_run *run);
 void stv_study_split_csv(struct stv_text *out, const struct stv_study_run *run);
-void stv_study_dictionary_csv(struct stv_text *out);
+void stv_study_dictionary_csv(struct stv_text *out, const struct stv_study *study);
 /* How it was done, for a paper, and the sources as BibTeX. */
 void stv_study_methods(struct stv_text *out, const struct stv_study_run *run);
 void stv_study_bibtex(struct stv_text *out);

@@ -156,7 +156,7 @@ enum stv_status stv_study_files(const struct stv_study_run *run,
     stv_study_results_csv(&files[1].text, run);
     stv_study_pairs_csv(&files[2].text, run);
     stv_study_split_csv(&files[3].text, run);
-    stv_study_dictionary_csv(&files[4].text);
+    stv_study_dictionary_csv(&files[4].text, run->study);
     stv_study_methods(&files[5].text, run);
     stv_study_bibtex(&files[6].text);
     add_manifest(&files[7].text, run, files, STV_STUDY_FILES - 1);

@@ -4,6 +4,7 @@
 #include "cli/cell_metrics.h"
 #include "cli/csv.h"
 #include "cli/site_metrics.h"
+#include "model/cask_room.h"
 
 #include <math.h>
 
@@ -170,7 +171,32 @@ void stv_study_split_csv(struct stv_text *out, const struct stv_study_run *run)
     finish(out, &table);
 }
 
-void stv_study_dictionary_csv(struct stv_text *out)
+/* What bottles and fills are, of which the figures are made. */
+static void add_basis(struct stv_sheet *table, const struct stv_house_rules *rules)
+{
+    const struct {
+        const char *name, *unit, *meaning;
+        double value;
+    } rows[] = {
+        {"fill", "% of the cask", "litres at 20 C that go in, of what the cask holds",
+         100.0 * STV_USUAL_FILL_FRAC},
+        {"bottle", "cl", "size of a bottle of bottles_n", 100.0 * rules->bottle_l},
+        {"bottling_strength", "% vol", "strength of the bottles of bottles_n",
+         100.0 * rules->bottling_abv20_frac},
+        {"bottling_loss", "%", "lost in emptying, filtering and samples before bottles_n",
+         100.0 * rules->bottling_loss_frac},
+    };
+    for (size_t r = 0; r < sizeof rows / sizeof rows[0]; r++) {
+        stv_sheet_add_text(table, "basis");
+        stv_sheet_add_text(table, rows[r].name);
+        stv_sheet_add_text(table, rows[r].unit);
+        stv_sheet_add_text(
+            table,
+            stv_format("%s: %s", stv_format_number(rows[r].value, 1).text, rows[r].meaning).text);
+    }
+}
+
+void stv_study_dictionary_csv(struct stv_text *out, const struct stv_study *study)
 {
     static const char *const rows[][4] = {
         {"results.csv", "site, building, cask", "", "names as the study writes them"},
@@ -221,5 +247,6 @@ void stv_study_dictionary_csv(struct stv_text *out)
         stv_sheet_add_text(&table, form->unit);
         stv_sheet_add_text(&table, form->meaning);
     }
+    add_basis(&table, &study->rules);
     finish(out, &table);
 }

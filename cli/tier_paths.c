@@ -2,13 +2,13 @@
 #include "cli/tier_paths.h"
 
 #include "ingest/fill_words.h"
+#include "model/cask_room.h"
 #include "plots/text.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
-#define FULL_FRAC 0.97   /* as `place` fills a cask that it tries somewhere */
 #define LEAST_LAST_Y 0.5 /* a planned age so near a whole year has no mark of its own */
 
 /* Each whole year, and the planned age last. */
@@ -32,7 +32,8 @@ static enum stv_status run_store(const struct stv_chain *chain, const struct stv
     for (size_t t = 0; t < store->n_tiers; t++)
         places[t] = (struct stv_place){warehouse_idx, (int)t, -1, -1};
     const struct stv_path_wish wish = {.cask = cask,
-                                       .volume20_l = FULL_FRAC * rules->reference_capacity_l,
+                                       .volume20_l =
+                                           STV_USUAL_FILL_FRAC * rules->reference_capacity_l,
                                        .abv20_frac = rules->reference_abv20_frac,
                                        .from_day_d = chain->as_of_day_d,
                                        .places = places,

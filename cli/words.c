@@ -82,9 +82,10 @@ struct stv_formatted stv_words_percent(double value_frac)
     return stv_format_number(tenths / 10.0, is_whole ? 0 : 1);
 }
 
-void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules)
+void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules,
+                            size_t indent)
 {
-    stv_prose_wrap(text, 0,
+    stv_prose_wrap(text, indent,
                    "Bottles are %s cl at %s %%vol, after %s %% lost in emptying, filtering and "
                    "samples.",
                    stv_format_number(rules->bottle_l * 100.0, 0).text,

@@ -29,7 +29,8 @@ size_t stv_words_id_columns(const struct stv_chain *chain);
 struct stv_formatted stv_words_percent(double value_frac);
 
 /* What a house of these rules is told wherever bottles are counted. */
-void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules);
+void stv_words_bottle_basis(struct stv_text *text, const struct stv_house_rules *rules,
+                            size_t indent);
 /* Weather, loggers and trials behind an answer, as much of them as the chain's basis asks for. */
 void stv_words_rests_on(struct stv_text *text, const struct stv_chain *chain, bool has_casks);
 /* The same, with sentences of the command's own that are told whatever the basis; NULL: none. */

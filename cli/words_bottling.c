@@ -397,7 +397,7 @@ void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer 
         add_label_words(text, chain, bottling);
     }
     add_wishes(text, answer);
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     stv_text_add(text, "\n");
     stv_words_guard(text, answer);
     stv_words_rests_on(text, chain, true);

@@ -382,7 +382,7 @@ void stv_words_changes_rest(struct stv_text *text, const struct stv_study *study
                    stv_format_number(building->n_casks, 0).text,
                    stv_format_number(building->leak_area_m2, 2).text,
                    stv_format_number(building->vent_low_m2 + building->vent_high_m2, 2).text);
-    stv_words_bottle_basis(text, &study->rules);
+    stv_words_bottle_basis(text, &study->rules, 0);
     if (result->n_trials > 1) {
         stv_prose_wrap(text, 2,
                        "Ranges of changes are the model's, not measured: %zu trials in %zu "

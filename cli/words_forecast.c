@@ -433,7 +433,7 @@ void stv_words_forecast(struct stv_text *text, const struct stv_forecast_answer 
     const struct stv_chain *chain = answer->chain;
     const struct stv_forecast *forecast = answer->forecast;
     add_answer(text, answer);
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     struct stv_text own = {0};
     add_own_basis(&own, chain, forecast);
     stv_words_rests_on_with(text, chain, true, &own);

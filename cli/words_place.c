@@ -369,7 +369,7 @@ void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
                    "Does not matter: the bay, where no logger of its own tells it apart. "
                    "Places inside %s bottles of each other are as good.",
                    stv_format_number(told->placement.margin_bottles_nd, 1).text);
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     add_other_taste(text, chain, told);

@@ -103,7 +103,7 @@ void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *cha
                    "It would matter for casks of one bottling that must be alike, or where one "
                    "lot has to keep its fruit for longer than the other.");
     stv_place_crew_text(text, chain, &told->house, with_crew);
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2, "Another day for it: halfway evens out most.");

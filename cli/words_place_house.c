@@ -507,7 +507,7 @@ void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
     stv_prose_wrap(text, 0,
                    "Does not matter: the bay, where no logger of its own tells it apart. Of places "
                    "as good, the lowest and easiest to reach were taken.");
-    stv_words_bottle_basis(text, rules);
+    stv_words_bottle_basis(text, rules, 0);
     stv_words_rests_on(text, chain, true);
     if (chain->basis == STV_BASIS_ALL)
         stv_prose_wrap(

@@ -143,7 +143,7 @@ void stv_words_place_new(struct stv_text *text, const struct stv_chain *chain,
     stv_prose_wrap(text, 0,
                    "Why: stronger spirit puts more alcohol into a cask, draws another wood and "
                    "dries out differently; the price of casks and spirit is yours to add.");
-    stv_words_bottle_basis(text, rules);
+    stv_words_bottle_basis(text, rules, 0);
     stv_words_rests_on(text, chain, true);
     if (chain->basis == STV_BASIS_ALL)
         stv_prose_wrap(text, 2,

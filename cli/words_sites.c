@@ -4,6 +4,7 @@
 
 #include "cli/prose.h"
 #include "cli/site_metrics.h"
+#include "model/cask_room.h"
 
 #include <math.h>
 
@@ -193,13 +194,15 @@ static void add_rests_on(struct stv_text *text, const struct stv_study *study,
                          const struct stv_climate_result *climates)
 {
     stv_prose_heading(text, "Rests on");
-    stv_prose_wrap(text, 2,
-                   "A %s L cask, %s, filled at %s %%vol, tier %d of a %s, each whole year "
-                   "of each record on its own, %zu trials.",
-                   stv_format_number(study->cask.geometry.capacity_l, 0).text,
-                   stv_wood_history_name(study->cask.history),
-                   stv_words_percent(study->fill_abv20_frac).text, study->tier_idx + 1,
-                   stv_building_kind_name(study->building.kind), result->n_draws);
+    stv_prose_wrap(
+        text, 2,
+        "A %s L cask, %s, filled with %s L at %s %%vol, tier %d of a %s, each whole year "
+        "of each record on its own, %zu trials.",
+        stv_format_number(study->cask.geometry.capacity_l, 0).text,
+        stv_wood_history_name(study->cask.history),
+        stv_format_number(STV_USUAL_FILL_FRAC * study->cask.geometry.capacity_l, 1).text,
+        stv_words_percent(study->fill_abv20_frac).text, study->tier_idx + 1,
+        stv_building_kind_name(study->building.kind), result->n_draws);
     add_climates(text, climates);
     stv_prose_wrap(text, 2,
                    "Differences inside %s %% of litres, %s %% of alcohol, %s %%vol, %s of "

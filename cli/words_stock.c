@@ -490,7 +490,7 @@ void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answe
     stv_prose_add(text, "\n");
     stv_words_stock_buying(text, answer);
     stv_prose_add(text, "\n");
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     if (answer->n_run < chain->book.ledger.n_casks)
         stv_prose_wrap(text, 0,
                        "Casks alike in wood, size, air and what was done to them stand for each "

@@ -6,6 +6,7 @@
 #include "cli/format.h"
 #include "cli/prose.h"
 #include "cli/words.h"
+#include "model/cask_room.h"
 
 #include <math.h>
 #include <string.h>
@@ -359,13 +360,16 @@ static void add_casks(struct stv_text *text, const struct stv_study *study)
 {
     for (size_t c = 0; c < study->n_casks && c < KINDS_PRINTED_MOST; c++) {
         const struct stv_study_cask *cask = &study->casks[c];
-        stv_prose_wrap(text, 2, "%s: %s%s L, %s, filled at %s %%vol on 1 January, followed for %s.",
-                       cask->name,
-                       cask->n_alike > 1 ? stv_format("%zu of ", cask->n_alike).text : "",
-                       stv_format_number(cask->cask.geometry.capacity_l, 0).text,
-                       stv_wood_history_name(cask->cask.history),
-                       stv_words_percent(cask->fill_abv20_frac).text,
-                       stv_format_count(study->follow_y, "year", "years").text);
+        stv_prose_wrap(
+            text, 2,
+            "%s: %s%s L, %s, filled with %s L at %s %%vol on 1 January, followed for "
+            "%s.",
+            cask->name, cask->n_alike > 1 ? stv_format("%zu of ", cask->n_alike).text : "",
+            stv_format_number(cask->cask.geometry.capacity_l, 0).text,
+            stv_wood_history_name(cask->cask.history),
+            stv_format_number(STV_USUAL_FILL_FRAC * cask->cask.geometry.capacity_l, 1).text,
+            stv_words_percent(cask->fill_abv20_frac).text,
+            stv_format_count(study->follow_y, "year", "years").text);
     }
     if (study->n_casks > KINDS_PRINTED_MOST)
         stv_prose_wrap(text, 2, "And %s of cask more, %s in all: --csv has each.",
@@ -384,6 +388,7 @@ static void add_rests(struct stv_text *text, const struct stv_study_run *run)
     const struct stv_study *study = run->study;
     stv_prose_heading(text, "Rests on");
     add_casks(text, study);
+    stv_words_bottle_basis(text, &study->rules, 2);
     if (study->n_tiers == 1)
         stv_prose_wrap(text, 2, "Tier %d, 1 being the floor.", study->tiers_idx[0] + 1);
     for (size_t s = 0; s < study->n_sites; s++) {

@@ -433,7 +433,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
     add_law(text, answer);
     add_year_ahead(text, answer);
     add_basis(text, answer);
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     stv_prose_wrap(text, 2,

@@ -498,7 +498,7 @@ void stv_words_water(struct stv_text *text, const struct stv_chain *chain,
         stv_words_water_house(text, chain, reduction);
     add_written(text, chain);
     add_spirit_words(text, chain);
-    stv_words_bottle_basis(text, &chain->book.rules);
+    stv_words_bottle_basis(text, &chain->book.rules, 0);
     stv_words_rests_on(text, chain, true);
     stv_words_would_change(text, chain);
     add_least_sure(text, chain, reduction);

@@ -6,13 +6,13 @@
  * take no room and store no heat. */
 #include "model/building_parts.h"
 
+#include "model/cask_room.h"
 #include "model/cooperage.h"
 
 #include <math.h>
 
 /* Source: cask heat terms of the parameter sheet (DEVELOPERS.md, Sources), section 3: 97 % full at
  * 60 % by volume, 0.6 of the wood's mass at 1700 J/kgK, oak 0.17 W/mK, inside film 80 W/m2K. */
-#define FULL_FRAC 0.97
 #define SPIRIT_ABV20_FRAC 0.60
 #define SHELL_J_KGK (0.6 * 1700.0)
 #define OAK_W_MK 0.17
@@ -390,8 +390,8 @@ enum stv_status stv__casks_of(const struct stv_building *building, struct stv__s
     double film_k_w =
         1.0 / (building->numbers.cask_outside_w_m2k * building->exposed_frac * cask.outer_area_m2);
     double core_k_w = half_stave_k_w + 1.0 / (INSIDE_FILM_W_M2K * cask.inner_area_m2);
-    double heat_j_k =
-        stv_cask_heat_capacity_j_k(&cask, FULL_FRAC * cask.capacity_l, SPIRIT_ABV20_FRAC, &numbers);
+    double heat_j_k = stv_cask_heat_capacity_j_k(&cask, STV_USUAL_FILL_FRAC * cask.capacity_l,
+                                                 SPIRIT_ABV20_FRAC, &numbers);
     double shell_j_k = SHELL_J_KGK * cask.wood_kg;
     shape->casks = (struct stv__casks){
         .n = n,

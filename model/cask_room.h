@@ -18,6 +18,10 @@
 #define STV_ROOM_USUAL_FRAC 0.025
 #define STV_ROOM_MOST_FRAC 0.03
 
+/* How full a cask is filled when nobody says it, as a share of it at 20 C.  Common practice, no
+ * published source. */
+#define STV_USUAL_FILL_FRAC 0.97
+
 /* What new or dry wood drinks within two days of filling, as a share of the fill.  A trade
  * magazine's figure, second-hand; wood that was wet before drinks less. */
 #define STV_INDRINK_FRAC 0.02

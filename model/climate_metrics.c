@@ -4,6 +4,7 @@
 #include "model/climate_metrics.h"
 
 #include "model/calendar.h"
+#include "model/cask_room.h"
 #include "model/position_liquid.h"
 #include "model/season_sums.h"
 #include "model/spirit.h"
@@ -13,7 +14,6 @@
 #include <stdlib.h>
 
 #define STANDARD_CASK_L 200.0
-#define STANDARD_FULL_FRAC 0.97
 #define STANDARD_ABV20_FRAC 0.60
 #define YEAR_D 365
 #define YEAR_H (YEAR_D * STV_DAY_H)
@@ -27,7 +27,7 @@ struct stv_metric_options stv_metric_options_default(void)
 static enum stv_status standard_cask(const struct stv_cask_numbers *numbers,
                                      struct stv__standard_cask *cask)
 {
-    cask->volume20_l = STANDARD_CASK_L * STANDARD_FULL_FRAC;
+    cask->volume20_l = STANDARD_CASK_L * STV_USUAL_FILL_FRAC;
     enum stv_status status = stv_cask_geometry(STANDARD_CASK_L, NAN, numbers, &cask->geometry);
     if (status != STV_OK)
         return status;
@@ -40,7 +40,7 @@ static enum stv_status liquid_of(const struct stv_position *position,
                                  const struct stv_cask_numbers *numbers, double exposed_frac,
                                  double *out_liquid_c)
 {
-    double tau_h = stv_cask_time_constant_h(geometry, STANDARD_CASK_L * STANDARD_FULL_FRAC,
+    double tau_h = stv_cask_time_constant_h(geometry, STANDARD_CASK_L * STV_USUAL_FILL_FRAC,
                                             STANDARD_ABV20_FRAC, numbers) /
                    exposed_frac;
     return stv_position_liquid_at_c(position, tau_h, stv_cask_convective_frac(numbers),

@@ -1,6 +1,6 @@
-/* A year under each sky: the cask is filled afresh every 1 January, soaked and full, and followed
- * for that year.  The same draws run at every site, and years are paired by the calendar, so the
- * differences are the sites' and not the weather's or the wood's. */
+/* A year under each sky: the cask is filled afresh every 1 January, soaked and as full as is usual,
+ * and followed for that year.  The same draws run at every site, and years are paired by the
+ * calendar, so the differences are the sites' and not the weather's or the wood's. */
 #include "model/sites.h"
 
 #include "model/sites_year.h"
@@ -21,7 +21,7 @@ static void store_year(const struct stv_sites_request *request, const struct stv
                        size_t year_idx, struct stv_site_years *out)
 {
     const struct stv_cask *cask = request->cask;
-    double fill_l = cask->geometry.capacity_l;
+    double fill_l = stv__fresh_fill_l(cask);
     double fill_lpa_l = fill_l * request->fill_abv20_frac;
     const double *volume = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_VOLUME20_L);
     const double *abv = stv_outlook_draws(outlook, year_idx, year_idx, STV_Q_ABV20_FRAC);

@@ -59,9 +59,9 @@ struct stv_sites_request {
     const struct stv_byte_store *store;     /* of climate tables, for other runs; NULL: none */
 };
 
-/* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it
- * for 365 days, with the same draws at every site.  Years are paired by the calendar; verdicts are
- * adjusted for the number of pairs of each metric.
+/* Fills the cask afresh, soaked and as full as is usual, on every 1 January of each site's record
+ * and follows it for 365 days, with the same draws at every site.  Years are paired by the
+ * calendar; verdicts are adjusted for the number of pairs of each metric.
  *
  * request  a typical year counts as year 0: it pairs with other typical years only, and gives no
  *          spread over years

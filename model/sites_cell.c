@@ -105,7 +105,7 @@ static enum stv_status take(void *context, size_t cask_idx, const double *values
     struct stv_study_cell *cell = to->cell;
     size_t tier = cask_idx / cell->n_years, year = cask_idx % cell->n_years;
     size_t last = stv_cell_n_months(cell) - 1;
-    double fill_l = to->input->cask->geometry.capacity_l;
+    double fill_l = stv__fresh_fill_l(to->input->cask);
     double fill_lpa_l = fill_l * to->input->fill_abv20_frac;
     take_months(to, cask_idx, values);
     for (size_t d = 0; d < cell->n_draws; d++) {

@@ -3,6 +3,7 @@
 #include "model/sites_year.h"
 
 #include "model/calendar.h"
+#include "model/cask_room.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -21,6 +22,11 @@ size_t stv__whole_years(const struct stv_grid *grid, int32_t *out_first)
     return n;
 }
 
+double stv__fresh_fill_l(const struct stv_cask *cask)
+{
+    return STV_USUAL_FILL_FRAC * cask->geometry.capacity_l;
+}
+
 static void add_fill(const struct stv__fresh_fills *fills, size_t position, int64_t day_d,
                      struct stv_ledger *ledger)
 {
@@ -31,7 +37,7 @@ static void add_fill(const struct stv__fresh_fills *fills, size_t position, int6
         .kind = STV_EVENT_FILL,
         .cask_idx = (int)cask,
         .other_idx = -1,
-        .volume20_l = fills->cask->geometry.capacity_l,
+        .volume20_l = stv__fresh_fill_l(fills->cask),
         .abv20_frac = fills->fill_abv20_frac,
         .water_kg = NAN,
         .place = fills->set->positions[position].place,

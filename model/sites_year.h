@@ -1,5 +1,5 @@
 /* Private to sites*.c: a cask filled afresh on every 1 January at every position of a set, soaked
- * and full, and followed for one year of 365 days or several. */
+ * and as full as is usual, and followed for one year of 365 days or several. */
 #ifndef STV_MODEL_SITES_YEAR_H
 #define STV_MODEL_SITES_YEAR_H
 
@@ -19,6 +19,9 @@ struct stv__fresh_fills {
 };
 
 #define STV__FOLLOWED_D 365 /* days of a year that is followed */
+
+/* Litres at 20 C that go in. */
+double stv__fresh_fill_l(const struct stv_cask *cask);
 
 /* Calendar years of which every local day is inside the grid; a typical year counts as one. */
 size_t stv__whole_years(const struct stv_grid *grid, int32_t *out_first);
