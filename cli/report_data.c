@@ -160,8 +160,12 @@ static enum stv_status gather_texts(struct stv_report_data *data)
         const struct stv_gauge *gauge = &book->gauges[i];
         struct stv_report_gauge *told = gauge->is_suspect ? &data->set_aside[data->n_set_aside++]
                                                           : &data->gauges[data->n_gauges++];
-        *told = (struct stv_report_gauge){gauge->cask_idx, gauge->day_d, gauge->volume20_l,
-                                          gauge->abv20_frac};
+        *told = (struct stv_report_gauge){.cask_idx = gauge->cask_idx,
+                                          .day_d = gauge->day_d,
+                                          .volume20_l = gauge->volume20_l,
+                                          .abv20_frac = gauge->abv20_frac,
+                                          .volume_sd_l = gauge->volume_sd_l,
+                                          .abv_sd_frac = gauge->abv_sd_frac};
     }
     return STV_OK;
 }

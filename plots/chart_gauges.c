@@ -25,7 +25,6 @@
 #define ID_CHARS 8
 #define AXIS_CLEAR_PX 24.0 /* an id lower than this would lie on the axis */
 #define BESIDE_PX 20.0     /* right of a panel, for ids */
-#define RANGE_SDS 1.645    /* nine in ten of a normal distribution */
 #define LEAST_SPAN 1.0
 #define VALUE_LABELS_MOST 5
 
@@ -72,7 +71,7 @@ static bool is_known(const struct stv_told_figure *figure)
 /* Half the length of the upright stroke. */
 static double reach_of(const struct stv_told_figure *figure)
 {
-    return isfinite(figure->measured_sd) ? RANGE_SDS * figure->measured_sd : 0.0;
+    return isfinite(figure->measured_sd) ? STV_GAUGE_RANGE_SDS * figure->measured_sd : 0.0;
 }
 
 static double miss_size(const struct stv_told_figure *figure)

@@ -8,6 +8,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#define STV_GAUGE_RANGE_SDS 1.645 /* nine in ten of a normal distribution */
+
 enum stv_gauged { STV_GAUGED_LITRES, STV_GAUGED_STRENGTH, STV_GAUGED_N };
 
 /* A figure that was measured, and what had been told of it: litres at 20 C, or a volume fraction.

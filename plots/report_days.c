@@ -162,18 +162,53 @@ enum stv_status stv__report_total_drop(const struct stv_report_input *input,
     return sum_casks(&sum, 0, input->outlook->n_casks, out);
 }
 
-/* True when a gauge of the cask lies outside the range of nine in ten on a day near it. */
-static bool is_outside(const struct stv_report_input *input, const struct stv_report_gauge *gauge)
+/* What was gauged and the range of nine in ten that was told, of litres or strength. */
+struct gauged {
+    int64_t day_d;
+    bool is_litres;
+    double value, low, high;
+};
+
+static void add_gauge_flag(const struct gauged *gauged, struct stv_text *out)
+{
+    double factor_nd = gauged->is_litres ? 1.0 : 100.0;
+    stv_text_add(out, "The gauge of ");
+    stv_text_add_day(out, gauged->day_d);
+    stv_text_add(out, ", ");
+    stv_text_add_number(out, factor_nd * gauged->value, 1);
+    stv_text_add(out, gauged->is_litres ? " L" : " %vol");
+    stv_text_add(out, ", lies outside the range of ");
+    stv_text_add_number(out, factor_nd * gauged->low, 1);
+    stv_text_add(out, " to ");
+    stv_text_add_number(out, factor_nd * gauged->high, 1);
+    stv_text_add(out, gauged->value < gauged->low ? ", low by more than its own error. "
+                                                  : ", high by more than its own error. ");
+}
+
+/* Tells a figure whose own error does not reach the range of nine in ten on a day near it. */
+static void add_if_outside(struct gauged gauged, struct stv_range range, double sd,
+                           struct stv_text *out)
+{
+    double reach = isfinite(sd) ? STV_GAUGE_RANGE_SDS * sd : 0.0;
+    gauged.low = range.p05;
+    gauged.high = range.p95;
+    if (gauged.value + reach < range.p05 || gauged.value - reach > range.p95)
+        add_gauge_flag(&gauged, out);
+}
+
+static void add_near_flags(const struct stv_report_input *input,
+                           const struct stv_report_gauge *gauge, struct stv_text *out)
 {
     size_t day_idx = stv__report_day_near(input->outlook, gauge->day_d);
-    if (day_idx == STV_REPORT_NO_DAY)
-        return false;
     size_t cask_idx = (size_t)gauge->cask_idx;
-    struct stv_range abv = stv_outlook_range(input->outlook, cask_idx, day_idx, STV_Q_ABV20_FRAC);
-    struct stv_range volume =
-        stv_outlook_range(input->outlook, cask_idx, day_idx, STV_Q_VOLUME20_L);
-    return gauge->abv20_frac < abv.p05 || gauge->abv20_frac > abv.p95 ||
-           gauge->volume20_l < volume.p05 || gauge->volume20_l > volume.p95;
+    if (day_idx == STV_REPORT_NO_DAY)
+        return;
+    add_if_outside((struct gauged){gauge->day_d, true, gauge->volume20_l, 0.0, 0.0},
+                   stv_outlook_range(input->outlook, cask_idx, day_idx, STV_Q_VOLUME20_L),
+                   gauge->volume_sd_l, out);
+    add_if_outside((struct gauged){gauge->day_d, false, gauge->abv20_frac, 0.0, 0.0},
+                   stv_outlook_range(input->outlook, cask_idx, day_idx, STV_Q_ABV20_FRAC),
+                   gauge->abv_sd_frac, out);
 }
 
 /* First day from now on when the strength may lie under the least allowed. */
@@ -190,26 +225,17 @@ static size_t first_weak_day(const struct stv_report_input *input, size_t cask_i
     return STV_REPORT_NO_DAY;
 }
 
-static void add_gauge_flag(int64_t day_d, struct stv_text *out)
-{
-    stv_text_add(out, "The gauge of ");
-    stv_text_add_day(out, day_d);
-    stv_text_add(out, " lies outside the range. ");
-}
-
 /* Of a large house, whose outlook has no day near each gauge: by what was told for that day. */
 static void add_told_flags(const struct stv_report_input *input, size_t cask_idx,
                            struct stv_text *out)
 {
     const struct stv_told_figures *told = input->told_figures;
-    int64_t last_d = INT64_MIN; /* litres and strength of one day are one gauge */
     for (size_t i = 0; told != NULL && i < told->n; i++) {
         const struct stv_told_figure *figure = &told->figures[i];
-        if (strcmp(figure->cask_id, input->ledger->casks[cask_idx].id) != 0 || !figure->is_miss ||
-            figure->day_d == last_d)
-            continue;
-        add_gauge_flag(figure->day_d, out);
-        last_d = figure->day_d;
+        if (strcmp(figure->cask_id, input->ledger->casks[cask_idx].id) == 0 && figure->is_miss)
+            add_gauge_flag(&(struct gauged){figure->day_d, figure->what == STV_GAUGED_LITRES,
+                                            figure->measured, figure->told_p05, figure->told_p95},
+                           out);
     }
 }
 
@@ -217,8 +243,8 @@ void stv__report_flag(const struct stv_report_input *input, size_t cask_idx, str
 {
     for (size_t i = 0; input->kinds == NULL && i < input->n_gauges; i++) {
         const struct stv_report_gauge *gauge = &input->gauges[i];
-        if (gauge->cask_idx == (int)cask_idx && is_outside(input, gauge))
-            add_gauge_flag(gauge->day_d, out);
+        if (gauge->cask_idx == (int)cask_idx)
+            add_near_flags(input, gauge, out);
     }
     if (input->kinds != NULL)
         add_told_flags(input, cask_idx, out);

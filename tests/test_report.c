@@ -54,8 +54,8 @@ static void build(struct house *house, size_t n_casks)
     house->bottling = made_bottling(n_casks - 1, 48);
     house->sites = made_sites(3);
     house->rules = made_rules();
-    house->gauges[0] = (struct stv_report_gauge){0, filled + 366, 185.6, 0.594};
-    house->gauges[1] = (struct stv_report_gauge){1, filled + 917, (double)NAN, 0.57};
+    house->gauges[0] = (struct stv_report_gauge){0, filled + 366, 185.6, 0.594, 1.0, 0.002};
+    house->gauges[1] = (struct stv_report_gauge){1, filled + 917, (double)NAN, 0.57, 1.0, 0.002};
     house->losses = made_losses("Long Shed", 6);
     house->told = made_told(40, "2");
     house->paths = made_paths("Long Shed", 6);
@@ -210,10 +210,25 @@ static void test_page(void **state)
     has(page, "<th scope=\"row\"");
     has(page, "content=\"default-src 'none'; img-src data:; style-src 'unsafe-inline'; "
               "script-src 'sha256-");
-    has(page, "The gauge of 17 September 2026 lies outside the range.");
+    has(page, "The gauge of 17 September 2026, 57.0 %vol, lies outside the range of ");
+    assert_int_equal(count(page, "lies outside the range of "), 1);
     assert_null(strstr(page, "http://"));
     assert_null(strstr(page, "https://"));
     assert_int_equal(count(page, " src="), count(page, " src=\"data:image/svg+xml;base64,"));
+    free(page);
+    tear_down(&house);
+}
+
+/* A gauge whose own error reaches the range is not told as outside. */
+static void test_gauge_error(void **state)
+{
+    (void)state;
+    struct house house;
+    build(&house, 12);
+    house.gauges[1].abv_sd_frac = 0.02;
+    write_report(&house, STV_OK, "");
+    char *page = read_file(&house, "index.html");
+    assert_int_equal(count(page, "lies outside the range of "), 0);
     free(page);
     tear_down(&house);
 }
@@ -554,12 +569,19 @@ static void test_kinds(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_page),          cmocka_unit_test(test_charts_beside),
-        cmocka_unit_test(test_losses),        cmocka_unit_test(test_drop_with_event),
-        cmocka_unit_test(test_same_bytes),    cmocka_unit_test(test_hostile),
-        cmocka_unit_test(test_crew),          cmocka_unit_test(test_gnuplot_missing),
-        cmocka_unit_test(test_old_charts),    cmocka_unit_test(test_io),
-        cmocka_unit_test(test_nothing_known), cmocka_unit_test(test_many_casks),
+        cmocka_unit_test(test_page),
+        cmocka_unit_test(test_gauge_error),
+        cmocka_unit_test(test_charts_beside),
+        cmocka_unit_test(test_losses),
+        cmocka_unit_test(test_drop_with_event),
+        cmocka_unit_test(test_same_bytes),
+        cmocka_unit_test(test_hostile),
+        cmocka_unit_test(test_crew),
+        cmocka_unit_test(test_gnuplot_missing),
+        cmocka_unit_test(test_old_charts),
+        cmocka_unit_test(test_io),
+        cmocka_unit_test(test_nothing_known),
+        cmocka_unit_test(test_many_casks),
         cmocka_unit_test(test_kinds),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
