@@ -9,6 +9,7 @@
 #include "cli/report_large.h"
 #include "model/calendar.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -141,6 +142,30 @@ static enum stv_status gather_days(struct stv_report_data *data)
     return status;
 }
 
+static const char *litres_typed_as(const struct stv_gauge *gauge)
+{
+    switch (gauge->volume_from) {
+    case STV_VOLUME_LITRES:
+        return "litres";
+    case STV_VOLUME_DIP:
+        return "dip";
+    case STV_VOLUME_DRY_DIP:
+        return "dry dip";
+    case STV_VOLUME_WEIGHT:
+        return isfinite(gauge->gross_kg) ? "gross, tare" : "net weight";
+    case STV_VOLUME_NONE:
+        break;
+    }
+    return "";
+}
+
+static const char *strength_typed_as(const struct stv_gauge *gauge)
+{
+    if (!isfinite(gauge->abv20_frac))
+        return "";
+    return gauge->is_reading ? "reading, temperature" : "true strength";
+}
+
 static enum stv_status gather_texts(struct stv_report_data *data)
 {
     const struct stv_book *book = &data->chain->book;
@@ -165,7 +190,9 @@ static enum stv_status gather_texts(struct stv_report_data *data)
                                           .volume20_l = gauge->volume20_l,
                                           .abv20_frac = gauge->abv20_frac,
                                           .volume_sd_l = gauge->volume_sd_l,
-                                          .abv_sd_frac = gauge->abv_sd_frac};
+                                          .abv_sd_frac = gauge->abv_sd_frac,
+                                          .litres_of = litres_typed_as(gauge),
+                                          .strength_of = strength_typed_as(gauge)};
     }
     return STV_OK;
 }

@@ -30,12 +30,14 @@ struct stv_report_words {
 
 /* A measured point for the fan charts; NaN where not measured.
  * cask_idx into the ledger, day_d local day number, volume in litres at 20 C, strength 0..1; one
- * standard deviation of the gauge itself each, NaN where not known. */
+ * standard deviation of the gauge itself each, NaN where not known; litres_of and strength_of what
+ * was typed for them, "" where nothing. */
 struct stv_report_gauge {
     int cask_idx;
     int64_t day_d;
     double volume20_l, abv20_frac;
     double volume_sd_l, abv_sd_frac;
+    const char *litres_of, *strength_of;
 };
 
 /* In place of a chart for each cask of a large house: kinds of casks that were filled alike on one

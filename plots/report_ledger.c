@@ -1,5 +1,5 @@
 /* Casks by the ledger and the gauges alone: where they lie, what was filled in, and what was
- * measured since.  Nothing here is worked out. */
+ * measured since, reduced to 20 C.  Nothing here is forecast. */
 #include "plots/report_parts.h"
 
 #include "plots/html.h"
@@ -92,6 +92,8 @@ static void add_gauge_rows(const struct stv_report_input *input, bool is_set_asi
         stv_sheet_add_text(table, input->ledger->casks[gauges[g].cask_idx].id);
         add_day(table, gauges[g].day_d);
         add_amount(table, gauges[g].volume20_l, gauges[g].abv20_frac);
+        stv_sheet_add_text(table, gauges[g].litres_of);
+        stv_sheet_add_text(table, gauges[g].strength_of);
         if (input->n_set_aside > 0)
             stv_sheet_add_text(table, is_set_aside ? "not used, see check" : "");
     }
@@ -99,14 +101,16 @@ static void add_gauge_rows(const struct stv_report_input *input, bool is_set_asi
 
 static void add_gauges_table(const struct stv_report_input *input, struct stv_text *page)
 {
-    static const char *const heads[] = {"cask", "date", "litres", "strength, %", "remark"};
+    static const char *const heads[] = {"cask",      "date",        "litres", "strength, %",
+                                        "litres of", "strength of", "remark"};
     size_t n_heads = sizeof heads / sizeof heads[0];
     struct stv_sheet table = {0};
     stv_sheet_heads(&table, heads, input->n_set_aside > 0 ? n_heads : n_heads - 1);
     add_gauge_rows(input, false, &table);
     add_gauge_rows(input, true, &table);
     if (stv_sheet_n_rows(&table) > 0)
-        stv_sheet_html(&table, "Gauges, as they were written down", page);
+        stv_sheet_html(&table, "Gauges, reduced to 20 °C and true strength from what was typed",
+                       page);
     else
         stv_html_paragraph(page, NULL, "No cask was gauged yet.");
     stv_sheet_free(&table);

@@ -141,9 +141,9 @@ static void fan(size_t cask_idx, int step_months, size_t n_days, struct stv_char
     struct stv_ledger ledger = made_ledger(5);
     struct stv_outlook outlook = made_outlook(5, filled, step_months, n_days);
     struct stv_house_rules rules = made_rules();
-    const struct stv_report_gauge gauges[] = {{0, filled + 200, 190.5, 0.593, 1.0, 0.002},
-                                              {0, filled + 700, 178.0, 0.601, 1.0, 0.002},
-                                              {1, filled + 900, NAN, 0.57, NAN, 0.002}};
+    const struct stv_report_gauge gauges[] = {{0, filled + 200, 190.5, 0.593, 1.0, 0.002, "", ""},
+                                              {0, filled + 700, 178.0, 0.601, 1.0, 0.002, "", ""},
+                                              {1, filled + 900, NAN, 0.57, NAN, 0.002, "", ""}};
     const struct stv_fan_input input = {.ledger = &ledger,
                                         .outlook = &outlook,
                                         .rules = &rules,

@@ -54,8 +54,10 @@ static void build(struct house *house, size_t n_casks)
     house->bottling = made_bottling(n_casks - 1, 48);
     house->sites = made_sites(3);
     house->rules = made_rules();
-    house->gauges[0] = (struct stv_report_gauge){0, filled + 366, 185.6, 0.594, 1.0, 0.002};
-    house->gauges[1] = (struct stv_report_gauge){1, filled + 917, (double)NAN, 0.57, 1.0, 0.002};
+    house->gauges[0] =
+        (struct stv_report_gauge){0, filled + 366, 185.6, 0.594, 1.0, 0.002, "dip", "reading"};
+    house->gauges[1] =
+        (struct stv_report_gauge){1, filled + 917, (double)NAN, 0.57, 1.0, 0.002, "", "reading"};
     house->losses = made_losses("Long Shed", 6);
     house->told = made_told(40, "2");
     house->paths = made_paths("Long Shed", 6);
