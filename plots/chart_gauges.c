@@ -7,6 +7,7 @@
 #include "model/calendar.h"
 #include "plots/quote.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -21,11 +22,18 @@
 #define BELOW_PX 26.0
 #define POINTS_MOST 120 /* of a panel; more are thinned, misses kept */
 #define MISSES_MOST 60  /* of a panel: the largest */
-#define LABELS_MOST 10
+#define LABELS_MOST 16
 #define ID_CHARS 8
-#define AXIS_CLEAR_PX 24.0 /* an id lower than this would lie on the axis */
-#define BESIDE_PX 20.0     /* right of a panel, for ids */
+#define FAR_MOST 6 /* told in the note */
+#define CHAR_PX 9.5
+#define MARK_PX 4.0
+#define MARK_WEIGHT 4 /* a label on a mark hides more than one on a stroke */
+#define NEAR_PX 8.0   /* from a mark to its label */
+#define N_RINGS 3
+#define BESIDE_PX 20.0 /* right of a panel, for ids */
 #define LEAST_SPAN 1.0
+#define FENCE_WIDTHS 3.0
+#define LEAST_WIDTH 4.0 /* less would put ordinary misses at the edge */
 #define VALUE_LABELS_MOST 5
 
 static const struct what {
@@ -54,6 +62,7 @@ struct gauges {
     const size_t *drawn[STV_GAUGED_N]; /* indices into the figures */
     size_t n_drawn[STV_GAUGED_N], n_known[STV_GAUGED_N], n_misses[STV_GAUGED_N];
     double low[STV_GAUGED_N], high[STV_GAUGED_N];
+    double least[STV_GAUGED_N], most[STV_GAUGED_N]; /* beyond them a figure is far off */
 };
 
 /* One of a figure's numbers as it is drawn: %. */
@@ -79,10 +88,10 @@ static double miss_size(const struct stv_told_figure *figure)
     return fabs(figure->measured - figure->told) / fmax(figure->told_p95 - figure->told_p05, 1e-9);
 }
 
-static int compare_sizes(const void *a, const void *b)
+static int compare_ascending(const void *a, const void *b)
 {
     const double *x = a, *y = b;
-    return (*x < *y) - (*x > *y);
+    return (*x > *y) - (*x < *y);
 }
 
 /* Size of the least miss that is drawn: all of them unless they are many. */
@@ -98,8 +107,8 @@ static enum stv_status least_miss(const struct stv_told_figures *told, enum stv_
         if (figure->what == what && is_known(figure) && figure->is_miss)
             sizes[n++] = miss_size(figure);
     }
-    qsort(sizes, n, sizeof *sizes, compare_sizes);
-    *out = n > MISSES_MOST ? sizes[MISSES_MOST - 1] : 0.0;
+    qsort(sizes, n, sizeof *sizes, compare_ascending);
+    *out = n > MISSES_MOST ? sizes[n - MISSES_MOST] : 0.0;
     free(sizes);
     return STV_OK;
 }
@@ -133,12 +142,45 @@ static enum stv_status choose(struct gauges *gauges, enum stv_gauged what, size_
     return STV_OK;
 }
 
-/* One scale for both axes, that holds every range that is drawn. */
-static void find_scale(struct gauges *gauges, enum stv_gauged what)
+/* What lies beyond three times the middle half's width from it is far off: it would hide the
+ * rest. */
+static enum stv_status find_fences(struct gauges *gauges, enum stv_gauged what)
 {
-    double low = NAN, high = NAN; /* fmin and fmax leave out NaN */
+    size_t n = 0;
+    double *values = malloc((2 * gauges->n_drawn[what] + 1) * sizeof *values);
+    if (values == NULL)
+        return STV_E_MEMORY;
     for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
         const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        values[n++] = drawn_pct(f, f->told);
+        values[n++] = drawn_pct(f, f->measured);
+    }
+    qsort(values, n, sizeof *values, compare_ascending);
+    double first = values[n / 4], third = values[n - 1 - n / 4];
+    double reach = FENCE_WIDTHS * fmax(third - first, LEAST_WIDTH);
+    gauges->least[what] = first - reach;
+    gauges->most[what] = third + reach;
+    free(values);
+    return STV_OK;
+}
+
+static bool is_far(const struct gauges *gauges, const struct stv_told_figure *f)
+{
+    double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
+    return fmin(x, y) < gauges->least[f->what] || fmax(x, y) > gauges->most[f->what];
+}
+
+/* One scale for both axes, that holds every range that is drawn but those of figures far off. */
+static enum stv_status find_scale(struct gauges *gauges, enum stv_gauged what)
+{
+    double low = NAN, high = NAN; /* fmin and fmax leave out NaN */
+    enum stv_status status = find_fences(gauges, what);
+    if (status != STV_OK)
+        return status;
+    for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        if (is_far(gauges, f))
+            continue;
         double least = fmin(f->told_p05, f->measured - reach_of(f));
         double most = fmax(f->told_p95, f->measured + reach_of(f));
         low = fmin(low, drawn_pct(f, least));
@@ -147,6 +189,13 @@ static void find_scale(struct gauges *gauges, enum stv_gauged what)
     double span = fmax(high - low, LEAST_SPAN), middle = 0.5 * (low + high);
     gauges->low[what] = middle - 0.54 * span;
     gauges->high[what] = middle + 0.54 * span;
+    return STV_OK;
+}
+
+/* Where a figure's mark stands along an axis: one far off stands at the edge. */
+static double placed_pct(const struct gauges *gauges, const struct stv_told_figure *f, double value)
+{
+    return fmin(fmax(drawn_pct(f, value), gauges->low[f->what]), gauges->high[f->what]);
 }
 
 static void add_line(struct stv_chart *chart, double x0, double y0, double x1, double y1)
@@ -171,6 +220,8 @@ static void add_crosses(const struct gauges *gauges, struct stv_chart *chart, en
         const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
         double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
         double reach = drawn_pct(f, reach_of(f));
+        if (is_far(gauges, f))
+            continue;
         add_line(chart, drawn_pct(f, f->told_p05), y, drawn_pct(f, f->told_p95), y);
         if (reach > 0.0)
             add_line(chart, x, y - reach, x, y + reach);
@@ -185,7 +236,8 @@ static void add_marks(const struct gauges *gauges, struct stv_chart *chart, enum
             size_t block = stv_chart_block(chart), n = 0;
             for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
                 const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
-                const double row[] = {drawn_pct(f, f->told), drawn_pct(f, f->measured)};
+                const double row[] = {placed_pct(gauges, f, f->told),
+                                      placed_pct(gauges, f, f->measured)};
                 if ((int)f->wood != wood || f->is_miss != (is_miss != 0))
                     continue;
                 stv_chart_row(chart, row, 2);
@@ -213,45 +265,114 @@ static const struct stv_told_figure *next_miss(const struct gauges *gauges, enum
     return best;
 }
 
-/* A label's place in the panel, pixels from its lower left corner. */
-struct spot {
-    double x_px, y_px;
+/* A label's box in the panel, pixels from its lower left corner. */
+struct box {
+    double left_px, right_px, low_px, high_px;
 };
 
-static bool is_free(const struct spot *spots, size_t n, struct spot spot)
+static struct box meet(struct box a, struct box b)
 {
-    for (size_t i = 0; i < n; i++)
-        if (fabs(spots[i].x_px - spot.x_px) < 8.0 * ID_CHARS &&
-            fabs(spots[i].y_px - spot.y_px) < STV_CHART_FONT_PX)
-            return false;
-    return true;
+    return (struct box){fmax(a.left_px, b.left_px), fmin(a.right_px, b.right_px),
+                        fmax(a.low_px, b.low_px), fmin(a.high_px, b.high_px)};
 }
 
-/* Ids of the largest misses, away from the line of equals, each where no other stands. */
+static bool overlap(struct box a, struct box b)
+{
+    struct box both = meet(a, b);
+    return both.left_px < both.right_px && both.low_px < both.high_px;
+}
+
+/* What a label there would lie on: marks, strokes, the line of equals. */
+static int count_under(const struct gauges *gauges, enum stv_gauged what, struct box box)
+{
+    double low = gauges->low[what], px = SIDE_PX / (gauges->high[what] - low);
+    int n = box.low_px < box.right_px && box.left_px < box.high_px;
+    for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        double x_px = px * (placed_pct(gauges, f, f->told) - low);
+        double y_px = px * (placed_pct(gauges, f, f->measured) - low);
+        double reach_px = px * drawn_pct(f, reach_of(f));
+        const struct box mark = {x_px - MARK_PX, x_px + MARK_PX, y_px - MARK_PX, y_px + MARK_PX};
+        const struct box lying = {px * (drawn_pct(f, f->told_p05) - low),
+                                  px * (drawn_pct(f, f->told_p95) - low), y_px - 1.0, y_px + 1.0};
+        const struct box upright = {x_px - 1.0, x_px + 1.0, y_px - reach_px, y_px + reach_px};
+        n += MARK_WEIGHT * overlap(box, mark);
+        if (!is_far(gauges, f))
+            n += overlap(box, lying) + overlap(box, upright);
+    }
+    return n;
+}
+
+/* Labels of a panel, and where they stand. */
+struct labels {
+    struct box boxes[LABELS_MOST];
+    size_t n;
+};
+
+/* The clearest place around a mark, near before far; false: every one is off the panel or taken. */
+static bool find_box(const struct gauges *gauges, const struct stv_told_figure *f,
+                     const struct labels *labels, double width_px, struct box *out)
+{
+    double low = gauges->low[f->what], px = SIDE_PX / (gauges->high[f->what] - low);
+    double x_px = px * (placed_pct(gauges, f, f->told) - low);
+    double y_px = px * (placed_pct(gauges, f, f->measured) - low);
+    static const int sides[8][2] = {{1, -1}, {-1, 1},  {1, 0}, {-1, 0},
+                                    {1, 1},  {-1, -1}, {0, 1}, {0, -1}};
+    const struct box panel = {0.0, SIDE_PX + BESIDE_PX, 0.0, SIDE_PX};
+    int least = INT_MAX;
+    for (int i = 0; i < 8 * N_RINGS; i++) {
+        double away_px = NEAR_PX * (1.0 + (double)(i / 8));
+        double middle_px = x_px + sides[i % 8][0] * (0.5 * width_px + away_px);
+        double height_px = y_px + sides[i % 8][1] * (0.5 * STV_CHART_FONT_PX + away_px - 4.0);
+        const struct box box = {middle_px - 0.5 * width_px, middle_px + 0.5 * width_px,
+                                height_px - 0.5 * STV_CHART_FONT_PX,
+                                height_px + 0.5 * STV_CHART_FONT_PX};
+        const struct box inside = meet(box, panel);
+        bool is_taken = inside.left_px != box.left_px || inside.right_px != box.right_px ||
+                        inside.low_px != box.low_px || inside.high_px != box.high_px;
+        for (size_t k = 0; k < labels->n; k++)
+            is_taken |= overlap(box, labels->boxes[k]);
+        int n = is_taken ? INT_MAX : count_under(gauges, f->what, box) + 2 * (i / 8);
+        if (n < least) {
+            least = n;
+            *out = box;
+        }
+    }
+    return least < INT_MAX;
+}
+
+static void add_id(const struct gauges *gauges, const struct stv_told_figure *f,
+                   struct labels *labels, struct stv_chart *chart)
+{
+    double low = gauges->low[f->what], px = SIDE_PX / (gauges->high[f->what] - low);
+    struct stv_text id = {0};
+    struct box box;
+    stv_quote_clean(&id, f->cask_id, ID_CHARS);
+    if (find_box(gauges, f, labels, CHAR_PX * (double)id.n, &box)) {
+        labels->boxes[labels->n++] = box;
+        stv_chart_label(chart,
+                        &(struct stv_chart_label){stv_text_string(&id), low + box.left_px / px,
+                                                  low + 0.5 * (box.low_px + box.high_px) / px,
+                                                  "first", "left", STV_COLOUR_INK, 0});
+    }
+    stv_text_free(&id);
+}
+
+/* Ids of the figures far off and of the largest misses. */
 static void add_ids(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
 {
-    double low = gauges->low[what];
-    double px = SIDE_PX / (gauges->high[what] - low), below = INFINITY;
-    struct spot spots[LABELS_MOST];
-    size_t n = 0;
+    struct labels labels = {.n = 0};
+    double below = INFINITY;
+    for (size_t k = 0; k < gauges->n_drawn[what] && labels.n < LABELS_MOST; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        if (is_far(gauges, f))
+            add_id(gauges, f, &labels, chart);
+    }
     for (const struct stv_told_figure *f;
-         n < LABELS_MOST && (f = next_miss(gauges, what, below)) != NULL;) {
+         labels.n < LABELS_MOST && (f = next_miss(gauges, what, below)) != NULL;) {
         below = miss_size(f);
-        double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
-        struct spot spot = {px * (x - low), px * (y - low)};
-        if (!is_free(spots, n, spot))
-            continue;
-        spots[n++] = spot;
-        struct stv_text id = {0};
-        stv_quote_clean(&id, f->cask_id, ID_CHARS);
-        bool is_right =
-            f->measured < f->told && spot.x_px + 9.0 * (double)(id.n + 1) < SIDE_PX + BESIDE_PX;
-        bool is_under = f->measured < f->told && spot.y_px > AXIS_CLEAR_PX;
-        stv_chart_label(
-            chart, &(struct stv_chart_label){stv_text_string(&id), x + (is_right ? 9.0 : -9.0) / px,
-                                             y + (is_under ? -9.0 : 9.0) / px, "first",
-                                             is_right ? "left" : "right", STV_COLOUR_INK, 0});
-        stv_text_free(&id);
+        if (!is_far(gauges, f))
+            add_id(gauges, f, &labels, chart);
     }
 }
 
@@ -369,6 +490,29 @@ static void add_what_words(const struct gauges *gauges, enum stv_gauged what,
     stv_text_add(words, ".");
 }
 
+/* "Far from all others, at the edge: E1 22 for 20 %." */
+static void add_far_words(const struct gauges *gauges, struct stv_text *note)
+{
+    size_t n = 0;
+    for (int what = 0; what < STV_GAUGED_N; what++)
+        for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+            const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+            if (!is_far(gauges, f) || n++ >= FAR_MOST)
+                continue;
+            stv_text_add(note, n == 1 ? " Far from all others, at the edge without strokes: cask "
+                                      : ", cask ");
+            stv_quote_clean(note, f->cask_id, ID_CHARS);
+            stv_text_add(note, " ");
+            stv_text_add_number(note, whats[what].factor_nd * f->measured, whats[what].n_decimals);
+            stv_text_add(note, " for ");
+            stv_text_add_number(note, whats[what].factor_nd * f->told, whats[what].n_decimals);
+            stv_text_format(note, " %s", whats[what].unit);
+        }
+    if (n > FAR_MOST)
+        stv_text_format(note, ", and %zu more", n - FAR_MOST);
+    stv_text_add(note, n > 0 ? "." : "");
+}
+
 static void add_words(const struct gauges *gauges, struct stv_chart *chart)
 {
     bool is_thinned = false;
@@ -385,6 +529,7 @@ static void add_words(const struct gauges *gauges, struct stv_chart *chart)
                  "On the sloping line a figure is what was told. Lying stroke: what was told, "
                  "nine in ten; upright stroke: the gauge, likewise. Filled, with the cask's id: "
                  "outside by more than both account for; look there for a leak or a slip.");
+    add_far_words(gauges, &chart->note);
     if (gauges->told->is_then)
         stv_text_add(&chart->note, " Told each time from earlier days alone; the lying stroke has "
                                    "the gauge's own error in it.");
@@ -425,6 +570,9 @@ enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_in
     if (status == STV_OK &&
         gauges.n_drawn[STV_GAUGED_LITRES] + gauges.n_drawn[STV_GAUGED_STRENGTH] == 0)
         status = STV_E_NO_DATA;
+    for (int what = 0; status == STV_OK && what < STV_GAUGED_N; what++)
+        if (gauges.n_drawn[what] > 0)
+            status = find_scale(&gauges, (enum stv_gauged)what);
     if (status != STV_OK) {
         free(room);
         return status;
@@ -440,7 +588,6 @@ enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_in
     for (int what = 0; what < STV_GAUGED_N; what++) {
         if (gauges.n_drawn[what] == 0)
             continue;
-        find_scale(&gauges, (enum stv_gauged)what);
         add_panel(&gauges, out, (enum stv_gauged)what, left);
         left += PANEL_STEP_PX;
     }

@@ -21,6 +21,7 @@
 #define NAME_STEP_PX 20.0
 #define NAMES_MOST 12
 #define VALUE_LABELS_MOST 6
+#define BAND_LOOK "fs solid noborder lc rgb '#e2efe9'"
 #define RAMP_MOST 0.85 /* the lightest colours are lost on white */
 
 /* A panel: its edges, and what they stand for. */
@@ -109,29 +110,38 @@ static void add_band(const struct paths *paths, const struct view *view, struct 
                           high};
     size_t block = stv_chart_block(chart);
     stv_chart_row(chart, row, sizeof row / sizeof row[0]);
-    stv_chart_layer(chart, block,
-                    "using 1:2:3:4:5:6 with boxxyerror fs solid noborder lc rgb '#e2efe9'");
+    stv_chart_layer(chart, block, "using 1:2:3:4:5:6 with boxxyerror " BAND_LOOK);
 }
 
-/* What the band stands for, at its lower right corner, and where the other panel looks. */
+/* Where the other panel looks. */
 static void add_marks(const struct paths *paths, struct stv_chart *chart)
 {
-    const struct view *whole = &paths->whole, *ends = &paths->ends;
+    const struct view *ends = &paths->ends;
     const double x[] = {ends->from_pct, ends->to_pct}, y[] = {ends->from_wood_nd, ends->to_wood_nd};
-    struct stv_text text = {0};
-    stv_text_add(&text, "ready: ");
-    stv_text_add_number(&text, paths->store->wood_least_nd, 2);
-    stv_text_add(&text, " to ");
-    stv_text_add_number(&text, paths->store->wood_most_nd, 2);
-    stv_chart_label(
-        chart, &(struct stv_chart_label){stv_text_string(&text), 0.98 * whole->to_pct,
-                                         paths->store->wood_least_nd + 0.045 * whole->to_wood_nd,
-                                         "first", "right", STV_COLOUR_INK, 0});
-    stv_text_free(&text);
     size_t block = stv_chart_block(chart);
     for (size_t i = 0; i < 5; i++)
         stv_chart_row(chart, (const double[2]){x[i == 1 || i == 2], y[i == 2 || i == 3]}, 2);
     stv_chart_layer(chart, block, "using 1:2 with lines lw 2 lc rgb '#000000'");
+}
+
+/* What the band stands for: under the panels, where no path runs, in a panel of pixels. */
+static void add_ready(const struct paths *paths, struct stv_chart *chart)
+{
+    const double y_px = BOTTOM_PX + 46.0, half_px = 8.0;
+    const double row[] = {ENDS_LEFT_PX + half_px,       -y_px,           ENDS_LEFT_PX,
+                          ENDS_LEFT_PX + 2.0 * half_px, -y_px - half_px, -y_px + half_px};
+    struct stv_text text = {0};
+    size_t block = stv_chart_block(chart);
+    stv_chart_row(chart, row, sizeof row / sizeof row[0]);
+    stv_chart_layer(chart, block, "using 1:2:3:4:5:6 with boxxyerror " BAND_LOOK);
+    stv_text_add(&text, "ready: ");
+    stv_text_add_number(&text, paths->store->wood_least_nd, 2);
+    stv_text_add(&text, " to ");
+    stv_text_add_number(&text, paths->store->wood_most_nd, 2);
+    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(&text),
+                                                     ENDS_LEFT_PX + 2.0 * half_px + 8.0, -y_px,
+                                                     "first", "left", STV_COLOUR_INK, 0});
+    stv_text_free(&text);
 }
 
 /* Both ranges at the end of a path. */
@@ -212,7 +222,7 @@ static size_t lay_names(const struct paths *paths, struct name *names)
     return n;
 }
 
-/* Names and the thin lines to them, in a panel whose unit is the pixel. */
+/* Names and the thin lines to them, and what the band is, in a panel whose unit is the pixel. */
 static void add_names(const struct paths *paths, struct stv_chart *chart)
 {
     struct name *names = calloc(paths->store->n_tiers, sizeof *names);
@@ -238,6 +248,7 @@ static void add_names(const struct paths *paths, struct stv_chart *chart)
                                                          "first", "left", STV_COLOUR_INK, 0});
     }
     stv_chart_layer(chart, block, "using 1:2 with lines lw 1 lc rgb '#999999'");
+    add_ready(paths, chart);
     stv_chart_panel_end(chart);
     free(names);
 }

@@ -140,6 +140,30 @@ static void test_gauges(void **state)
     free(told.figures);
 }
 
+/* A cask far off from all others stands at the edge with its figures, and does not set the scale;
+ * no label leaves the panel. */
+static void test_gauges_far(void **state)
+{
+    (void)state;
+    struct stv_told_figures told = made_told(60, "47");
+    struct stv_chart chart = {0};
+    struct stv_told_figure *far = &told.figures[4];
+    far->told = 40.0;
+    far->told_p05 = 39.0;
+    far->told_p95 = 41.0;
+    far->measured = 44.0;
+    stv_assert_ok(stv_chart_gauges(&told, true, &chart));
+    draw(&chart);
+    assert_non_null(
+        strstr(chart.note.bytes,
+               "Far from all others, at the edge without strokes: cask 47 44.0 for 40.0 L."));
+    const char *range = strstr(chart.script.bytes, "set xrange [");
+    assert_non_null(range);
+    assert_true(strtod(range + strlen("set xrange ["), NULL) > 60.0);
+    stv_chart_free(&chart);
+    free(told.figures);
+}
+
 /* Many are thinned, a single panel is drawn alone, ids are text and nothing else. */
 static void test_gauges_odd(void **state)
 {
@@ -289,8 +313,9 @@ int main(void)
         cmocka_unit_test(test_losses),     cmocka_unit_test(test_losses_shared_out),
         cmocka_unit_test(test_losses_odd), cmocka_unit_test(test_losses_nothing),
         cmocka_unit_test(test_gauges),     cmocka_unit_test(test_gauges_odd),
-        cmocka_unit_test(test_vapour),     cmocka_unit_test(test_vapour_odd),
-        cmocka_unit_test(test_paths),      cmocka_unit_test(test_paths_odd),
+        cmocka_unit_test(test_gauges_far), cmocka_unit_test(test_vapour),
+        cmocka_unit_test(test_vapour_odd), cmocka_unit_test(test_paths),
+        cmocka_unit_test(test_paths_odd),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
