@@ -181,8 +181,7 @@ static void add_gauge_flag(const struct gauged *gauged, struct stv_text *out)
     stv_text_add_number(out, factor_nd * gauged->low, 1);
     stv_text_add(out, " to ");
     stv_text_add_number(out, factor_nd * gauged->high, 1);
-    stv_text_add(out, gauged->value < gauged->low ? ", low by more than its own error. "
-                                                  : ", high by more than its own error. ");
+    stv_text_add(out, " by more than its own error. ");
 }
 
 /* Tells a figure whose own error does not reach the range of nine in ten on a day near it. */

@@ -3,7 +3,8 @@
  * looked at, the faults are told to the page around it; 'none' when there are none. */
 (function () {
   'use strict';
-  var faults = [], least_contrast = 4.5, slack_px = 1, print_px = 180 / 25.4 * 96;
+  var faults = [], least_contrast = 4.5, slack_px = 1, print_px = 180 / 25.4 * 96,
+      print_high_px = 267 / 25.4 * 96;
   var told = {}, most_of_a_kind = 3;
   function fault(text) {
     var kind = String(text).split(':')[0].replace(/[0-9.]+/g, '');
@@ -267,6 +268,12 @@
         }
       });
       all('.choice').filter(isShown).forEach(function () { fault('controls are printed'); });
+      all('.cask').forEach(function (cask) {
+        if (getComputedStyle(cask).breakInside !== 'avoid') { fault('a cask is parted in print'); }
+      });
+      if (all('.cask figure').length > 0 && !all('.cask').some(function (cask) {
+        return cask.getBoundingClientRect().height < print_high_px / 2;
+      })) { fault('no two casks fit a page in print'); }
       checkOverlaps(' in print');
       checkContrast('in print');
     });
