@@ -146,8 +146,6 @@ enum stv_status stv_water_crew(const struct stv_chain *chain, const struct stv_r
     }
     n = list_ranks(chain, reduction, ranks);
     int64_t until_d = stv_day_add_months(chain->as_of_day_d, STV_MONTHS);
-    if (n > 0 && ranks[0].day_d > until_d)
-        until_d = ranks[0].day_d;
     for (size_t i = 0; i < n && ranks[i].day_d <= until_d; i++)
         (*out)[(*out_n)++] = ranks[i].row;
     free(ranks);

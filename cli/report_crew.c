@@ -192,7 +192,8 @@ static void add_water_row(struct stv_crew_sheet *sheet, const struct stv_chain *
     say_leak(row, chain, plan->cask_idx);
 }
 
-/* The month's own rows where it has any, else those of the next day that has. */
+/* The month's own rows where it has any, else those of the next day of the coming year that
+ * has. */
 static void make_water(struct stv_report_crew *crew, const struct stv_report_answers *answers,
                        enum stv_status *status)
 {
@@ -207,6 +208,10 @@ static void make_water(struct stv_report_crew *crew, const struct stv_report_ans
         return;
     struct stv_text *text = &crew->texts[crew->n - 1];
     stv_words_month_air(text, month);
+    if (!is_now)
+        stv_prose_wrap(
+            text, 0, "Not this month: the water falls on %s.",
+            stv_format_day(water->plans[rows[0].plan_idx].steps[rows[0].step_idx].day_d).text);
     stv_words_water_heed(text, month->chain);
     stv_words_caution_room(text);
     for (size_t i = 0; i < n; i++)

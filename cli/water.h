@@ -19,8 +19,8 @@ STV_MUST_CHECK enum stv_status stv_water_make(const struct stv_chain *chain, con
 struct stv_water_row {
     size_t plan_idx, step_idx;
 };
-/* Steps from the day of the answer to a year on, those of the first day at least: by day, then low
- * tiers first, then bay and front.
+/* Steps from the day of the answer to a year on: by day, then low tiers first, then bay and
+ * front.
  * out    malloc'd, caller frees; NULL with STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv_water_crew(const struct stv_chain *chain,
                                               const struct stv_reduction *reduction,

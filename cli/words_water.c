@@ -6,6 +6,7 @@
 #include "cli/words.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -284,6 +285,16 @@ static void add_rows(struct stv_text *text, const struct stv_chain *chain,
                        "room: above the spirit afterwards, at its hottest, 19 times in 20 more)");
 }
 
+/* The first day on which any cask gets water; INT64_MAX: none does. */
+static int64_t first_step_d(const struct stv_reduction *reduction)
+{
+    int64_t first_d = INT64_MAX;
+    for (size_t i = 0; i < reduction->n_plans; i++)
+        if (reduction->plans[i].n_steps > 0 && reduction->plans[i].steps[0].day_d < first_d)
+            first_d = reduction->plans[i].steps[0].day_d;
+    return first_d;
+}
+
 static void add_crew_list(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_reduction *reduction)
 {
@@ -293,8 +304,14 @@ static void add_crew_list(struct stv_text *text, const struct stv_chain *chain,
         text->has_failed = true;
         return;
     }
+    int64_t first_d = first_step_d(reduction);
     if (n > 0)
         stv_prose_wrap(text, 0, "The coming year's steps:");
+    else if (first_d < INT64_MAX)
+        stv_prose_wrap(text, 0,
+                       "No step falls in the coming year: the first is on %s. Its list is made "
+                       "within a year of it (--date), by what the casks hold then.",
+                       stv_format_day(first_d).text);
     add_rows(text, chain, reduction, rows, n);
     stv_words_warehouse_key(text, chain);
     free(rows);
