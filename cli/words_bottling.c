@@ -222,8 +222,8 @@ static void add_row(struct stv_text *text, const struct stv_bottling_answer *ans
             : side_words(answer, window->opens_by, window->open_idx, &window->enough_wood).text,
         surest_words(answer->months_d, window).text, closes.text, short_side(window->opens_by),
         short_side(window->closes_by),
-        stv_format("%s (%s)", stv_format_number(window->bottles_nd.p50, 0).text,
-                   stv_format_number(window->bottles_nd.p05, 0).text)
+        stv_format("%s (%s)", stv_format_number(floor(window->bottles_nd.p50), 0).text,
+                   stv_format_number(floor(window->bottles_nd.p05), 0).text)
             .text);
 }
 

@@ -369,8 +369,8 @@ static void add_casks(struct stv_text *text, const struct stv_bottling_answer *a
         const struct stv_chosen_cask *cask = &outcome->casks[i];
         stv_prose_name_cell(text, cask_id(answer, cask->cask_idx), columns, 0);
         stv_prose_add(text, " " PLAN_ROW, in_ten_cell(cask->ok_frac).text,
-                      stv_format("%s (%s)", number(cask->bottles_nd.p50).text,
-                                 number(cask->bottles_nd.p05).text)
+                      stv_format("%s (%s)", number(floor(cask->bottles_nd.p50)).text,
+                                 number(floor(cask->bottles_nd.p05)).text)
                           .text,
                       stv_format_number(100.0 * cask->abv20_frac.p50, 1).text,
                       stv_format_number(cask->wood_nd.p50, 2).text,
