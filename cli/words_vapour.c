@@ -114,6 +114,27 @@ static void add_release(struct stv_text *text, const struct stv_vapour_store *st
     add_mixture(text, store);
 }
 
+/* What the hours listed share. */
+static void add_worst_words(struct stv_text *text, const struct stv_vapour_store *store)
+{
+    double air_m3_h = store->has_ranges ? store->ranges.air_mean_m3_h.p50 : store->air_mean_m3_h;
+    double least_m3_h = INFINITY, most_m3_h = 0.0, least_k = INFINITY, most_k = -INFINITY;
+    for (size_t i = 0; i < store->n_worst; i++) {
+        double warmer_k = store->worst[i].air_c - store->worst[i].outdoor_c;
+        least_k = fmin(least_k, warmer_k);
+        most_k = fmax(most_k, warmer_k);
+        least_m3_h = fmin(least_m3_h, store->worst[i].air_m3_h);
+        most_m3_h = fmax(most_m3_h, store->worst[i].air_m3_h);
+    }
+    stv_prose_wrap(text, 0,
+                   "In these hours %s to %s changes pass, on average %s; inside less outdoors is "
+                   "%s to %s C: the less the two differ and the calmer it is, the less air passes.",
+                   number(least_m3_h / store->volume_m3, 2).text,
+                   number(most_m3_h / store->volume_m3, 2).text,
+                   number(air_m3_h / store->volume_m3, 2).text, stv_format_signed(least_k, 1).text,
+                   stv_format_signed(most_k, 1).text);
+}
+
 static void add_worst(struct stv_text *text, const struct stv_vapour_store *store,
                       const struct stv_grid *grid)
 {
@@ -134,14 +155,12 @@ static void add_worst(struct stv_text *text, const struct stv_vapour_store *stor
                       number(hour->air_m3_h / store->volume_m3, 2).text,
                       number(hour->air_c, 1).text, number(hour->outdoor_c, 1).text);
     }
-    stv_prose_wrap(text, 0,
-                   "The worst at least 18 hours apart, in standard time%s. Worst is a calm one in "
-                   "which the air "
-                   "outdoors is as warm as inside, or warmer, while the casks are warm.",
+    stv_prose_wrap(text, 0, "The worst at least 18 hours apart, in standard time%s.",
                    is_spread(store)
                        ? ", the highest upper end first; ppm of that hour over all trials, "
                          "so that each trial's own worst hour can be higher"
                        : "");
+    add_worst_words(text, store);
 }
 
 static void add_needs(struct stv_text *text, const struct stv_vapour_store *store, double mixing_nd)
@@ -349,9 +368,9 @@ void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer)
     }
     stv_json_set(document, "mixing_factor", stv_json_number(answer->mixing_nd));
     stv_json_set(document, "stores", stores);
-    stv_json_caution(document,
-                     "Steady evaporation only: spills, filling and sudden leaks are not covered. No "
-                     "figure clears anybody to enter; local codes decide.");
+    stv_json_caution(
+        document, "Steady evaporation only: spills, filling and sudden leaks are not covered. No "
+                  "figure clears anybody to enter; local codes decide.");
 }
 
 void stv_csv_vapour(struct stv_sheet *table, const struct stv_vapour_answer *answer)
