@@ -144,14 +144,23 @@ static const char *kind_name_of(const struct stv_ledger *ledger, uint64_t key)
     return "";
 }
 
-/* Where nothing tells two apart but rounding, the house goes before its kinds. */
+bool stv_lesson_is_moved(const struct stv_lesson_moved *moved)
+{
+    return moved->error_left_frac < STV_NOT_MOVED_FRAC ||
+           fabs(moved->moved_nd) > STV_SURPRISING_DOUBTS;
+}
+
+/* What moved before what did not, by how far.  Where nothing tells two apart but rounding, the
+ * house goes before its kinds. */
 static int compare_moved(const void *a, const void *b)
 {
     const struct stv_lesson_moved *x = a, *y = b;
-    long long left_x = llround(ALIKE_PER_ONE * x->error_left_frac);
-    long long left_y = llround(ALIKE_PER_ONE * y->error_left_frac);
-    if (left_x != left_y)
-        return left_x > left_y ? 1 : -1;
+    long long far_x = llround(ALIKE_PER_ONE * fabs(x->moved_nd));
+    long long far_y = llround(ALIKE_PER_ONE * fabs(y->moved_nd));
+    if (stv_lesson_is_moved(x) != stv_lesson_is_moved(y))
+        return stv_lesson_is_moved(x) ? -1 : 1;
+    if (far_x != far_y)
+        return far_x < far_y ? 1 : -1;
     return (x->at > y->at) - (x->at < y->at);
 }
 

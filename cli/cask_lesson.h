@@ -36,10 +36,14 @@ struct stv_lesson_moved {
     double moved_nd;              /* in those errors */
     size_t at;                    /* in the order of the scores */
 };
-/* Of all, least left first.  malloc'd, NULL without memory. */
+/* Something was learned of it, or it moved surprisingly far. */
+bool stv_lesson_is_moved(const struct stv_lesson_moved *moved);
+
+/* Of all, what moved first, by how far.  malloc'd, NULL without memory. */
 struct stv_lesson_moved *stv_lesson_moved_list(const struct stv_chain *chain,
                                                const struct stv_cask_lesson *lesson, size_t *out_n);
-#define STV_NOT_MOVED_FRAC 0.95 /* from so much error left on, nothing was learned */
+#define STV_SURPRISING_DOUBTS 2.0 /* a number that moved further is told, whatever is left */
+#define STV_NOT_MOVED_FRAC 0.95   /* from so much error left on, nothing was learned */
 
 /* A gauge or nosing to come. */
 struct stv_lesson_next {

@@ -109,8 +109,7 @@ static json_t *moved_array(const struct stv_chain *chain, const struct stv_cask_
         stv_json_set(object, "kind", stv_json_text(list[i].kind_name));
         stv_json_set(object, "error_left_frac", stv_json_number(list[i].error_left_frac));
         stv_json_set(object, "moved_errors", stv_json_number(list[i].moved_nd));
-        stv_json_set(object, "has_moved",
-                     json_boolean(list[i].error_left_frac < STV_NOT_MOVED_FRAC));
+        stv_json_set(object, "has_moved", json_boolean(stv_lesson_is_moved(&list[i])));
         stv_json_append(array, object);
     }
     free(list);

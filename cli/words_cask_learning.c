@@ -284,16 +284,18 @@ static void add_table(struct stv_text *text, const struct stv_chain *chain,
 static void add_moved(struct stv_text *text, const struct stv_chain *chain,
                       const struct stv_cask_lesson *lesson)
 {
-    size_t n = 0, n_moved = 0, n_still = 0;
+    size_t n = 0, n_moved = 0, n_still = 0, n_far = 0, n_shown = 0;
     struct stv_lesson_moved *list = stv_lesson_moved_list(chain, lesson, &n);
     struct stv_text still = {.has_failed = list == NULL};
     stv_prose_add(text, "\n");
     stv_prose_heading(text, "What they moved, and what not");
     stv_prose_add(text, "%-41s%-23s%7s%9s\n", "", "", "doubt", "moved by");
     stv_prose_add(text, "%-41s%-23s%7s%9s\n", "", "kind of cask", "left, %", "doubts");
-    for (size_t i = 0; i < n && list[i].error_left_frac < STV_NOT_MOVED_FRAC; i++) {
-        if (n_moved++ >= MOVED_MOST)
+    for (size_t i = 0; i < n && stv_lesson_is_moved(&list[i]); i++) {
+        n_far += fabs(list[i].moved_nd) > STV_SURPRISING_DOUBTS;
+        if (n_moved++ >= (n_far > MOVED_MOST ? n_far : MOVED_MOST))
             continue;
+        n_shown++;
         stv_prose_cell(text, list[i].name, 41);
         stv_prose_cell(text, list[i].kind_name ? list[i].kind_name : "", 23);
         stv_prose_add(text, "%7.0f%9s\n", 100.0 * list[i].error_left_frac,
@@ -302,8 +304,16 @@ static void add_moved(struct stv_text *text, const struct stv_chain *chain,
     for (size_t i = n_moved; i < n; i++)
         if (!list[i].kind_name)
             stv_text_format(&still, "%s%s", n_still++ ? "; " : "", list[i].name);
-    if (n_moved > MOVED_MOST)
-        stv_prose_wrap(text, 0, "And %zu more (--json).", n_moved - MOVED_MOST);
+    if (n_moved > n_shown)
+        stv_prose_wrap(text, 0, "And %zu more, by less (--json).", n_moved - n_shown);
+    if (n_far > 0)
+        stv_prose_wrap(text, 0,
+                       "%s by more than %.0f doubts, further than 19 in 20 were thought to lie: "
+                       "the first above. Look at the gauges and the sizes behind it before you "
+                       "believe it. (A doubt: how far off the number was thought to be; 1 in 3 lie "
+                       "further.)",
+                       stv_format_count(n_far, "number moved", "numbers moved").text,
+                       STV_SURPRISING_DOUBTS);
     if (n_still)
         stv_prose_wrap(text, 0, "Of the house they left as it was: %s.", stv_text_string(&still));
     if (n - n_moved > n_still)
