@@ -148,7 +148,7 @@ static void say_unseen(struct stv_text *text, size_t indent, const bool holds[ST
     struct stv_text months = {0};
     join_months(&months, holds);
     stv_prose_wrap(text, indent,
-                   "Outdoors %s go more than 2 C beyond what the loggers have lived through: what "
+                   "Outdoors more than 2 C beyond what the loggers have lived through, in %s: what "
                    "was learned says little there.",
                    stv_text_string(&months));
     text->has_failed = text->has_failed || months.has_failed;

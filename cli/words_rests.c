@@ -210,13 +210,13 @@ static void add_loggers(const struct parts *to, const struct stv_chain *chain)
         stv_prose_wrap(to->facts, 2, "%s: %s %% of the tiers' hours were measured.",
                        stv_format_count(count_met_loggers(chain), "logger", "loggers").text,
                        stv_format_number(share * 100.0, 0).text);
+    add_dead(to->heed, chain);
+    stv_words_gaps_bridged(to->details, chain);
+    stv_words_gaps_heed(to->heed, chain);
     if (chain->book.n_loggers || chain->learned.n_racks) {
         stv_words_sources(to->details, chain);
         stv_words_sources_heed(to->heed, chain);
     }
-    add_dead(to->heed, chain);
-    stv_words_gaps_bridged(to->details, chain);
-    stv_words_gaps_heed(to->heed, chain);
 }
 
 /* What lies outside of what the model or the record knows; all in `check`. */
