@@ -189,13 +189,16 @@ static void add_standing(struct stv_text *text, const struct marry_case *marry_c
         if (!stv_bench_counts(marry_case->market, &marry_case->parts[i]))
             stv_prose_add(&parts, "%spart %zu (%s)", parts.n ? ", " : "", i + 1,
                           marry_case->parts[i].wood);
-    stv_prose_wrap(text, 0,
-                   "Legal age for %s: not known, perhaps none, for %s lay where its clock "
-                   "stands.%s",
-                   marry_case->market->name, stv_text_string(&parts),
-                   marry_case->age_years < 0
-                       ? ""
-                       : stv_format(" By dates the youngest has %d.", marry_case->age_years).text);
+    stv_prose_wrap(
+        text, 0,
+        "Legal age for %s: not known, perhaps none, for %s lay where its clock "
+        "stands.%s",
+        marry_case->market->name, stv_text_string(&parts),
+        marry_case->age_years < 0
+            ? ""
+            : stv_format(" By dates the youngest has %s.",
+                         stv_format_count((size_t)marry_case->age_years, "year", "years").text)
+                  .text);
     text->has_failed = text->has_failed || parts.has_failed;
     stv_text_free(&parts);
 }
@@ -216,7 +219,8 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     if (!marry_case->counts)
         add_standing(text, marry_case);
     else if (marry_case->age_years >= 0)
-        stv_prose_wrap(text, 0, "Legal age %d: that of the youngest part%s.", marry_case->age_years,
+        stv_prose_wrap(text, 0, "Legal age %s: that of the youngest part%s.",
+                       stv_format_count((size_t)marry_case->age_years, "year", "years").text,
                        marry_case->market ? ""
                                           : ". Some markets count only time in some wood: name one "
                                             "with --market");

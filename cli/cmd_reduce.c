@@ -304,7 +304,8 @@ static void add_answer(struct stv_text *text, const void *sum_case)
                        "lay where its clock stands.",
                        reduce_case->stands->name, reduce_case->parts[1].wood);
     else if (reduce_case->age_years >= 0)
-        stv_prose_wrap(text, 0, "Legal age on the last day: %d.", reduce_case->age_years);
+        stv_prose_wrap(text, 0, "Legal age on the last day: %s.",
+                       stv_format_count((size_t)reduce_case->age_years, "year", "years").text);
 }
 
 /* The reducing spirit as it was understood. */

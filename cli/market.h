@@ -59,6 +59,9 @@ json_t *stv_market_json_of_chain(const struct stv_chain *chain);
 struct stv_text;
 /* The same in words, under a heading of its own; nothing where no market is named. */
 void stv_words_market(struct stv_text *text, const struct stv_chain *chain);
+
+/* The day of a rule's source, or that it has none. */
+const char *stv_words_rule_date(const struct stv_rule *rule);
 /* Beside an answer: one line where the market changes nothing, unless all is asked for. */
 void stv_words_market_beside(struct stv_text *text, const struct stv_chain *chain);
 

@@ -116,9 +116,9 @@ void stv_words_left_out(struct stv_text *text, const struct stv_bottling_answer 
         if (ids.n)
             stv_prose_wrap(text, 0, "Left out by %s, cask %s: %s: %s (%s; %s, %s). %s%s%s.",
                            market->name, stv_text_string(&ids), told[i].why, told[i].rule->text,
-                           told[i].rule->source, told[i].rule->seen, told[i].rule->date,
-                           told[i].lift, is_in_wood && clock ? ": only " : "",
-                           is_in_wood && clock ? clock : "");
+                           told[i].rule->source, told[i].rule->seen,
+                           stv_words_rule_date(told[i].rule), told[i].lift,
+                           is_in_wood && clock ? ": only " : "", is_in_wood && clock ? clock : "");
         text->has_failed = text->has_failed || ids.has_failed;
         stv_text_free(&ids);
     }

@@ -42,14 +42,18 @@ static void add_fault(struct stv_text *text, const struct stv_chain *chain,
     stv_text_free(&ids);
 }
 
+const char *stv_words_rule_date(const struct stv_rule *rule)
+{
+    return strcmp(rule->date, "unknown") == 0 ? "undated" : rule->date;
+}
+
 /* "(27 CFR 5.143(a); law, 2026-06-20)" */
 static void add_rule(struct stv_text *text, const char *what, const struct stv_rule *rule,
                      const char *rest)
 {
-    const char *date = strcmp(rule->date, "unknown") == 0 ? "undated" : rule->date;
     if (rule->text[0])
         stv_prose_wrap(text, 2, "%s: %s (%s; %s, %s).%s", what, rule->text, rule->source,
-                       rule->seen, date, isnan(rule->value) ? "" : rest);
+                       rule->seen, stv_words_rule_date(rule), isnan(rule->value) ? "" : rest);
     else
         stv_prose_wrap(text, 2, "%s: not among its rules.", what);
 }

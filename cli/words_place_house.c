@@ -478,7 +478,7 @@ static void add_barred(struct stv_text *text, const struct stv_chain *chain,
                        "LOOK: group %s (%s at %s %%vol) is %s than %s allows: %s (%s; %s, %s).",
                        group->label, group->kind_name, stv_words_percent(group->abv20_frac).text,
                        is_strong ? "stronger" : "larger", market->name, rule->text, rule->source,
-                       rule->seen, rule->date);
+                       rule->seen, stv_words_rule_date(rule));
     }
 }
 
