@@ -97,7 +97,10 @@ static void add_verdict(struct stv_text *line, const struct stv_learned_verdict 
         stv_text_format(line, "by what was learned it may leak. %s. Look for it.",
                         stv_words_chance(verdict->leak_frac).text);
     else if (verdict->evaporation_frac > STV_LIKELIER_FRAC)
-        stv_text_format(line, "by what was learned it is the weather. %s.",
+        stv_text_format(line,
+                        "by what was learned it is the weather. %s. Nothing to do now but gauge it "
+                        "again when next "
+                        "you open it.",
                         stv_words_chance(verdict->evaporation_frac).text);
     else
         stv_text_format(line,
