@@ -158,6 +158,11 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     const struct stv_fill *fill = &fill_case->fill;
     double capacity_l = fill_case->limit.limit.capacity_l;
     bool needs_water = input->from_abv20_frac > input->abv20_frac;
+    if (fill_case->limit.has_capacity && !fill->fits)
+        stv_prose_wrap(text, 0,
+                       "TOO FULL: %s L is more than fits, at most %s L at %s C. What is asked:",
+                       number(input->into_l, 1).text, number(fill->most_full_l, 1).text,
+                       number(input->filled_at_c, 0).text);
     stv_prose_wrap(
         text, 0, "Take %s L of %s %%vol (%s kg) and %s: %s of %s L, measured at %s C, at %s %%vol.",
         number(fill->spirit20_l, 1).text, number(100.0 * input->from_abv20_frac, 1).text,
@@ -175,9 +180,6 @@ static void add_answer(struct stv_text *text, const void *sum_case)
                        stv_bench_where_judged(&fill_case->limit).text,
                        number(fill->volume_hot_l, 1).text,
                        number(capacity_l - fill->volume_hot_l, 1).text, number(capacity_l, 0).text);
-    else
-        stv_prose_wrap(text, 0, "It is too full: at most %s L at %s C.",
-                       number(fill->most_full_l, 1).text, number(input->filled_at_c, 0).text);
 }
 
 static void add_room(struct stv_text *text, const struct fill_case *fill_case)

@@ -284,6 +284,10 @@ static void add_answer(struct stv_text *text, const void *sum_case)
                                     ? stv_format("reducing spirit of %s %%vol",
                                                  number(100.0 * input->with_abv20_frac, 1).text)
                                     : stv_format("water");
+    if (reduce_case->limit.has_capacity && first_too_full(reduce_case) > 0)
+        stv_prose_wrap(text, 0,
+                       "NO ROOM: the cask has no room for it from step %zu. What is asked:",
+                       first_too_full(reduce_case));
     stv_prose_wrap(text, 0, "Add %s kg of %s in %s: %s L at %s %%vol.",
                    number(total_kg(reduce_case), 2).text, what.text,
                    stv_format_count(input->n_steps, "step", "steps").text,
@@ -295,9 +299,6 @@ static void add_answer(struct stv_text *text, const void *sum_case)
     else if (first_too_full(reduce_case) == 0)
         stv_prose_wrap(text, 0, "Every step fits the cask %s.",
                        stv_bench_where_judged(&reduce_case->limit).text);
-    else
-        stv_prose_wrap(text, 0, "The cask has no room for it from step %zu.",
-                       first_too_full(reduce_case));
     if (reduce_case->stands)
         stv_prose_wrap(text, 0,
                        "Legal age for %s: not known, perhaps none, for the reducing spirit (%s) "

@@ -83,12 +83,29 @@ static void add_pair(struct stv_text *text, const struct stv_forecast_answer *an
                        stv_format_month(day_d).text);
     else
         add_sentence(text, who.text, figures, day_d);
-    if (stv_compared_is_overfull(&answer->chain->book.ledger, comparison, pair_idx, day_idx))
-        stv_prose_wrap(text, 2,
-                       "Cask %s would have to hold %s L then, more than its %s: it does not fit.",
-                       casks[pair->other_idx].id,
-                       stv_format_number(figures[STV_FIGURE_VOLUME].other.p50, 0).text,
-                       stv_format_number(casks[pair->other_idx].geometry.capacity_l, 0).text);
+}
+
+/* What cannot be done, before what it would change. */
+static void add_overfull(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_comparison *comparison = &answer->what_if;
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    for (size_t p = 0; p < comparison->n_pairs; p++)
+        for (size_t d = 0; d < comparison->n_days; d++) {
+            if (!stv_compared_is_overfull(ledger, comparison, p, d))
+                continue;
+            const struct stv_cask *cask = &ledger->casks[comparison->pairs[p].other_idx];
+            const struct stv_compared *figures =
+                stv_compared_of(comparison, p, d, (enum stv_figure)0);
+            stv_prose_wrap(text, 0,
+                           "IT DOES NOT FIT: cask %s would have to hold %s L in %s, more than its "
+                           "%s.",
+                           cask->id,
+                           stv_format_number(figures[STV_FIGURE_VOLUME].other.p50, 0).text,
+                           stv_format_month(comparison->days_d[d]).text,
+                           stv_format_number(cask->geometry.capacity_l, 0).text);
+            break;
+        }
 }
 
 /* Whether it matters in the end; a cask that is empty today, or then, says nothing of that. */
@@ -124,6 +141,7 @@ void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer 
     stv_prose_heading(text, "What if");
     for (size_t i = 0; i < answer->n_sentences; i++)
         stv_prose_wrap(text, 2, "%s", answer->sentences[i]);
+    add_overfull(text, answer);
     add_verdict(text, answer, last);
     for (size_t p = 0; p < comparison->n_pairs; p++)
         for (size_t d = 0; d < comparison->n_days; d++)
