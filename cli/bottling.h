@@ -94,6 +94,10 @@ void stv_words_barred(struct stv_text *text, const struct stv_bottling_answer *a
 /* Casks that it bars and that were left out therefore, with the rule and what would lift it. */
 void stv_words_left_out(struct stv_text *text, const struct stv_bottling_answer *answer,
                         size_t wish_idx);
+/* "19 in 20" of what is promised, or that the trials are too few to call odds. */
+const char *stv_words_surely(const struct stv_bottling_answer *answer);
+/* Says before all else that the trials are too few; nothing where they are enough. */
+void stv_words_few_trials(struct stv_text *text, const struct stv_bottling_answer *answer);
 /* " by the calendar, 2.3 years by us-new-oak's clock"; nothing where both are alike. */
 struct stv_formatted stv_words_market_age(const struct stv_bottling_answer *answer,
                                           size_t wish_idx);

@@ -21,6 +21,27 @@
 /* Columns behind the cask. */
 #define WINDOW_ROW "%-11s %-13s %-11s %-13s %-13s %s\n"
 
+#define TRIALS_LEAST 20 /* fewer cannot tell 1 in 20 */
+
+static bool has_few_trials(const struct stv_bottling_answer *answer)
+{
+    return answer->n_plan_draws > 0 && answer->n_plan_draws < TRIALS_LEAST;
+}
+
+const char *stv_words_surely(const struct stv_bottling_answer *answer)
+{
+    return has_few_trials(answer) ? "in so few trials" : "19 in 20";
+}
+
+void stv_words_few_trials(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    if (has_few_trials(answer) && answer->n_planned > 0)
+        stv_prose_wrap(text, 0,
+                       "ONLY %s CHOSE, and as many tell what comes of it: they call no odds. Ask "
+                       "for 64 or more (--draws) before you rely on it.",
+                       stv_format_count(answer->n_plan_draws, "TRIAL", "TRIALS").text);
+}
+
 /* A side in so few words that it fits a column. */
 static const char *short_side(enum stv_window_side side)
 {
@@ -373,17 +394,29 @@ void stv_words_done(struct stv_text *text, const struct stv_bottling_answer *ans
     stv_text_free(&ids);
 }
 
+/* Releases may be planned of spirit that history.csv fills later. */
+static void add_nothing(struct stv_text *text, const struct stv_bottling_answer *answer)
+{
+    stv_words_bottling_answer(text, answer->chain, &answer->windows);
+    stv_words_not_promised(text, answer);
+    if (answer->n_planned == 0)
+        return;
+    stv_prose_wrap(text, 0, "Planned, of what history.csv fills after that day:");
+    stv_text_add(text, "\n");
+    stv_words_planned(text, answer);
+}
+
 void stv_words_bottling(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     const struct stv_chain *chain = answer->chain;
     const struct stv_bottling *bottling = &answer->windows;
+    if (bottling->n_windows == 0) {
+        add_nothing(text, answer);
+        return;
+    }
     stv_words_not_promised(text, answer);
     if (text->n > 0)
         stv_text_add(text, "\n");
-    if (bottling->n_windows == 0) {
-        stv_words_bottling_answer(text, chain, bottling);
-        return;
-    }
     if (answer->n_planned > 0)
         stv_words_planned(text, answer);
     if (!answer->ask.by_lot)

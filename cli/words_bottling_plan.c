@@ -87,8 +87,9 @@ static struct stv_formatted bottles_words(const struct stv_bottling_answer *answ
     struct stv_formatted probably = number(floor(outcome->bottles_nd.p50));
     if (!has_odds(answer))
         return stv_format("%s bottles", probably.text);
-    return stv_format("At least %s bottles (19 in 20), probably %s",
-                      number(floor(outcome->bottles_nd.p05)).text, probably.text);
+    return stv_format("At least %s bottles (%s), probably %s",
+                      number(floor(outcome->bottles_nd.p05)).text, stv_words_surely(answer),
+                      probably.text);
 }
 
 /* The strength at which a plan counts its bottles. */
@@ -156,12 +157,13 @@ static void add_short(struct stv_text *line, const struct stv_planned_bottling *
                       strengths(wish).text);
 }
 
-/* Casks are counted; bottles and strength are held to odds. */
-static bool is_short_by_odds(const struct stv_bottling_answer *answer,
-                             const struct stv_bottling_outcome *outcome)
+/* " (19 in 20)": casks are counted, bottles and strength are held to odds. */
+static struct stv_formatted short_odds(const struct stv_bottling_answer *answer,
+                                       const struct stv_bottling_outcome *outcome)
 {
-    return has_odds(answer) &&
-           (outcome->missing_bottles_nd > 0.0 || outcome->missing_abv20_frac > 0.0);
+    bool is_by_odds = has_odds(answer) &&
+                      (outcome->missing_bottles_nd > 0.0 || outcome->missing_abv20_frac > 0.0);
+    return is_by_odds ? stv_format(" (%s)", stv_words_surely(answer)) : stv_format("%s", "");
 }
 
 /* "40 for strength, 10 for wood" */
@@ -191,7 +193,7 @@ static void add_missing(struct stv_text *text, const struct stv_bottling_answer 
         return;
     add_short(&line, wish, outcome);
     stv_prose_wrap(text, 0, "SHORT%s: %s. Another month, a wider strength%s would change that.",
-                   is_short_by_odds(answer, outcome) ? " at 19 in 20" : "", stv_text_string(&line),
+                   short_odds(answer, outcome).text, stv_text_string(&line),
                    outcome->n_missing_casks > 0        ? " or fewer casks"
                    : outcome->missing_bottles_nd > 0.0 ? ", fewer bottles or another cask"
                                                        : "");
@@ -259,8 +261,7 @@ static void add_not_promised(struct stv_text *text, const struct stv_bottling_an
         add_short(&line, &planned->wish, outcome);
         bool is_sure = outcome->n_missing_casks > 0 || !has_odds(answer);
         stv_prose_wrap(text, 0, "CANNOT BE %s: %s: %s%s.", is_sure ? "MET" : "PROMISED", name.text,
-                       stv_text_string(&line),
-                       is_short_by_odds(answer, outcome) ? " (19 in 20)" : "");
+                       stv_text_string(&line), short_odds(answer, outcome).text);
     } else if (has_odds(answer) && outcome->all_frac < UNLIKELY_FRAC) {
         stv_prose_wrap(text, 0,
                        "UNLIKELY AS PLANNED: %s: %s that all of it comes at once; least "
@@ -277,6 +278,7 @@ void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_ans
     for (size_t w = 0; w < answer->n_planned; w++)
         for (size_t i = 0; i < answer->plan.outcomes[w].n_casks; i++)
             stv_words_list_leak(&leaks, answer->chain, answer->plan.outcomes[w].casks[i].cask_idx);
+    stv_words_few_trials(text, answer);
     stv_words_leaks_first(text, &leaks);
     for (size_t w = 0; w < answer->n_planned; w++)
         stv_words_barred(text, answer, w);
@@ -380,12 +382,13 @@ static void add_casks(struct stv_text *text, const struct stv_bottling_answer *a
     }
 }
 
-static void add_table_key(struct stv_text *text)
+static void add_table_key(struct stv_text *text, const struct stv_bottling_answer *answer)
 {
     stv_prose_wrap(text, 0,
-                   "(Bottles of each: before samples and archive, in brackets 19 in 20. Serves: "
+                   "(Bottles of each: before samples and archive, in brackets %s. Serves: "
                    "meets every wish by itself. If it is out: the cask in its stead, bottles, odds "
-                   "of all at once; \"alike\": no trials here tell them from the plan's.)");
+                   "of all at once; \"alike\": no trials here tell them from the plan's.)",
+                   stv_words_surely(answer));
 }
 
 /* A cask in the stead of one that is taken and that the judging trials like better. */
@@ -398,11 +401,11 @@ static void add_better(struct stv_text *text, const struct stv_bottling_answer *
             continue;
         stv_prose_wrap(text, 0,
                        "BETTER, PERHAPS: %s in the stead of %s: all as planned in %.0f trials of "
-                       "100 against %.0f, %s bottles 19 times in 20 against %s. The trials that "
+                       "100 against %.0f, %s bottles (%s) against %s. The trials that "
                        "chose did not show it: nose and gauge both, and take the surer.",
                        cask_id(answer, cask->substitute_idx), cask_id(answer, cask->cask_idx),
                        100.0 * cask->substitute_all_frac, 100.0 * outcome->all_frac,
-                       number(floor(cask->substitute_least_nd)).text,
+                       number(floor(cask->substitute_least_nd)).text, stv_words_surely(answer),
                        number(floor(outcome->bottles_nd.p05)).text);
     }
 }
@@ -551,7 +554,7 @@ void stv_words_planned_one(struct stv_text *text, const struct stv_bottling_answ
     stv_words_planned_head(text, answer, wish_idx);
     add_casks(text, answer, outcome);
     if (wish_idx == 0 && outcome->n_casks > 0)
-        add_table_key(text);
+        add_table_key(text, answer);
     add_better(text, answer, outcome);
     add_price(text, answer, wish_idx);
     add_later_releases(text, answer, wish_idx);
@@ -567,10 +570,11 @@ void stv_words_planned(struct stv_text *text, const struct stv_bottling_answer *
     }
     if (answer->n_planned > 0) {
         stv_prose_wrap(text, 0,
-                       "Chosen so that what is planned is there 19 times in 20 where it can be, "
-                       "then for the best odds of all at once, then casks that would not wait a "
+                       "Chosen so that what is planned is there, %s, where it can be, then "
+                       "for the best odds of all at once, then casks that would not wait a "
                        "year, then sisters for a series. \"As good\": within a twentieth in odds, "
-                       "or what trials cannot tell apart, and 1.5 %% in bottles.");
+                       "or what trials cannot tell apart, and 1.5 %% in bottles.",
+                       stv_words_surely(answer));
         if (has_odds(answer))
             stv_prose_wrap(text, 0, "%zu trials chose, and %zu others tell the odds and bottles.",
                            answer->n_plan_draws, answer->n_plan_draws);

@@ -5,8 +5,10 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define GUARD_ROWS_MOST 12
+#define SURELY_FRAC 0.95
 
 struct falling {
     int cask_idx;
@@ -32,21 +34,42 @@ static void add_falling(struct stv_text *text, const struct stv_bottling_answer 
                         const struct falling *list, size_t n)
 {
     size_t columns = stv_words_id_columns(answer->chain);
-    stv_prose_add(text, "%-*s %-24s %-12s %-12s %s\n", (int)columns, "cask",
-                  "bottle or marry before", "central", "latest", "trials");
+    stv_prose_add(text, "%-*s %-24s %-12s %-12s %s\n", (int)columns, "cask", "may fall from",
+                  "central", "latest", "trials that fall");
     for (size_t i = 0; i < n && i < GUARD_ROWS_MOST; i++) {
         const struct stv_crossing *falls = list[i].falls;
         stv_prose_name_cell(text, answer->chain->book.ledger.casks[list[i].cask_idx].id, columns,
                             0);
-        stv_prose_add(
-            text, " %-24s %-12s %-12s %s\n",
-            falls->already_frac >= STV__HARDLY_FRAC ? "now" : month_or(falls->earliest_d, "-").text,
-            month_or(falls->central_d, "not by then").text,
-            month_or(falls->latest_d, "not by then").text,
-            stv__words_in_ten(falls->odds_frac).text);
+        stv_prose_add(text, " %-24s %-12s %-12s %s\n",
+                      falls->already_frac >= STV__HARDLY_FRAC
+                          ? stv_format("now (%s)", stv__words_in_ten(falls->already_frac).text).text
+                          : month_or(falls->earliest_d, "-").text,
+                      month_or(falls->central_d, "not by then").text,
+                      month_or(falls->latest_d, "not by then").text,
+                      stv__words_in_ten(falls->odds_frac).text);
     }
     if (n > GUARD_ROWS_MOST)
         stv_prose_add(text, "... and %zu more: --json has them all.\n", n - GUARD_ROWS_MOST);
+}
+
+/* "May fall to 46 %vol by Dec 2037: 23 casks, trials 1 in 10 to 3 in 10" */
+static void add_heading(struct stv_text *text, const struct falling *list, size_t n,
+                        const char *level_until)
+{
+    double least = INFINITY, most = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        least = fmin(least, list[i].falls->odds_frac);
+        most = fmax(most, list[i].falls->odds_frac);
+    }
+    struct stv_formatted low = stv__words_in_ten(least), high = stv__words_in_ten(most);
+    bool is_one = strcmp(low.text, high.text) == 0;
+    if (n == 0)
+        stv_prose_heading(text, "Falls to %s: no cask", level_until);
+    else
+        stv_prose_heading(text, "%s to %s: %s, in the trials %s%s%s",
+                          least >= SURELY_FRAC ? "Falls" : "May fall", level_until,
+                          stv_format_count(n, "cask", "casks").text, low.text, is_one ? "" : " to ",
+                          is_one ? "" : high.text);
 }
 
 void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *answer)
@@ -67,15 +90,19 @@ void stv_words_guard(struct stv_text *text, const struct stv_bottling_answer *an
             answer->guards[c].odds_frac >= STV__HARDLY_FRAC)
             list[n++] = (struct falling){(int)c, &answer->guards[c]};
     qsort(list, n, sizeof *list, compare_falling);
-    stv_prose_heading(text, "Falls to %s %%vol by %s: %s", level.text, until.text,
-                      n ? stv_format_count(n, "cask", "casks").text : "no cask");
-    if (n)
+    add_heading(text, list, n, stv_format("%s %%vol by %s", level.text, until.text).text);
+    if (n) {
         add_falling(text, answer, list, n);
+        stv_prose_wrap(text, 0,
+                       "(From: 1 trial in 20 has fallen by then, unless its own odds stand beside. "
+                       "Bottle or marry a cask before the day whose odds you will not take.)");
+    }
     if (answer->is_guard_by_market)
         stv_prose_wrap(text, 0, "%s %%vol: what %s asks for, %s (%s; %s, %s)%s.", level.text,
                        market->label, market->bottled_least_abv20_frac.text,
                        market->bottled_least_abv20_frac.source,
-                       market->bottled_least_abv20_frac.seen, market->bottled_least_abv20_frac.date,
+                       market->bottled_least_abv20_frac.seen,
+                       stv_words_rule_date(&market->bottled_least_abv20_frac),
                        isfinite(market->label_tolerance_abv20_frac.value)
                            ? ", with the label's tolerance on top"
                            : "");
