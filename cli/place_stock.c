@@ -20,6 +20,7 @@ struct stock {
     int *occupant;   /* per cell: full cask of the book, -1: none */
     size_t *slot_of; /* per cell; SIZE_MAX: no slot */
     struct stv_alike alike;
+    size_t n_new; /* ids given to casks that no book has yet */
 };
 
 double stv_place_cask_kg(const struct stv_cask *cask, double litres_l, double abv20_frac)
@@ -280,11 +281,10 @@ static void add_run(struct stock *stock, const struct stv_fill_words *run)
     struct stv_cask_group *group = new_group(stock, cask_idx, SIZE_MAX, fill);
     group->target_day_d = chain->as_of_day_d + (int64_t)llround(plan_y * STV_YEAR_D);
     out->group_words[g].is_invented = true;
-    int width = run->n_casks < 100 ? 2 : run->n_casks < 1000 ? 3 : 5;
-    for (size_t n = 1, number = 1; n <= run->n_casks; n++, number++) {
+    for (size_t n = 0; n < run->n_casks; n++) {
         do /* an id that the book has is passed over */
-            snprintf(id, sizeof id, "%s%0*zu", label, width, number);
-        while (stv_chain_cask(chain, id) >= 0 && number++);
+            snprintf(id, sizeof id, "new %zu", ++stock->n_new);
+        while (stv_chain_cask(chain, id) >= 0);
         add_item(stock, g, -1, id, &nowhere);
     }
 }
