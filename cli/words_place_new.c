@@ -3,8 +3,11 @@
 
 #include "cli/prose.h"
 #include "cli/words.h"
+#include "cli/words_place_why.h"
 
 #include <math.h>
+
+#define BOTTLES_MATTER_FRAC 0.015
 
 static struct stv_formatted cask_words(const struct stv_place_new *told, size_t c)
 {
@@ -40,6 +43,19 @@ static void add_barred(struct stv_text *text, const struct stv_place_new *told)
     stv_text_free(&large);
 }
 
+static bool matters_in_bottles(const struct stv_place_new *told)
+{
+    double least = INFINITY, most = 0.0;
+    for (size_t c = 0; c < told->result->n_casks; c++) {
+        double bottles_nd = told->result->scores[c].bottles_nd.p50;
+        if (is_barred(told, c))
+            continue;
+        least = fmin(least, bottles_nd);
+        most = fmax(most, bottles_nd);
+    }
+    return most - least >= BOTTLES_MATTER_FRAC * most;
+}
+
 static void add_answer(struct stv_text *text, const struct stv_place_new *told)
 {
     const struct stv_new_result *result = told->result;
@@ -65,6 +81,10 @@ static void add_answer(struct stv_text *text, const struct stv_place_new *told)
                        : n_allowed < result->n_casks ? "Only one may be filled so:"
                                                      : "Only one to judge:",
                        cask_words(told, result->best_idx).text);
+    if (n_allowed > 1 && n_good < n_allowed && !matters_in_bottles(told))
+        stv_prose_wrap(text, 0,
+                       "In bottles it does not matter: they differ by less than 1.5 %%. Below each "
+                       "stands what it is behind in.");
     stv_prose_wrap(text, 0,
                    "%s gives %s bottles of each 100 litres of pure alcohol put in, at %s years, "
                    "over the tiers below; inside the wood you allow in %s of 10 trials, strong "
@@ -85,25 +105,54 @@ static void add_limits(struct stv_text *text, const struct stv_place_new *told)
                        stv_words_percent(told->wish->least_abv20_frac).text);
 }
 
+/* "2.1 % behind by your targets, most by wood" */
+static struct stv_formatted behind_words(const struct stv_chain *chain,
+                                         const struct stv_place_score *best,
+                                         const struct stv_place_score *score)
+{
+    double parts_nd[STV_PARTS];
+    stv_place_parts(score, best, score->bottles_against_best_nd, &chain->book.rules, parts_nd);
+    return stv_format("%s %% behind by your targets, most by %s",
+                      stv_format_number(100.0 * (1.0 - score->merit_nd / best->merit_nd), 1).text,
+                      stv_place_part_words(stv_place_main_part(parts_nd, -1), &chain->book.rules));
+}
+
+/* Ages ascending, the planned one, which the result has last, in its place. */
+static size_t age_at(const struct stv_place_new *told, size_t n_ages, size_t rank)
+{
+    size_t planned_rank = 0;
+    for (size_t k = 0; k + 1 < n_ages; k++)
+        planned_rank += told->wish->ages_y[k] < told->wish->planned_age_y;
+    if (rank == planned_rank)
+        return n_ages - 1;
+    return rank < planned_rank ? rank : rank - 1;
+}
+
 static void add_cask(struct stv_text *text, const struct stv_chain *chain,
                      const struct stv_place_new *told, size_t c)
 {
     const struct stv_new_result *result = told->result;
     const struct stv_place_score *score = &result->scores[c];
+    struct stv_formatted behind = behind_words(chain, &result->scores[result->best_idx], score);
     const char *mark = told->is_over_entry[c]  ? "stronger than the market lets in"
                        : told->is_too_large[c] ? "larger than the market allows"
                        : c == result->best_idx ? "best by your targets"
                        : score->as_good        ? "as good"
-                                               : "";
+                                               : behind.text;
     stv_prose_add(text, "\n");
-    stv_prose_wrap(text, 0, "%s, %s L: %s bottles of 100 L of alcohol%s%s.",
+    stv_prose_wrap(text, 0,
+                   "%s, %s L: %s bottles of 100 L of alcohol, inside the wood in %s of 100 trials, "
+                   "strong enough in %s; %s.",
                    cask_words(told, c).text,
                    stv_format_number(told->ledger->events[c].volume20_l, 0).text,
-                   stv_format_number(score->bottles_nd.p50, 0).text, mark[0] ? "; " : "", mark);
+                   stv_format_number(score->bottles_nd.p50, 0).text,
+                   stv_format_number(100.0 * score->wood_ok_frac, 0).text,
+                   stv_format_number(100.0 * score->abv_ok_frac, 0).text, mark);
     stv_prose_add(text, "%-8s%6s  %-24s%6s%8s%9s%14s\n", "tier", "years", "%vol", "wood", "fruit",
                   "bottles", "too weak in");
     for (size_t p = 0; p < result->n_places; p++)
-        for (size_t a = 0; a < result->n_ages; a++) {
+        for (size_t rank = 0; rank < result->n_ages; rank++) {
+            size_t a = age_at(told, result->n_ages, rank);
             bool is_planned = a + 1 == result->n_ages;
             double age_y = is_planned ? told->wish->planned_age_y : told->wish->ages_y[a];
             bool is_told = false;

@@ -128,6 +128,13 @@ static size_t best_of(const struct stv_new_wish *wish, const struct stv_place_sc
     return best;
 }
 
+/* A merit within the margin of bottles is no reason to buy the one and not the other. */
+static bool is_tie(const struct stv_place_score *score, const struct stv_place_score *best)
+{
+    double share = stv__place_margin_nd(best) / best->bottles_nd.p50;
+    return best->merit_nd - score->merit_nd <= share * best->merit_nd;
+}
+
 static enum stv_status judge(const struct run *run, struct stv_new_result *out)
 {
     const struct stv_house_rules *rules = run->request->rules;
@@ -147,7 +154,8 @@ static enum stv_status judge(const struct run *run, struct stv_new_result *out)
         score->bottles_against_best_nd =
             stv__paired_median_nd(bottles + c * n, bottles + out->best_idx * n, n, room);
         score->as_good = stv__place_is_as_good(score, &out->scores[out->best_idx],
-                                               score->bottles_against_best_nd, rules);
+                                               score->bottles_against_best_nd, rules) ||
+                         is_tie(score, &out->scores[out->best_idx]);
     }
     free(values);
     free(bottles);
