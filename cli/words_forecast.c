@@ -98,6 +98,25 @@ static bool is_drained(const struct stv_forecast_cask *cask)
     return !isfinite(quantity(&cask->now, STV_Q_VOLUME20_L)->p50);
 }
 
+/* "cask 1, 139 (137 to 140) L at 60.9 %vol", where all came of one. */
+static struct stv_formatted source_words(const struct stv_ledger *ledger,
+                                         const struct stv_forecast_cask *cask)
+{
+    const struct stv_event *fill = &ledger->events[cask->fill_idx];
+    for (size_t i = 0; i < ledger->n_events; i++) {
+        const struct stv_event *event = &ledger->events[i];
+        if (event != fill && event->day_d == fill->day_d && event->other_idx == cask->cask_idx)
+            return stv_format("other casks");
+    }
+    if (fill->kind != STV_EVENT_TRANSFER || cask->n_rows == 0)
+        return stv_format("other casks");
+    const struct stv_forecast_row *first = &cask->rows[0];
+    return stv_format(
+        "cask %.40s, %s L at %s %%vol", ledger->casks[fill->cask_idx].id,
+        stv_format_range(*quantity(first, STV_Q_VOLUME20_L), 0).text,
+        stv_format_range(stv_range_scaled(*quantity(first, STV_Q_ABV20_FRAC), 100.0), 1).text);
+}
+
 static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_forecast_cask *cask)
 {
@@ -123,8 +142,9 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
                 .text);
     else
         stv_prose_wrap(
-            text, 0, "Filled %s from other casks. On %s about %s L at %s %%vol.",
-            stv_format_day(fill->day_d).text, stv_format_day(cask->now.day_d).text,
+            text, 0, "Filled %s from %s. On %s about %s L at %s %%vol.",
+            stv_format_day(fill->day_d).text, source_words(ledger, cask).text,
+            stv_format_day(cask->now.day_d).text,
             stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
             stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
                 .text);
