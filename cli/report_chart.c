@@ -90,6 +90,8 @@ static enum stv_status refuse(const struct stv_chart_list *list, const char *nam
     for (size_t i = 0; i < list->n; i++)
         names[i] = list->charts[i].name;
     const char *of_cask = name_of_cask(list, name);
+    if (!of_cask && strncasecmp(name, "cask-", 5) == 0)
+        of_cask = name_of_cask(list, name + 5);
     const char *nearest = of_cask ? of_cask : stv_nearest_word(name, names, list->n);
     snprintf(why, size, "The report has no chart \"%.60s\".%s%s%s --charts lists them.", name,
              nearest ? " Did you mean \"" : "", nearest ? nearest : "", nearest ? "\"?" : "");

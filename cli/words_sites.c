@@ -7,6 +7,7 @@
 #include "model/cask_room.h"
 
 #include <math.h>
+#include <string.h>
 
 #define PAIRS_PRINTED_MOST 15
 
@@ -118,7 +119,12 @@ static void add_table(struct stv_text *text, const struct stv_sites_result *resu
     stv_prose_add(text, "%-17s%6s%14s%14s%13s%8s%8s\n", "first year", "years", "lost %", "lost %",
                   "%vol", "", "left");
     for (size_t i = 0; i < result->n_sites; i++) {
-        stv_prose_cell(text, result->sites[i].name, 17);
+        const char *name = result->sites[i].name;
+        if (stv_prose_columns(name, strlen(name)) >= 17) { /* a line of its own */
+            stv_prose_add(text, "%s\n", name);
+            name = "";
+        }
+        stv_prose_cell(text, name, 17);
         stv_prose_add(
             text, "%6zu%14s%14s%13s%8s%8s\n", result->sites[i].n_years,
             stv_format_number(100.0 * metric_of(result, i, STV_SITE_VOLUME_LOSS_FRAC)->p50, 2).text,
