@@ -278,10 +278,10 @@ void stv_words_not_promised(struct stv_text *text, const struct stv_bottling_ans
     for (size_t w = 0; w < answer->n_planned; w++)
         for (size_t i = 0; i < answer->plan.outcomes[w].n_casks; i++)
             stv_words_list_leak(&leaks, answer->chain, answer->plan.outcomes[w].casks[i].cask_idx);
-    stv_words_few_trials(text, answer);
     stv_words_leaks_first(text, &leaks);
     for (size_t w = 0; w < answer->n_planned; w++)
         stv_words_barred(text, answer, w);
+    stv_words_few_trials(text, answer);
     for (size_t w = 0; w < answer->n_planned; w++)
         add_not_promised(text, answer, w);
     for (size_t d = 0; d < answer->n_done; d++)
