@@ -20,7 +20,7 @@
 #define STV_TABLE_MOST_C 50.0
 
 /* Columns of one step of a cell: polynomials of the two driving pressures in a panel's -1..1;
- * means; parabolas of the cask's own wave; means of factors, and how they lag one another.
+ * means; curves of the cask's own wave; means of factors, and how they lag one another.
  *
  * A cask's strength swings within the step as its pressures do.  Its rise at an hour is the sum
  * until then of x times water's pressure less (1 - x)/ratio times ethanol's (Pa h; x the mole
@@ -38,15 +38,15 @@
 enum {
     STV__COL_ETHANOL = 0,
     STV__COL_WATER = STV__NODES8,
-    STV__COL_PRESSURE = 2 * STV__NODES8, /* ethanol's, over the record's mean */
-    STV__COL_SWING,                      /* of the liquid in a day, K */
+    STV__COL_RISE = 2 * STV__NODES8,
+    STV__COL_EARLY = STV__COL_RISE + STV__PARABOLA_TERMS, /* h, of ethanol's pressure */
+    STV__COL_TAU_WAVE,                                    /* Pa^2 */
+    STV__COL_PRESSURE,                                    /* ethanol's, over the record's mean */
+    STV__COL_SWING,                                       /* of the liquid in a day, K */
     STV__COL_ETHANOL_WAVE,
-    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__PARABOLA_TERMS,
-    STV__COL_RISE = STV__COL_WATER_WAVE + STV__PARABOLA_TERMS,
-    STV__COL_ESTER_RISE = STV__COL_RISE + STV__PARABOLA_TERMS,
-    STV__COL_EARLY = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* h, of ethanol's pressure */
-    STV__COL_TAU_WAVE,                                          /* Pa^2 */
-    STV__COL_FACTORS,                                           /* Arrhenius, relative to 20 C */
+    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__LINE_TERMS,
+    STV__COL_ESTER_RISE = STV__COL_WATER_WAVE + STV__LINE_TERMS,
+    STV__COL_FACTORS = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
     STV__LAGS_MOST = 2 * STV_OAK_N,
     STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__LAGS_MOST + 7) / 8 * 8

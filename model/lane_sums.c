@@ -243,7 +243,7 @@ static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, dou
     double slope[STV__NODES8 - 1];
     for (size_t i = 0; i + 1 < STV__NODES8; i++)
         slope[i] = differences[i] / (rows->fit.node_nd[i + 1] - rows->fit.node_nd[i]);
-    stv__panel_fit_parabola(&rows->fit, slope, out);
+    stv__panel_fit_line(&rows->fit, slope, out);
 }
 
 static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,

@@ -13,7 +13,7 @@
 struct stv__composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
-    stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
+    stv__v8 ethanol_wave[STV__LINE_TERMS], water_wave[STV__LINE_TERMS];
     stv__v8 rise_pa_h[STV__PARABOLA_TERMS], ester_rise_pa_h[STV__PARABOLA_TERMS];
     /* With the time constant of a kilogram more; the pressures in the panel's middle. */
     stv__v8 more_ethanol_pa, more_water_pa;
@@ -131,8 +131,8 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
     composition->tau_wave_pa *= needs->tau_h_kg * (1.0 / STV_DAY_H) * cask->water_kg_d_pa;
     stv__widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
     stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
-    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
-    stv__widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
+    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__LINE_TERMS, composition->ethanol_wave);
+    stv__widen(columns + STV__COL_WATER_WAVE, STV__LINE_TERMS, composition->water_wave);
     stv__widen(columns + STV__COL_RISE, STV__PARABOLA_TERMS, composition->rise_pa_h);
     stv__widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
@@ -172,6 +172,11 @@ STV__INLINE stv__v8 stv__polynomial(const stv__v8 terms[STV__NODES8], stv__v8 pl
     return value;
 }
 
+STV__INLINE stv__v8 stv__line(const stv__v8 terms[STV__LINE_TERMS], stv__v8 place)
+{
+    return terms[1] * place + terms[0];
+}
+
 STV__INLINE stv__v8 stv__parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
 {
     return (terms[2] * place + terms[1]) * place + terms[0];
@@ -189,8 +194,8 @@ STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
     stv__v8 water_kg_h_pa = cask->water_kg_d_pa * (1.0 / STV_DAY_H);
     stv__v8 place_per_pa_h = water_kg_h_pa * composition->per_half_nd * root / ethanol_kg *
                              (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
-    wave.ethanol_pa = place_per_pa_h * stv__parabola(composition->ethanol_wave, place);
-    wave.water_pa = place_per_pa_h * stv__parabola(composition->water_wave, place);
+    wave.ethanol_pa = place_per_pa_h * stv__line(composition->ethanol_wave, place);
+    wave.water_pa = place_per_pa_h * stv__line(composition->water_wave, place);
     stv__v8 kg_per_pa_h = water_kg_h_pa / (root * root);
     wave.less_water_kg = kg_per_pa_h * stv__parabola(composition->rise_pa_h, place);
     wave.less_ester_water_kg = kg_per_pa_h * stv__parabola(composition->ester_rise_pa_h, place);
