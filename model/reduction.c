@@ -108,6 +108,11 @@ static enum stv_status tell_step(const struct stv__reduction_planning *planning,
                                                   &with_ethanol_kg, &with_water_kg);
     for (size_t d = 0; d < n && status == STV_OK; d++) {
         struct stv_reduce_step need;
+        if (isnan(volume[d])) { /* empty by then in this trial: nothing goes in */
+            work->need_kg[step_idx * n + d] = hot_l[d] = 0.0;
+            after_l[d] = after_abv[d] = (double)NAN;
+            continue;
+        }
         status = stv_spirit_masses_kg(volume[d], abv[d], &ethanol_kg, &water_kg);
         if (status == STV_OK)
             status = stv__reduction_kg_of(rules, volume[d], abv[d], step->aim_abv20_frac, &need);

@@ -17,6 +17,7 @@ struct made_up {
     double with_abv20_frac;
     size_t n_draws, n_asked;
     int64_t from_day_d, empty_day_d; /* emptied on a day; INT64_MAX */
+    size_t n_stay;                   /* first trials, in which it is not */
 };
 
 static void lose(const struct made_up *made, size_t draw, int64_t day_d, double *ethanol_kg,
@@ -43,7 +44,8 @@ static void live(const struct made_up *made, const struct stv_reduction_asked *a
         if (asked->days_d[row] == day_d) {
             struct stv_spirit_amount amount = stv_spirit_amount(ethanol_kg, water_kg);
             double *told = asked->values + row++ * STV_REDUCTION_TOLD_N * made->n_draws + draw;
-            double there = day_d < made->empty_day_d ? 1.0 : (double)NAN;
+            bool is_there = day_d < made->empty_day_d || draw < made->n_stay;
+            double there = is_there ? 1.0 : (double)NAN;
             told[STV_REDUCTION_VOLUME20_L * made->n_draws] = there * amount.volume20_l;
             told[STV_REDUCTION_ABV20_FRAC * made->n_draws] = there * amount.abv20_frac;
             told[STV_REDUCTION_BOTTLES_ND * made->n_draws] = there * amount.lpa_l / 0.46 / 0.7;
@@ -292,6 +294,27 @@ static void small_steps_become_fewer(void **state)
     stv_reduction_free(&reduction);
 }
 
+/* In one trial of nine it leaked away: the others are planned for. */
+static void a_trial_that_is_empty_gets_nothing(void **state)
+{
+    (void)state;
+    struct made_up made = made_up_new(185.0, 0.58);
+    spread(&made, 0.02, 0.01);
+    made.empty_day_d = day_of(2027, 12, 1);
+    made.n_stay = DRAWS_MOST - 1;
+    struct stv_reduction_rules rules = rules_new(0.52);
+    struct stv_reduction_wish wish = wish_new(&made, day_of(2029, 6, 1));
+    struct stv_reduction reduction = reduce(&made, &rules, &wish);
+    const struct stv_reduction_plan *plan = &reduction.plans[0];
+    assert_true(plan->n_steps > 1);
+    for (size_t s = 0; s < plan->n_steps; s++) {
+        assert_true(plan->steps[s].added_kg > 0.0);
+        assert_true(isfinite(plan->steps[s].room_l));
+        assert_true(isfinite(plan->steps[s].after20_l.p50));
+    }
+    stv_reduction_free(&reduction);
+}
+
 static enum stv_reduction_kind kind_of(struct made_up *made,
                                        const struct stv_reduction_rules *rules, int64_t end_day_d)
 {
@@ -493,6 +516,7 @@ int main(void)
         cmocka_unit_test(a_month_under_way_counts_from_the_day),
         cmocka_unit_test(a_plan_that_falls_short_says_so),
         cmocka_unit_test(small_steps_become_fewer),
+        cmocka_unit_test(a_trial_that_is_empty_gets_nothing),
         cmocka_unit_test(steps_not_worth_a_walk_wait),
         cmocka_unit_test(every_cask_is_told_why),
         cmocka_unit_test(reducing_spirit_brings_its_own),
