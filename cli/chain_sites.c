@@ -2,7 +2,6 @@
 #include "cli/chain.h"
 
 #include "model/calendar.h"
-#include "model/cask_room.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -153,7 +152,7 @@ static void set_margins(const struct stv_study *study, double margin[STV_CHANGE_
     margin[STV_CHANGE_BOTTLES_ND] = study->margin_bottles_nd;
     margin[STV_CHANGE_LPA_L] = study->margin_bottles_nd * rules->bottle_l *
                                rules->bottling_abv20_frac / (1.0 - rules->bottling_loss_frac);
-    margin[STV_CHANGE_VOLUME20_L] = study->margin[STV_SITE_VOLUME_LOSS_FRAC] * STV_USUAL_FILL_FRAC *
+    margin[STV_CHANGE_VOLUME20_L] = study->margin[STV_SITE_VOLUME_LOSS_FRAC] * STV_STUDY_FILL_FRAC *
                                     study->cask.geometry.capacity_l;
     margin[STV_CHANGE_ABV20_FRAC] = study->margin[STV_SITE_DRIFT_FRAC];
     margin[STV_CHANGE_WOOD_ND] = study->margin[STV_SITE_WOOD_ND];

@@ -5,7 +5,6 @@
 #include "cli/prose.h"
 #include "cli/version.h"
 #include "cli/words.h"
-#include "model/cask_room.h"
 
 static void add_years(struct stv_text *out, const struct stv_study_run *run)
 {
@@ -74,15 +73,14 @@ void stv_study_methods(struct stv_text *out, const struct stv_study_run *run)
         "Hourly outdoor weather of each site was carried through a building model (walls, roof, "
         "floor, ground, air change, tiers) to the air of each tier, and that through a heat model "
         "of the cask to the spirit. A soaked cask was filled with %s %% of what it holds, at 20 C, "
-        "on 1 "
-        "January of every year of the record and followed for %s of 365 days. Evaporation of water "
-        "and ethanol through wood "
-        "and joints, extraction, esters and the fading of the still's fruit were stepped through "
-        "means of at most %s days. %zu trials (seed %llu) drew the numbers that are not known "
+        "on 1 January of every year of the record and followed for %s of 365 days. Evaporation of "
+        "water and ethanol through wood and joints, extraction, esters and the fading of the "
+        "still's fruit were stepped through means of at most %s days. %zu trials (seed %llu) drew "
+        "the numbers that are not known "
         "(permeances, joints, oak, rates, errors of climate); stavecast --parameters lists each "
         "with its class and source. Wood is told against the house's reference cask under the "
         "first site.\n",
-        stv_format_number(100.0 * STV_USUAL_FILL_FRAC, 0).text,
+        stv_format_number(100.0 * STV_STUDY_FILL_FRAC, 0).text,
         stv_format_count(study->follow_y, "year", "years").text,
         stv_format_number(run->options.step_d, 0).text, run->grid.n_draws,
         (unsigned long long)run->options.seed);

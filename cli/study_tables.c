@@ -4,7 +4,6 @@
 #include "cli/cell_metrics.h"
 #include "cli/csv.h"
 #include "cli/site_metrics.h"
-#include "model/cask_room.h"
 
 #include <math.h>
 
@@ -179,7 +178,7 @@ static void add_basis(struct stv_sheet *table, const struct stv_house_rules *rul
         double value;
     } rows[] = {
         {"fill", "% of the cask", "litres at 20 C that go in, of what the cask holds",
-         100.0 * STV_USUAL_FILL_FRAC},
+         100.0 * STV_STUDY_FILL_FRAC},
         {"bottle", "cl", "size of a bottle of bottles_n", 100.0 * rules->bottle_l},
         {"bottling_strength", "% vol", "strength of the bottles of bottles_n",
          100.0 * rules->bottling_abv20_frac},

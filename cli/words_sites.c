@@ -4,7 +4,6 @@
 
 #include "cli/prose.h"
 #include "cli/site_metrics.h"
-#include "model/cask_room.h"
 
 #include <math.h>
 #include <string.h>
@@ -206,7 +205,7 @@ static void add_rests_on(struct stv_text *text, const struct stv_study *study,
         "of each record on its own, %zu trials.",
         stv_format_number(study->cask.geometry.capacity_l, 0).text,
         stv_wood_history_name(study->cask.history),
-        stv_format_number(STV_USUAL_FILL_FRAC * study->cask.geometry.capacity_l, 1).text,
+        stv_format_number(STV_STUDY_FILL_FRAC * study->cask.geometry.capacity_l, 1).text,
         stv_words_percent(study->fill_abv20_frac).text, study->tier_idx + 1,
         stv_building_kind_name(study->building.kind), result->n_draws);
     add_climates(text, climates);

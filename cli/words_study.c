@@ -6,7 +6,6 @@
 #include "cli/format.h"
 #include "cli/prose.h"
 #include "cli/words.h"
-#include "model/cask_room.h"
 
 #include <math.h>
 #include <string.h>
@@ -367,7 +366,7 @@ static void add_casks(struct stv_text *text, const struct stv_study *study)
             cask->name, cask->n_alike > 1 ? stv_format("%zu of ", cask->n_alike).text : "",
             stv_format_number(cask->cask.geometry.capacity_l, 0).text,
             stv_wood_history_name(cask->cask.history),
-            stv_format_number(STV_USUAL_FILL_FRAC * cask->cask.geometry.capacity_l, 1).text,
+            stv_format_number(STV_STUDY_FILL_FRAC * cask->cask.geometry.capacity_l, 1).text,
             stv_words_percent(cask->fill_abv20_frac).text,
             stv_format_count(study->follow_y, "year", "years").text);
     }

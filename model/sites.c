@@ -1,6 +1,6 @@
-/* A year under each sky: the cask is filled afresh every 1 January, soaked and as full as is usual,
- * and followed for that year.  The same draws run at every site, and years are paired by the
- * calendar, so the differences are the sites' and not the weather's or the wood's. */
+/* A year under each sky: the cask is filled afresh every 1 January, soaked and full, and followed
+ * for that year.  The same draws run at every site, and years are paired by the calendar, so the
+ * differences are the sites' and not the weather's or the wood's. */
 #include "model/sites.h"
 
 #include "model/sites_year.h"

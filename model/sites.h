@@ -5,6 +5,10 @@
 #include "model/outlook.h"
 #include "model/sites_judge.h"
 
+/* How full a cask of a study is filled: to the brim, as in the parameter sheet's tables, so that a
+ * study can be held against them.  Less is a larger share lost, for the whole wall evaporates. */
+#define STV_STUDY_FILL_FRAC 1.0
+
 enum stv_site_metric {
     STV_SITE_VOLUME_LOSS_FRAC, /* of the fill, first year */
     STV_SITE_LPA_LOSS_FRAC,
@@ -59,9 +63,9 @@ struct stv_sites_request {
     const struct stv_byte_store *store;     /* of climate tables, for other runs; NULL: none */
 };
 
-/* Fills the cask afresh, soaked and as full as is usual, on every 1 January of each site's record
- * and follows it for 365 days, with the same draws at every site.  Years are paired by the
- * calendar; verdicts are adjusted for the number of pairs of each metric.
+/* Fills the cask afresh, soaked and full, on every 1 January of each site's record and follows it
+ * for 365 days, with the same draws at every site.  Years are paired by the calendar; verdicts are
+ * adjusted for the number of pairs of each metric.
  *
  * request  a typical year counts as year 0: it pairs with other typical years only, and gives no
  *          spread over years

@@ -55,10 +55,9 @@ struct stv_study_cell {
     double *reference_oak_mg; /* n_draws: of the house's reference cask in the middle tier asked */
 };
 
-/* Runs a cell.  The cask is filled soaked and as full as is usual on 1 January of each year from
- * which the record has follow_y whole years, and stays 365 days for each of them; the same draws in
- * every cell of the same seed.  A typical year stands for every year that is followed and gives one
- * fill year.
+/* Runs a cell.  The cask is filled soaked and full on 1 January of each year from which the record
+ * has follow_y whole years, and stays 365 days for each of them; the same draws in every cell of
+ * the same seed.  A typical year stands for every year that is followed and gives one fill year.
  *
  * out  free with stv_cell_free; empty when the status is not OK
  *

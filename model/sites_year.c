@@ -3,7 +3,7 @@
 #include "model/sites_year.h"
 
 #include "model/calendar.h"
-#include "model/cask_room.h"
+#include "model/sites.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,7 +24,7 @@ size_t stv__whole_years(const struct stv_grid *grid, int32_t *out_first)
 
 double stv__fresh_fill_l(const struct stv_cask *cask)
 {
-    return STV_USUAL_FILL_FRAC * cask->geometry.capacity_l;
+    return STV_STUDY_FILL_FRAC * cask->geometry.capacity_l;
 }
 
 static void add_fill(const struct stv__fresh_fills *fills, size_t position, int64_t day_d,

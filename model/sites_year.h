@@ -1,5 +1,5 @@
 /* Private to sites*.c: a cask filled afresh on every 1 January at every position of a set, soaked
- * and as full as is usual, and followed for one year of 365 days or several. */
+ * and full, and followed for one year of 365 days or several. */
 #ifndef STV_MODEL_SITES_YEAR_H
 #define STV_MODEL_SITES_YEAR_H
 
