@@ -8,13 +8,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Margins are judgement: 1.5 % of the bottles as where places are compared, what a good
+/* Margins are judgement: a tie in bottles as where places are compared, what a good
  * hydrometer resolves, and what a nose would hardly tell. */
 static const struct stv_figure_form forms[STV_FIGURE_N] = {
-    [STV_FIGURE_VOLUME] = {"volume20_l", "litres", STV_Q_VOLUME20_L, 1.0, 1, 0.0, 0.015},
+    [STV_FIGURE_VOLUME] = {"volume20_l", "litres", STV_Q_VOLUME20_L, 1.0, 1, 0.0,
+                           STV_BOTTLES_TIE_SHARE},
     [STV_FIGURE_STRENGTH] = {"abv20_pct", "strength %vol", STV_Q_ABV20_FRAC, 100.0, 1, 0.002, 0.0},
-    [STV_FIGURE_LPA] = {"lpa_l", "litres of pure alcohol", STV_Q_LPA_L, 1.0, 1, 0.0, 0.015},
-    [STV_FIGURE_BOTTLES] = {"bottles", "bottles", STV_Q_BOTTLES_ND, 1.0, 0, 0.0, 0.015},
+    [STV_FIGURE_LPA] = {"lpa_l", "litres of pure alcohol", STV_Q_LPA_L, 1.0, 1, 0.0,
+                        STV_BOTTLES_TIE_SHARE},
+    [STV_FIGURE_BOTTLES] = {"bottles", "bottles", STV_Q_BOTTLES_ND, 1.0, 0, 0.0,
+                            STV_BOTTLES_TIE_SHARE},
     [STV_FIGURE_WOOD] = {"wood_index", "wood, reference = 1", STV_Q_WOOD_INDEX_ND, 1.0, 2, 0.04,
                          0.0},
     [STV_FIGURE_FRUIT] = {"still_fruit_index", "still fruit left", STV_Q_STILL_FRUIT_ND, 1.0, 2,

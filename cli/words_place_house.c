@@ -15,7 +15,7 @@
 #define GROUPS_PRINTED_MOST 12
 #define MOVED_GROUPS_PRINTED_MOST 4
 #define CASKS_PRINTED_MOST 72
-#define HEIGHT_MATTERS_SHARE 0.015 /* of the merit: as for one cask */
+#define HEIGHT_MATTERS_SHARE STV_BOTTLES_TIE_SHARE /* of the merit: as for one cask */
 
 /* Places of one tier and air: told as one row. */
 struct tier_row {

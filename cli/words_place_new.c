@@ -7,8 +7,6 @@
 
 #include <math.h>
 
-#define BOTTLES_MATTER_FRAC 0.015
-
 static struct stv_formatted cask_words(const struct stv_place_new *told, size_t c)
 {
     return stv_format("%.40s at %s %%vol", told->ledger->casks[c].kind_name,
@@ -53,7 +51,7 @@ static bool matters_in_bottles(const struct stv_place_new *told)
         least = fmin(least, bottles_nd);
         most = fmax(most, bottles_nd);
     }
-    return most - least >= BOTTLES_MATTER_FRAC * most;
+    return most - least >= STV_BOTTLES_TIE_SHARE * most;
 }
 
 static void add_answer(struct stv_text *text, const struct stv_place_new *told)

@@ -9,8 +9,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Fewer bottles than this share do not matter; judgement, as where places are compared. */
-#define MARGIN_BOTTLES_SHARE 0.015
 /* "11.7 (9.8-13.4)" */
 struct stv_formatted stv__water_tight(struct stv_range range, double middle_nd, int decimals)
 {
@@ -57,7 +55,7 @@ void stv__water_add_price(struct stv_text *text, struct stv_range gain_nd, struc
                        "Whether slow water tastes better is disputed: nose one cask against a "
                        "sister left alone.",
                        all.text);
-    else if (fabs(gain_nd.p50) <= MARGIN_BOTTLES_SHARE * all_nd.p50)
+    else if (fabs(gain_nd.p50) <= STV_BOTTLES_TIE_SHARE * all_nd.p50)
         stv_prose_wrap(text, 0,
                        "In bottles it does not matter: %s %s, of %s, than with all of it in the "
                        "tank. Whether slow water tastes better is disputed: nose one cask against "

@@ -41,7 +41,7 @@ static void tell_substitute(struct stv__bottling_work *work, size_t wish_idx, si
     chosen->substitute_least_nd = judged.bottles_nd.p05;
     double gain_frac = chosen->substitute_all_frac - out->all_frac;
     double tie_frac = fmax(STV__TIE_FRAC, TELL_APART_ERRORS * stv__gain_error_frac(work));
-    double tie_nd = STV__TIE_BOTTLES_SHARE * all_nd;
+    double tie_nd = STV_BOTTLES_TIE_SHARE * all_nd;
     double filled_nd = out->missing_bottles_nd -
                        stv__missing_nd(stv__wish_at(work, wish_idx), judged.bottles_nd.p05);
     chosen->is_substitute_better =

@@ -5,9 +5,8 @@
 #include "model/bottling_parts.h"
 #include "model/bottling_plan.h"
 
-/* Two choices are a tie when odds and bottles differ by less: as between places. */
+/* Two choices are a tie when odds differ by less, and bottles by STV_BOTTLES_TIE_SHARE. */
 #define STV__TIE_FRAC 0.05
-#define STV__TIE_BOTTLES_SHARE 0.015
 #define STV__SURE_FRAC 0.95 /* 19 in 20 */
 
 struct stv__bottling_work {

@@ -59,6 +59,8 @@ struct stv_house_rules {
     double least_age_y; /* 0: no least age */
     int wood_first;     /* 0: fruit before wood, 1: wood before fruit */
 };
+/* Two choices whose bottles differ by a smaller share are a tie: set beforehand, judgement. */
+#define STV_BOTTLES_TIE_SHARE 0.015
 /* Bottles of the house's size at its bottling strength from litres of pure alcohol, after what is
  * lost in bottling; NaN where the rules say no strength or size. */
 double stv_bottles_of_lpa_nd(const struct stv_house_rules *rules, double lpa_l);

@@ -16,7 +16,6 @@
 #define COST_LIFT 0.1
 #define COST_TIER_PER_Y 0.002 /* of the plan: what waits longest lies lowest */
 /* When two ways to share out differ; judgement, as for one cask. */
-#define MATTERS_BOTTLES_SHARE 0.015
 #define MATTERS_CASKS_FRAC 0.10
 #define MATTERS_FRUIT_FRAC 0.04
 #define SAME_BOTTLES_ND 1e-6 /* sums in another order differ by less */
@@ -355,7 +354,7 @@ static enum stv_status compare_to_plain(const struct house *house, struct stv_ho
         for (size_t d = 0; d < house->n_draws; d++)
             against->more_frac += (difference[d] > SAME_BOTTLES_ND) / (double)house->n_draws;
         against->bottles_nd = stv_range_of(difference, house->n_draws).p50;
-        out->margin_bottles_nd = MATTERS_BOTTLES_SHARE * out->bottles_nd.p50;
+        out->margin_bottles_nd = STV_BOTTLES_TIE_SHARE * out->bottles_nd.p50;
         for (size_t g = 0; g < wish->n_groups; g++)
             n_casks += (double)wish->groups[g].n_casks;
         against->is_matter = fabs(against->bottles_nd) > out->margin_bottles_nd ||

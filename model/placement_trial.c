@@ -6,7 +6,6 @@
 #include <string.h>
 
 /* Margins inside which two places are as good as each other; judgement, set beforehand. */
-#define MARGIN_BOTTLES_SHARE 0.015
 #define MARGIN_OK_FRAC 0.10
 #define MARGIN_QUALITY_ND 0.04
 /* How much full marks for fruit (or wood) weigh against all the bottles; judgement. */
@@ -173,7 +172,7 @@ double stv__paired_median_nd(const double *own_draws, const double *other_draws,
 
 double stv__place_margin_nd(const struct stv_place_score *best)
 {
-    return MARGIN_BOTTLES_SHARE * best->bottles_nd.p50;
+    return STV_BOTTLES_TIE_SHARE * best->bottles_nd.p50;
 }
 
 int stv__place_is_as_good(const struct stv_place_score *score, const struct stv_place_score *best,
