@@ -4,11 +4,10 @@
 #include "cli/format.h"
 #include "cli/json_document.h"
 #include "cli/prose.h"
+#include "model/units.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-#define DAY_H 24
 
 static struct stv_formatted rows_text(const struct stv_problem *problem)
 {
@@ -127,7 +126,7 @@ void stv_words_findings(struct stv_text *text, const struct stv_problems *proble
 /* A share of the hours from the first row to the last; of less than a day it would say nothing. */
 static struct stv_formatted known_text(const struct stv_logger_report *report)
 {
-    if (report->n_hours < DAY_H)
+    if (report->n_hours < STV_DAY_H)
         return stv_format("%zu h", report->n_hours - report->n_hours_missing);
     return stv_format("%s %%", stv_format_number(100.0 * report->coverage_frac, 0).text);
 }

@@ -99,8 +99,7 @@ static void add_verdict(struct stv_text *line, const struct stv_learned_verdict 
     else if (verdict->evaporation_frac > STV_LIKELIER_FRAC)
         stv_text_format(line,
                         "by what was learned it is the weather. %s. Nothing to do now but gauge it "
-                        "again when next "
-                        "you open it.",
+                        "again when next you open it.",
                         stv_words_chance(verdict->evaporation_frac).text);
     else
         stv_text_format(line,

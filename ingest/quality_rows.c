@@ -228,6 +228,12 @@ static void drop_unit_blocks(struct stv_quality_rows *rows)
     }
 }
 
+static void judge_still(struct stv_quality_rows *rows, enum stv_weather_quantity quantity)
+{
+    stv__quality_dead(rows, quantity);
+    stv__quality_stuck(rows, quantity);
+}
+
 enum stv_status stv_quality_check_rows(struct stv_quality_rows *rows)
 {
     if (rows->samples->n == 0 || !rows->samples->values[STV_WQ_TEMP_C])
@@ -237,11 +243,9 @@ enum stv_status stv_quality_check_rows(struct stv_quality_rows *rows)
     drop_unit_blocks(rows);
     stv__quality_spikes(rows);
     stv__quality_settling(rows);
-    for (int q = 0; q < STV_WQ_N; q++)
-        if (rows->samples->values[q] && (q == STV_WQ_TEMP_C || q == STV_WQ_RH_FRAC)) {
-            stv__quality_dead(rows, (enum stv_weather_quantity)q);
-            stv__quality_stuck(rows, (enum stv_weather_quantity)q);
-        }
+    judge_still(rows, STV_WQ_TEMP_C);
+    if (rows->samples->values[STV_WQ_RH_FRAC])
+        judge_still(rows, STV_WQ_RH_FRAC);
     stv__quality_clock(rows);
     return STV_OK;
 }

@@ -98,6 +98,7 @@ static size_t means_of(const struct stv__cell *cell, const struct stv__row_sourc
     stv__lane_rows_sum(rows, cell->panel_idx, source->lane, &all, out);
     for (size_t c = 0; c < n_columns; c++)
         out[c] /= (double)hours.n;
+    /* A kilogram moves a time constant that is longer by as much more. */
     out[STV__COL_TAU_WAVE] *= cell->table->plan.tau_factor_nd[source->lane];
     out[STV__COL_SWING] = hours.n_swings ? hours.swing_k / (double)hours.n_swings : 0.0;
     return hours.n;

@@ -262,11 +262,16 @@ static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums
     double mean_nd = sums->rest[ester / 8][ester % 8] / (double)n_hours;
     stv__store(sums->ester_rise * (1.0 / mean_nd) - half_pa * (double)n_hours, rises);
     stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_ESTER_RISE);
+}
+
+/* What the time constant's trend and wave are told by. */
+static void put_tau(const struct sums *sums, size_t n_hours, double *out)
+{
     double left_h = sums->ethanol_until_pa[MIDDLE_NODE] / sums->ethanol_pa[MIDDLE_NODE];
     double mean_c = sums->temp_c / (double)n_hours;
+    out[STV__COL_EARLY] = (double)n_hours * (left_h - 0.5 * (double)n_hours);
     out[STV__COL_TAU_WAVE] =
         (sums->all_c_pa - sums->all_pa * mean_c) * sums->slope_pa_k / (double)n_hours;
-    out[STV__COL_EARLY] = (double)n_hours * (left_h - 0.5 * (double)n_hours);
 }
 
 /* Hours from the middle of what a factor comes to, to the end. */
@@ -306,6 +311,7 @@ STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t pane
     stv__store(sums.water_pa, out + STV__COL_WATER);
     out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
     put_waves(rows, &sums, hours->n, out);
+    put_tau(&sums, hours->n, out);
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = place_in_rest(STV__COL_FACTORS + f);
         out[STV__COL_FACTORS + f] = sums.rest[at / 8][at % 8];

@@ -303,10 +303,8 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
         stv__most(packet->held_nd, stv__pick(is_alive, rates.is_held_nd, stv__all(0.0)));
     rates = stv__rates_at(cask, felt, middle_ethanol_kg, middle_water_kg);
     book(packet, &rates, piece_d);
-    packet->fall_kg_d = stv__pick(is_alive,
-                                  stv__ethanol_kg_d(&rates) + rates.air_water + rates.joint_water +
-                                      rates.leak_water,
-                                  stv__all(0.0));
+    packet->fall_kg_d =
+        stv__pick(is_alive, stv__ethanol_kg_d(&rates) + stv__water_kg_d(&rates), stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
     advance_quality(model, cask, felt, &rates, middle_ethanol_kg, piece_d, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);

@@ -86,11 +86,12 @@ struct stv_reduction_plan {
     double under_frac;                /* trials that are under the least allowed at some time */
     double lowest_abv20_frac;         /* of the middle trial, from the first step on */
     struct stv_range bottles_nd;      /* with the steps */
-    struct stv_range gain_bottles_nd; /* with the steps less nothing added, and less what
- reducing spirit brings, trial by trial */
+    /* With the steps less nothing added, and less what reducing spirit brings, trial by trial. */
+    struct stv_range gain_bottles_nd;
     struct stv_range wood_ratio_nd;   /* with the steps over nothing added, trial by trial */
-    struct stv_range tank_kg;         /* water that brings it to the target in the tank; of a cask
- without steps where the tank is to do it */
+    /* Water that brings it to the target in the tank; of a cask without steps where the tank is to
+     * do it. */
+    struct stv_range tank_kg;
     int is_short;                     /* the steps do not reach the target */
     int is_held_by_least;             /* ... because the least allowed stands in the way */
 };
