@@ -326,7 +326,7 @@ static const struct stv_option_info options[STV_OPT_N] = {
     [STV_OPT_MARKETS] = {"markets", 0, NULL, STV_VALUE_NONE, NULL, NULL, 0, 0, false,
                          STV_FOR(STV_CMD_HELP),
                          "The market rules as a file, to read, edit and give to --rules"},
-    [STV_OPT_STEP] = {"step", 0, "DAYS", STV_VALUE_COUNT, "d", "5", 1, 10, false, CASKS,
+    [STV_OPT_STEP] = {"step", 0, "DAYS", STV_VALUE_COUNT, "d", "10", 1, 10, false, CASKS,
                       "Longest step of the cask model, whole days"},
     [STV_OPT_DATE] = {"date", 0, "DATE", STV_VALUE_DATE, NULL, "the book's", 0, 0, false,
                       READING | MARRY, "The day the answers speak of"},

@@ -291,6 +291,8 @@ static void put_lags(const struct stv__factor_columns *columns, const struct sum
         out[columns->fast_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->fast[k]));
         out[columns->slow_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->slow[k]));
     }
+    out[columns->ester_lag] = (double)n_hours * (left_h(sums, columns->ester) -
+                                                 left_h(sums, columns->fast[STV_OAK_ACIDS]));
 }
 
 STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx,

@@ -13,6 +13,7 @@ enum { STV__LANES = 16, STV__PACKET = 8, STV__PACKETS = STV__LANES / STV__PACKET
 
 typedef double stv__v8 __attribute__((vector_size(64)));
 typedef float stv__v8f __attribute__((vector_size(32)));
+typedef int32_t stv__i8 __attribute__((vector_size(32)));
 typedef int64_t stv__m8 __attribute__((vector_size(64)));
 
 /* Wider code where the machine has it, chosen when the program starts.  Not under the sanitizers,

@@ -70,7 +70,7 @@ struct stv_house_rules stv_house_rules_default(void);
 struct stv_run_options {
     uint64_t seed;
     size_t n_draws;                      /* 0 = default parameters alone */
-    double step_d;                       /* longest step of the cask model, 5 */
+    double step_d;                       /* longest step of the cask model, 10 */
     double warming_k_per_y;              /* of years after the record, on top of it; 0 */
     const struct stv_progress *progress; /* NULL: nobody waits */
 };

@@ -1,6 +1,7 @@
 /* A group of casks in date order: each is carried to the next event or reported day, then the event
  * is applied.  A step of the table that an event cuts in two is walked day by day, for its mean
- * would hold for neither part, and so is the first month after wood was wetted. */
+ * would hold for neither part, and so are the first month after wood was wetted and the last litres
+ * of a cask. */
 #include "model/path.h"
 
 #include "model/calendar.h"
@@ -15,9 +16,10 @@
 /* While wood drinks and gives fast, a step is too coarse: first its mean climate, then its length.
  * In a small cask, which has more wall to the litre, both take longer than in one of USUAL_L. */
 #define USUAL_L 200.0
-#define FRESH_BY_DAY_D 60.0
+#define FRESH_BY_DAY_D 30.0
 #define FRESH_Y 1.1
 #define FRESH_PIECE_D 2.5
+#define LAST_KG 5.0 /* follow every wave of the weather, and shrink by a part of themselves */
 
 struct walk {
     const struct stv_path_input *input;
@@ -39,7 +41,7 @@ static double indrink_share(const struct stv_cask_numbers *numbers, double age_d
 struct piece {
     int32_t year;
     size_t step_idx, day_idx; /* day SIZE_MAX: the mean of the step */
-    int64_t from_d, to_d;
+    int64_t from_d, to_d, step_from_d;
 };
 
 /* Days since a cask was wetted, counted as in a cask of the usual size. */
@@ -68,7 +70,7 @@ static struct piece piece_at(const struct walk *walk, const struct stv__cask_now
     int32_t year = stv_date_from_day(start_d).year;
     int64_t end_d = step + 1 < n_steps ? start_d + (int64_t)step_d
                                        : stv_day_from_date((struct stv_date){year + 1, 1, 1});
-    struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d};
+    struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d, start_d};
     bool is_cut = (walk->last_event_d > start_d && walk->last_event_d < end_d) ||
                   (walk->next_event_d > start_d && walk->next_event_d < end_d);
     if (is_cut || fresh_age_d(now, start_d) < FRESH_BY_DAY_D) {
@@ -97,15 +99,15 @@ static enum stv_status find_rows(struct stv_climate_table *table, const struct p
     return status;
 }
 
-static enum stv_status advance(const struct walk *walk, struct stv__cask_now *now,
-                               struct stv_climate_table *table, const struct piece *piece)
+static struct stv__step step_of(const struct walk *walk, const struct stv__cask_now *now,
+                                const struct piece *piece)
 {
     const struct stv_cask_numbers *numbers = &walk->input->model->numbers;
     double age_d = (double)(piece->from_d - now->wetted_day_d);
     double step_d = (double)(piece->to_d - piece->from_d);
-    struct stv__step step = {.step_d = step_d, .least_pieces = 1, .leak_frac = 1.0};
+    struct stv__step step = {.step_d = step_d, .wood_pieces = 1, .leak_frac = 1.0};
     if (fresh_age_d(now, piece->from_d) < FRESH_Y * STV_YEAR_D)
-        step.least_pieces = (int)ceil(step_d / FRESH_PIECE_D);
+        step.wood_pieces = (int)ceil(step_d / FRESH_PIECE_D);
     if (now->is_tight || piece->from_d < now->lanes[0].leak_from_d)
         step.leak_frac = 0.0;
     if (now->indrink_total_l > 0.0) {
@@ -115,16 +117,66 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
             now->damp_water_kg * (fmin(1.0, (age_d + step_d) / numbers->indrink_fast_d) -
                                   fmin(1.0, age_d / numbers->indrink_fast_d));
     }
+    return step;
+}
+
+/* A packet of a cask that stands in a table's climate. */
+struct standing {
+    const struct walk *walk;
+    struct stv__cask_now *now;
+    struct stv_climate_table *table;
+    size_t packet_idx;
+};
+
+static enum stv_status take_step(const struct standing *at, const struct piece *piece,
+                                 const struct stv__step_needs *needs, struct stv__step *step)
+{
+    size_t first_lane = STV__PACKET * (at->packet_idx % STV__PACKETS);
+    enum stv_status status = find_rows(at->table, piece, first_lane, needs, step);
+    if (status == STV_OK)
+        stv__packet_advance(at->walk->input->model, &at->now->lanes[at->packet_idx], step, needs,
+                            &at->now->packets[at->packet_idx]);
+    return status;
+}
+
+static void needs_of(const struct standing *at, double step_d, struct stv__step_needs *out)
+{
+    stv__packet_needs(at->walk->input->model, &at->now->lanes[at->packet_idx],
+                      &at->now->packets[at->packet_idx], step_d, out);
+}
+
+static enum stv_status step_by_day(const struct standing *at, const struct piece *whole)
+{
+    enum stv_status status = STV_OK;
+    for (int64_t day_d = whole->from_d; day_d < whole->to_d && status == STV_OK; day_d++) {
+        struct stv__step_needs needs;
+        struct piece piece = *whole;
+        piece.day_idx = (size_t)(day_d - whole->step_from_d);
+        piece.from_d = day_d;
+        piece.to_d = day_d + 1;
+        struct stv__step step = step_of(at->walk, at->now, &piece);
+        needs_of(at, step.step_d, &needs);
+        if (needs.first_alive < STV__PACKET)
+            status = take_step(at, &piece, &needs, &step);
+    }
+    return status;
+}
+
+static enum stv_status advance(const struct walk *walk, struct stv__cask_now *now,
+                               struct stv_climate_table *table, const struct piece *piece)
+{
+    struct stv__step step = step_of(walk, now, piece);
     enum stv_status status = STV_OK;
     for (size_t p = 0; p < walk->input->n_packets && status == STV_OK; p++) {
+        const struct standing at = {walk, now, table, p};
         struct stv__step_needs needs;
-        stv__packet_needs(walk->input->model, &now->lanes[p], &now->packets[p], step_d, &needs);
+        needs_of(&at, step.step_d, &needs);
         if (needs.first_alive == STV__PACKET)
             continue;
-        status = find_rows(table, piece, STV__PACKET * (p % STV__PACKETS), &needs, &step);
-        if (status == STV_OK)
-            stv__packet_advance(walk->input->model, &now->lanes[p], &step, &needs,
-                                &now->packets[p]);
+        if (piece->day_idx == SIZE_MAX && needs.least_kg < LAST_KG)
+            status = step_by_day(&at, piece);
+        else
+            status = take_step(&at, piece, &needs, &step);
     }
     return status;
 }

@@ -22,24 +22,23 @@ STV__INLINE void stv__density(const struct stv__path_model *model, stv__v8 ethan
 /* Value of a curve tabulated from 0 to 1, by straight lines; places are held inside. */
 STV__INLINE stv__v8 stv__curve(const double *values, int n_cells, stv__v8 place_frac)
 {
-    stv__v8 value;
+    stv__v8 low, high;
+    stv__v8 at = stv__least(stv__all(n_cells), stv__most(stv__all(0.0), place_frac * n_cells));
+    stv__i8 cells = __builtin_convertvector(stv__least(at, stv__all(n_cells - 1)), stv__i8);
     for (int l = 0; l < STV__PACKET; l++) {
-        double at = place_frac[l] * n_cells;
-        at = at > 0.0 ? at : 0.0;
-        int cell = at < n_cells ? (int)at : n_cells - 1;
-        double x = at < n_cells ? at - cell : 1.0;
-        value[l] = values[cell] + x * (values[cell + 1] - values[cell]);
+        low[l] = values[cells[l]];
+        high[l] = values[cells[l] + 1];
     }
-    return value;
+    return low + (at - __builtin_convertvector(cells, stv__v8)) * (high - low);
 }
 
+/* By the root of twice the share that is full or empty, whichever is less. */
 STV__INLINE stv__v8 stv__wetted(const struct stv__path_model *model, stv__v8 full_frac)
 {
     stv__v8 full = stv__least(stv__all(1.0), stv__most(stv__all(0.0), full_frac));
-    stv__v8 low = stv__curve(model->wetted_low_frac, STV__WETTED_CELLS, stv__root(2.0 * full));
-    stv__v8 high =
-        stv__curve(model->wetted_high_frac, STV__WETTED_CELLS, stv__root(2.0 * (1.0 - full)));
-    return stv__pick(full < 0.5, low, high);
+    stv__v8 half = 0.5 * stv__root(2.0 * stv__least(full, 1.0 - full));
+    return stv__curve(model->wetted_frac, STV__WETTED_CELLS,
+                      stv__pick(full < 0.5, half, 1.0 - half));
 }
 
 /* Keeps a share of all that is dissolved. */

@@ -86,7 +86,7 @@ static enum stv_status apply_fill(const struct stv_path_input *input, size_t eve
         packet->water_kg = stv__all(water_kg);
         packet->in_ethanol_kg += ethanol_kg;
         packet->in_water_kg += water_kg;
-        packet->ester_mg = packet->fall_kg_d = stv__all(0.0);
+        packet->ester_mg = packet->fall_kg_d = packet->fall_ethanol_kg_d = stv__all(0.0);
         packet->fruit_nd = stv__all(1.0);
         for (size_t k = 0; k < STV_OAK_N; k++)
             packet->content_mg[k] = stv__all(0.0);
@@ -149,7 +149,7 @@ static void apply_transfer(const struct stv_path_input *input, size_t event_idx,
             is_whole ? stv__all(1.0) : part_of(input, &from->packets[p], event->volume20_l);
         scale_liquid(&moved, part);
         pour_in(input, &moved, &to->packets[p]);
-        to->packets[p].fall_kg_d = stv__all(0.0);
+        to->packets[p].fall_kg_d = to->packets[p].fall_ethanol_kg_d = stv__all(0.0);
         take_out(&from->packets[p], part);
     }
     to->is_full = true;

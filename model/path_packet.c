@@ -61,9 +61,9 @@ enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
             return STV_E_DOMAIN;
     }
     for (size_t i = 0; i <= STV__WETTED_CELLS; i++) {
-        double root = (double)i / STV__WETTED_CELLS;
-        out->wetted_low_frac[i] = stv_cask_wetted_frac(0.5 * root * root, numbers);
-        out->wetted_high_frac[i] = stv_cask_wetted_frac(1.0 - 0.5 * root * root, numbers);
+        double place = (double)i / STV__WETTED_CELLS, half = fmin(place, 1.0 - place);
+        double share = 2.0 * half * half; /* full or empty */
+        out->wetted_frac[i] = stv_cask_wetted_frac(place < 0.5 ? share : 1.0 - share, numbers);
     }
     return fill_panels(out->ethanol_over_water_nd);
 }

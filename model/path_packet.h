@@ -28,7 +28,7 @@ struct stv__packet {
     stv__v8 in_ethanol_kg, in_water_kg;     /* all that ever came in, */
     stv__v8 out_ethanol_kg, out_water_kg;   /* went out by hand, */
     stv__v8 gone_ethanol_kg, gone_water_kg; /* and by itself or as sample */
-    stv__v8 fall_kg_d;                      /* of the last step, to look ahead */
+    stv__v8 fall_kg_d, fall_ethanol_kg_d;   /* of the last step, to look ahead */
     stv__v8 held_nd;                        /* 1 once its strength has left the tables' range */
 };
 
@@ -48,7 +48,7 @@ struct stv__lane_cask {
 };
 
 /* Cells of the curves that are tabulated from 0 to 1. */
-enum { STV__HEAT_CELLS = 256, STV__WETTED_CELLS = 512 };
+enum { STV__HEAT_CELLS = 256, STV__WETTED_CELLS = 1024 };
 
 /* What all casks share: numbers of the model and its curves. */
 struct stv__path_model {
@@ -57,9 +57,9 @@ struct stv__path_model {
     const struct stv__factor_columns *columns;
     double density_kg_m3[12];               /* powers of the mass fraction at 20 C */
     double heat_j_kgk[STV__HEAT_CELLS + 1]; /* of spirit at 20 C, by mass fraction */
-    /* Wetted share of the wall, from the bottom half and from the top: by the root of twice the
-     * share that is full, or empty; there the girth's steep ends are smooth. */
-    double wetted_low_frac[STV__WETTED_CELLS + 1], wetted_high_frac[STV__WETTED_CELLS + 1];
+    /* Wetted share of the wall.  At places p up to a half the cask is full by 2 p^2, from there on
+     * empty by 2 (1 - p)^2: so the girth's steep ends are smooth. */
+    double wetted_frac[STV__WETTED_CELLS + 1];
     /* What a kelvin at 20 C adds to ethanol's pressure over what it adds to water's, in the middle
      * of a panel. */
     double ethanol_over_water_nd[STV__PANELS];

@@ -13,6 +13,8 @@
 #include "model/spirit.h"
 #include "model/units.h"
 
+#include <math.h>
+
 #define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
 #define SPENT_KG 1e-6 /* below a litre: nobody goes on for less */
@@ -45,13 +47,17 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__v8 water_kg = stv__alive_kg(is_alive, packet->water_kg);
     stv__v8 total_kg = ethanol_kg + water_kg;
     stv__v8 root = stv__root(stv__held_frac(stv__mole_frac_of(ethanol_kg, water_kg)));
-    stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, ethanol_kg / total_kg);
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
+    stv__v8 middle_ethanol_kg =
+        stv__most(0.5 * ethanol_kg, ethanol_kg - 0.5 * step_d * packet->fall_ethanol_kg_d);
+    stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, middle_ethanol_kg / middle_kg);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
     out->tau_h_kg = heat * cask->per_w_k_h;
     stv__v8 shortens_h_h = packet->fall_kg_d * out->tau_h_kg * (1.0 / STV_DAY_H);
     put_tau_places(remembered_h(tau_h, shortens_h_h), out);
+    out->least_kg =
+        -stv__most_lane(stv__pick(packet->fall_kg_d > 0.0, -total_kg, stv__all(-INFINITY)));
     out->is_alive = is_alive;
     out->first_alive = STV__PACKET;
     for (size_t l = STV__PACKET; l-- > 0;) {
@@ -120,6 +126,7 @@ static const double one_over[11] = {1.0,       1.0,       1.0 / 2.0, 1.0 / 3.0,
 /* Conditions of a step for the wood. */
 struct wood {
     stv__v8 wetted_frac, volume_m3, push_per_m3; /* delta Kp / V */
+    stv__v8 shrinks_nd;                          /* of the volume, in a piece */
     stv__v8 bell_nd, line_nd;                    /* response to strength */
     stv__v8 mole_frac;                           /* of ethanol */
     stv__v8 piece_d, cycling_nd;
@@ -159,6 +166,14 @@ STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
     return rates;
 }
 
+/* The liquid shrinks in a piece, so it pushes back harder at the end, which the wood remembers
+ * best: the integral of the push's growth about the middle, weighed by what is left of it at the
+ * end. */
+STV__INLINE stv__v8 later_nd(const struct wood *wood, stv__v8 rate)
+{
+    return wood->shrinks_nd * rate * (1.0 / 12.0 + rate * (rate * (1.0 / 80.0) - 1.0 / 24.0));
+}
+
 STV__INLINE void extract(const struct stv__lane_cask *cask, const struct wood *wood,
                          const struct kind_rates *rates, size_t k, struct stv__packet *packet)
 {
@@ -173,8 +188,12 @@ STV__INLINE void extract(const struct stv__lane_cask *cask, const struct wood *w
     stv__v8 of_wood = -u - lag * wood->push_per_m3 * packet->content_mg[k];
     stv__v8 of_liquid = cask->wall_m2 * (u + lag * packet->fast_mg_m2[k]) +
                         gift * (1.0 + rates->slow_lag_nd) - decay * packet->content_mg[k];
+    stv__v8 rate = fast * (1.0 + wood->push_per_m3 * cask->wall_m2) + decay;
+    stv__v8 pushed = fast * wood->push_per_m3 * packet->content_mg[k] * later_nd(wood, rate);
+    of_wood += pushed;
+    of_liquid -= cask->wall_m2 * pushed;
     stv__v8 in_wood = of_wood, in_liquid = of_liquid;
-    double norm = stv__most_lane(fast * (1.0 + wood->push_per_m3 * cask->wall_m2) + decay);
+    double norm = stv__most_lane(rate);
     for (int term = terms_of(norm); term > 0; term--) {
         double share = one_over[term + 1];
         stv__v8 moved = share * fast * (in_wood - wood->push_per_m3 * in_liquid);
@@ -201,6 +220,7 @@ struct ester_half {
     stv__v8 share, left, late; /* of T, of what is off balance, of T's growth */
     stv__v8 acid_mmol;         /* by oxidation */
     stv__v8 fruit_left;
+    stv__v8 early_nd; /* of the acids that the wood gives, not made for coming ahead of them */
 };
 
 STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
@@ -221,6 +241,11 @@ STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
     half.acid_mmol = cask->oxidation_mg_ld *
                      felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
                      wood->volume_m3 * (1000.0 / STV_ACETIC_G_MOL);
+    /* Nothing is made in a piece that is 0 long. */
+    stv__v8 made_per_d =
+        half.share * (1.0 - half.left) / stv__pick(half_d > 0.0, half_d, stv__all(1.0));
+    half.early_nd =
+        made_per_d * felt->factor_nd[columns->ester_lag - STV__COL_FACTORS] * (1.0 / STV_DAY_H);
     half.fruit_left = stv__exp(-hydrolysis);
     return half;
 }
@@ -238,11 +263,21 @@ STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *
     packet->fruit_nd *= half->fruit_left;
 }
 
+STV__INLINE void unmake_esters(const struct ester_half *half, stv__v8 given_mg,
+                               struct stv__packet *packet)
+{
+    const double per_acid = STV_ETHYL_ACETATE_G_MOL / STV_ACETIC_G_MOL;
+    stv__v8 unmade_mg =
+        stv__least(packet->ester_mg * (1.0 / per_acid), half->early_nd * given_mg); /* as acids */
+    packet->content_mg[STV_OAK_ACIDS] += unmade_mg;
+    packet->ester_mg -= unmade_mg * per_acid;
+}
+
 /* Wood and esters over a piece from its middle's masses. */
 STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  const struct stv__lane_cask *cask, const struct stv__felt *felt,
                                  const struct stv__rates *rates, stv__v8 ethanol_kg,
-                                 stv__v8 piece_d, struct stv__packet *packet)
+                                 stv__v8 piece_d, int wood_pieces, struct stv__packet *packet)
 {
     struct wood wood;
     stv__v8 fraction, rho, total_kg = ethanol_kg + rates->mean_water_kg;
@@ -268,13 +303,20 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
                                    kinds[k].decay_per_d + 5.0 * kinds[k].slow_per_d);
     }
     int n = (int)(stv__most_lane(norm * piece_d)) + 1; /* the series wants a norm up to 1 */
+    if (n < wood_pieces)
+        n = wood_pieces;
     wood.piece_d = piece_d / n;
     wood.mole_frac = stv__mole_frac_of(ethanol_kg, rates->ester_water_kg);
+    wood.shrinks_nd = (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) * wood.piece_d / total_kg;
     struct ester_half half = ester_half(model, cask, felt, &wood);
+    stv__v8 push_per_m3 = wood.push_per_m3;
     for (int i = 0; i < n; i++) {
+        wood.push_per_m3 = push_per_m3 * (1.0 + wood.shrinks_nd * (i + 0.5 - 0.5 * n));
         make_esters(&half, packet);
+        stv__v8 before_mg = packet->content_mg[STV_OAK_ACIDS];
         for (size_t k = 0; k < STV_OAK_N; k++)
             extract(cask, &wood, &kinds[k], k, packet);
+        unmake_esters(&half, packet->content_mg[STV_OAK_ACIDS] - before_mg, packet);
         make_esters(&half, packet);
     }
 }
@@ -291,7 +333,7 @@ STV__INLINE void leak_content(const struct stv__rates *rates, stv__v8 total_kg, 
 /* A piece from the rates at its start; it is 0 long where nothing is left. */
 STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                            const struct stv__felt *felt, struct stv__rates rates, stv__v8 piece_d,
-                           struct stv__packet *packet)
+                           int wood_pieces, struct stv__packet *packet)
 {
     stv__m8 is_alive = piece_d > 0.0;
     stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
@@ -303,10 +345,11 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
         stv__most(packet->held_nd, stv__pick(is_alive, rates.is_held_nd, stv__all(0.0)));
     rates = stv__rates_at(cask, felt, middle_ethanol_kg, middle_water_kg);
     book(packet, &rates, piece_d);
+    packet->fall_ethanol_kg_d = stv__pick(is_alive, stv__ethanol_kg_d(&rates), stv__all(0.0));
     packet->fall_kg_d =
         stv__pick(is_alive, stv__ethanol_kg_d(&rates) + stv__water_kg_d(&rates), stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
-    advance_quality(model, cask, felt, &rates, middle_ethanol_kg, piece_d, packet);
+    advance_quality(model, cask, felt, &rates, middle_ethanol_kg, piece_d, wood_pieces, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
 }
 
@@ -351,8 +394,6 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
     double worst = stv__most_lane(stv__pick(is_alive, falls, stv__all(0.0))) * step->step_d;
     int n_pieces =
         worst < MOST_LOSS_FRAC * MOST_PIECES ? (int)(worst / MOST_LOSS_FRAC) + 1 : MOST_PIECES;
-    if (n_pieces < step->least_pieces)
-        n_pieces = step->least_pieces;
     for (int i = 0; i < n_pieces; i++) {
         if (i > 0) {
             over_kg = stv__least(over_kg, beyond_kg(model, packet));
@@ -361,7 +402,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
                                   stv__alive_kg(is_alive, packet->water_kg));
         }
         one_piece(model, cask, &felt, rates, piece_of(over_kg, &rates, step->step_d / n_pieces),
-                  packet);
+                  step->wood_pieces, packet);
     }
     if (step->indrink_l > 0.0) {
         give_water(step, packet);

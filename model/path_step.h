@@ -15,6 +15,7 @@ struct stv__step_needs {
     size_t panel[STV__PACKET];
     stv__m8 is_alive;
     size_t first_alive; /* STV__PACKET: none */
+    double least_kg;    /* that a lane holds which still loses some */
 };
 void stv__packet_needs(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                        const struct stv__packet *packet, double step_d,
@@ -28,7 +29,7 @@ static inline size_t stv__first_node(const struct stv__step_needs *needs, size_t
 /* A step: how long, what dry wood takes of it, and the climate. */
 struct stv__step {
     double step_d;
-    int least_pieces; /* 1 or more */
+    int wood_pieces; /* 1 or more: in how many wood and esters are taken in turn */
     double indrink_l, damp_water_kg;
     double leak_frac;                                /* 1, or 0 once it was stopped */
     const float *rows[STV__PACKET][STV__TAU_WINDOW]; /* of each lane */

@@ -117,12 +117,13 @@ static void tell_rates(size_t n_casks, size_t n_draws, double slow_per_s)
     struct house house = house_new(n_casks, 1);
     struct stv_house_rules rules = stv_house_rules_default();
     const int64_t day_d = day_of(2001 + WALK_Y, 1, 10);
-    struct stv_outlook_request request = {.ledger = &house.ledger,
-                                          .set = &house.set,
-                                          .rules = &rules,
-                                          .options = {.seed = 1, .n_draws = n_draws, .step_d = 5.0},
-                                          .days_d = &day_d,
-                                          .n_days = 1};
+    struct stv_outlook_request request = {
+        .ledger = &house.ledger,
+        .set = &house.set,
+        .rules = &rules,
+        .options = {.seed = 1, .n_draws = n_draws, .step_d = 10.0},
+        .days_d = &day_d,
+        .n_days = 1};
     struct stv__ensemble ensemble;
     size_t to;
     double started_s = cpu_s(), years = WALK_Y * (double)(n_casks * n_draws);
@@ -169,13 +170,14 @@ static void tell_house(size_t n_casks, size_t n_draws, size_t n_positions)
     struct rusage usage;
     for (int d = 0; d < LAST_RANGE_DAYS; d++)
         days_d[d] = day_of(2001 + (d + 1) * WALK_Y / LAST_RANGE_DAYS, 1, 10);
-    struct stv_outlook_request request = {.ledger = &house.ledger,
-                                          .set = &house.set,
-                                          .rules = &rules,
-                                          .options = {.seed = 1, .n_draws = n_draws, .step_d = 5.0},
-                                          .days_d = days_d,
-                                          .n_days = LAST_RANGE_DAYS,
-                                          .keeps_ranges_only = 1};
+    struct stv_outlook_request request = {
+        .ledger = &house.ledger,
+        .set = &house.set,
+        .rules = &rules,
+        .options = {.seed = 1, .n_draws = n_draws, .step_d = 10.0},
+        .days_d = days_d,
+        .n_days = LAST_RANGE_DAYS,
+        .keeps_ranges_only = 1};
     double started_s = now_s(), worked_s = cpu_s();
     stv_assert_ok(stv_outlook_run(&request, &outlook));
     double took_s = now_s() - started_s;
