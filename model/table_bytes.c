@@ -10,7 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LAYOUT UINT64_C(0x5354564C45530003) /* one more when anything here changes */
+/* One more when anything here changes, or a column of a row. */
+#define LAYOUT UINT64_C(0x5354564C45530004)
 
 struct head {
     uint64_t layout, sum, n_bytes;
