@@ -91,6 +91,10 @@ struct stv__reference_run {
 STV_MUST_CHECK enum stv_status stv__reference_run_of(const struct stv__ensemble *ensemble,
                                                      const struct stv_house_rules *rules,
                                                      struct stv__reference_run *out);
+/* All bytes that decide how the run ends, but for its table's; NULL without memory.  The caller
+ * frees them. */
+void *stv__reference_key(const struct stv__ensemble *ensemble, const struct stv__reference_run *run,
+                         const struct stv__lane_cask *lanes, size_t *out_n);
 /* lanes: n_packets.  The reference's table must be there. */
 STV_MUST_CHECK enum stv_status stv__reference_run(const struct stv__ensemble *ensemble,
                                                   const struct stv__reference_run *run,

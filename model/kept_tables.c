@@ -5,13 +5,25 @@
 #include "model/table_bytes.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 struct stv_kept_tables {
     const struct stv_byte_store *store; /* for other runs of the program; NULL: none */
     struct stv__lane_rows *rows;
     struct stv_climate_table **tables; /* n_positions, NULL where there is none */
     size_t n_positions;
+    struct told {
+        const struct stv_climate_table *table; /* NULL: nothing is told */
+        void *bytes;                           /* the key's, then the answer's */
+        size_t n_key, n_answer;
+    } told;
 };
+
+static void forget(struct stv_kept_tables *kept)
+{
+    free(kept->told.bytes);
+    kept->told = (struct told){0};
+}
 
 struct stv_kept_tables *stv_kept_tables_new(const struct stv_byte_store *store)
 {
@@ -39,6 +51,8 @@ void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table
 {
     if (table && kept && kept->store)
         put_away(kept->store, table);
+    if (table && kept && kept->told.table == table)
+        forget(kept);
     stv_climate_table_free(table);
 }
 
@@ -125,5 +139,31 @@ void stv__kept_leave(struct stv_kept_tables *kept, struct stv__lane_rows *rows,
         return;
     }
     let_all_go(kept);
-    *kept = (struct stv_kept_tables){kept->store, rows, tables, n_positions};
+    kept->rows = rows;
+    kept->tables = tables;
+    kept->n_positions = n_positions;
+}
+
+bool stv__kept_told_find(const struct stv_kept_tables *kept, const struct stv_climate_table *table,
+                         const struct stv_byte_run *key, void *out, size_t n)
+{
+    if (!kept || kept->told.table != table || kept->told.n_key != key->n ||
+        kept->told.n_answer != n || memcmp(kept->told.bytes, key->bytes, key->n) != 0)
+        return false;
+    memcpy(out, (const unsigned char *)kept->told.bytes + key->n, n);
+    return true;
+}
+
+void stv__kept_told_keep(struct stv_kept_tables *kept, const struct stv_climate_table *table,
+                         const struct stv_byte_run *key, const void *told, size_t n)
+{
+    if (!kept)
+        return;
+    forget(kept);
+    unsigned char *bytes = malloc(key->n + n);
+    if (!bytes)
+        return;
+    memcpy(bytes, key->bytes, key->n);
+    memcpy(bytes + key->n, told, n);
+    kept->told = (struct told){table, bytes, key->n, n};
 }

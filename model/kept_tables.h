@@ -21,6 +21,14 @@ STV_MUST_CHECK enum stv_status stv__kept_table_of(struct stv_kept_tables *kept, 
 /* Lets a table go, its rows to the store. */
 void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table *table);
 
+/* What was worked out on a table, to be told again while that table is kept: n bytes that depend on
+ * the table and the key alone.  False where they are not there. */
+bool stv__kept_told_find(const struct stv_kept_tables *kept, const struct stv_climate_table *table,
+                         const struct stv_byte_run *key, void *out, size_t n);
+/* In the place of what was told last; nothing is kept without memory. */
+void stv__kept_told_keep(struct stv_kept_tables *kept, const struct stv_climate_table *table,
+                         const struct stv_byte_run *key, const void *told, size_t n);
+
 /* Leaves rows and the positions' tables to the next run, and the list itself; frees them where
  * nothing is kept. */
 void stv__kept_leave(struct stv_kept_tables *kept, struct stv__lane_rows *rows,

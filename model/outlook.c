@@ -5,6 +5,7 @@
 
 #include "model/calendar.h"
 #include "model/days.h"
+#include "model/kept_tables.h"
 #include "model/outlook_start.h"
 #include "model/outlook_told.h"
 #include "model/retarget.h"
@@ -99,19 +100,40 @@ static void tell_reference(void *context, size_t member_idx, size_t day_idx, siz
     }
 }
 
+/* The same for all runs of a study: it is walked once and told again. */
+static enum stv_status find_reference(const struct stv__ensemble *ensemble,
+                                      const struct stv__reference_run *run,
+                                      const struct stv__lane_cask *lanes,
+                                      struct stv__reference *out)
+{
+    const struct stv_climate_table *table = ensemble->tables[ensemble->set->reference_idx];
+    struct reference_told told = {ensemble, out};
+    struct stv_byte_run key;
+    size_t n = ensemble->n_draws * sizeof *out;
+    void *bytes = stv__reference_key(ensemble, run, lanes, &key.n);
+    key.bytes = bytes;
+    enum stv_status status = bytes ? STV_OK : STV_E_MEMORY;
+    if (status == STV_OK && !stv__kept_told_find(ensemble->kept, table, &key, out, n)) {
+        status = stv__reference_run(ensemble, run, lanes, tell_reference, &told);
+        if (status == STV_OK)
+            stv__kept_told_keep(ensemble->kept, table, &key, out, n);
+    }
+    free(bytes);
+    return status;
+}
+
 static enum stv_status run_reference(const struct stv__ensemble *ensemble,
                                      const struct stv_house_rules *rules,
                                      struct stv__reference *out)
 {
     struct stv__reference_run run;
-    struct reference_told told = {ensemble, out};
     enum stv_status status = stv__reference_run_of(ensemble, rules, &run);
     struct stv__lane_cask *lanes = aligned_alloc(64, ensemble->n_packets * sizeof *lanes);
     if (!lanes)
         return STV_E_MEMORY;
     if (status == STV_OK) {
         stv__ensemble_reference_lanes(ensemble, &run.cask.geometry, lanes);
-        status = stv__reference_run(ensemble, &run, lanes, tell_reference, &told);
+        status = find_reference(ensemble, &run, lanes, out);
     }
     free(lanes);
     return status;

@@ -1,10 +1,13 @@
-/* The house's yardstick: a new cask on the middle tier, filled with the record's first whole year. */
+/* The house's yardstick: a new cask on the middle tier, filled with the record's first whole year.
+ */
 #include "model/ensemble.h"
 
 #include "model/calendar.h"
 #include "model/units.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 enum stv_status stv__reference_run_of(const struct stv__ensemble *ensemble,
                                       const struct stv_house_rules *rules,
@@ -23,6 +26,34 @@ enum stv_status stv__reference_run_of(const struct stv__ensemble *ensemble,
         out->fill.day_d + (int64_t)llround(rules->reference_months * STV_YEAR_D / STV_MONTHS);
     return stv_cask_geometry(rules->reference_capacity_l, NAN, &ensemble->numbers,
                              &out->cask.geometry);
+}
+
+static unsigned char *put(unsigned char *at, const void *bytes, size_t n)
+{
+    memcpy(at, bytes, n);
+    return at + n;
+}
+
+void *stv__reference_key(const struct stv__ensemble *ensemble, const struct stv__reference_run *run,
+                         const struct stv__lane_cask *lanes, size_t *out_n)
+{
+    /* Without the padding at the end. */
+    const size_t n_lane = offsetof(struct stv__lane_cask, leak_from_d) + sizeof lanes->leak_from_d;
+    const double days_d[] = {(double)run->fill.day_d, (double)run->end_d};
+    const double fill[] = {run->fill.volume20_l, run->fill.abv20_frac};
+    size_t n_draws = ensemble->n_packets * STV__PACKET * sizeof *ensemble->draw_of_lane;
+    *out_n = sizeof ensemble->numbers + sizeof days_d + sizeof fill + n_draws +
+             ensemble->n_packets * n_lane;
+    unsigned char *key = malloc(*out_n), *at = key;
+    if (!key)
+        return NULL;
+    at = put(at, &ensemble->numbers, sizeof ensemble->numbers);
+    at = put(at, days_d, sizeof days_d);
+    at = put(at, fill, sizeof fill);
+    at = put(at, ensemble->draw_of_lane, n_draws);
+    for (size_t p = 0; p < ensemble->n_packets; p++)
+        at = put(at, &lanes[p], n_lane);
+    return key;
 }
 
 enum stv_status stv__reference_run(const struct stv__ensemble *ensemble,

@@ -131,26 +131,27 @@ static size_t differences(const struct stv_grid_request *request, const struct s
     return n;
 }
 
-static enum stv_status judge_pair(const struct stv_grid_request *request,
-                                  const struct stv_grid_result *result, double *room,
-                                  struct stv_arm_pair *pair)
-{
-    enum stv_status status = STV_OK;
-    for (size_t m = 0; m < STV_CELL_METRIC_N && status == STV_OK; m++) {
-        struct stv_paired paired = {room, 0, result->n_draws, result->follow_y, request->margin[m]};
-        paired.n_years = differences(request, &result->arms[pair->a_idx],
-                                     &result->arms[pair->b_idx], (enum stv_cell_metric)m, room);
-        status = stv_judge_pair(&paired, &pair->figure[m]);
-    }
-    return status;
-}
-
 static size_t most_years(const struct stv_grid_request *request)
 {
     size_t most = 1;
     for (size_t c = 0; c < n_cells_of(&request->sizes); c++)
         most = request->cells[c].n_years > most ? request->cells[c].n_years : most;
     return most;
+}
+
+static enum stv_status judge_pair(const struct stv_grid_request *request,
+                                  const struct stv_grid_result *result, struct stv_arm_pair *pair)
+{
+    double *room = malloc(most_years(request) * result->n_draws * sizeof *room);
+    enum stv_status status = room ? STV_OK : STV_E_MEMORY;
+    for (size_t m = 0; m < STV_CELL_METRIC_N && status == STV_OK; m++) {
+        struct stv_paired paired = {room, 0, result->n_draws, result->follow_y, request->margin[m]};
+        paired.n_years = differences(request, &result->arms[pair->a_idx],
+                                     &result->arms[pair->b_idx], (enum stv_cell_metric)m, room);
+        status = stv_judge_pair(&paired, &pair->figure[m]);
+    }
+    free(room);
+    return status;
 }
 
 /* Sites, buildings and casks are three questions, so each is a family of its own. */
@@ -171,7 +172,8 @@ static enum stv_status judge_families(const struct stv_grid_request *request,
     return status;
 }
 
-static enum stv_status make_pairs(const struct stv_grid_request *request,
+/* Which arms are paired; room for all of them. */
+static enum stv_status list_pairs(const struct stv_grid_request *request,
                                   struct stv_grid_result *out)
 {
     size_t n = out->n_arms, n_pairs = 0;
@@ -180,20 +182,30 @@ static enum stv_status make_pairs(const struct stv_grid_request *request,
         for (size_t b = a + 1; b < n; b++)
             n_pairs += are_paired(request, &out->arms[a], &out->arms[b], &differs);
     out->pairs = calloc(n_pairs + 1, sizeof *out->pairs);
-    double *room = malloc(most_years(request) * out->n_draws * sizeof *room);
-    enum stv_status status = out->pairs && room ? STV_OK : STV_E_MEMORY;
-    for (size_t a = 0; a < n && status == STV_OK; a++)
-        for (size_t b = a + 1; b < n && status == STV_OK; b++) {
-            if (!are_paired(request, &out->arms[a], &out->arms[b], &differs))
-                continue;
-            struct stv_arm_pair *pair = &out->pairs[out->n_pairs++];
-            pair->a_idx = a;
-            pair->b_idx = b;
-            pair->differs = differs;
-            status = judge_pair(request, out, room, pair);
-        }
-    free(room);
-    return status == STV_OK ? judge_families(request, out) : status;
+    if (!out->pairs)
+        return STV_E_MEMORY;
+    for (size_t a = 0; a < n; a++)
+        for (size_t b = a + 1; b < n; b++)
+            if (are_paired(request, &out->arms[a], &out->arms[b], &differs))
+                out->pairs[out->n_pairs++] =
+                    (struct stv_arm_pair){.a_idx = a, .b_idx = b, .differs = differs};
+    return STV_OK;
+}
+
+static enum stv_status make_pairs(const struct stv_grid_request *request,
+                                  struct stv_grid_result *out)
+{
+    enum stv_status worst = list_pairs(request, out);
+    if (worst != STV_OK)
+        return worst;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t p = 0; p < out->n_pairs; p++) {
+        enum stv_status status = judge_pair(request, out, &out->pairs[p]);
+        if (status != STV_OK)
+#pragma omp critical
+            worst = status;
+    }
+    return worst == STV_OK ? judge_families(request, out) : worst;
 }
 
 enum stv_status stv_grid_compare(const struct stv_grid_request *request,
