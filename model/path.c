@@ -1,6 +1,6 @@
 /* A group of casks in date order: each is carried to the next event or reported day, then the event
  * is applied.  A step of the table that an event cuts in two is walked day by day, for its mean
- * would hold for neither part, and so are the first month after wood was wetted and the last litres
+ * would hold for neither part, and so are the first days after wood was wetted and the last litres
  * of a cask. */
 #include "model/path.h"
 
@@ -16,10 +16,9 @@
 /* While wood drinks and gives fast, a step is too coarse: first its mean climate, then its length.
  * In a small cask, which has more wall to the litre, both take longer than in one of USUAL_L. */
 #define USUAL_L 200.0
-#define FRESH_BY_DAY_D 30.0
+#define FRESH_BY_DAY_D 10.0
 #define FRESH_Y 1.1
 #define FRESH_PIECE_D 2.5
-#define LAST_KG 5.0 /* follow every wave of the weather, and shrink by a part of themselves */
 
 struct walk {
     const struct stv_path_input *input;
@@ -41,6 +40,7 @@ static double indrink_share(const struct stv_cask_numbers *numbers, double age_d
 struct piece {
     int32_t year;
     size_t step_idx, day_idx; /* day SIZE_MAX: the mean of the step */
+    size_t last_day_idx;      /* the same for last litres */
     int64_t from_d, to_d, step_from_d;
 };
 
@@ -70,33 +70,63 @@ static struct piece piece_at(const struct walk *walk, const struct stv__cask_now
     int32_t year = stv_date_from_day(start_d).year;
     int64_t end_d = step + 1 < n_steps ? start_d + (int64_t)step_d
                                        : stv_day_from_date((struct stv_date){year + 1, 1, 1});
-    struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d, start_d};
+    struct piece piece = {
+        year, step, SIZE_MAX, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d, start_d};
     bool is_cut = (walk->last_event_d > start_d && walk->last_event_d < end_d) ||
                   (walk->next_event_d > start_d && walk->next_event_d < end_d);
     if (is_cut || fresh_age_d(now, start_d) < FRESH_BY_DAY_D) {
-        piece.day_idx = (size_t)(walk->now_d - start_d);
+        piece.day_idx = piece.last_day_idx = (size_t)(walk->now_d - start_d);
         piece.to_d = walk->now_d + 1;
     }
     return piece;
 }
 
+/* Rows that the last packet of these lanes found in a piece: trials of a member mostly share them.
+ */
+struct found {
+    size_t panel, first_node; /* SIZE_MAX: none yet */
+    const float *rows[STV__TAU_WINDOW];
+};
+
+static void forget_found(struct found found[STV__LANES])
+{
+    for (size_t l = 0; l < STV__LANES; l++)
+        found[l].panel = found[l].first_node = SIZE_MAX;
+}
+
+static enum stv_status find_row(struct stv_climate_table *table, const struct piece *piece,
+                                size_t lane, const struct stv__step_needs *needs,
+                                struct found *found)
+{
+    size_t panel = needs->panel[lane % STV__PACKET];
+    size_t first_node = stv__first_node(needs, lane % STV__PACKET);
+    if (found->panel == panel && found->first_node == first_node)
+        return STV_OK;
+    size_t day_idx = needs->is_last[lane % STV__PACKET] ? piece->last_day_idx : piece->day_idx;
+    const struct stv__table_window window = {panel,       first_node,      lane,
+                                             piece->year, piece->step_idx, day_idx};
+    found->panel = panel;
+    found->first_node = first_node;
+    return stv__table_rows(table, &window, found->rows);
+}
+
 static enum stv_status find_rows(struct stv_climate_table *table, const struct piece *piece,
                                  size_t first_lane, const struct stv__step_needs *needs,
-                                 struct stv__step *out)
+                                 struct found found[STV__LANES], struct stv__step *out)
 {
-    enum stv_status status = STV_OK;
-    for (size_t l = 0; l < STV__PACKET && status == STV_OK; l++) {
+    for (size_t l = 0; l < STV__PACKET; l++) {
         if (!needs->is_alive[l])
             continue;
-        const struct stv__table_window window = {needs->panel[l], stv__first_node(needs, l),
-                                                 first_lane + l,  piece->year,
-                                                 piece->step_idx, piece->day_idx};
-        status = stv__table_rows(table, &window, out->rows[l]);
+        enum stv_status status =
+            find_row(table, piece, first_lane + l, needs, &found[first_lane + l]);
+        if (status != STV_OK)
+            return status;
+        memcpy(out->rows[l], found[first_lane + l].rows, sizeof out->rows[l]);
     }
     for (size_t l = 0; l < STV__PACKET; l++)
         if (!needs->is_alive[l])
             memcpy(out->rows[l], out->rows[needs->first_alive], sizeof out->rows[l]);
-    return status;
+    return STV_OK;
 }
 
 static struct stv__step step_of(const struct walk *walk, const struct stv__cask_now *now,
@@ -129,10 +159,11 @@ struct standing {
 };
 
 static enum stv_status take_step(const struct standing *at, const struct piece *piece,
-                                 const struct stv__step_needs *needs, struct stv__step *step)
+                                 const struct stv__step_needs *needs,
+                                 struct found found[STV__LANES], struct stv__step *step)
 {
     size_t first_lane = STV__PACKET * (at->packet_idx % STV__PACKETS);
-    enum stv_status status = find_rows(at->table, piece, first_lane, needs, step);
+    enum stv_status status = find_rows(at->table, piece, first_lane, needs, found, step);
     if (status == STV_OK)
         stv__packet_advance(at->walk->input->model, &at->now->lanes[at->packet_idx], step, needs,
                             &at->now->packets[at->packet_idx]);
@@ -145,19 +176,22 @@ static void needs_of(const struct standing *at, double step_d, struct stv__step_
                       &at->now->packets[at->packet_idx], step_d, out);
 }
 
+/* Where some lanes are down to the last litres: these have each day's climate. */
 static enum stv_status step_by_day(const struct standing *at, const struct piece *whole)
 {
     enum stv_status status = STV_OK;
     for (int64_t day_d = whole->from_d; day_d < whole->to_d && status == STV_OK; day_d++) {
         struct stv__step_needs needs;
+        struct found found[STV__LANES];
         struct piece piece = *whole;
-        piece.day_idx = (size_t)(day_d - whole->step_from_d);
+        piece.last_day_idx = (size_t)(day_d - whole->step_from_d);
         piece.from_d = day_d;
         piece.to_d = day_d + 1;
         struct stv__step step = step_of(at->walk, at->now, &piece);
+        forget_found(found);
         needs_of(at, step.step_d, &needs);
         if (needs.first_alive < STV__PACKET)
-            status = take_step(at, &piece, &needs, &step);
+            status = take_step(at, &piece, &needs, found, &step);
     }
     return status;
 }
@@ -166,17 +200,19 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
                                struct stv_climate_table *table, const struct piece *piece)
 {
     struct stv__step step = step_of(walk, now, piece);
+    struct found found[STV__LANES];
     enum stv_status status = STV_OK;
+    forget_found(found);
     for (size_t p = 0; p < walk->input->n_packets && status == STV_OK; p++) {
         const struct standing at = {walk, now, table, p};
         struct stv__step_needs needs;
         needs_of(&at, step.step_d, &needs);
         if (needs.first_alive == STV__PACKET)
             continue;
-        if (piece->day_idx == SIZE_MAX && needs.least_kg < LAST_KG)
+        if (piece->day_idx == SIZE_MAX && needs.has_last)
             status = step_by_day(&at, piece);
         else
-            status = take_step(&at, piece, &needs, &step);
+            status = take_step(&at, piece, &needs, found, &step);
     }
     return status;
 }

@@ -13,11 +13,10 @@
 #include "model/spirit.h"
 #include "model/units.h"
 
-#include <math.h>
-
 #define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
 #define SPENT_KG 1e-6 /* below a litre: nobody goes on for less */
+#define LAST_KG 5.0   /* follow every wave of the weather, and shrink by a part of themselves */
 
 /* stv__tau_place_nd, eight at a time, and how far it falls with a kilogram. */
 STV__INLINE void put_tau_places(stv__v8 time_constant_h, struct stv__step_needs *out)
@@ -56,13 +55,15 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     out->tau_h_kg = heat * cask->per_w_k_h;
     stv__v8 shortens_h_h = packet->fall_kg_d * out->tau_h_kg * (1.0 / STV_DAY_H);
     put_tau_places(remembered_h(tau_h, shortens_h_h), out);
-    out->least_kg =
-        -stv__most_lane(stv__pick(packet->fall_kg_d > 0.0, -total_kg, stv__all(-INFINITY)));
+    out->is_last = is_alive & (total_kg < LAST_KG);
+    out->has_last = false;
+    stv__m8 falls = out->is_last & (packet->fall_kg_d > 0.0);
     out->is_alive = is_alive;
     out->first_alive = STV__PACKET;
     for (size_t l = STV__PACKET; l-- > 0;) {
         out->panel[l] = stv__panel_of(root[l]);
         out->first_alive = is_alive[l] ? l : out->first_alive;
+        out->has_last = out->has_last || falls[l];
     }
 }
 

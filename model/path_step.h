@@ -4,6 +4,8 @@
 
 #include "model/path_packet.h"
 
+#include <stdbool.h>
+
 /* Below it nothing evaporates any more. */
 #define STV__LEAST_VOLUME_L 1.0
 
@@ -15,7 +17,8 @@ struct stv__step_needs {
     size_t panel[STV__PACKET];
     stv__m8 is_alive;
     size_t first_alive; /* STV__PACKET: none */
-    double least_kg;    /* that a lane holds which still loses some */
+    stv__m8 is_last;    /* down to the last litres */
+    bool has_last;      /* some lane is */
 };
 void stv__packet_needs(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                        const struct stv__packet *packet, double step_d,
