@@ -17,12 +17,11 @@ struct runner {
     struct stv_study_run *run;
 };
 
-/* One building under one sky, made when a cell asks for it. */
+/* One building under one sky. */
 struct store {
     struct stv_building_climate climate;
     struct stv_position *tiers;
     struct stv_kept_tables *kept; /* climate tables, from one cask to the next */
-    bool is_made;
 };
 
 static void store_free(const struct stv_study *study, struct store *store)
@@ -32,14 +31,12 @@ static void store_free(const struct stv_study *study, struct store *store)
         stv_position_free(&store->tiers[t]);
     free(store->tiers);
     stv_building_climate_free(&store->climate);
-    *store = (struct store){.is_made = false};
+    *store = (struct store){0};
 }
 
 static enum stv_status store_make(const struct stv_study *study, size_t building_idx,
                                   const struct stv_weather *weather, struct store *store)
 {
-    if (store->is_made)
-        return STV_OK;
     enum stv_status status = stv_building_simulate(&study->buildings[building_idx].building,
                                                    weather, 3600, &store->climate);
     store->kept = stv_kept_tables_new(NULL);
@@ -48,7 +45,6 @@ static enum stv_status store_make(const struct stv_study *study, size_t building
         status = STV_E_MEMORY;
     for (size_t t = 0; t < study->n_tiers && status == STV_OK; t++)
         status = stv_chain_site_tier(study, study->tiers_idx[t], &store->climate, &store->tiers[t]);
-    store->is_made = status == STV_OK;
     return status;
 }
 
@@ -75,23 +71,41 @@ static enum stv_status keep(const struct runner *to, const char *path, const cha
     return status;
 }
 
-static enum stv_status run_cell(const struct runner *to, size_t cell_idx,
-                                const struct stv_weather *weather, struct store *store)
+static size_t first_cell(const struct stv_study *study, size_t site_idx, size_t building_idx)
+{
+    return (site_idx * study->n_buildings + building_idx) * study->n_casks;
+}
+
+/* Where a cell is kept, and under which key. */
+struct cell_place {
+    char key[STV_SHA256_TEXT], path[STV_STUDY_PATH_MAX + 80];
+};
+
+static struct cell_place place_of_cell(const struct runner *to, size_t cell_idx)
+{
+    struct cell_place place;
+    stv_study_cell_key(to->run, cell_idx, place.key);
+    snprintf(place.path, sizeof place.path, "%s/%s.cell", to->cells_folder ? to->cells_folder : "",
+             place.key);
+    return place;
+}
+
+/* Takes the cells of a building that are kept. */
+static void take_cells(const struct runner *to, size_t first)
+{
+    struct stv_study_run *run = to->run;
+    for (size_t c = first; c < first + run->study->n_casks; c++) {
+        struct cell_place place = place_of_cell(to, c);
+        run->n_kept += take_kept(to, place.path, place.key, &run->cells[c]);
+    }
+}
+
+static enum stv_status run_cell(const struct runner *to, size_t cell_idx, const struct store *store)
 {
     struct stv_study_run *run = to->run;
     const struct stv_study *study = run->study;
     size_t building_idx = cell_idx / study->n_casks % study->n_buildings;
     const struct stv_study_cask *cask = &study->casks[cell_idx % study->n_casks];
-    char key[STV_SHA256_TEXT], path[STV_STUDY_PATH_MAX + 80];
-    stv_study_cell_key(run, cell_idx, key);
-    snprintf(path, sizeof path, "%s/%s.cell", to->cells_folder ? to->cells_folder : "", key);
-    if (take_kept(to, path, key, &run->cells[cell_idx])) {
-        run->n_kept++;
-        return STV_OK;
-    }
-    enum stv_status status = store_make(study, building_idx, weather, store);
-    if (status != STV_OK)
-        return status;
     struct stv_cell_input input = {
         .tiers = store->tiers,
         .n_tiers = study->n_tiers,
@@ -105,8 +119,9 @@ static enum stv_status run_cell(const struct runner *to, size_t cell_idx,
         .follow_y = study->follow_y,
         .kept = store->kept,
     };
-    status = stv_cell_run(&input, &run->cells[cell_idx]);
-    return status == STV_OK ? keep(to, path, key, &run->cells[cell_idx]) : status;
+    enum stv_status status = stv_cell_run(&input, &run->cells[cell_idx]);
+    struct cell_place place = place_of_cell(to, cell_idx);
+    return status == STV_OK ? keep(to, place.path, place.key, &run->cells[cell_idx]) : status;
 }
 
 static void note_origin(struct stv_study_run *run, size_t site_idx,
@@ -140,6 +155,66 @@ static void say_lack(const struct runner *to, const struct stv_study_site *site,
                     to->run->study->follow_y);
 }
 
+static bool has_cells_to_run(const struct stv_study_run *run, size_t first)
+{
+    for (size_t c = first; c < first + run->study->n_casks; c++)
+        if (!run->cells[c].values)
+            return true;
+    return false;
+}
+
+/* The air of all buildings that have cells to be run, side by side. */
+static enum stv_status make_stores(const struct stv_study_run *run, size_t site_idx,
+                                   const struct stv_weather *weather, struct store *stores)
+{
+    const struct stv_study *study = run->study;
+    enum stv_status worst = STV_OK;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t b = 0; b < study->n_buildings; b++) {
+        if (!has_cells_to_run(run, first_cell(study, site_idx, b)))
+            continue;
+        enum stv_status status = store_make(study, b, weather, &stores[b]);
+        if (status != STV_OK)
+#pragma omp critical
+            worst = status;
+    }
+    return worst;
+}
+
+static enum stv_status run_building(const struct runner *to, size_t site_idx, size_t building_idx,
+                                    const struct store *store)
+{
+    const struct stv_study *study = to->run->study;
+    size_t first = first_cell(study, site_idx, building_idx);
+    enum stv_status status = STV_OK;
+    for (size_t c = 0; c < study->n_casks && status == STV_OK; c++) {
+        stv_messages_step(to->options, "%s, %s, %s", study->sites[site_idx].name,
+                          study->buildings[building_idx].name, study->casks[c].name);
+        if (!to->run->cells[first + c].values)
+            status = run_cell(to, first + c, store);
+    }
+    return status;
+}
+
+static enum stv_status run_buildings(const struct runner *to, size_t site_idx,
+                                     const struct stv_weather *weather)
+{
+    const struct stv_study *study = to->run->study;
+    struct store *stores = calloc(study->n_buildings + 1, sizeof *stores);
+    if (!stores)
+        return STV_E_MEMORY;
+    for (size_t b = 0; b < study->n_buildings; b++)
+        take_cells(to, first_cell(study, site_idx, b));
+    enum stv_status status = make_stores(to->run, site_idx, weather, stores);
+    for (size_t b = 0; b < study->n_buildings; b++) {
+        if (status == STV_OK)
+            status = run_building(to, site_idx, b, &stores[b]);
+        store_free(study, &stores[b]);
+    }
+    free(stores);
+    return status;
+}
+
 static enum stv_status run_site(const struct runner *to, size_t site_idx)
 {
     const struct stv_study *study = to->run->study;
@@ -150,16 +225,8 @@ static enum stv_status run_site(const struct runner *to, size_t site_idx)
     enum stv_status status = stv_chain_site_weather(site, to->problems, &record, &weather, &meta);
     if (status == STV_OK)
         note_origin(to->run, site_idx, &meta);
-    for (size_t b = 0; b < study->n_buildings && status == STV_OK; b++) {
-        struct store store = {.is_made = false};
-        for (size_t c = 0; c < study->n_casks && status == STV_OK; c++) {
-            size_t cell = (site_idx * study->n_buildings + b) * study->n_casks + c;
-            stv_messages_step(to->options, "%s, %s, %s", site->name, study->buildings[b].name,
-                              study->casks[c].name);
-            status = run_cell(to, cell, &weather, &store);
-        }
-        store_free(study, &store);
-    }
+    if (status == STV_OK)
+        status = run_buildings(to, site_idx, &weather);
     if (status == STV_E_NO_DATA)
         say_lack(to, site, &record);
     stv_weather_free(&weather);

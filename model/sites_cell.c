@@ -131,6 +131,20 @@ static enum stv_status take(void *context, size_t cask_idx, const double *values
     return STV_OK;
 }
 
+/* The end of a month of those that are followed, where a step of the cask model ends: a cut step
+ * would be two.  Years end to the day. */
+static int64_t month_end_d(const struct stv_cell_input *input, int32_t fill_year, size_t month)
+{
+    int32_t year = (int32_t)(month / MONTHS);
+    size_t nth = month % MONTHS + 1;
+    if (nth == MONTHS)
+        return stv_day_from_date((struct stv_date){fill_year, 1, 1}) +
+               (int64_t)(year + 1) * STV__FOLLOWED_D;
+    double step_d = input->options.step_d;
+    return stv_day_from_date((struct stv_date){fill_year + year, 1, 1}) +
+           llround(step_d * round((double)nth * STV__FOLLOWED_D / MONTHS / step_d));
+}
+
 static enum stv_status run_casks(const struct stv_cell_input *input, int32_t first_year,
                                  struct stv_study_cell *cell)
 {
@@ -142,10 +156,8 @@ static enum stv_status run_casks(const struct stv_cell_input *input, int32_t fir
     enum stv_status status = days_d && of_cask && n_days && exposed_frac ? STV_OK : STV_E_MEMORY;
     for (size_t c = 0; c < n_casks && status == STV_OK; c++) {
         size_t year = c % cell->n_years;
-        int64_t fill_d = stv_day_from_date((struct stv_date){first_year + (int32_t)year, 1, 1});
         for (size_t m = 0; m < n_months; m++)
-            days_d[year * n_months + m] =
-                fill_d + llround((double)(m + 1) * STV__FOLLOWED_D / MONTHS);
+            days_d[year * n_months + m] = month_end_d(input, first_year + (int32_t)year, m);
         of_cask[c] = days_d + year * n_months;
         n_days[c] = n_months;
     }

@@ -47,9 +47,10 @@ struct stv_cell_input {
 struct stv_study_cell {
     size_t n_tiers, n_years, n_draws, follow_y; /* n_years: fill years */
     bool is_typical;
-    int32_t *years;       /* n_years; 0: a typical year */
-    double *values;       /* [((tier * STV_CELL_METRIC_N + metric) * n_years + year) * n_draws +
-                             draw]; wood in mg per litre of pure alcohol, the window NaN */
+    int32_t *years; /* n_years; 0: a typical year */
+    double *values; /* [((tier * STV_CELL_METRIC_N + metric) * n_years + year) * n_draws +
+                       draw]; wood in mg per litre of pure alcohol, the window NaN */
+    /* At the ends of months, or of the model's steps that come next to them. */
     double *month_oak_mg; /* [((tier * n_years + year) * 12 follow_y + month) * n_draws + draw] */
     double *month_abv20_frac; /* likewise */
     double *reference_oak_mg; /* n_draws: of the house's reference cask in the middle tier asked */

@@ -88,17 +88,21 @@ static enum stv_status make_arms(const struct stv_grid_request *request,
     out->arms = calloc(n + 1, sizeof *out->arms);
     if (!out->arms)
         return STV_E_MEMORY;
-    enum stv_status status = STV_OK;
-    for (size_t i = 0; i < n && status == STV_OK; i++) {
+    out->n_arms = n;
+    enum stv_status worst = STV_OK;
+#pragma omp parallel for schedule(dynamic)
+    for (size_t i = 0; i < n; i++) {
         size_t cell = i / sizes->n_tiers;
         out->arms[i] = (struct stv_arm){.site_idx = cell / sizes->n_casks / sizes->n_buildings,
                                         .building_idx = cell / sizes->n_casks % sizes->n_buildings,
                                         .cask_idx = cell % sizes->n_casks,
                                         .tier_idx = i % sizes->n_tiers};
-        out->n_arms = i + 1;
-        status = summarise(request, &out->arms[i]);
+        enum stv_status status = summarise(request, &out->arms[i]);
+        if (status != STV_OK)
+#pragma omp critical
+            worst = status;
     }
-    return status;
+    return worst;
 }
 
 /* True when a and b differ in one factor alone, which is told, and are to be compared. */
@@ -218,7 +222,9 @@ enum stv_status stv_grid_compare(const struct stv_grid_request *request,
         return STV_E_ARG;
     out->n_draws = request->cells[0].n_draws;
     out->follow_y = request->cells[0].follow_y;
-    for (size_t c = 0; c < n_cells_of(&request->sizes); c++)
+    size_t n_cells = n_cells_of(&request->sizes);
+#pragma omp parallel for
+    for (size_t c = 0; c < n_cells; c++)
         relate(request, &request->cells[c]);
     enum stv_status status = make_arms(request, out);
     if (status == STV_OK)

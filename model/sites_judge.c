@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define QUANTILE_TOLERANCE 1e-9 /* of the interval that holds it */
+#define QUANTILE_TOLERANCE 1e-6 /* of the interval that holds it */
 #define ROOT_STEPS_MOST 100
 
 enum stv_verdict stv_verdict_of(const struct stv_range *difference, double margin)
