@@ -34,12 +34,22 @@ static bool is_told(const struct stv_forecast_cask *cask)
     return cask->gauge_idx >= 0 && isfinite(litres_of(cask)->p50);
 }
 
+static enum side side_of_strength(const struct stv_gauge *gauge,
+                                  const struct stv_forecast_cask *cask)
+{
+    struct stv_range abv_pct = abv_pct_of(cask);
+    double read_pct = 100.0 * gauge->abv20_frac;
+    if (!(abv_pct.p95 > abv_pct.p05))
+        return SIDE_INSIDE;
+    if (read_pct < abv_pct.p05 - STRENGTH_ROOM_PCT)
+        return SIDE_WEAK;
+    return read_pct > abv_pct.p95 + STRENGTH_ROOM_PCT ? SIDE_STRONG : SIDE_INSIDE;
+}
+
 static enum side side_of(const struct stv_gauge *gauge, const struct stv_forecast_cask *cask)
 {
     const struct stv_range *litres = litres_of(cask);
-    struct stv_range abv_pct = abv_pct_of(cask);
     double own_l = GAUGE_SDS * gauge->volume_sd_l;
-    double read_pct = 100.0 * gauge->abv20_frac;
     /* With one run alone there is no range to stand outside of. */
     if (!(litres->p95 > litres->p05))
         return SIDE_INSIDE;
@@ -47,9 +57,18 @@ static enum side side_of(const struct stv_gauge *gauge, const struct stv_forecas
         return SIDE_LOW;
     if (gauge->volume20_l - own_l > litres->p95)
         return SIDE_HIGH;
-    if (read_pct < abv_pct.p05 - STRENGTH_ROOM_PCT)
-        return SIDE_WEAK;
-    return read_pct > abv_pct.p95 + STRENGTH_ROOM_PCT ? SIDE_STRONG : SIDE_INSIDE;
+    return side_of_strength(gauge, cask);
+}
+
+static void add_strength(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_forecast_cask *cask, const char *why)
+{
+    const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
+    stv_prose_wrap(text, 2, "Cask %s read %s %%vol when gauged on %s, where %s was expected: %s",
+                   chain->book.ledger.casks[cask->cask_idx].id,
+                   stv_format_number(100.0 * gauge->abv20_frac, 1).text,
+                   stv_format_day(gauge->day_d).text, stv_format_range(abv_pct_of(cask), 1).text,
+                   why);
 }
 
 /* A leak that `learn` found: the range reckons with it, so it says nothing of the gauge. */
@@ -138,10 +157,7 @@ static void add_outside(struct stv_text *text, const struct stv_chain *chain,
                        "Cask %s held %s L when gauged on %s, more than the %s expected: %s", id,
                        measured.text, day.text, expected.text, stv_text_string(&why));
     else
-        stv_prose_wrap(text, 2,
-                       "Cask %s read %s %%vol when gauged on %s, where %s was expected: %s", id,
-                       stv_format_number(100.0 * gauge->abv20_frac, 1).text, day.text,
-                       stv_format_range(abv_pct_of(cask), 1).text, stv_text_string(&why));
+        add_strength(text, chain, cask, stv_text_string(&why));
     text->has_failed = text->has_failed || why.has_failed;
     stv_text_free(&why);
 }
@@ -153,13 +169,16 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
         return false;
     const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
     const struct stv_range *range = litres_of(cask);
-    if (add_learned_leak(text, chain, gauge, cask->cask_idx))
-        return true;
     enum side side = side_of(gauge, cask);
-    if (side != SIDE_INSIDE) {
+    bool is_leak = add_learned_leak(text, chain, gauge, cask->cask_idx);
+    if (!is_leak && side != SIDE_INSIDE)
         add_outside(text, chain, cask, side);
+    /* Litres and strength may both be off; one line tells of one. */
+    if ((is_leak || side == SIDE_LOW || side == SIDE_HIGH) &&
+        side_of_strength(gauge, cask) != SIDE_INSIDE)
+        add_strength(text, chain, cask, OTHER_STRENGTH);
+    if (is_leak || side != SIDE_INSIDE)
         return true;
-    }
     const char *id = chain->book.ledger.casks[cask->cask_idx].id;
     struct stv_formatted day = stv_format_day(gauge->day_d);
     struct stv_formatted measured = stv_format_number(gauge->volume20_l, 1);

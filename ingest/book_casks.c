@@ -91,11 +91,11 @@ bool stv__is_wine_wood(size_t held_idx, size_t n_uses)
 void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char *out, size_t size)
 {
     if (n_uses > 0)
-        snprintf(out, size, "refill %g L", capacity_l);
+        snprintf(out, size, "refill %.4g L", capacity_l);
     else if (held_idx == HELD_NEW)
-        snprintf(out, size, "new oak %g L", capacity_l);
+        snprintf(out, size, "new oak %.4g L", capacity_l);
     else
-        snprintf(out, size, "first-fill %s %g L", stv__held_words[held_idx], capacity_l);
+        snprintf(out, size, "first-fill %s %.4g L", stv__held_words[held_idx], capacity_l);
 }
 
 /* Says that a cell is needed; where neither it nor a stencil has a column, that was said once. */
