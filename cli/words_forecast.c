@@ -117,6 +117,19 @@ static struct stv_formatted source_words(const struct stv_ledger *ledger,
         stv_format_range(stv_range_scaled(*quantity(first, STV_Q_ABV20_FRAC), 100.0), 1).text);
 }
 
+/* Line of history.csv that drew the last of a cask. */
+static size_t last_drawn_line(const struct stv_ledger *ledger, const struct stv_forecast_cask *cask)
+{
+    size_t line = 0;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (event->cask_idx == cask->cask_idx && event->day_d <= cask->now.day_d &&
+            (event->kind == STV_EVENT_SAMPLE || event->kind == STV_EVENT_TRANSFER))
+            line = event->row;
+    }
+    return line;
+}
+
 static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
                           const struct stv_forecast_cask *cask)
 {
@@ -129,9 +142,10 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
     if (is_drained(cask))
         stv_prose_wrap(text, 0,
                        "Filled %s. By history.csv more was drawn than was left, so nothing can be "
-                       "told of what it holds on %s: look at its rows there (`stavecast check` "
-                       "names them).",
-                       stv_format_day(fill->day_d).text, stv_format_day(cask->now.day_d).text);
+                       "told of what it holds on %s: look at its rows there, the last of them "
+                       "line %zu.",
+                       stv_format_day(fill->day_d).text, stv_format_day(cask->now.day_d).text,
+                       last_drawn_line(ledger, cask));
     else if (isfinite(fill->volume20_l) && isfinite(fill->abv20_frac))
         stv_prose_wrap(
             text, 0, "Filled %s with %s L at %s %%vol. On %s about %s L at %s %%vol.",
@@ -335,7 +349,8 @@ static void add_summary_row(struct stv_text *text, const struct stv_chain *chain
     stv_prose_cell(text, cask->fill_idx < 0 ? "empty" : stv_words_place_short(chain, &place).text,
                    PLACE_COLUMNS);
     if (cask->fill_idx >= 0 && is_drained(cask))
-        stv_text_add(text, " more drawn than was left: see check");
+        stv_text_format(text, " more drawn than was left: history.csv:%zu",
+                        last_drawn_line(ledger, cask));
     else if (cask->fill_idx >= 0 && !isfinite(quantity(&cask->end, STV_Q_VOLUME20_L)->p50))
         stv_prose_add(
             text, " %7s %5s emptied by then",
