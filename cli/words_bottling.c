@@ -52,6 +52,7 @@ static const char *short_side(enum stv_window_side side)
         [STV_SIDE_WOOD_HIGH] = "too much wood",
         [STV_SIDE_STRENGTH] = "strength",
         [STV_SIDE_VOLUME] = "few bottles",
+        [STV_SIDE_EMPTIED] = "emptied then",
     };
     return words[side];
 }
@@ -206,6 +207,8 @@ static struct stv_formatted advice(const struct stv_bottling_answer *answer,
         return stv_format("marry or bottle now");
     case STV_SIDE_VOLUME:
         return stv_format("marry it");
+    case STV_SIDE_EMPTIED:
+        return stv_format("nothing is left in it");
     case STV_SIDE_WOOD_LOW:
     case STV_SIDE_AGE:
     case STV_SIDE_NONE:

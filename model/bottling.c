@@ -24,6 +24,7 @@ static const enum stv_window_side SIDE_OF_WISH[WISH_N] = {
 struct month {
     double all_frac;
     double fails_frac[WISH_N];
+    bool is_empty; /* in every draw */
 };
 
 const char *stv_window_side_text(enum stv_window_side side)
@@ -41,6 +42,8 @@ const char *stv_window_side_text(enum stv_window_side side)
         return "strength";
     case STV_SIDE_VOLUME:
         return "too few bottles";
+    case STV_SIDE_EMPTIED:
+        return "emptied by then";
     }
     return "unknown";
 }
@@ -58,33 +61,39 @@ struct group {
     struct month *months;
 };
 
-static void add_bottles(struct group *group, size_t month_idx)
+/* False where there is nothing left to bottle. */
+static bool add_bottles(struct group *group, size_t month_idx)
 {
     const struct stv_outlook *outlook = group->request->outlook;
+    bool has_any = false;
     for (size_t d = 0; d < outlook->n_draws; d++)
         group->bottles[d] = 0.0;
     for (size_t i = 0; i < group->n_casks; i++) {
         const double *bottles =
             stv_outlook_draws(outlook, (size_t)group->casks[i], month_idx, STV_Q_BOTTLES_ND);
-        for (size_t d = 0; d < outlook->n_draws; d++)
+        for (size_t d = 0; d < outlook->n_draws; d++) {
+            has_any = has_any || isfinite(bottles[d]);
             group->bottles[d] += isfinite(bottles[d]) ? bottles[d] : 0.0;
+        }
     }
+    return has_any;
 }
 
 /* The group in a month: one cask as it is told, a lot as one liquid. */
-static void fill_group(struct group *group, size_t month_idx)
+static bool fill_group(struct group *group, size_t month_idx)
 {
     const struct stv_outlook *outlook = group->request->outlook;
     size_t n = outlook->n_draws, cask = (size_t)group->casks[0];
-    add_bottles(group, month_idx);
+    bool has_any = add_bottles(group, month_idx);
     if (group->n_casks > 1) {
         stv__blend_of(outlook, group->casks, group->n_casks, month_idx, &group->blend);
-        return;
+        return has_any;
     }
     memcpy(group->blend.abv20_frac, stv_outlook_draws(outlook, cask, month_idx, STV_Q_ABV20_FRAC),
            n * sizeof(double));
     memcpy(group->blend.wood_nd, stv_outlook_draws(outlook, cask, month_idx, STV_Q_WOOD_INDEX_ND),
            n * sizeof(double));
+    return has_any;
 }
 
 static struct month month_of(struct group *group, size_t month_idx)
@@ -95,7 +104,7 @@ static struct month month_of(struct group *group, size_t month_idx)
     double least_bottles = group->request->least_bottles_nd * (double)group->n_casks;
     struct month month = {0};
     double share = 1.0 / (double)outlook->n_draws;
-    fill_group(group, month_idx);
+    month.is_empty = !fill_group(group, month_idx);
     for (size_t d = 0; d < outlook->n_draws; d++) {
         int fails[WISH_N];
         fails[WISH_AGE] = outlook->days_d[month_idx] < group->old_enough_d;
@@ -118,6 +127,8 @@ static struct month month_of(struct group *group, size_t month_idx)
 static enum stv_window_side worst_of(const struct month *month)
 {
     size_t worst = 0;
+    if (month->is_empty)
+        return STV_SIDE_EMPTIED;
     for (size_t w = 1; w < WISH_N; w++)
         if (month->fails_frac[w] > month->fails_frac[worst])
             worst = w;
@@ -139,14 +150,14 @@ static enum stv_status cost_of_waiting(struct group *group, struct stv_window *w
     size_t later = window->surest_idx + STV_MONTHS;
     window->wait_cost_bottles_nd = NAN;
     window->wait_over_frac = NAN;
-    if (later >= group->request->outlook->n_days)
+    if (later >= group->request->outlook->n_days || group->months[later].is_empty)
         return STV_OK;
     double *now = malloc((n + 1) * sizeof *now);
     if (!now)
         return STV_E_MEMORY;
-    add_bottles(group, window->surest_idx);
+    (void)add_bottles(group, window->surest_idx);
     memcpy(now, group->bottles, n * sizeof *now);
-    add_bottles(group, later);
+    (void)add_bottles(group, later);
     for (size_t d = 0; d < n; d++)
         now[d] -= group->bottles[d];
     window->wait_cost_bottles_nd = stv_range_of(now, n).p50;
@@ -224,7 +235,7 @@ static enum stv_status one_window(struct group *group, struct stv_window *window
     window->over_now_frac = over_frac(group, 0);
     find_window(group->months, group->request->outlook->n_days, window);
     enum stv_status status = find_wood_days(group, window);
-    fill_group(group, window->surest_idx);
+    (void)fill_group(group, window->surest_idx);
     window->bottles_nd = stv_range_of(group->bottles, n);
     window->abv20_frac = stv_range_of(group->blend.abv20_frac, n);
     window->wood_nd = stv_range_of(group->blend.wood_nd, n);

@@ -12,7 +12,8 @@ enum stv_window_side {
     STV_SIDE_WOOD_LOW,  /* opens: enough wood */
     STV_SIDE_WOOD_HIGH, /* closes: too much wood */
     STV_SIDE_STRENGTH,  /* opens or closes: strength against what the house wants */
-    STV_SIDE_VOLUME     /* closes: too few bottles to be worth it */
+    STV_SIDE_VOLUME,    /* closes: too few bottles to be worth it */
+    STV_SIDE_EMPTIED    /* closes: the ledger empties it by then */
 };
 const char *stv_window_side_text(enum stv_window_side side); /* in words, for people */
 
@@ -30,7 +31,8 @@ struct stv_window {
     struct stv_range bottles_nd, abv20_frac, wood_nd; /* in the surest month; bottles of the lot */
     struct stv_crossing enough_wood, too_much_wood;   /* in the months looked at */
     double over_now_frac;        /* share of draws over the wood allowed on the first day */
-    double wait_cost_bottles_nd; /* bottles lost by waiting a year after the surest month */
+    double wait_cost_bottles_nd; /* bottles lost by waiting a year after the surest month; NaN where
+                                    it is emptied by then */
     double wait_over_frac;       /* share of draws over the wood allowed by then */
 };
 

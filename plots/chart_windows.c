@@ -62,6 +62,8 @@ static const char *short_reason(enum stv_window_side side)
         return "strength";
     case STV_SIDE_VOLUME:
         return "bottles";
+    case STV_SIDE_EMPTIED:
+        return "emptied";
     case STV_SIDE_NONE:
         break;
     }

@@ -169,6 +169,15 @@ static void strength_and_bottles_close(void **state)
     assert_int_equal(window.closes_by, STV_SIDE_VOLUME);
     assert_int_equal(window_of(&book, 251.0).never_by, STV_SIDE_VOLUME);
     book_end(&book);
+
+    book_new(&book); /* emptied: nothing else is wrong with it, and nobody can wait */
+    for (int q = 0; q < STV_Q_N; q++)
+        from_month(&book, 8, N_DRAWS, (enum stv_quantity)q, (double)NAN);
+    window = window_of(&book, 60.0);
+    assert_int_equal(window.close_idx, 7);
+    assert_int_equal(window.closes_by, STV_SIDE_EMPTIED);
+    assert_true(isnan(window.wait_cost_bottles_nd));
+    book_end(&book);
 }
 
 static void waiting_past_the_last_month_is_not_known(void **state)
@@ -358,7 +367,7 @@ static void edges(void **state)
     stv_assert_ok(stv_bottling_windows(&request, &bottling));
     assert_int_equal(bottling.n_windows, 0);
     stv_bottling_free(&bottling);
-    for (int side = STV_SIDE_NONE; side <= STV_SIDE_VOLUME; side++)
+    for (int side = STV_SIDE_NONE; side <= STV_SIDE_EMPTIED; side++)
         for (int other = STV_SIDE_NONE; other < side; other++)
             assert_string_not_equal(stv_window_side_text((enum stv_window_side)side),
                                     stv_window_side_text((enum stv_window_side)other));
