@@ -23,7 +23,8 @@ static const struct stv_cell_metric_form forms[STV_CELL_METRIC_N] = {
                            "what is left of the fruit that the still made; weak knowledge", 1.0, 2},
     [STV_CELL_WINDOW_MONTHS] = {"window_months", "months", "months it could be bottled", " months",
                                 "months of those followed in which strength and wood lie within "
-                                "what the house allows",
+                                "what the house allows, each looked at where a step of the cask "
+                                "model ends nearest to its end",
                                 1.0, 1},
     [STV_CELL_AIR_C] = {"air_c", "deg C", "air", " C",
                         "air of the tier, mean of the years followed", 1.0, 1},

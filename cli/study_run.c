@@ -168,17 +168,15 @@ static enum stv_status make_stores(const struct stv_study_run *run, size_t site_
                                    const struct stv_weather *weather, struct store *stores)
 {
     const struct stv_study *study = run->study;
-    enum stv_status worst = STV_OK;
-#pragma omp parallel for schedule(dynamic)
+    int worst = STV_OK; /* the same, whoever comes first */
+#pragma omp parallel for schedule(dynamic) reduction(max : worst)
     for (size_t b = 0; b < study->n_buildings; b++) {
         if (!has_cells_to_run(run, first_cell(study, site_idx, b)))
             continue;
-        enum stv_status status = store_make(study, b, weather, &stores[b]);
-        if (status != STV_OK)
-#pragma omp critical
-            worst = status;
+        int status = store_make(study, b, weather, &stores[b]);
+        worst = status > worst ? status : worst;
     }
-    return worst;
+    return (enum stv_status)worst;
 }
 
 static enum stv_status run_building(const struct runner *to, size_t site_idx, size_t building_idx,

@@ -12,10 +12,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Of the tables that are made for some groups at a time, as they usually are: rows of days, for last
- * litres and events, may come to as much again. */
+/* Of the tables that are made for some groups at a time, as they usually are: rows of days, for
+ * last litres and events, may come to as much again. */
 #define TABLE_BYTES_MOST (160u << 20)
-#define KEPT_BYTES_MOST (768u << 20)  /* of all tables that are kept for another run */
+#define KEPT_BYTES_MOST (768u << 20) /* of all tables that are kept for another run */
 #define USUAL_CELLS 100 /* full, of a table with 64 trials, measured; to reckon memory alone */
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)

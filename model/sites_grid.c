@@ -89,20 +89,18 @@ static enum stv_status make_arms(const struct stv_grid_request *request,
     if (!out->arms)
         return STV_E_MEMORY;
     out->n_arms = n;
-    enum stv_status worst = STV_OK;
-#pragma omp parallel for schedule(dynamic)
+    int worst = STV_OK; /* the same, whoever comes first */
+#pragma omp parallel for schedule(dynamic) reduction(max : worst)
     for (size_t i = 0; i < n; i++) {
         size_t cell = i / sizes->n_tiers;
         out->arms[i] = (struct stv_arm){.site_idx = cell / sizes->n_casks / sizes->n_buildings,
                                         .building_idx = cell / sizes->n_casks % sizes->n_buildings,
                                         .cask_idx = cell % sizes->n_casks,
                                         .tier_idx = i % sizes->n_tiers};
-        enum stv_status status = summarise(request, &out->arms[i]);
-        if (status != STV_OK)
-#pragma omp critical
-            worst = status;
+        int status = summarise(request, &out->arms[i]);
+        worst = status > worst ? status : worst;
     }
-    return worst;
+    return (enum stv_status)worst;
 }
 
 /* True when a and b differ in one factor alone, which is told, and are to be compared. */
@@ -135,23 +133,15 @@ static size_t differences(const struct stv_grid_request *request, const struct s
     return n;
 }
 
-static size_t most_years(const struct stv_grid_request *request)
-{
-    size_t most = 1;
-    for (size_t c = 0; c < n_cells_of(&request->sizes); c++)
-        most = request->cells[c].n_years > most ? request->cells[c].n_years : most;
-    return most;
-}
-
 static enum stv_status judge_pair(const struct stv_grid_request *request,
                                   const struct stv_grid_result *result, struct stv_arm_pair *pair)
 {
-    double *room = malloc(most_years(request) * result->n_draws * sizeof *room);
+    const struct stv_arm *a = &result->arms[pair->a_idx], *b = &result->arms[pair->b_idx];
+    double *room = malloc((cell_of(request, a)->n_years * result->n_draws + 1) * sizeof *room);
     enum stv_status status = room ? STV_OK : STV_E_MEMORY;
     for (size_t m = 0; m < STV_CELL_METRIC_N && status == STV_OK; m++) {
         struct stv_paired paired = {room, 0, result->n_draws, result->follow_y, request->margin[m]};
-        paired.n_years = differences(request, &result->arms[pair->a_idx],
-                                     &result->arms[pair->b_idx], (enum stv_cell_metric)m, room);
+        paired.n_years = differences(request, a, b, (enum stv_cell_metric)m, room);
         status = stv_judge_pair(&paired, &pair->figure[m]);
     }
     free(room);
@@ -199,17 +189,13 @@ static enum stv_status list_pairs(const struct stv_grid_request *request,
 static enum stv_status make_pairs(const struct stv_grid_request *request,
                                   struct stv_grid_result *out)
 {
-    enum stv_status worst = list_pairs(request, out);
-    if (worst != STV_OK)
-        return worst;
-#pragma omp parallel for schedule(dynamic)
+    int worst = list_pairs(request, out);
+#pragma omp parallel for schedule(dynamic) reduction(max : worst)
     for (size_t p = 0; p < out->n_pairs; p++) {
-        enum stv_status status = judge_pair(request, out, &out->pairs[p]);
-        if (status != STV_OK)
-#pragma omp critical
-            worst = status;
+        int status = judge_pair(request, out, &out->pairs[p]);
+        worst = status > worst ? status : worst;
     }
-    return worst == STV_OK ? judge_families(request, out) : worst;
+    return worst == STV_OK ? judge_families(request, out) : (enum stv_status)worst;
 }
 
 enum stv_status stv_grid_compare(const struct stv_grid_request *request,
