@@ -116,9 +116,10 @@ STV_MUST_CHECK enum stv_status stv_chain_days(const struct stv_chain *chain, siz
                                               struct stv_climate_days *out);
 /* What the chain says of an outlook: ledger, climates, rules, numbers and trials; no day yet. */
 struct stv_outlook_request stv_chain_request(const struct stv_chain *chain);
-/* Casks at the given days, and the sum of them all. */
+/* Casks at the given days, and the sum of them all; rows may be NULL. */
 STV_MUST_CHECK enum stv_status stv_chain_outlook(const struct stv_chain *chain,
                                                  const int64_t *days_d, size_t n_days,
+                                                 const struct stv_outlook_rows *rows,
                                                  struct stv_outlook *out);
 /* The day of a cask's planned age, a year from the day of the answer at least. */
 int64_t stv_chain_planned_day(const struct stv_chain *chain, int cask_idx);

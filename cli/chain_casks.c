@@ -62,7 +62,8 @@ struct stv_outlook_request stv_chain_request(const struct stv_chain *chain)
 }
 
 enum stv_status stv_chain_outlook(const struct stv_chain *chain, const int64_t *days_d,
-                                  size_t n_days, struct stv_outlook *out)
+                                  size_t n_days, const struct stv_outlook_rows *rows,
+                                  struct stv_outlook *out)
 {
     struct stv_outlook_request request = stv_chain_request(chain);
     size_t *house = calloc(chain->book.ledger.n_casks + 1, sizeof *house);
@@ -73,6 +74,7 @@ enum stv_status stv_chain_outlook(const struct stv_chain *chain, const int64_t *
     request.n_days = n_days;
     request.sums = &sum;
     request.n_sums = 1;
+    request.rows = rows;
     enum stv_status status = stv_outlook_run(&request, out);
     free(house);
     return status;

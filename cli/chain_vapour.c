@@ -383,7 +383,7 @@ enum stv_status stv_chain_vapour(const struct stv_chain *chain, double air_chang
     enum stv_status status = STV_OK;
     *out = (struct stv_vapour_answer){.chain = chain};
     if (chain->has_weather && chain->book.ledger.n_casks > 0)
-        status = stv_chain_outlook(chain, &chain->as_of_day_d, 1, &outlook);
+        status = stv_chain_outlook(chain, &chain->as_of_day_d, 1, NULL, &outlook);
     if (status == STV_OK)
         status = stv_chain_vapour_of(chain, &outlook, air_change_per_h, out);
     stv_outlook_free(&outlook);

@@ -148,6 +148,7 @@ static struct stv_report_input input_of(const struct stv_report_data *data)
         .ledger = has_ledger ? &chain->book.ledger : NULL,
         .fill_idx = data->fill_idx,
         .outlook = has ? &data->outlook : NULL,
+        .own_days = data->own_days,
         .trials = data->is_large ? &data->trials : NULL,
         .kinds = data->is_large ? &data->kinds : NULL,
         .months = has ? &data->months : NULL,

@@ -6,6 +6,7 @@
 #include "cli/bottling.h"
 #include "cli/cask_state.h"
 #include "cli/day_list.h"
+#include "cli/own_days.h"
 #include "cli/report_large.h"
 #include "model/calendar.h"
 
@@ -39,6 +40,45 @@ static enum stv_status chart_days(const struct stv_chain *chain, int64_t **out, 
     return STV_OK;
 }
 
+struct few {
+    struct stv_report_data *data;
+    struct stv__own_days own;
+};
+
+static enum stv_status take(void *context, size_t cask_idx, const double *values)
+{
+    const struct few *few = context;
+    size_t n_draws = few->data->chain->run.n_draws;
+    return stv__own_days_told(&few->own, cask_idx, values, n_draws > 0 ? n_draws : 1,
+                              &few->data->own_days[cask_idx]);
+}
+
+static enum stv_status list_own_days(struct few *few)
+{
+    const struct stv_chain *chain = few->data->chain;
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    int64_t end_d = stv_day_add_months(chain->as_of_day_d, STV_REPORT_MONTHS_AHEAD);
+    enum stv_status status = stv__own_days_new(ledger->n_casks, &few->own);
+    if (status == STV_OK)
+        status = stv__own_days_add_events(ledger, end_d, &few->own);
+    if (status == STV_OK)
+        stv__own_days_seal(&few->own);
+    return status;
+}
+
+/* The outlook of all days, the casks' own told beside it. */
+static enum stv_status run_all(struct stv_report_data *data, const int64_t *days_d, size_t n_days,
+                               struct stv_outlook *out)
+{
+    struct few few = {.data = data};
+    enum stv_status status = list_own_days(&few);
+    const struct stv_outlook_rows rows = {few.own.days_d, few.own.n_days, take, &few};
+    if (status == STV_OK)
+        status = stv_chain_outlook(data->chain, days_d, n_days, &rows, out);
+    stv__own_days_free(&few.own);
+    return status;
+}
+
 /* One run of the casks for the charts' days, the seasons and the guards, then told apart. */
 static enum stv_status run_casks(struct stv_report_data *data, const int64_t *days_d, size_t n_days)
 {
@@ -52,7 +92,7 @@ static enum stv_status run_casks(struct stv_report_data *data, const int64_t *da
     stv_guard_days(data->chain, guards_d);
     memcpy(all_d + n, guards_d, sizeof guards_d);
     n = stv__days_once(all_d, n + STV_GUARD_DAYS);
-    enum stv_status status = stv_chain_outlook(data->chain, all_d, n, &all);
+    enum stv_status status = run_all(data, all_d, n, &all);
     if (status == STV_OK)
         status = stv_outlook_pick(&all, days_d, n_days, &data->outlook);
     if (status == STV_OK)
@@ -118,6 +158,9 @@ static enum stv_status gather_casks(struct stv_report_data *data)
     data->is_large = n_full > STV_REPORT_LARGE_CASKS;
     if (!data->has_casks)
         return STV_OK;
+    data->own_days = calloc(chain->book.ledger.n_casks + 1, sizeof *data->own_days);
+    if (!data->own_days)
+        return STV_E_MEMORY;
     enum stv_status status = stv_house_seasons_find(chain, &data->climate, &data->seasons);
     if (status == STV_OK)
         status = data->is_large ? stv_report_large_gather(data) : gather_few(data);
@@ -276,6 +319,9 @@ void stv_report_data_free(struct stv_report_data *data)
     stv_outlook_free(&data->outlook);
     stv_outlook_free(&data->trials);
     stv_outlook_free(&data->half_years);
+    for (size_t c = 0; data->own_days && c < data->chain->book.ledger.n_casks; c++)
+        free(data->own_days[c].days);
+    free(data->own_days);
     stv_ledger_free(&data->kinds.ledger);
     stv_outlook_free(&data->kinds.outlook);
     stv_bottling_free(&data->kinds.windows);

@@ -19,10 +19,11 @@ struct stv_report_data {
     struct stv_climate_days *days; /* of each warehouse's middle tier */
     struct stv_store_paths *paths; /* per warehouse */
     int *fill_idx;                 /* of a page without forecasts, as in struct stv_report_input */
-    bool has_casks;                /* at least one cask is full: the seven below are filled, of a
+    bool has_casks;                /* at least one cask is full: the eight below are filled, of a
                                       house that is not large months and bottling later */
     bool is_large;                 /* of the outlook the ranges alone; trials and kinds beside it */
     struct stv_outlook outlook, trials;
+    struct stv_fan_days *own_days; /* per cask of the ledger */
     struct stv_outlook half_years; /* of a house that is not large, on the guards' days */
     struct stv_report_kinds kinds;
     struct stv_forecast forecast;

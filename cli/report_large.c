@@ -5,8 +5,8 @@
 
 #include "cli/bottling.h"
 #include "cli/cask_state.h"
-#include "cli/day_list.h"
 #include "cli/forecast_parts.h"
+#include "cli/own_days.h"
 #include "model/calendar.h"
 
 #include <math.h>
@@ -33,9 +33,7 @@ struct large {
     struct stv_report_data *data;
     size_t *kind_of_cask, *house;           /* per cask of the book; SIZE_MAX: in none */
     struct stv_forecast_cask **forecast_of; /* NULL: empty today */
-    struct stv__day_list *lists;            /* days of its own */
-    const int64_t **days_d;
-    size_t *n_days;
+    struct stv__own_days own;
 };
 
 size_t stv_report_half_years(const struct stv_chain *chain, int64_t *days_d, size_t n)
@@ -261,17 +259,20 @@ static enum stv_status take(void *context, size_t cask_idx, const double *values
     struct stv_outlook *trials = &large->data->trials;
     size_t n_draws = trials->n_draws;
     for (size_t d = 0; d < trials->n_days; d++) {
-        size_t own =
-            stv__day_index(large->days_d[cask_idx], large->n_days[cask_idx], trials->days_d[d]);
+        size_t own = stv__day_index(large->own.days_d[cask_idx], large->own.n_days[cask_idx],
+                                    trials->days_d[d]);
         double *to = trials->values + (cask_idx * trials->n_days + d) * N_TRIED * n_draws;
         for (size_t q = 0; q < N_TRIED; q++)
             memcpy(to + q * n_draws, values + (own * STV_Q_N + (size_t)tried[q]) * n_draws,
                    n_draws * sizeof *to);
     }
     struct stv_forecast_cask *cask = large->forecast_of[cask_idx];
-    return cask ? stv_forecast_take(large->data->chain, large->days_d[cask_idx],
-                                    large->n_days[cask_idx], values, cask)
-                : STV_OK;
+    enum stv_status status = stv__own_days_told(&large->own, cask_idx, values, n_draws,
+                                                &large->data->own_days[cask_idx]);
+    if (status == STV_OK && cask)
+        status = stv_forecast_take(large->data->chain, large->own.days_d[cask_idx],
+                                   large->own.n_days[cask_idx], values, cask);
+    return status;
 }
 
 /* The days of differences, and the cask's own. */
@@ -291,15 +292,17 @@ static enum stv_status list_days(struct large *large)
         status = stv__day_add(&common, seasons_d[i]);
     stv__day_seal(&common);
     for (size_t c = 0; c < chain->book.ledger.n_casks && status == STV_OK; c++) {
-        struct stv__day_list *list = &large->lists[c];
+        struct stv__day_list *list = &large->own.lists[c];
         for (size_t i = 0; i < common.n && status == STV_OK; i++)
             status = stv__day_add(list, common.days_d[i]);
         if (status == STV_OK && large->forecast_of[c])
             status = stv_forecast_cask_days(chain, large->forecast_of[c], list);
-        stv__day_seal(list);
-        large->days_d[c] = list->days_d;
-        large->n_days[c] = list->n;
     }
+    if (status == STV_OK)
+        status = stv__own_days_add_events(
+            &chain->book.ledger, stv_day_add_months(chain->as_of_day_d, STV_REPORT_MONTHS_AHEAD),
+            &large->own);
+    stv__own_days_seal(&large->own);
     if (status == STV_OK)
         status = outlook_room(&common, chain->book.ledger.n_casks,
                               chain->run.n_draws ? chain->run.n_draws : 1, N_TRIED, &data->trials);
@@ -316,7 +319,7 @@ static enum stv_status run_casks(struct large *large)
     const struct stv_outlook_sums sums[2] = {
         [SUM_HOUSE] = {large->house, 1},
         [SUM_KINDS] = {large->kind_of_cask, data->kinds.ledger.n_casks}};
-    const struct stv_outlook_rows rows = {large->days_d, large->n_days, take, large};
+    const struct stv_outlook_rows rows = {large->own.days_d, large->own.n_days, take, large};
     struct stv_outlook_request request = stv_chain_request(chain);
     request.n_days = stv__days_once(half_years_d, stv_report_half_years(chain, half_years_d, 0));
     request.days_d = half_years_d;
@@ -340,25 +343,17 @@ static enum stv_status make_room(struct large *large)
     large->kind_of_cask = malloc((n + 1) * sizeof *large->kind_of_cask);
     large->house = calloc(n + 1, sizeof *large->house);
     large->forecast_of = calloc(n + 1, sizeof *large->forecast_of);
-    large->lists = calloc(n + 1, sizeof *large->lists);
-    large->days_d = calloc(n + 1, sizeof *large->days_d);
-    large->n_days = calloc(n + 1, sizeof *large->n_days);
-    return large->kind_of_cask && large->house && large->forecast_of && large->lists &&
-                   large->days_d && large->n_days
-               ? STV_OK
+    return large->kind_of_cask && large->house && large->forecast_of
+               ? stv__own_days_new(n, &large->own)
                : STV_E_MEMORY;
 }
 
 static void large_free(struct large *large)
 {
-    for (size_t c = 0; large->lists && c < large->data->chain->book.ledger.n_casks; c++)
-        free(large->lists[c].days_d);
     free(large->kind_of_cask);
     free(large->house);
     free(large->forecast_of);
-    free(large->lists);
-    free(large->days_d);
-    free(large->n_days);
+    stv__own_days_free(&large->own);
 }
 
 enum stv_status stv_report_large_gather(struct stv_report_data *data)

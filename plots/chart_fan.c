@@ -1,7 +1,7 @@
 /* Fan chart of one cask: strength above, litres below, on one time axis.  The line is the middle
  * of all trials; the dark area holds half of them, the light area nine in ten.  Rings are gauges.
- * Letters at the top say what was done and when.  Between the outlook's days the areas are
- * joined by straight lines; days on which the cask is empty break them. */
+ * Letters at the top say what was done and when.  Between the days told the areas are joined
+ * by straight lines; days on which the cask is empty break them. */
 #include "plots/charts.h"
 
 #include "model/calendar.h"
@@ -9,9 +9,10 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #define TITLE_ID_CHARS 36 /* of an id, with what stands beside it as wide as the picture */
-#define HEIGHT_PX 512
+#define HEIGHT_PX 580
 #define LEFT_PX 66.0
 #define RIGHT_PX 664.0
 #define UPPER_TOP_PX 128.0
@@ -19,6 +20,9 @@
 #define LOWER_TOP_PX 308.0
 #define LOWER_BOTTOM_PX 450.0
 #define LETTERS_Y_PX 80.0
+#define KEY_TOP_PX 502.0
+#define KEY_LINE_PX 22.0
+#define MEANINGS_A_LINE 4
 #define LETTER_GAP_PX 16.0 /* letters closer than this join one group */
 #define POINTS_MOST 200    /* days drawn; more are thinned to keep the file small */
 #define LONE_HALF_WIDTH_D 10
@@ -37,15 +41,53 @@ struct panel {
 
 struct fan {
     const struct stv_fan_input *input;
+    struct told *days; /* the outlook's and the cask's own, ascending, each once */
+    size_t n_days;
     int64_t from_day_d, to_day_d;
-    size_t every; /* one day in so many is drawn */
+    size_t every; /* one of the outlook's days in so many is drawn */
 };
+
+struct told {
+    struct stv_fan_day at;
+    bool is_own;
+};
+
+static int compare_told(const void *a, const void *b)
+{
+    const struct told *x = a, *y = b;
+    int by_day = (x->at.day_d > y->at.day_d) - (x->at.day_d < y->at.day_d);
+    return by_day != 0 ? by_day : y->is_own - x->is_own;
+}
+
+static enum stv_status gather_days(struct fan *fan)
+{
+    const struct stv_outlook *outlook = fan->input->outlook;
+    const struct stv_fan_days none = {NULL, 0};
+    const struct stv_fan_days *own = fan->input->own_days ? fan->input->own_days : &none;
+    size_t n = 0, n_kept = 0, cask = fan->input->cask_idx;
+    fan->days = calloc(outlook->n_days + own->n + 1, sizeof *fan->days);
+    if (fan->days == NULL)
+        return STV_E_MEMORY;
+    for (size_t d = 0; d < own->n; d++)
+        fan->days[n++] = (struct told){own->days[d], true};
+    for (size_t d = 0; d < outlook->n_days; d++)
+        fan->days[n++] = (struct told){{outlook->days_d[d],
+                                        stv_outlook_range(outlook, cask, d, STV_Q_ABV20_FRAC),
+                                        stv_outlook_range(outlook, cask, d, STV_Q_VOLUME20_L)},
+                                       false};
+    qsort(fan->days, n, sizeof *fan->days, compare_told);
+    for (size_t d = 0; d < n; d++)
+        if (n_kept == 0 || fan->days[d].at.day_d != fan->days[n_kept - 1].at.day_d)
+            fan->days[n_kept++] = fan->days[d];
+    fan->n_days = n_kept;
+    return STV_OK;
+}
 
 static struct stv_range range_at(const struct fan *fan, const struct panel *panel, size_t day_idx)
 {
-    return stv_range_scaled(
-        stv_outlook_range(fan->input->outlook, fan->input->cask_idx, day_idx, panel->quantity),
-        panel->factor_nd);
+    const struct stv_fan_day *day = &fan->days[day_idx].at;
+    return stv_range_scaled(panel->quantity == STV_Q_ABV20_FRAC ? day->abv20_frac : day->volume20_l,
+                            panel->factor_nd);
 }
 
 static double gauge_value(const struct panel *panel, const struct stv_report_gauge *gauge)
@@ -64,23 +106,21 @@ static bool is_own_gauge(const struct fan *fan, size_t i)
 /* First and last day with liquid; false when there is none. */
 static bool find_days(struct fan *fan)
 {
-    const struct stv_outlook *outlook = fan->input->outlook;
     bool is_any = false;
-    for (size_t d = 0; d < outlook->n_days; d++) {
-        struct stv_range range =
-            stv_outlook_range(outlook, fan->input->cask_idx, d, STV_Q_VOLUME20_L);
-        if (!isfinite(range.p50))
+    for (size_t d = 0; d < fan->n_days; d++) {
+        const struct stv_fan_day *day = &fan->days[d].at;
+        if (!isfinite(day->volume20_l.p50))
             continue;
         if (!is_any)
-            fan->from_day_d = outlook->days_d[d];
-        fan->to_day_d = outlook->days_d[d];
+            fan->from_day_d = day->day_d;
+        fan->to_day_d = day->day_d;
         is_any = true;
     }
     if (fan->from_day_d == fan->to_day_d) {
         fan->from_day_d -= LONE_HALF_WIDTH_D;
         fan->to_day_d += LONE_HALF_WIDTH_D;
     }
-    fan->every = 1 + outlook->n_days / POINTS_MOST;
+    fan->every = 1 + fan->input->outlook->n_days / POINTS_MOST;
     return is_any;
 }
 
@@ -88,7 +128,7 @@ static bool find_days(struct fan *fan)
 static void find_values(const struct fan *fan, struct panel *panel)
 {
     double low = NAN, high = NAN;
-    for (size_t d = 0; d < fan->input->outlook->n_days; d++) {
+    for (size_t d = 0; d < fan->n_days; d++) {
         struct stv_range range = range_at(fan, panel, d);
         low = fmin(low, range.p05); /* fmin and fmax leave out NaN */
         high = fmax(high, range.p95);
@@ -131,19 +171,19 @@ static void end_run(struct stv_chart *chart, int64_t day_d, struct stv_range ran
 
 static void add_areas(const struct fan *fan, const struct panel *panel, struct stv_chart *chart)
 {
-    const struct stv_outlook *outlook = fan->input->outlook;
     size_t block = stv_chart_block(chart);
     struct stv_range last = stv_range_point(NAN);
     int64_t last_day_d = 0;
     size_t n_run = 0;
-    for (size_t d = 0; d < outlook->n_days; d++) {
+    for (size_t d = 0; d < fan->n_days; d++) {
         struct stv_range range = range_at(fan, panel, d);
-        if (d % fan->every != 0 && d + 1 != outlook->n_days && isfinite(range.p50))
+        bool is_kept = fan->days[d].is_own || d % fan->every == 0 || d + 1 == fan->n_days;
+        if (!is_kept && isfinite(range.p50))
             continue;
         if (isfinite(range.p50)) {
-            add_day(chart, outlook->days_d[d], range);
             last = range;
-            last_day_d = outlook->days_d[d];
+            last_day_d = fan->days[d].at.day_d;
+            add_day(chart, last_day_d, range);
             n_run++;
         } else {
             end_run(chart, last_day_d, last, n_run);
@@ -264,37 +304,54 @@ static void add_events(const struct fan *fan, struct stv_chart *chart)
     stv_text_free(&group);
 }
 
-/* "F fill, W add water" of the letters that are used. */
-static void add_meanings(const struct fan *fan, struct stv_text *out)
+static bool is_done(const struct fan *fan, int kind)
 {
     const struct stv_ledger *ledger = fan->input->ledger;
-    const char *between = "";
-    for (int k = 0; k < STV_EVENT_N; k++) {
-        bool is_used = false;
-        for (size_t i = 0; i < ledger->n_events; i++)
-            is_used = is_used ||
-                      ((int)ledger->events[i].kind == k && is_own_event(fan, &ledger->events[i]));
-        if (!is_used)
-            continue;
-        stv_text_format(out, "%s%c %s", between, letters[k],
-                        stv_event_kind_name((enum stv_event_kind)k));
-        between = ", ";
-    }
+    for (size_t i = 0; i < ledger->n_events; i++)
+        if ((int)ledger->events[i].kind == kind && is_own_event(fan, &ledger->events[i]))
+            return true;
+    return false;
 }
 
-/* "new oak 200 L. Letters: F fill". */
+static void put_key_line(struct stv_chart *chart, const struct stv_text *line, int line_idx)
+{
+    stv_chart_label(chart, &(struct stv_chart_label){stv_text_string(line), 12.0,
+                                                     KEY_TOP_PX + KEY_LINE_PX * line_idx, "px",
+                                                     "left", STV_COLOUR_FAINT, 0});
+}
+
+/* What is drawn, and "F fill, W add water" of the letters that are used. */
+static void add_key(const struct fan *fan, struct stv_chart *chart)
+{
+    struct stv_text line = {0};
+    int n_lines = 0, n_on_line = 0;
+    stv_text_add(&line, "Line: middle. Dark: half of the trials. Light: 9 in 10.");
+    put_key_line(chart, &line, n_lines++);
+    stv_text_free(&line);
+    stv_text_add(&line, fan->input->n_alike > 0 ? "" : "Ring: gauge. ");
+    for (int k = 0; k < STV_EVENT_N; k++) {
+        if (!is_done(fan, k))
+            continue;
+        if (n_on_line == MEANINGS_A_LINE) {
+            put_key_line(chart, &line, n_lines++);
+            stv_text_free(&line);
+            n_on_line = 0;
+        }
+        stv_text_format(&line, "%s%c %s", n_on_line++ > 0 ? ", " : "", letters[k],
+                        stv_event_kind_name((enum stv_event_kind)k));
+    }
+    put_key_line(chart, &line, n_lines);
+    stv_text_free(&line);
+}
+
+/* "new oak 200 L, filled on 3 May 2021". */
 static void add_subtitle(const struct fan *fan, struct stv_text *out)
 {
-    struct stv_text meanings = {0};
     stv_text_add(out, fan->input->ledger->casks[fan->input->cask_idx].kind_name);
-    if (fan->input->n_alike > 0) {
-        stv_text_add(out, ", filled on ");
-        stv_text_add_day(out, fan->input->ledger->events[fan->input->cask_idx].day_d);
-    }
-    add_meanings(fan, &meanings);
-    if (meanings.n > 0)
-        stv_text_format(out, ". Letters: %s", stv_text_string(&meanings));
-    stv_text_free(&meanings);
+    if (fan->input->n_alike == 0)
+        return;
+    stv_text_add(out, ", filled on ");
+    stv_text_add_day(out, fan->input->ledger->events[fan->input->cask_idx].day_d);
 }
 
 /* The upper panel has the lines of the time axis but not its labels. */
@@ -326,12 +383,11 @@ static void fill_table(const struct fan *fan, struct stv_chart *chart)
         "cask",           "date",           "kind",          "abv20_p05_pct",  "abv20_p25_pct",
         "abv20_p50_pct",  "abv20_p75_pct",  "abv20_p95_pct", "volume20_p05_l", "volume20_p25_l",
         "volume20_p50_l", "volume20_p75_l", "volume20_p95_l"};
-    const struct stv_outlook *outlook = fan->input->outlook;
     const char *id = fan->input->ledger->casks[fan->input->cask_idx].id;
     stv_sheet_heads(&chart->table, heads, sizeof heads / sizeof heads[0]);
-    for (size_t i = 0; i < outlook->n_days + fan->input->n_gauges; i++) {
-        bool is_gauge = i >= outlook->n_days;
-        size_t g = i - outlook->n_days;
+    for (size_t i = 0; i < fan->n_days + fan->input->n_gauges; i++) {
+        bool is_gauge = i >= fan->n_days;
+        size_t g = i - fan->n_days;
         if (is_gauge && !is_own_gauge(fan, g))
             continue;
         struct stv_range abv, volume;
@@ -339,13 +395,13 @@ static void fill_table(const struct fan *fan, struct stv_chart *chart)
             abv = stv_range_point(fan->input->gauges[g].abv20_frac);
             volume = stv_range_point(fan->input->gauges[g].volume20_l);
         } else {
-            abv = stv_outlook_range(outlook, fan->input->cask_idx, i, STV_Q_ABV20_FRAC);
-            volume = stv_outlook_range(outlook, fan->input->cask_idx, i, STV_Q_VOLUME20_L);
+            abv = fan->days[i].at.abv20_frac;
+            volume = fan->days[i].at.volume20_l;
             if (!isfinite(abv.p50))
                 continue;
         }
         struct stv_text date = {0};
-        stv_text_add_iso_day(&date, is_gauge ? fan->input->gauges[g].day_d : outlook->days_d[i]);
+        stv_text_add_iso_day(&date, is_gauge ? fan->input->gauges[g].day_d : fan->days[i].at.day_d);
         stv_sheet_add_text(&chart->table, id);
         stv_sheet_add_text(&chart->table, stv_text_string(&date));
         stv_sheet_add_text(&chart->table, is_gauge ? "gauge" : "outlook");
@@ -368,29 +424,27 @@ static void add_range_words(struct stv_text *words, struct stv_range range, int 
 
 static void add_day_words(const struct fan *fan, struct stv_text *words, size_t day_idx)
 {
-    const struct stv_outlook *outlook = fan->input->outlook;
-    size_t cask = fan->input->cask_idx;
-    struct stv_range abv = stv_outlook_range(outlook, cask, day_idx, STV_Q_ABV20_FRAC);
+    const struct stv_fan_day *day = &fan->days[day_idx].at;
     stv_text_add(words, " On ");
-    stv_text_add_day(words, outlook->days_d[day_idx]);
+    stv_text_add_day(words, day->day_d);
     stv_text_add(words, ": ");
-    add_range_words(words, stv_range_scaled(abv, 100.0), 1, "%");
+    add_range_words(words, stv_range_scaled(day->abv20_frac, 100.0), 1, "%");
     stv_text_add(words, " and ");
-    add_range_words(words, stv_outlook_range(outlook, cask, day_idx, STV_Q_VOLUME20_L), 0, "L");
+    add_range_words(words, day->volume20_l, 0, "L");
     stv_text_add(words, ".");
 }
 
 /* The first day, the first from today on, and the last day with liquid. */
 static void add_words(const struct fan *fan, struct stv_chart *chart)
 {
-    const struct stv_outlook *outlook = fan->input->outlook;
-    size_t first = outlook->n_days, now = outlook->n_days, last = outlook->n_days;
-    for (size_t d = 0; d < outlook->n_days; d++) {
-        if (outlook->days_d[d] < fan->from_day_d || outlook->days_d[d] > fan->to_day_d)
+    size_t first = fan->n_days, now = fan->n_days, last = fan->n_days;
+    for (size_t d = 0; d < fan->n_days; d++) {
+        int64_t day_d = fan->days[d].at.day_d;
+        if (day_d < fan->from_day_d || day_d > fan->to_day_d)
             continue;
-        first = first == outlook->n_days ? d : first;
+        first = first == fan->n_days ? d : first;
         last = d;
-        if (now == outlook->n_days && outlook->days_d[d] >= fan->input->as_of_day_d)
+        if (now == fan->n_days && day_d >= fan->input->as_of_day_d)
             now = d;
     }
     stv_text_add(&chart->words, stv_text_string(&chart->title));
@@ -408,11 +462,9 @@ static void add_words(const struct fan *fan, struct stv_chart *chart)
                     fan->input->n_alike > 0 ? "" : "Rings: gauges. ");
 }
 
-enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_chart *out)
+static void draw(struct fan *fan, struct stv_chart *out)
 {
-    struct fan fan = {.input = input};
-    if (!find_days(&fan))
-        return STV_E_NO_DATA;
+    const struct stv_fan_input *input = fan->input;
     const struct stv_cask *cask = &input->ledger->casks[input->cask_idx];
     struct stv_text title = {0}, subtitle = {0};
     char name[STV_CHART_NAME_MAX];
@@ -423,11 +475,12 @@ enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_char
     if (is_kind)
         stv_text_format(&title, ", the mean of %zu %s", input->n_alike,
                         input->n_alike == 1 ? "cask" : "casks");
-    add_subtitle(&fan, &subtitle);
+    add_subtitle(fan, &subtitle);
     stv_chart_begin(out, &(struct stv_chart_frame){name, stv_text_string(&title),
                                                    stv_text_string(&subtitle), HEIGHT_PX,
                                                    input->is_invented});
-    add_events(&fan, out);
+    add_events(fan, out);
+    add_key(fan, out);
     struct panel upper = {STV_Q_ABV20_FRAC,
                           100.0,
                           UPPER_TOP_PX,
@@ -437,12 +490,25 @@ enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_char
                                                         : 100.0 * input->rules->least_abv20_frac};
     struct panel lower = {STV_Q_VOLUME20_L,  1.0,         LOWER_TOP_PX, LOWER_BOTTOM_PX,
                           "litres at 20 °C", .least = NAN};
-    add_panel(&fan, &upper, out);
-    add_panel(&fan, &lower, out);
+    add_panel(fan, &upper, out);
+    add_panel(fan, &lower, out);
     stv_chart_end(out);
-    fill_table(&fan, out);
-    add_words(&fan, out);
+    fill_table(fan, out);
+    add_words(fan, out);
     stv_text_free(&title);
     stv_text_free(&subtitle);
-    return stv_chart_status(out);
+}
+
+enum stv_status stv_chart_fan(const struct stv_fan_input *input, struct stv_chart *out)
+{
+    struct fan fan = {.input = input};
+    enum stv_status status = gather_days(&fan);
+    if (status == STV_OK && !find_days(&fan))
+        status = STV_E_NO_DATA;
+    if (status == STV_OK) {
+        draw(&fan, out);
+        status = stv_chart_status(out);
+    }
+    free(fan.days);
+    return status;
 }

@@ -2,9 +2,8 @@
  * Litres are drawn as shares of the cask's size, else small and large casks hide every miss.
  * A cross is a figure's two ranges, what was told lying and what was measured upright; its mark is
  * shaped by the wood.  Misses are filled and bear their cask's id: they are where to look. */
+#include "plots/chart_gauges_parts.h"
 #include "plots/charts.h"
-
-#include "model/calendar.h"
 #include "plots/quote.h"
 
 #include <limits.h>
@@ -19,12 +18,12 @@
 #define PANEL_STEP_PX 334.0
 #define TICS_PX 66.0
 #define KEY_PX 26.0
+#define KEY_MARK_PX 18.0
+#define KEY_GAP_PX 24.0
 #define BELOW_PX 26.0
 #define POINTS_MOST 120 /* of a panel; more are thinned, misses kept */
 #define MISSES_MOST 60  /* of a panel: the largest */
 #define LABELS_MOST 16
-#define ID_CHARS 8
-#define FAR_MOST 6 /* told in the note */
 #define CHAR_PX 9.5
 #define MARK_PX 4.0
 #define MARK_WEIGHT 4 /* a label on a mark hides more than one on a stroke */
@@ -35,34 +34,17 @@
 #define FENCE_WIDTHS 3.0
 #define LEAST_WIDTH 4.0 /* less would put ordinary misses at the edge */
 #define VALUE_LABELS_MOST 5
-
-static const struct what {
-    const char *key, *heading, *under, *unit;
-    double factor_nd; /* to the unit of words and table */
-    int n_decimals;
-} whats[STV_GAUGED_N] = {
-    [STV_GAUGED_LITRES] = {"litres", "Litres measured, % of the cask's size", "litres told, %", "L",
-                           1.0, 1},
-    [STV_GAUGED_STRENGTH] = {"strength", "% vol measured", "% vol told", "% vol", 100.0, 1},
-};
+#define EDGE_PX 22.0 /* from the edge to a mark that lies beyond it; an arrow spans them */
 
 /* gnuplot's marks: open, and filled for a miss. */
 static const struct wood {
     const char *colour;
     int open, filled;
-    double name_px; /* its name, as the key writes it */
+    double name_px; /* mark and name, as the key writes them */
 } woods[STV_WOOD_HISTORY_N] = {
-    [STV_WOOD_NEW] = {"#00523b", 6, 7, 76.0},
+    [STV_WOOD_NEW] = {"#00523b", 6, 7, 85.0},
     [STV_WOOD_HELD_SPIRIT] = {"#b07400", 4, 5, 156.0},
-    [STV_WOOD_HELD_FORTIFIED] = {"#7a4a6b", 8, 9, 230.0},
-};
-
-struct gauges {
-    const struct stv_told_figures *told;
-    const size_t *drawn[STV_GAUGED_N]; /* indices into the figures */
-    size_t n_drawn[STV_GAUGED_N], n_known[STV_GAUGED_N], n_misses[STV_GAUGED_N];
-    double low[STV_GAUGED_N], high[STV_GAUGED_N];
-    double least[STV_GAUGED_N], most[STV_GAUGED_N]; /* beyond them a figure is far off */
+    [STV_WOOD_HELD_FORTIFIED] = {"#7a4a6b", 8, 9, 228.0},
 };
 
 /* One of a figure's numbers as it is drawn: %. */
@@ -83,7 +65,7 @@ static double reach_of(const struct stv_told_figure *figure)
     return isfinite(figure->measured_sd) ? STV_GAUGE_RANGE_SDS * figure->measured_sd : 0.0;
 }
 
-static double miss_size(const struct stv_told_figure *figure)
+double stv__gauge_miss_size(const struct stv_told_figure *figure)
 {
     return fabs(figure->measured - figure->told) / fmax(figure->told_p95 - figure->told_p05, 1e-9);
 }
@@ -105,7 +87,7 @@ static enum stv_status least_miss(const struct stv_told_figures *told, enum stv_
     for (size_t i = 0; i < told->n; i++) {
         const struct stv_told_figure *figure = &told->figures[i];
         if (figure->what == what && is_known(figure) && figure->is_miss)
-            sizes[n++] = miss_size(figure);
+            sizes[n++] = stv__gauge_miss_size(figure);
     }
     qsort(sizes, n, sizeof *sizes, compare_ascending);
     *out = n > MISSES_MOST ? sizes[n - MISSES_MOST] : 0.0;
@@ -114,7 +96,7 @@ static enum stv_status least_miss(const struct stv_told_figures *told, enum stv_
 }
 
 /* One panel's figures: the largest misses, and of the others every so manieth. */
-static enum stv_status choose(struct gauges *gauges, enum stv_gauged what, size_t *room)
+static enum stv_status choose(struct stv__gauges *gauges, enum stv_gauged what, size_t *room)
 {
     const struct stv_told_figures *told = gauges->told;
     size_t n_others, every, k = 0, n_misses = 0;
@@ -134,8 +116,9 @@ static enum stv_status choose(struct gauges *gauges, enum stv_gauged what, size_
         const struct stv_told_figure *figure = &told->figures[i];
         if (figure->what != what || !is_known(figure))
             continue;
-        bool is_drawn = figure->is_miss ? miss_size(figure) >= least && n_misses++ < MISSES_MOST
-                                        : k++ % every == 0;
+        bool is_drawn = figure->is_miss
+                            ? stv__gauge_miss_size(figure) >= least && n_misses++ < MISSES_MOST
+                            : k++ % every == 0;
         if (is_drawn)
             room[gauges->n_drawn[what]++] = i;
     }
@@ -144,7 +127,7 @@ static enum stv_status choose(struct gauges *gauges, enum stv_gauged what, size_
 
 /* What lies beyond three times the middle half's width from it is far off: it would hide the
  * rest. */
-static enum stv_status find_fences(struct gauges *gauges, enum stv_gauged what)
+static enum stv_status find_fences(struct stv__gauges *gauges, enum stv_gauged what)
 {
     size_t n = 0;
     double *values = malloc((2 * gauges->n_drawn[what] + 1) * sizeof *values);
@@ -164,14 +147,14 @@ static enum stv_status find_fences(struct gauges *gauges, enum stv_gauged what)
     return STV_OK;
 }
 
-static bool is_far(const struct gauges *gauges, const struct stv_told_figure *f)
+bool stv__gauge_is_far(const struct stv__gauges *gauges, const struct stv_told_figure *f)
 {
     double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
     return fmin(x, y) < gauges->least[f->what] || fmax(x, y) > gauges->most[f->what];
 }
 
 /* One scale for both axes, that holds every range that is drawn but those of figures far off. */
-static enum stv_status find_scale(struct gauges *gauges, enum stv_gauged what)
+static enum stv_status find_scale(struct stv__gauges *gauges, enum stv_gauged what)
 {
     double low = NAN, high = NAN; /* fmin and fmax leave out NaN */
     enum stv_status status = find_fences(gauges, what);
@@ -179,7 +162,7 @@ static enum stv_status find_scale(struct gauges *gauges, enum stv_gauged what)
         return status;
     for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
         const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
-        if (is_far(gauges, f))
+        if (stv__gauge_is_far(gauges, f))
             continue;
         double least = fmin(f->told_p05, f->measured - reach_of(f));
         double most = fmax(f->told_p95, f->measured + reach_of(f));
@@ -192,10 +175,15 @@ static enum stv_status find_scale(struct gauges *gauges, enum stv_gauged what)
     return STV_OK;
 }
 
-/* Where a figure's mark stands along an axis: one far off stands at the edge. */
-static double placed_pct(const struct gauges *gauges, const struct stv_told_figure *f, double value)
+/* Where a figure's mark stands along an axis: one that lies beyond stands before the edge. */
+static double placed_pct(const struct stv__gauges *gauges, const struct stv_told_figure *f,
+                         double value)
 {
-    return fmin(fmax(drawn_pct(f, value), gauges->low[f->what]), gauges->high[f->what]);
+    double low = gauges->low[f->what], high = gauges->high[f->what], pct = drawn_pct(f, value);
+    double inset = EDGE_PX / SIDE_PX * (high - low);
+    if (pct >= low && pct <= high)
+        return pct;
+    return pct < low ? low + inset : high - inset;
 }
 
 static void add_line(struct stv_chart *chart, double x0, double y0, double x1, double y1)
@@ -206,21 +194,23 @@ static void add_line(struct stv_chart *chart, double x0, double y0, double x1, d
     stv_chart_row(chart, NULL, 0);
 }
 
-static void add_equals(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+static void add_equals(const struct stv__gauges *gauges, struct stv_chart *chart,
+                       enum stv_gauged what)
 {
     size_t block = stv_chart_block(chart);
     add_line(chart, gauges->low[what], gauges->low[what], gauges->high[what], gauges->high[what]);
     stv_chart_layer(chart, block, "using 1:2 with lines lw 1.5 lc rgb '" STV_COLOUR_FAINT "'");
 }
 
-static void add_crosses(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+static void add_crosses(const struct stv__gauges *gauges, struct stv_chart *chart,
+                        enum stv_gauged what)
 {
     size_t block = stv_chart_block(chart);
     for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
         const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
         double x = drawn_pct(f, f->told), y = drawn_pct(f, f->measured);
         double reach = drawn_pct(f, reach_of(f));
-        if (is_far(gauges, f))
+        if (stv__gauge_is_far(gauges, f))
             continue;
         add_line(chart, drawn_pct(f, f->told_p05), y, drawn_pct(f, f->told_p95), y);
         if (reach > 0.0)
@@ -229,7 +219,34 @@ static void add_crosses(const struct gauges *gauges, struct stv_chart *chart, en
     stv_chart_layer(chart, block, "using 1:2 with lines lw 1 lc rgb '#888888'");
 }
 
-static void add_marks(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+/* From a mark towards what lies beyond the edge: 0 where the axis holds it. */
+static double beyond_pct(const struct stv__gauges *gauges, const struct stv_told_figure *f,
+                         double value)
+{
+    double from = placed_pct(gauges, f, value), pct = drawn_pct(f, value);
+    return fmin(fmax(pct, gauges->low[f->what]), gauges->high[f->what]) - from;
+}
+
+static void add_arrows(const struct stv__gauges *gauges, struct stv_chart *chart,
+                       enum stv_gauged what)
+{
+    size_t block = stv_chart_block(chart), n = 0;
+    for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
+        const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
+        const double row[] = {placed_pct(gauges, f, f->told), placed_pct(gauges, f, f->measured),
+                              beyond_pct(gauges, f, f->told), beyond_pct(gauges, f, f->measured)};
+        if (row[2] == 0.0 && row[3] == 0.0)
+            continue;
+        stv_chart_row(chart, row, sizeof row / sizeof row[0]);
+        n++;
+    }
+    if (n > 0)
+        stv_chart_layer(chart, block,
+                        "using 1:2:3:4 with vectors head filled lw 1.5 lc rgb '#000000'");
+}
+
+static void add_marks(const struct stv__gauges *gauges, struct stv_chart *chart,
+                      enum stv_gauged what)
 {
     for (int wood = 0; wood < STV_WOOD_HISTORY_N; wood++)
         for (int is_miss = 0; is_miss <= 1; is_miss++) {
@@ -253,13 +270,14 @@ static void add_marks(const struct gauges *gauges, struct stv_chart *chart, enum
 }
 
 /* The largest miss below a size; NULL: none is left. */
-static const struct stv_told_figure *next_miss(const struct gauges *gauges, enum stv_gauged what,
-                                               double below)
+const struct stv_told_figure *stv__gauge_next_miss(const struct stv__gauges *gauges,
+                                                   enum stv_gauged what, double below)
 {
     const struct stv_told_figure *best = NULL;
     for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
         const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
-        if (f->is_miss && miss_size(f) < below && (best == NULL || miss_size(f) > miss_size(best)))
+        if (f->is_miss && stv__gauge_miss_size(f) < below &&
+            (best == NULL || stv__gauge_miss_size(f) > stv__gauge_miss_size(best)))
             best = f;
     }
     return best;
@@ -283,7 +301,7 @@ static bool overlap(struct box a, struct box b)
 }
 
 /* What a label there would lie on: marks, strokes, the line of equals. */
-static int count_under(const struct gauges *gauges, enum stv_gauged what, struct box box)
+static int count_under(const struct stv__gauges *gauges, enum stv_gauged what, struct box box)
 {
     double low = gauges->low[what], px = SIDE_PX / (gauges->high[what] - low);
     int n = box.low_px < box.right_px && box.left_px < box.high_px;
@@ -297,7 +315,7 @@ static int count_under(const struct gauges *gauges, enum stv_gauged what, struct
                                   px * (drawn_pct(f, f->told_p95) - low), y_px - 1.0, y_px + 1.0};
         const struct box upright = {x_px - 1.0, x_px + 1.0, y_px - reach_px, y_px + reach_px};
         n += MARK_WEIGHT * overlap(box, mark);
-        if (!is_far(gauges, f))
+        if (!stv__gauge_is_far(gauges, f))
             n += overlap(box, lying) + overlap(box, upright);
     }
     return n;
@@ -310,7 +328,7 @@ struct labels {
 };
 
 /* The clearest place around a mark, near before far; false: every one is off the panel or taken. */
-static bool find_box(const struct gauges *gauges, const struct stv_told_figure *f,
+static bool find_box(const struct stv__gauges *gauges, const struct stv_told_figure *f,
                      const struct labels *labels, double width_px, struct box *out)
 {
     double low = gauges->low[f->what], px = SIDE_PX / (gauges->high[f->what] - low);
@@ -341,13 +359,17 @@ static bool find_box(const struct gauges *gauges, const struct stv_told_figure *
     return least < INT_MAX;
 }
 
-static void add_id(const struct gauges *gauges, const struct stv_told_figure *f,
+static void add_id(const struct stv__gauges *gauges, const struct stv_told_figure *f,
                    struct labels *labels, struct stv_chart *chart)
 {
     double low = gauges->low[f->what], px = SIDE_PX / (gauges->high[f->what] - low);
     struct stv_text id = {0};
     struct box box;
-    stv_quote_clean(&id, f->cask_id, ID_CHARS);
+    stv_quote_clean(&id, f->cask_id, STV__GAUGE_ID_CHARS);
+    if (beyond_pct(gauges, f, f->measured) != 0.0) {
+        stv_text_add(&id, " at ");
+        stv_text_add_number(&id, drawn_pct(f, f->measured), 0);
+    }
     if (find_box(gauges, f, labels, CHAR_PX * (double)id.n, &box)) {
         labels->boxes[labels->n++] = box;
         stv_chart_label(chart,
@@ -359,25 +381,25 @@ static void add_id(const struct gauges *gauges, const struct stv_told_figure *f,
 }
 
 /* Ids of the figures far off and of the largest misses. */
-static void add_ids(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
+static void add_ids(const struct stv__gauges *gauges, struct stv_chart *chart, enum stv_gauged what)
 {
     struct labels labels = {.n = 0};
     double below = INFINITY;
     for (size_t k = 0; k < gauges->n_drawn[what] && labels.n < LABELS_MOST; k++) {
         const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
-        if (is_far(gauges, f))
+        if (stv__gauge_is_far(gauges, f))
             add_id(gauges, f, &labels, chart);
     }
     for (const struct stv_told_figure *f;
-         labels.n < LABELS_MOST && (f = next_miss(gauges, what, below)) != NULL;) {
-        below = miss_size(f);
-        if (!is_far(gauges, f))
+         labels.n < LABELS_MOST && (f = stv__gauge_next_miss(gauges, what, below)) != NULL;) {
+        below = stv__gauge_miss_size(f);
+        if (!stv__gauge_is_far(gauges, f))
             add_id(gauges, f, &labels, chart);
     }
 }
 
-static void add_panel(const struct gauges *gauges, struct stv_chart *chart, enum stv_gauged what,
-                      double left)
+static void add_panel(const struct stv__gauges *gauges, struct stv_chart *chart,
+                      enum stv_gauged what, double left)
 {
     double step = stv_chart_nice_step(gauges->high[what] - gauges->low[what], VALUE_LABELS_MOST);
     stv_chart_panel(chart, left, left + SIDE_PX, TOP_PX, TOP_PX + SIDE_PX);
@@ -390,177 +412,73 @@ static void add_panel(const struct gauges *gauges, struct stv_chart *chart, enum
     }
     stv_text_add(&chart->script, "set border 3 lw 1 lc rgb '" STV_COLOUR_FAINT "'\n");
     stv_chart_label(chart,
-                    &(struct stv_chart_label){whats[what].heading, left - 48.0, TOP_PX - 18.0, "px",
-                                              "left", STV_COLOUR_INK, 0});
-    stv_chart_label(chart, &(struct stv_chart_label){whats[what].under, left + SIDE_PX,
+                    &(struct stv_chart_label){stv__gauged[what].heading, left - 48.0, TOP_PX - 18.0,
+                                              "px", "left", STV_COLOUR_INK, 0});
+    stv_chart_label(chart, &(struct stv_chart_label){stv__gauged[what].under, left + SIDE_PX,
                                                      TOP_PX + SIDE_PX + 46.0, "px", "right",
                                                      STV_COLOUR_INK, 0});
     add_equals(gauges, chart, what);
     add_crosses(gauges, chart, what);
+    add_arrows(gauges, chart, what);
     add_marks(gauges, chart, what);
     add_ids(gauges, chart, what);
     stv_chart_panel_end(chart);
 }
 
+static void add_key_mark(struct stv_chart *chart, double x, int mark, const char *colour)
+{
+    char how[96];
+    snprintf(how, sizeof how, "using 1:2 with points pt %d ps 0.9 lw 1.5 lc rgb '%s'", mark,
+             colour);
+    size_t block = stv_chart_block(chart);
+    stv_chart_row(chart, (const double[2]){x, 0.5 * KEY_PX}, 2);
+    stv_chart_layer(chart, block, how);
+}
+
+/* Right of the mark at x. */
+static void add_key_name(struct stv_chart *chart, double x, const char *name)
+{
+    stv_chart_label(chart, &(struct stv_chart_label){name, x + 14.0, 0.5 * KEY_PX, "first", "left",
+                                                     STV_COLOUR_INK, 0});
+}
+
 /* What the marks mean: a panel whose unit is the pixel. */
-static void add_key(const struct gauges *gauges, struct stv_chart *chart)
+static void add_key(const struct stv__gauges *gauges, struct stv_chart *chart)
 {
     double top = TOP_PX + SIDE_PX + TICS_PX, x = 20.0;
-    bool has[STV_WOOD_HISTORY_N] = {false}, has_miss = false;
-    int missed = 0; /* the wood of a miss, whose mark the key shows */
+    bool has[STV_WOOD_HISTORY_N] = {false}, has_miss[STV_WOOD_HISTORY_N] = {false};
+    bool is_any_missed = false;
     for (size_t i = 0; i < gauges->told->n; i++) {
-        has[gauges->told->figures[i].wood] = true;
-        if (gauges->told->figures[i].is_miss && !has_miss) {
-            has_miss = true;
-            missed = (int)gauges->told->figures[i].wood;
-        }
+        const struct stv_told_figure *f = &gauges->told->figures[i];
+        has[f->wood] = true;
+        has_miss[f->wood] |= f->is_miss;
+        is_any_missed |= f->is_miss;
     }
     stv_chart_panel(chart, 0.0, STV_CHART_WIDTH_PX, top, top + KEY_PX);
     stv_chart_axis(chart, 'x', 0.0, STV_CHART_WIDTH_PX);
     stv_chart_axis(chart, 'y', 0.0, KEY_PX);
     stv_text_add(&chart->script, "set border 0\nunset tics\nunset grid\n");
-    for (int w = 0; w <= STV_WOOD_HISTORY_N; w++) {
-        bool is_wood = w < STV_WOOD_HISTORY_N;
-        const char *name = is_wood ? stv_wood_history_name((enum stv_wood_history)w) : "a miss";
-        char how[96];
-        if (is_wood ? !has[w] : !has_miss)
+    for (int w = 0; w < STV_WOOD_HISTORY_N; w++) {
+        if (!has[w])
             continue;
-        snprintf(how, sizeof how, "using 1:2 with points pt %d ps 0.9 lw 1.5 lc rgb '%s'",
-                 is_wood ? woods[w].open : woods[missed].filled,
-                 is_wood ? woods[w].colour : "#000000");
-        size_t block = stv_chart_block(chart);
-        stv_chart_row(chart, (const double[2]){x, 0.5 * KEY_PX}, 2);
-        stv_chart_layer(chart, block, how);
-        stv_chart_label(chart, &(struct stv_chart_label){name, x + 14.0, 0.5 * KEY_PX, "first",
-                                                         "left", STV_COLOUR_INK, 0});
-        x += 34.0 + (is_wood ? woods[w].name_px : 0.0);
+        add_key_mark(chart, x, woods[w].open, woods[w].colour);
+        add_key_name(chart, x, stv_wood_history_name((enum stv_wood_history)w));
+        x += KEY_GAP_PX + woods[w].name_px;
     }
-    stv_chart_panel_end(chart);
-}
-
-static void fill_table(const struct gauges *gauges, struct stv_chart *chart)
-{
-    static const char *const heads[] = {"cask",     "wood",    "size_l",     "day",      "figure",
-                                        "unit",     "told",    "told_p05",   "told_p95", "measured",
-                                        "error_sd", "is_miss", "is_left_out"};
-    struct stv_sheet *table = &chart->table;
-    stv_sheet_heads(table, heads, sizeof heads / sizeof heads[0]);
-    for (size_t i = 0; i < gauges->told->n; i++) {
-        const struct stv_told_figure *f = &gauges->told->figures[i];
-        const struct what *what = &whats[f->what];
-        const double numbers[] = {f->told, f->told_p05, f->told_p95, f->measured, f->measured_sd};
-        struct stv_text day = {0};
-        stv_text_add_iso_day(&day, f->day_d);
-        stv_sheet_add_text(table, f->cask_id);
-        stv_sheet_add_text(table, stv_wood_history_name(f->wood));
-        stv_sheet_add_number(table, f->capacity_l, 0);
-        stv_sheet_add_text(table, stv_text_string(&day));
-        stv_sheet_add_text(table, what->key);
-        stv_sheet_add_text(table, what->unit);
-        for (size_t k = 0; k < sizeof numbers / sizeof numbers[0]; k++)
-            stv_sheet_add_number(table, what->factor_nd * numbers[k], what->n_decimals);
-        stv_sheet_add_text(table, f->is_miss ? "yes" : "no");
-        stv_sheet_add_text(table, f->is_left_out ? "yes" : "no");
-        stv_text_free(&day);
-    }
-}
-
-/* "Litres: 279 measured, 275 within what 9 in 10 were to; the largest misses: cask 47 190.5 for
- * 201.2." */
-static void add_what_words(const struct gauges *gauges, enum stv_gauged what,
-                           struct stv_text *words)
-{
-    double below = INFINITY;
-    if (gauges->n_known[what] == 0)
-        return;
-    stv_text_format(words, " Of %zu figures of %s, %zu lie inside the range of nine in ten",
-                    gauges->n_known[what], whats[what].key,
-                    gauges->n_known[what] - gauges->n_misses[what]);
-    for (int i = 0; i < 3; i++) {
-        const struct stv_told_figure *f = next_miss(gauges, what, below);
-        if (f == NULL)
-            break;
-        below = miss_size(f);
-        stv_text_format(words, "%s cask %s ", i == 0 ? "; the largest misses:" : ",", f->cask_id);
-        stv_text_add_number(words, whats[what].factor_nd * f->measured, whats[what].n_decimals);
-        stv_text_add(words, " for ");
-        stv_text_add_number(words, whats[what].factor_nd * f->told, whats[what].n_decimals);
-        stv_text_format(words, " %s", whats[what].unit);
-    }
-    stv_text_add(words, ".");
-}
-
-/* "Far from all others, at the edge: E1 22 for 20 %." */
-static void add_far_words(const struct gauges *gauges, struct stv_text *note)
-{
-    size_t n = 0;
-    for (int what = 0; what < STV_GAUGED_N; what++)
-        for (size_t k = 0; k < gauges->n_drawn[what]; k++) {
-            const struct stv_told_figure *f = &gauges->told->figures[gauges->drawn[what][k]];
-            if (!is_far(gauges, f) || n++ >= FAR_MOST)
-                continue;
-            stv_text_add(note, n == 1 ? " Far from all others, at the edge without strokes: cask "
-                                      : ", cask ");
-            stv_quote_clean(note, f->cask_id, ID_CHARS);
-            stv_text_add(note, " ");
-            stv_text_add_number(note, whats[what].factor_nd * f->measured, whats[what].n_decimals);
-            stv_text_add(note, " for ");
-            stv_text_add_number(note, whats[what].factor_nd * f->told, whats[what].n_decimals);
-            stv_text_format(note, " %s", whats[what].unit);
+    for (int w = 0; w < STV_WOOD_HISTORY_N; w++)
+        if (has_miss[w]) {
+            add_key_mark(chart, x, woods[w].filled, "#000000");
+            x += KEY_MARK_PX;
         }
-    if (n > FAR_MOST)
-        stv_text_format(note, ", and %zu more", n - FAR_MOST);
-    stv_text_add(note, n > 0 ? "." : "");
-}
-
-static void add_words(const struct gauges *gauges, struct stv_chart *chart)
-{
-    bool is_thinned = false;
-    stv_text_add(&chart->words, gauges->told->is_then
-                                    ? "Gauges against what was told of them from the gauges of "
-                                      "earlier days alone."
-                                    : "The last gauge of each full cask against a forecast that "
-                                      "no gauge has moved.");
-    for (int w = 0; w < STV_GAUGED_N; w++) {
-        add_what_words(gauges, (enum stv_gauged)w, &chart->words);
-        is_thinned |= gauges->n_drawn[w] < gauges->n_known[w];
-    }
-    stv_text_add(&chart->note,
-                 "On the sloping line a figure is what was told. Lying stroke: what was told, "
-                 "nine in ten; upright stroke: the gauge, likewise. Filled, with the cask's id: "
-                 "outside by more than both account for; look there for a leak or a slip.");
-    add_far_words(gauges, &chart->note);
-    if (gauges->told->is_then)
-        stv_text_add(&chart->note, " Told each time from earlier days alone; the lying stroke has "
-                                   "the gauge's own error in it.");
-    else
-        stv_text_add(&chart->note, " Nothing was learned from these gauges yet: run learn.");
-    if (is_thinned)
-        stv_text_add(&chart->note, " Of many figures inside their range only some are drawn, of "
-                                   "many misses the largest; the table has all.");
-}
-
-static void add_subtitle(const struct gauges *gauges, struct stv_text *out)
-{
-    int64_t first_d = INT64_MAX, last_d = INT64_MIN;
-    for (size_t i = 0; i < gauges->told->n; i++) {
-        int64_t day_d = gauges->told->figures[i].day_d;
-        first_d = day_d < first_d ? day_d : first_d;
-        last_d = day_d > last_d ? day_d : last_d;
-    }
-    stv_text_format(out, "%zu figures, ",
-                    gauges->n_known[STV_GAUGED_LITRES] + gauges->n_known[STV_GAUGED_STRENGTH]);
-    stv_text_add_month(out, first_d);
-    stv_text_add(out, " to ");
-    stv_text_add_month(out, last_d);
-    stv_text_add(out,
-                 gauges->told->is_then ? "; told from earlier gauges" : "; told without any gauge");
+    if (is_any_missed)
+        add_key_name(chart, x - KEY_MARK_PX, "a miss");
+    stv_chart_panel_end(chart);
 }
 
 enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_invented,
                                  struct stv_chart *out)
 {
-    struct gauges gauges = {.told = told};
+    struct stv__gauges gauges = {.told = told};
     size_t *room = malloc((told->n + 1) * sizeof *room);
     if (room == NULL)
         return STV_E_MEMORY;
@@ -578,7 +496,7 @@ enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_in
         return status;
     }
     struct stv_text subtitle = {0};
-    add_subtitle(&gauges, &subtitle);
+    stv__gauges_subtitle(&gauges, &subtitle);
     stv_chart_begin(out, &(struct stv_chart_frame){
                              "gauges-1", "What was told, and what was measured",
                              stv_text_string(&subtitle),
@@ -593,8 +511,8 @@ enum stv_status stv_chart_gauges(const struct stv_told_figures *told, bool is_in
     }
     add_key(&gauges, out);
     stv_chart_end(out);
-    fill_table(&gauges, out);
-    add_words(&gauges, out);
+    stv__gauges_table(&gauges, out);
+    stv__gauges_words(&gauges, out);
     free(room);
     return stv_chart_status(out);
 }

@@ -78,10 +78,22 @@ STV_MUST_CHECK enum stv_status stv_chart_calendar(const struct stv_days_input *i
 STV_MUST_CHECK enum stv_status stv_chart_degree_days(const struct stv_days_input *input,
                                                      struct stv_chart *out);
 
+/* A cask on a day; NaN when it is empty. */
+struct stv_fan_day {
+    int64_t day_d;
+    struct stv_range abv20_frac, volume20_l;
+};
+struct stv_fan_days {
+    struct stv_fan_day *days; /* ascending; owned by whoever made them */
+    size_t n;
+};
+
 /* Strength and litres of one cask through time, with ranges, gauges and events. */
 struct stv_fan_input {
     const struct stv_ledger *ledger;
     const struct stv_outlook *outlook;
+    const struct stv_fan_days
+        *own_days; /* beside the outlook's, none of them thinned; NULL: none */
     const struct stv_house_rules *rules; /* may be NULL: no least-strength line */
     const struct stv_report_gauge *gauges;
     size_t n_gauges;

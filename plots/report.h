@@ -84,7 +84,8 @@ struct stv_report_input {
     /* Not NULL: a page without forecasts, of the ledger, the gauges and the climate.  Per cask of
      * the ledger the event that began what it holds; -1: it is empty. */
     const int *fill_idx;
-    const struct stv_outlook *outlook; /* years or months for the fan charts */
+    const struct stv_outlook *outlook;   /* years or months for the fan charts */
+    const struct stv_fan_days *own_days; /* per cask, beside the outlook's; NULL: none */
     const struct stv_outlook *trials;
     const struct stv_report_kinds *kinds;
     const struct stv_outlook *months; /* the bottling outlook */

@@ -88,6 +88,8 @@ static void add_cask(const struct stv_report_input *input, size_t cask_idx,
 {
     const struct stv_fan_input fan = {.ledger = input->ledger,
                                       .outlook = input->outlook,
+                                      .own_days =
+                                          input->own_days ? &input->own_days[cask_idx] : NULL,
                                       .rules = input->rules,
                                       .gauges = input->gauges,
                                       .n_gauges = input->n_gauges,

@@ -204,6 +204,38 @@ static void test_fan_sizes(void **state)
     stv_chart_free(&emptied);
 }
 
+/* Days of a cask's own stand between the outlook's, none thinned away, none twice: a cask that
+ * water goes into falls between two days that touch. */
+static void test_fan_own_days(void **state)
+{
+    (void)state;
+    int64_t filled = made_day(2024, 3, 14), watered = made_day(2030, 10, 12);
+    struct stv_ledger ledger = made_ledger(2);
+    struct stv_outlook outlook = made_outlook(2, filled, 1, 360);
+    struct stv_range strong = stv_range_point(0.61), weak = stv_range_point(0.58);
+    struct stv_fan_day days[] = {{outlook.days_d[7], strong, stv_range_point(180.0)},
+                                 {watered - 1, strong, stv_range_point(160.0)},
+                                 {watered, weak, stv_range_point(170.0)}};
+    const struct stv_fan_days own = {days, 3};
+    const struct stv_fan_input input = {
+        .ledger = &ledger, .outlook = &outlook, .own_days = &own, .as_of_day_d = filled};
+    struct stv_chart chart = {0};
+    char before[48], after[48];
+    stv_assert_ok(stv_chart_fan(&input, &chart));
+    snprintf(before, sizeof before, "\n%lld.0000 61.0000", (long long)watered - 1);
+    snprintf(after, sizeof after, "\n%lld.0000 58.0000", (long long)watered);
+    assert_non_null(strstr(chart.data.bytes, before));
+    assert_non_null(strstr(chart.data.bytes, after));
+    assert_int_equal(stv_sheet_n_rows(&chart.table), 360 + 2);
+    struct csv_cells cells = cells_of(&chart);
+    for (size_t i = 1; i < stv_sheet_n_rows(&chart.table); i++)
+        assert_true(strcmp(csv_text(&cells, i - 1, "date"), csv_text(&cells, i, "date")) < 0);
+    csv_cells_free(&cells);
+    stv_chart_free(&chart);
+    made_outlook_free(&outlook);
+    made_ledger_free(&ledger);
+}
+
 static void test_fan_empty(void **state)
 {
     (void)state;
@@ -536,15 +568,25 @@ static void test_frame(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_frame),           cmocka_unit_test(test_rack),
-        cmocka_unit_test(test_rack_text),       cmocka_unit_test(test_climate_sizes),
-        cmocka_unit_test(test_ridges),          cmocka_unit_test(test_ridge_of_one_bin),
-        cmocka_unit_test(test_nothing_known),   cmocka_unit_test(test_fan),
-        cmocka_unit_test(test_fan_sizes),       cmocka_unit_test(test_fan_empty),
-        cmocka_unit_test(test_windows),         cmocka_unit_test(test_windows_not_clear),
-        cmocka_unit_test(test_sites),           cmocka_unit_test(test_hostile_names),
-        cmocka_unit_test(test_one_fails),       cmocka_unit_test(test_kinds),
-        cmocka_unit_test(test_gnuplot_errors),  cmocka_unit_test(test_gnuplot_names),
+        cmocka_unit_test(test_frame),
+        cmocka_unit_test(test_rack),
+        cmocka_unit_test(test_rack_text),
+        cmocka_unit_test(test_climate_sizes),
+        cmocka_unit_test(test_ridges),
+        cmocka_unit_test(test_ridge_of_one_bin),
+        cmocka_unit_test(test_nothing_known),
+        cmocka_unit_test(test_fan),
+        cmocka_unit_test(test_fan_sizes),
+        cmocka_unit_test(test_fan_own_days),
+        cmocka_unit_test(test_fan_empty),
+        cmocka_unit_test(test_windows),
+        cmocka_unit_test(test_windows_not_clear),
+        cmocka_unit_test(test_sites),
+        cmocka_unit_test(test_hostile_names),
+        cmocka_unit_test(test_one_fails),
+        cmocka_unit_test(test_kinds),
+        cmocka_unit_test(test_gnuplot_errors),
+        cmocka_unit_test(test_gnuplot_names),
         cmocka_unit_test(test_gnuplot_missing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -140,8 +140,8 @@ static void test_gauges(void **state)
     free(told.figures);
 }
 
-/* A cask far off from all others stands at the edge with its figures, and does not set the scale;
- * no label leaves the panel. */
+/* A cask far off from all others stands before the edge with its figures and an arrow, and does
+ * not set the scale; no label leaves the panel. */
 static void test_gauges_far(void **state)
 {
     (void)state;
@@ -154,9 +154,11 @@ static void test_gauges_far(void **state)
     far->measured = 44.0;
     stv_assert_ok(stv_chart_gauges(&told, true, &chart));
     draw(&chart);
-    assert_non_null(
-        strstr(chart.note.bytes,
-               "Far from all others, at the edge without strokes: cask 47 44.0 for 40.0 L."));
+    assert_non_null(strstr(chart.note.bytes,
+                           "Beyond the axes, with an arrow and without strokes: cask 47 44.0 "
+                           "for 40.0 L."));
+    assert_non_null(strstr(chart.script.bytes, "with vectors"));
+    assert_non_null(strstr(chart.picture.bytes, ">47 at 22<")); /* per cent of 200 L */
     const char *range = strstr(chart.script.bytes, "set xrange [");
     assert_non_null(range);
     assert_true(strtod(range + strlen("set xrange ["), NULL) > 60.0);
