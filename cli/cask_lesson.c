@@ -45,7 +45,7 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
     bool is_present = fill >= 0 && ledger->events[fill].day_d <= verdict->day_d;
     bool is_leak =
         verdict->leak_frac > STV_LIKELIER_FRAC && is_present && entry &&
-        entry->leak_frac > STV_LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
+        entry->leak.chance_frac > STV_LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
         stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) > chain->as_of_day_d;
     return is_leak ? STV_LOOK_LEAK : STV_LOOK_NOT;
 }

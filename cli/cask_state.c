@@ -73,8 +73,8 @@ double stv_leak_frac(const struct stv_chain *chain, int cask_idx)
     const struct stv_posterior_cask *entry =
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(ledger->casks[cask_idx].id));
     bool is_open =
-        entry && stv_leak_stopped_day(ledger, cask_idx, entry->leak_from_d) > chain->as_of_day_d;
-    return is_open ? entry->leak_frac : (double)NAN;
+        entry && stv_leak_stopped_day(ledger, cask_idx, entry->leak.from_d) > chain->as_of_day_d;
+    return is_open ? entry->leak.chance_frac : (double)NAN;
 }
 
 bool stv_may_leak(const struct stv_chain *chain, int cask_idx)

@@ -84,7 +84,7 @@ static void add_leak(struct stv_text *text, const struct stv_chain *chain,
         stv_text_format(&line, "; its strength moved by %s %%vol",
                         stv_format_signed(100.0 * verdict->rise_abv20_frac, 1).text);
     stv_text_format(&line, ". %s.%s",
-                    stv_words_chance(entry ? entry->leak_frac : verdict->leak_frac).text,
+                    stv_words_chance(entry ? entry->leak.chance_frac : verdict->leak_frac).text,
                     gauge->seeps ? " It was seen to weep." : "");
     add_borne_out(&line, chain, lesson, verdict_idx);
     add_neighbours(&line, chain, verdict->cask_idx);

@@ -78,18 +78,18 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
     const char *id = chain->book.ledger.casks[cask_idx].id;
     const struct stv_posterior_cask *learned =
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
-    if (!learned || !(learned->leak_frac > 0.5))
+    if (!learned || !(learned->leak.chance_frac > 0.5))
         return false;
-    bool is_stopped = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak_from_d) <=
+    bool is_stopped = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak.from_d) <=
                       chain->as_of_day_d;
     stv_prose_wrap(text, 2,
                    "Cask %s held %s L when gauged on %s. By its gauges it %s since %s, about %s %% "
                    "of what it holds a year. %s. The figures here %s.%s",
                    id, stv_format_number(gauge->volume20_l, 1).text,
                    stv_format_day(gauge->day_d).text, is_stopped ? "leaked" : "may leak",
-                   stv_format_day(learned->leak_from_d).text,
-                   stv_format_number(100.0 * learned->leak_per_y, 0).text,
-                   stv_words_chance(learned->leak_frac).text,
+                   stv_format_day(learned->leak.from_d).text,
+                   stv_format_number(100.0 * learned->leak.per_y, 0).text,
+                   stv_words_chance(learned->leak.chance_frac).text,
                    chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
                    is_stopped ? " It was stopped." : " Look for it.");
     return true;

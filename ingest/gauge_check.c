@@ -311,7 +311,8 @@ static void say_clash(const struct stretch *stretch, struct point *suspect,
                   why_not(clash, is_later), which);
 }
 
-/* A fall that later gauges bear out is a leak, and left to what learns from gauges. */
+/* A fall that later gauges bear out, or of a cask that was seen to weep, is a leak, and left to what
+ * learns from gauges. */
 static void judge_litres(const struct stretch *stretch, struct point *later)
 {
     struct point *earlier = next_of(stretch, later, -1, true);
@@ -322,8 +323,9 @@ static void judge_litres(const struct stretch *stretch, struct point *later)
     size_t n_earlier = count_clashes(stretch, earlier), n_later = count_clashes(stretch, later);
     bool is_earlier_wrong = earlier->gauge && n_earlier > n_later &&
                             (!first || clash_of(stretch, first, later) == CLASH_NONE);
-    bool is_borne_out =
-        clash == CLASH_FALL && n_later <= n_earlier && next_of(stretch, later, +1, true);
+    bool is_borne_out = clash == CLASH_FALL &&
+                        (later->gauge->seeps ||
+                         (n_later <= n_earlier && next_of(stretch, later, +1, true)));
     if (is_earlier_wrong)
         say_clash(stretch, earlier, later, clash, true);
     else if (!is_borne_out)

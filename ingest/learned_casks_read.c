@@ -140,38 +140,42 @@ static bool read_triangle(const struct stv_yaml_context *context, const struct s
 }
 
 static void read_leak(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      struct stv_posterior_cask *entry)
+                      struct stv_posterior_leak *out)
 {
     const struct stv_yaml_node *node = stv_yaml_find(map, "leak");
     struct words words;
-    entry->leak_from_d = INT64_MIN;
-    if (!node || !words_of(context, node, &words) || !take_number(&words, &entry->leak_frac) ||
-        !take_number(&words, &entry->leak_per_y) || !take_day(&words, &entry->leak_from_d) ||
+    *out = (struct stv_posterior_leak){.from_d = INT64_MIN};
+    if (!node || !words_of(context, node, &words) || !take_number(&words, &out->chance_frac) ||
+        !take_number(&words, &out->per_y) || !take_day(&words, &out->from_d) ||
+        !take_day(&words, &out->found_d) || !take_number(&words, &out->found_l) ||
+        !take_number(&words, &out->found_sd_l) || !take_number(&words, &out->leaking_y) ||
         !is_over(&words))
         return;
-    if (entry->leak_frac < 0.0 || entry->leak_frac > 1.0 || entry->leak_per_y < 0.0)
+    if (out->chance_frac < 0.0 || out->chance_frac > 1.0 || out->per_y < 0.0 ||
+        out->found_l < 0.0 || out->found_sd_l < 0.0 || out->leaking_y <= 0.0)
         stv_yaml_refuse(context, node, "is no chance and rate of a leak");
 }
 
-/* Litres and strength at the last gauge that counted, and how they move with every score. */
+/* Litres or strength at the last gauge at which they counted, and how they move with every score.
+ */
 static void read_last(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
-                      size_t n_shared, struct stv_posterior_cask *entry, double *by_shared_nd)
+                      enum stv_last which, size_t n_shared, struct stv_posterior_last *out,
+                      double *by_shared_nd)
 {
-    const struct stv_yaml_node *node = stv_yaml_find(map, "last");
+    char name[24], by_own[32], by_shared[40];
+    snprintf(name, sizeof name, "last_%s", stv__last_words[which]);
+    snprintf(by_own, sizeof by_own, "%s_by_own", name);
+    snprintf(by_shared, sizeof by_shared, "%s_by_shared", name);
+    const struct stv_yaml_node *node = stv_yaml_find(map, name);
     struct words words;
-    double by_own_nd[2 * STV_OWN_SCORE_N] = {0.0};
-    entry->told_day_d = INT64_MIN;
-    if (!node || !words_of(context, node, &words) || !take_day(&words, &entry->told_day_d) ||
-        !take_number(&words, &entry->told_l) || !take_number(&words, &entry->told_frac) ||
-        !is_over(&words))
+    *out = (struct stv_posterior_last){.day_d = INT64_MIN};
+    if (!node || !words_of(context, node, &words) || !take_day(&words, &out->day_d) ||
+        !take_number(&words, &out->value) || !is_over(&words))
         return;
-    if (entry->told_l <= 0.0 || entry->told_frac <= 0.0 || entry->told_frac >= 1.0)
-        stv_yaml_refuse(context, node, "are no litres and strength of spirit");
-    (void)read_numbers(context, map, "last_by_own", N_OF(by_own_nd), by_own_nd);
-    memcpy(entry->told_l_by_own_nd, by_own_nd, sizeof entry->told_l_by_own_nd);
-    memcpy(entry->told_frac_by_own_nd, by_own_nd + STV_OWN_SCORE_N,
-           sizeof entry->told_frac_by_own_nd);
-    (void)read_numbers(context, map, "last_by_shared", 2 * n_shared, by_shared_nd);
+    if (out->value <= 0.0 || (which == STV_LAST_ABV20_FRAC && out->value >= 1.0))
+        stv_yaml_refuse(context, node, "are no %s of spirit", stv__last_words[which]);
+    (void)read_numbers(context, map, by_own, STV_OWN_SCORE_N, out->by_own_nd);
+    (void)read_numbers(context, map, by_shared, n_shared, by_shared_nd);
 }
 
 static void read_verdict(const struct stv_yaml_context *context, const struct stv_yaml_node *node,
@@ -277,9 +281,19 @@ static enum stv_status read_cask(const struct stv_yaml_context *context,
                                  const struct stv_yaml_node *map, const struct stv_ledger *ledger,
                                  const struct keyed *known, struct stv_learned_casks *out)
 {
-    static const char *const keys[] = {"cask",        "mean",          "triangle", "by_shared",
-                                       "leak",        "told",          "verdicts", "last",
-                                       "last_by_own", "last_by_shared"};
+    static const char *const keys[] = {"cask",
+                                       "mean",
+                                       "triangle",
+                                       "by_shared",
+                                       "leak",
+                                       "told",
+                                       "verdicts",
+                                       "last_litres",
+                                       "last_litres_by_own",
+                                       "last_litres_by_shared",
+                                       "last_strength",
+                                       "last_strength_by_own",
+                                       "last_strength_by_shared"};
     struct stv_posterior *posterior = &out->posterior;
     size_t n = posterior->n_shared;
     struct stv_posterior_cask *entry = &posterior->casks[posterior->n_casks];
@@ -300,8 +314,10 @@ static enum stv_status read_cask(const struct stv_yaml_context *context,
     (void)read_triangle(context, map, STV_OWN_SCORE_N, entry->chol_nd[0]);
     (void)read_numbers(context, map, "by_shared", STV_OWN_SCORE_N * n,
                        posterior->by_shared_nd + posterior->n_casks * STV_OWN_SCORE_N * n);
-    read_leak(context, map, entry);
-    read_last(context, map, n, entry, posterior->told_by_shared_nd + posterior->n_casks * 2 * n);
+    read_leak(context, map, &entry->leak);
+    for (size_t k = 0; k < STV_LAST_N; k++)
+        read_last(context, map, (enum stv_last)k, n, &entry->last[k],
+                  posterior->last_by_shared_nd + (posterior->n_casks * STV_LAST_N + k) * n);
     posterior->n_casks++;
     return read_lists(context, map, (int)found->at, out);
 }
@@ -336,7 +352,7 @@ static enum stv_status sort_casks(const struct stv_yaml_context *context,
     if (status == STV_OK)
         status = permute(&posterior->by_shared_nd, STV_OWN_SCORE_N * posterior->n_shared, order, n);
     if (status == STV_OK)
-        status = permute(&posterior->told_by_shared_nd, 2 * posterior->n_shared, order, n);
+        status = permute(&posterior->last_by_shared_nd, STV_LAST_N * posterior->n_shared, order, n);
     for (size_t i = 0; i < n && status == STV_OK; i++) {
         casks[i] = posterior->casks[order[i].at];
         if (i && order[i].key == order[i - 1].key)
@@ -361,10 +377,10 @@ static enum stv_status read_casks(const struct stv_yaml_context *context,
     posterior->casks = calloc(list->n_items + 1, sizeof *posterior->casks);
     posterior->by_shared_nd = calloc((list->n_items + 1) * STV_OWN_SCORE_N * posterior->n_shared,
                                      sizeof *posterior->by_shared_nd);
-    posterior->told_by_shared_nd =
-        calloc((list->n_items + 1) * 2 * posterior->n_shared, sizeof *posterior->told_by_shared_nd);
+    posterior->last_by_shared_nd = calloc((list->n_items + 1) * STV_LAST_N * posterior->n_shared,
+                                          sizeof *posterior->last_by_shared_nd);
     bool has_memory =
-        known && posterior->casks && posterior->by_shared_nd && posterior->told_by_shared_nd;
+        known && posterior->casks && posterior->by_shared_nd && posterior->last_by_shared_nd;
     enum stv_status status = has_memory ? STV_OK : STV_E_MEMORY;
     for (size_t i = 0; i < list->n_items && status == STV_OK; i++)
         status = read_cask(context, &list->items[i], &book->ledger, known, out);

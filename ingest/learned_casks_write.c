@@ -12,6 +12,11 @@
 #define OWN_DIGITS 9
 #define SHARED_DIGITS 7
 
+const char *const stv__last_words[STV_LAST_N] = {
+    [STV_LAST_VOLUME20_L] = "litres",
+    [STV_LAST_ABV20_FRAC] = "strength",
+};
+
 const char *const stv__told_words[STV_FIT_KINDS] = {
     [STV_FIT_VOLUME] = "litres",  [STV_FIT_STRENGTH] = "strength", [STV_FIT_LIQUID] = "net_kg",
     [STV_FIT_GROSS] = "gross_kg", [STV_FIT_READING] = "reading",   [STV_FIT_VERDICT] = "nose",
@@ -102,24 +107,35 @@ static void write_shared(FILE *file, const struct stv_posterior *posterior)
     fprintf(file, "\"\n");
 }
 
-/* Litres and strength at the last gauge that counted, and how they move with every score. */
+/* Litres and strength at the last gauge at which they counted, and how they move with every score.
+ */
 static void write_last(FILE *file, const struct stv_posterior *posterior,
-                       const struct stv_posterior_cask *entry)
+                       const struct stv_posterior_cask *entry, enum stv_last which)
 {
-    size_t n = 2 * posterior->n_shared;
-    if (entry->told_day_d == INT64_MIN)
+    const struct stv_posterior_last *last = &entry->last[which];
+    const char *name = stv__last_words[which];
+    size_t at = (size_t)(entry - posterior->casks) * STV_LAST_N + (size_t)which;
+    if (last->day_d == INT64_MIN)
         return;
-    fprintf(file, "    last: \"");
-    stv__learned_write_day(file, entry->told_day_d);
-    fprintf(file, " %.*g %.*g\"\n    last_by_own: \"", OWN_DIGITS, entry->told_l, OWN_DIGITS,
-            entry->told_frac);
-    write_numbers(file, entry->told_l_by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
-    fputc(' ', file);
-    write_numbers(file, entry->told_frac_by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
-    fprintf(file, "\"\n    last_by_shared: \"");
-    write_numbers(file, posterior->told_by_shared_nd + (size_t)(entry - posterior->casks) * n, n,
-                  SHARED_DIGITS);
+    fprintf(file, "    last_%s: \"", name);
+    stv__learned_write_day(file, last->day_d);
+    fprintf(file, " %.*g\"\n    last_%s_by_own: \"", OWN_DIGITS, last->value, name);
+    write_numbers(file, last->by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
+    fprintf(file, "\"\n    last_%s_by_shared: \"", name);
+    write_numbers(file, posterior->last_by_shared_nd + at * posterior->n_shared,
+                  posterior->n_shared, SHARED_DIGITS);
     fprintf(file, "\"\n");
+}
+
+static void write_leak(FILE *file, const struct stv_posterior_leak *leak)
+{
+    if (leak->chance_frac <= 0.0)
+        return;
+    fprintf(file, "    leak: \"%.9g %.9g ", leak->chance_frac, leak->per_y);
+    stv__learned_write_day(file, leak->from_d);
+    fputc(' ', file);
+    stv__learned_write_day(file, leak->found_d);
+    fprintf(file, " %.9g %.9g %.9g\"\n", leak->found_l, leak->found_sd_l, leak->leaking_y);
 }
 
 static void write_own(FILE *file, const struct stv_posterior *posterior,
@@ -134,12 +150,9 @@ static void write_own(FILE *file, const struct stv_posterior *posterior,
     write_numbers(file, posterior->by_shared_nd + (size_t)(entry - posterior->casks) * n, n,
                   SHARED_DIGITS);
     fprintf(file, "\"\n");
-    write_last(file, posterior, entry);
-    if (entry->leak_frac <= 0.0)
-        return;
-    fprintf(file, "    leak: \"%.9g %.9g ", entry->leak_frac, entry->leak_per_y);
-    stv__learned_write_day(file, entry->leak_from_d);
-    fprintf(file, "\"\n");
+    for (int k = 0; k < STV_LAST_N; k++)
+        write_last(file, posterior, entry, (enum stv_last)k);
+    write_leak(file, &entry->leak);
 }
 
 static void write_verdict(FILE *file, const struct stv_learned_verdict *verdict)
@@ -209,7 +222,9 @@ static void write_all(FILE *file, const struct stv_book *book, const void *what)
         "# Without this file the answers take every cask as one that was never gauged.\n"
         "# Scores are in standard deviations of what is assumed of any cask; \"12x0\" is twelve "
         "zeros.\n"
-        "# last: the last gauge that counted, litres and strength there as learned.\n"
+        "# last_litres, last_strength: the last gauge at which they counted, as learned.\n"
+        "# leak: odds, share of what it holds a year, since; the last gauge that says so, litres\n"
+        "#   found, their error, years that it leaked until then.\n"
         "# verdicts: since, day, odds of evaporation, leak and misreading, litres beyond the "
         "air's and\n"
         "#   their error, strength gained, litres and strength that were meant.\n"

@@ -21,33 +21,40 @@ int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int6
 /* Years of a verdict in which the cask may have leaked: until it was stopped, if it was. */
 static double leaking_y(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
 {
-    int64_t stopped_d =
-        stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
+    int64_t stopped_d = stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
     if (stopped_d >= verdict->day_d)
         return verdict->change.years_y;
     return fmax(STV_GAUGE_LEAST_APART_Y, (double)(stopped_d - verdict->since_day_d) / STV_YEAR_D);
 }
 
 void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
-                        size_t cask_idx, struct stv_posterior_cask *entry)
+                        size_t cask_idx, struct stv_posterior_leak *leak)
 {
     double misread_to_leak = 0.0;
+    *leak = (struct stv_posterior_leak){.from_d = INT64_MIN};
     for (size_t v = 0; v < learning->n_verdicts; v++) {
         const struct stv_cask_verdict *verdict = &learning->verdicts[v];
         const struct stv_gauge_odds *odds = &verdict->odds;
+        const struct stv_gauge_figure *found = &verdict->change.volume;
         /* Of a strength alone a leak says nothing. */
         if (verdict->cask_idx != cask_idx || odds->misread_frac > STV_LIKELIER_FRAC ||
             isnan(odds->excess_l))
             continue;
         bool is_repeated =
-            entry->leak_frac > STV_LIKELIER_FRAC && entry->leak_from_d == verdict->since_day_d;
+            leak->chance_frac > STV_LIKELIER_FRAC && leak->from_d == verdict->since_day_d;
         double lost_frac = fmax(0.0, odds->excess_l) / verdict->change.volume_then.value;
+        double years_y = leaking_y(ledger, verdict);
         misread_to_leak = (is_repeated ? STV_LEAK_PRIOR_FRAC * misread_to_leak : 1.0) *
                           odds->misread_frac / odds->leak_frac;
-        entry->leak_frac = 1.0 / (1.0 + misread_to_leak + odds->evaporation_frac / odds->leak_frac);
-        entry->leak_from_d = verdict->since_day_d;
-        entry->leak_per_y = -log1p(-fmin(MOST_LEAKED_FRAC, lost_frac)) / leaking_y(ledger, verdict);
-        if (!isfinite(entry->leak_per_y) || !isfinite(entry->leak_frac))
-            entry->leak_frac = entry->leak_per_y = 0.0;
+        *leak = (struct stv_posterior_leak){
+            .chance_frac = 1.0 / (1.0 + misread_to_leak + odds->evaporation_frac / odds->leak_frac),
+            .per_y = -log1p(-fmin(MOST_LEAKED_FRAC, lost_frac)) / years_y,
+            .from_d = verdict->since_day_d,
+            .found_d = verdict->day_d,
+            .found_l = found->value,
+            .found_sd_l = found->error,
+            .leaking_y = years_y};
+        if (!isfinite(leak->per_y) || !isfinite(leak->chance_frac))
+            leak->chance_frac = leak->per_y = 0.0;
     }
 }

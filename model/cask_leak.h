@@ -6,10 +6,8 @@
 
 /* How likely a cask leaks by its verdicts, from when and by how much: a share of what it holds, so
  * that it holds at the last gauge what was found.  Gauges that all fall short of the same earlier
- * one would each have to be misread on its own; gauges without litres say nothing.
- *
- * entry    leak_frac 0 before; untouched but for its leak */
+ * one would each have to be misread on its own; gauges without litres say nothing. */
 void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
-                        size_t cask_idx, struct stv_posterior_cask *entry);
+                        size_t cask_idx, struct stv_posterior_leak *leak);
 
 #endif

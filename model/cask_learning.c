@@ -410,9 +410,9 @@ static bool count_again(const struct work *work, struct stv_cask_learning *learn
         if (!learning->told[i].is_left_out || seen->is_set_aside || !is_amount_of_liquid(seen) ||
             is_misread_day(learning, seen))
             continue;
-        struct stv_posterior_cask entry = {.leak_frac = 0.0};
-        stv__cask_leak_set(work->request->house.ledger, learning, seen->cask_idx, &entry);
-        learning->told[i].is_left_out = entry.leak_frac > STV_LIKELIER_FRAC;
+        struct stv_posterior_leak leak;
+        stv__cask_leak_set(work->request->house.ledger, learning, seen->cask_idx, &leak);
+        learning->told[i].is_left_out = leak.chance_frac > STV_LIKELIER_FRAC;
         is_any = is_any || !learning->told[i].is_left_out;
     }
     return is_any;
@@ -423,54 +423,53 @@ static void fill_entry(const struct stv_ledger *ledger, const struct stv_cask_le
 {
     const struct stv_fit *fit = &learning->fit;
     const double *chol = fit->block_chol_nd + cask_idx * fit->n_block * fit->n_block;
-    *entry = (struct stv_posterior_cask){.key = key, .leak_from_d = INT64_MIN};
+    *entry = (struct stv_posterior_cask){.key = key};
     for (size_t i = 0; i < STV_OWN_SCORE_N; i++) {
         entry->mean_nd[i] = fit->block_nd[cask_idx * fit->n_block + i];
         for (size_t j = 0; j <= i; j++)
             entry->chol_nd[i][j] = chol[i * fit->n_block + j];
     }
-    stv__cask_leak_set(ledger, learning, cask_idx, entry);
+    stv__cask_leak_set(ledger, learning, cask_idx, &entry->leak);
 }
 
-/* The cask's last moment at which litres counted; SIZE_MAX without. */
-static size_t last_volume(const struct work *work, const struct stv_cask_learning *learning,
-                          size_t cask_idx)
+/* The cask's last moment at which a figure counted; SIZE_MAX without. */
+static size_t last_moment(const struct work *work, const struct stv_cask_learning *learning,
+                          size_t cask_idx, enum stv_last last)
 {
     for (size_t m = work->probe.n_days[cask_idx]; m-- > 0;) {
-        size_t volume = figures_of(work, cask_idx, work->probe.days_d[cask_idx][m]).volume;
-        if (volume != SIZE_MAX && !learning->told[volume].is_left_out)
+        struct gauge_figures figures = figures_of(work, cask_idx, work->probe.days_d[cask_idx][m]);
+        size_t figure = last == STV_LAST_VOLUME20_L ? figures.volume : figures.strength;
+        if (figure != SIZE_MAX && !learning->told[figure].is_left_out)
             return m;
     }
     return SIZE_MAX;
 }
 
-/* What its last gauge is held to by what was learned. */
-static enum stv_status set_told(const struct work *work, struct stv_cask_learning *learning,
+/* What its last gauges are held to by what was learned.
+ * by_shared    STV_LAST_N x n_shared */
+static enum stv_status set_last(const struct work *work, struct stv_cask_learning *learning,
                                 size_t cask_idx, struct stv_posterior_cask *entry,
                                 double *by_shared)
 {
+    static const size_t quantities[STV_LAST_N] = {
+        [STV_LAST_VOLUME20_L] = STV_FIT_VOLUME20_L, [STV_LAST_ABV20_FRAC] = STV_FIT_ABV20_FRAC};
     const struct stv_fit *fit = &learning->fit;
-    size_t moment = last_volume(work, learning, cask_idx);
-    entry->told_day_d = INT64_MIN;
-    if (moment == SIZE_MAX)
-        return STV_OK;
     struct stv_fit_moment *moments = calloc(work->probe.n_days[cask_idx], sizeof *moments);
     if (!moments)
         return STV_E_MEMORY;
     enum stv_status status =
         work->problem.predict(work->problem.context, cask_idx, fit->shared_nd,
                               fit->block_nd + cask_idx * fit->n_block, moments);
-    if (status == STV_OK) {
-        const struct stv_fit_moment *at = &moments[moment];
-        entry->told_day_d = work->probe.days_d[cask_idx][moment];
-        entry->told_l = at->value[STV_FIT_VOLUME20_L];
-        entry->told_frac = at->value[STV_FIT_ABV20_FRAC];
-        memcpy(entry->told_l_by_own_nd, at->by_own_nd[STV_FIT_VOLUME20_L],
-               sizeof entry->told_l_by_own_nd);
-        memcpy(entry->told_frac_by_own_nd, at->by_own_nd[STV_FIT_ABV20_FRAC],
-               sizeof entry->told_frac_by_own_nd);
-        memcpy(by_shared, at->by_top_nd[STV_FIT_VOLUME20_L], fit->n_top * sizeof *by_shared);
-        memcpy(by_shared + fit->n_shared, at->by_top_nd[STV_FIT_ABV20_FRAC],
+    for (int k = 0; k < STV_LAST_N; k++) {
+        struct stv_posterior_last *last = &entry->last[k];
+        size_t q = quantities[k], moment = last_moment(work, learning, cask_idx, (enum stv_last)k);
+        *last = (struct stv_posterior_last){.day_d = INT64_MIN};
+        if (status != STV_OK || moment == SIZE_MAX)
+            continue;
+        last->day_d = work->probe.days_d[cask_idx][moment];
+        last->value = moments[moment].value[q];
+        memcpy(last->by_own_nd, moments[moment].by_own_nd[q], sizeof last->by_own_nd);
+        memcpy(by_shared + (size_t)k * fit->n_shared, moments[moment].by_top_nd[q],
                fit->n_top * sizeof *by_shared);
     }
     free(moments);
@@ -487,9 +486,9 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
     posterior->casks = calloc(fit->n_casks + 1, sizeof *posterior->casks);
     posterior->by_shared_nd =
         calloc((fit->n_casks + 1) * STV_OWN_SCORE_N * n, sizeof *posterior->by_shared_nd);
-    posterior->told_by_shared_nd =
-        calloc((fit->n_casks + 1) * 2 * n, sizeof *posterior->told_by_shared_nd);
-    if (!posterior->casks || !posterior->by_shared_nd || !posterior->told_by_shared_nd)
+    posterior->last_by_shared_nd =
+        calloc((fit->n_casks + 1) * STV_LAST_N * n, sizeof *posterior->last_by_shared_nd);
+    if (!posterior->casks || !posterior->by_shared_nd || !posterior->last_by_shared_nd)
         return STV_E_MEMORY;
     for (size_t c = 0; c < fit->n_casks; c++)
         if (work->probe.n_days[c])
@@ -506,8 +505,8 @@ static enum stv_status fill_casks(const struct work *work, struct stv_cask_learn
         memcpy(posterior->by_shared_nd + at * STV_OWN_SCORE_N * n,
                fit->by_shared_nd + c * fit->n_block * n,
                STV_OWN_SCORE_N * n * sizeof *fit->by_shared_nd);
-        enum stv_status status = set_told(work, learning, c, &posterior->casks[at],
-                                          posterior->told_by_shared_nd + at * 2 * n);
+        enum stv_status status = set_last(work, learning, c, &posterior->casks[at],
+                                          posterior->last_by_shared_nd + at * STV_LAST_N * n);
 #pragma omp critical
         worst = status != STV_OK ? status : worst;
     }

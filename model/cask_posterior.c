@@ -1,5 +1,6 @@
 #include "model/cask_posterior.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -10,7 +11,7 @@ void stv_posterior_free(struct stv_posterior *posterior)
     free(posterior->chol_nd);
     free(posterior->casks);
     free(posterior->by_shared_nd);
-    free(posterior->told_by_shared_nd);
+    free(posterior->last_by_shared_nd);
     *posterior = (struct stv_posterior){0};
 }
 
@@ -118,5 +119,22 @@ void stv_posterior_move_cask(const struct stv_posterior *posterior,
             scores->own_nd[i] += cask->chol_nd[i][j] * plain[j];
     }
     double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
-    scores->leak_per_y = u < cask->leak_frac ? cask->leak_per_y : 0.0;
+    scores->leak_per_y = u < cask->leak.chance_frac ? cask->leak.per_y : 0.0;
+}
+
+int64_t stv_posterior_last_day(const struct stv_posterior_cask *cask)
+{
+    int64_t last_d = cask->leak.chance_frac > 0.0 ? cask->leak.found_d : INT64_MIN;
+    for (int k = 0; k < STV_LAST_N; k++)
+        last_d = cask->last[k].day_d > last_d ? cask->last[k].day_d : last_d;
+    return last_d;
+}
+
+double stv_posterior_leak_found_l(const struct stv_posterior_cask *cask,
+                                  const struct stv_house_draws *house, size_t draw_idx)
+{
+    return fmax(0.0,
+                cask->leak.found_l + cask->leak.found_sd_l *
+                                         stv_draw_normal_nd(house->seed, stv_key_of("litres left"),
+                                                            cask->key, draw_idx));
 }

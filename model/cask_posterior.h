@@ -7,18 +7,31 @@
 #include "model/draws.h"
 #include "model/status.h"
 
+/* A figure at the last gauge at which it counted, as learned, and how it moves with the cask's own
+ * scores: trials are held to it (model/retarget.h). */
+enum stv_last { STV_LAST_VOLUME20_L, STV_LAST_ABV20_FRAC, STV_LAST_N };
+struct stv_posterior_last {
+    int64_t day_d; /* INT64_MIN: never gauged, or never counted */
+    double value;
+    double by_own_nd[STV_OWN_SCORE_N];
+};
+
+/* What was found of a cask that leaks, at the last gauge that says so. */
+struct stv_posterior_leak {
+    double chance_frac, per_y; /* how likely it leaks, and what share of what it holds then */
+    int64_t from_d;            /* since when; INT64_MIN: always */
+    int64_t found_d;
+    double found_l, found_sd_l; /* at 20 C */
+    double leaking_y;           /* of the time to the gauge, above 0 */
+};
+
 /* One gauged or nosed cask: own = mean + by_shared (shared - shared's mean) + chol e. */
 struct stv_posterior_cask {
     uint64_t key; /* stv_key_of its id */
     double mean_nd[STV_OWN_SCORE_N];
     double chol_nd[STV_OWN_SCORE_N][STV_OWN_SCORE_N]; /* lower */
-    double leak_frac, leak_per_y; /* how likely it leaks, and by how much then */
-    int64_t leak_from_d;          /* since when; INT64_MIN: always */
-    /* Litres and strength at its last gauge that counted, as learned, and how they move with its
-     * own scores: trials are held to it (model/retarget.h).  INT64_MIN: no such gauge. */
-    int64_t told_day_d;
-    double told_l, told_frac;
-    double told_l_by_own_nd[STV_OWN_SCORE_N], told_frac_by_own_nd[STV_OWN_SCORE_N];
+    struct stv_posterior_leak leak;
+    struct stv_posterior_last last[STV_LAST_N];
 };
 
 /* Shared scores: the house's, then STV_KIND_SCORE_N of each kind, then those of noses and cards:
@@ -30,7 +43,7 @@ struct stv_posterior {
     double *chol_nd;                  /* n_shared x n_shared by rows, lower */
     struct stv_posterior_cask *casks; /* by key, ascending */
     double *by_shared_nd;             /* n_casks x STV_OWN_SCORE_N x n_shared */
-    double *told_by_shared_nd;        /* n_casks x (litres, strength) x n_shared */
+    double *last_by_shared_nd;        /* n_casks x STV_LAST_N x n_shared */
 };
 
 /* Frees and empties; may be called twice. */
@@ -57,5 +70,13 @@ STV_MUST_CHECK enum stv_status stv_posterior_move_house(const struct stv_posteri
 void stv_posterior_move_cask(const struct stv_posterior *posterior,
                              const struct stv_house_draws *house, size_t draw_idx,
                              uint64_t cask_key, struct stv_scores *scores);
+
+/* The last day that its trials are held to; INT64_MIN: to none. */
+int64_t stv_posterior_last_day(const struct stv_posterior_cask *cask);
+
+/* Litres that a draw takes a leaking cask to have held when it was last gauged: what was found, and
+ * a draw of its error. */
+double stv_posterior_leak_found_l(const struct stv_posterior_cask *cask,
+                                  const struct stv_house_draws *house, size_t draw_idx);
 
 #endif

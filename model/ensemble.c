@@ -158,9 +158,10 @@ static void find_years(struct stv__ensemble *ensemble, const struct stv_outlook_
     }
     if (ensemble->ledger->n_events && ensemble->ledger->events[0].day_d < first_d)
         first_d = ensemble->ledger->events[0].day_d;
-    for (size_t c = 0; ensemble->learned && c < ensemble->learned->n_casks; c++)
-        if (ensemble->learned->casks[c].told_day_d > last_d)
-            last_d = ensemble->learned->casks[c].told_day_d;
+    for (size_t c = 0; ensemble->learned && c < ensemble->learned->n_casks; c++) {
+        int64_t gauged_d = stv_posterior_last_day(&ensemble->learned->casks[c]);
+        last_d = gauged_d > last_d ? gauged_d : last_d;
+    }
     ensemble->first_year = stv_date_from_day(first_d < last_d ? first_d : last_d).year;
     ensemble->last_year = stv_date_from_day(last_d).year;
     ensemble->reference_year = record.year + (record.month > 1 || record.day > 1);
@@ -436,6 +437,14 @@ struct stv_scores stv__ensemble_scores(const struct stv__ensemble *ensemble, siz
     return scores;
 }
 
+static void move(const struct stv__own_shift *shift, struct stv_scores *scores)
+{
+    for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+        scores->own_nd[s] += shift->score_nd[s];
+    if (scores->leak_per_y > 0.0)
+        scores->leak_per_y = fmax(0.0, scores->leak_per_y + shift->leak_per_y);
+}
+
 /* Packs drawn parameters of one cask into its packets; cask SIZE_MAX is the reference. */
 static void pack(const struct stv__ensemble *ensemble, size_t cask_idx,
                  const struct stv_cask_geometry *geometry, const struct stv__own_shift *shifts_nd,
@@ -454,8 +463,8 @@ static void pack(const struct stv__ensemble *ensemble, size_t cask_idx,
                 /* Lanes without a draw stay empty (path.h). */
                 struct stv_scores scores =
                     stv__ensemble_scores(ensemble, cask_idx, draw == SIZE_MAX ? 0 : draw);
-                for (size_t s = 0; shifts_nd && s < STV_OWN_SCORE_N; s++)
-                    scores.own_nd[s] += shifts_nd[p * STV__PACKET + l].score_nd[s];
+                if (shifts_nd)
+                    move(&shifts_nd[p * STV__PACKET + l], &scores);
                 params[l] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
             }
             lanes[l] = &params[l];
@@ -463,7 +472,7 @@ static void pack(const struct stv__ensemble *ensemble, size_t cask_idx,
         const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
         if (known)
-            out[p].leak_from_d = known->leak_from_d;
+            out[p].leak_from_d = known->leak.from_d;
     }
 }
 

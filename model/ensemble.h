@@ -60,10 +60,12 @@ STV_MUST_CHECK enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemb
 double stv__ensemble_held_frac(const struct stv__ensemble *ensemble);
 
 /* Numbers of a group's casks, [member * n_packets + packet].
- * shifts_nd   NULL, or what to add to the own scores: [(member * n_packets + packet) * STV__PACKET
+ * shifts_nd   NULL, or what to add to the own scores and the leak: [(member * n_packets + packet) *
+ * STV__PACKET
  *             + lane] */
 struct stv__own_shift {
     double score_nd[STV_OWN_SCORE_N];
+    double leak_per_y; /* of a trial in which the cask leaks */
 };
 void stv__ensemble_lanes(const struct stv__ensemble *ensemble, const struct stv_path_group *group,
                          const struct stv__own_shift *shifts_nd, struct stv__lane_cask *out);

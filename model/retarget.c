@@ -5,17 +5,33 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
-#define TURNS 2
+#define TURNS 3
 #define ROOM_L 0.3 /* how near is near enough: well below a gauge's own error */
 #define ROOM_FRAC 0.0005
 #define SHIFT_MOST_ND 4.0
+#define LEAST_L 1e-3
+#define LEAST_STEP2 1e-12
 
 /* One learned cask of the group. */
 struct target {
     const struct stv_posterior_cask *cask;
-    const double *by_shared; /* litres, then strength */
-    size_t member_idx, cask_idx, day_idx;
+    const double *by_shared; /* STV_LAST_N x n_shared */
+    size_t member_idx, cask_idx;
+    size_t day_idx[STV_LAST_N], found_day_idx; /* SIZE_MAX: none */
+};
+
+/* What a trial shows on those days; NaN: nothing. */
+struct shown {
+    double last[STV_LAST_N], found_l;
+};
+
+/* One cask in one trial: where it was moved from, and how what it shows moves, as far as is known:
+ * as the straight line does at first, then corrected by what each move brought. */
+struct trial {
+    double before[STV_LAST_N], step_nd[STV_OWN_SCORE_N];
+    double by_own_nd[STV_LAST_N][STV_OWN_SCORE_N];
 };
 
 struct hunt {
@@ -25,61 +41,97 @@ struct hunt {
     size_t n_targets;
     int64_t *days_d;
     size_t n_days;
+    struct shown *shown; /* [target * lanes + lane], as are trials */
+    struct trial *trials;
     struct stv__own_shift *shifts;
+    bool is_first; /* turn */
 };
+
+static size_t lanes_of(const struct hunt *hunt)
+{
+    return hunt->ensemble->n_packets * STV__PACKET;
+}
+
+static bool may_leak(const struct stv_posterior_cask *cask)
+{
+    return cask->leak.chance_frac > 0.0 && cask->leak.leaking_y > 0.0;
+}
+
+static size_t day_of(const struct hunt *hunt, int64_t day_d)
+{
+    return day_d == INT64_MIN ? SIZE_MAX : stv_days_find(hunt->days_d, hunt->n_days, day_d);
+}
 
 /* Lists the group's casks with a gauge, and their days. */
 static void find_targets(struct hunt *hunt)
 {
     const struct stv_posterior *learned = hunt->ensemble->learned;
     for (size_t m = 0; m < hunt->group->n_members; m++) {
-        size_t cask_idx = hunt->group->members[m];
+        size_t cask_idx = hunt->group->members[m], n_before = hunt->n_days;
         const struct stv_posterior_cask *cask =
             stv_posterior_find(learned, hunt->ensemble->cask_keys[cask_idx]);
-        if (!cask || cask->told_day_d == INT64_MIN)
+        for (int k = 0; cask && k < STV_LAST_N; k++)
+            if (cask->last[k].day_d != INT64_MIN)
+                hunt->days_d[hunt->n_days++] = cask->last[k].day_d;
+        if (cask && may_leak(cask))
+            hunt->days_d[hunt->n_days++] = cask->leak.found_d;
+        if (hunt->n_days == n_before)
             continue;
         size_t at = (size_t)(cask - learned->casks);
         hunt->targets[hunt->n_targets++] = (struct target){
-            cask, learned->told_by_shared_nd + at * 2 * learned->n_shared, m, cask_idx, 0};
-        hunt->days_d[hunt->n_days++] = cask->told_day_d;
+            .cask = cask,
+            .by_shared = learned->last_by_shared_nd + at * STV_LAST_N * learned->n_shared,
+            .member_idx = m,
+            .cask_idx = cask_idx};
     }
     hunt->n_days = stv_days_sort(hunt->days_d, hunt->n_days);
-    for (size_t t = 0; t < hunt->n_targets; t++)
-        hunt->targets[t].day_idx =
-            stv_days_find(hunt->days_d, hunt->n_days, hunt->targets[t].cask->told_day_d);
+    for (size_t t = 0; t < hunt->n_targets; t++) {
+        struct target *target = &hunt->targets[t];
+        for (int k = 0; k < STV_LAST_N; k++)
+            target->day_idx[k] = day_of(hunt, target->cask->last[k].day_d);
+        target->found_day_idx =
+            may_leak(target->cask) ? day_of(hunt, target->cask->leak.found_d) : SIZE_MAX;
+    }
 }
 
-/* What the straight line says of a draw at the gauge, less what the trial showed. */
-struct miss {
-    double litres_l, strength_frac;
-};
-
-static struct miss miss_of(const struct hunt *hunt, const struct target *target,
-                           const struct stv_scores *scores, const struct stv_spirit_amount *shown,
-                           size_t draw_idx)
+/* What the straight line says of a draw at a gauge. */
+static double told_at(const struct hunt *hunt, const struct target *target,
+                      const struct stv_scores *scores, size_t draw_idx, enum stv_last which)
 {
     const struct stv_posterior *learned = hunt->ensemble->learned;
-    const struct stv_posterior_cask *cask = target->cask;
+    const struct stv_posterior_last *last = &target->cask->last[which];
     const double *shared = hunt->ensemble->house.shared_nd + draw_idx * learned->n_shared;
-    struct miss miss = {cask->told_l - shown->volume20_l, cask->told_frac - shown->abv20_frac};
-    for (size_t i = 0; i < learned->n_shared; i++) {
-        double off = shared[i] - learned->mean_nd[i];
-        miss.litres_l += target->by_shared[i] * off;
-        miss.strength_frac += target->by_shared[learned->n_shared + i] * off;
-    }
-    for (size_t s = 0; s < STV_OWN_SCORE_N; s++) {
-        double off = scores->own_nd[s] - cask->mean_nd[s];
-        miss.litres_l += cask->told_l_by_own_nd[s] * off;
-        miss.strength_frac += cask->told_frac_by_own_nd[s] * off;
-    }
-    return miss;
+    const double *by_shared = target->by_shared + (size_t)which * learned->n_shared;
+    double value = last->value;
+    for (size_t i = 0; i < learned->n_shared; i++)
+        value += by_shared[i] * (shared[i] - learned->mean_nd[i]);
+    for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+        value += last->by_own_nd[s] * (scores->own_nd[s] - target->cask->mean_nd[s]);
+    return value;
 }
 
-/* The smallest move of the own scores that makes up for a miss: J' (J J' + R)^-1 miss. */
-static void add_shift(const struct stv_posterior_cask *cask, struct miss miss,
+/* A figure moved by other than was foreseen: the smallest change of what is known that says so.
+ * Source: Broyden 1965, Math. Comput. 19:577 (from memory) */
+static void correct(struct trial *trial, const double shown[STV_LAST_N])
+{
+    double step2 = 0.0;
+    for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+        step2 += trial->step_nd[s] * trial->step_nd[s];
+    for (int k = 0; k < STV_LAST_N; k++) {
+        double off = shown[k] - trial->before[k];
+        for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+            off -= trial->by_own_nd[k][s] * trial->step_nd[s];
+        for (size_t s = 0; s < STV_OWN_SCORE_N && step2 > LEAST_STEP2; s++)
+            trial->by_own_nd[k][s] += off * trial->step_nd[s] / step2;
+    }
+}
+
+/* The smallest move of the own scores that makes up for both misses: J' (J J' + R)^-1 miss. */
+static void add_shift(struct trial *trial, const double miss[STV_LAST_N],
                       struct stv__own_shift *shift)
 {
-    const double *l = cask->told_l_by_own_nd, *f = cask->told_frac_by_own_nd;
+    const double *l = trial->by_own_nd[STV_LAST_VOLUME20_L];
+    const double *f = trial->by_own_nd[STV_LAST_ABV20_FRAC];
     double ll = ROOM_L * ROOM_L, lf = 0.0, ff = ROOM_FRAC * ROOM_FRAC;
     for (size_t s = 0; s < STV_OWN_SCORE_N; s++) {
         ll += l[s] * l[s];
@@ -87,12 +139,53 @@ static void add_shift(const struct stv_posterior_cask *cask, struct miss miss,
         ff += f[s] * f[s];
     }
     double whole = ll * ff - lf * lf;
-    double a = (ff * miss.litres_l - lf * miss.strength_frac) / whole;
-    double b = (ll * miss.strength_frac - lf * miss.litres_l) / whole;
+    double a = (ff * miss[STV_LAST_VOLUME20_L] - lf * miss[STV_LAST_ABV20_FRAC]) / whole;
+    double b = (ll * miss[STV_LAST_ABV20_FRAC] - lf * miss[STV_LAST_VOLUME20_L]) / whole;
     for (size_t s = 0; s < STV_OWN_SCORE_N; s++) {
-        double moved = shift->score_nd[s] + l[s] * a + f[s] * b;
+        double from = shift->score_nd[s], moved = from + l[s] * a + f[s] * b;
         shift->score_nd[s] = fmax(-SHIFT_MOST_ND, fmin(SHIFT_MOST_ND, moved));
+        trial->step_nd[s] = shift->score_nd[s] - from;
     }
+}
+
+/* The cask holds then what was found. */
+static void add_leak_shift(const struct hunt *hunt, const struct target *target, double shown_l,
+                           size_t draw_idx, struct stv__own_shift *shift)
+{
+    double found_l = stv_posterior_leak_found_l(target->cask, &hunt->ensemble->house, draw_idx);
+    shift->leak_per_y += log(shown_l / fmax(LEAST_L, found_l)) / target->cask->leak.leaking_y;
+}
+
+/* What a leak took is not made up for by a tighter cask. */
+static bool is_held(const struct stv_posterior_cask *cask, const struct stv_scores *scores,
+                    const struct shown *shown, int which)
+{
+    bool is_leaked = which == STV_LAST_VOLUME20_L && scores->leak_per_y > 0.0 &&
+                     cask->last[which].day_d > cask->leak.from_d;
+    return !isnan(shown->last[which]) && !is_leaked;
+}
+
+static void move_lane(const struct hunt *hunt, const struct target *target,
+                      const struct shown *shown, size_t draw_idx, struct trial *trial,
+                      struct stv__own_shift *shift)
+{
+    struct stv_scores scores = stv__ensemble_scores(hunt->ensemble, target->cask_idx, draw_idx);
+    double miss[STV_LAST_N] = {0.0}, now[STV_LAST_N] = {0.0};
+    for (int k = 0; k < STV_LAST_N; k++) {
+        if (!is_held(target->cask, &scores, shown, k))
+            continue;
+        now[k] = shown->last[k];
+        miss[k] = told_at(hunt, target, &scores, draw_idx, (enum stv_last)k) - now[k];
+        if (hunt->is_first)
+            memcpy(trial->by_own_nd[k], target->cask->last[k].by_own_nd,
+                   sizeof trial->by_own_nd[k]);
+    }
+    if (!hunt->is_first)
+        correct(trial, now);
+    memcpy(trial->before, now, sizeof now);
+    add_shift(trial, miss, shift);
+    if (scores.leak_per_y > 0.0 && shown->found_l > 0.0)
+        add_leak_shift(hunt, target, shown->found_l, draw_idx, shift);
 }
 
 static void see(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
@@ -101,22 +194,33 @@ static void see(void *context, size_t member_idx, size_t day_idx, size_t packet_
     const struct hunt *hunt = context;
     for (size_t t = 0; t < hunt->n_targets; t++) {
         const struct target *target = &hunt->targets[t];
-        if (target->member_idx != member_idx || target->day_idx != day_idx)
+        if (target->member_idx != member_idx)
             continue;
+        struct shown *shown = &hunt->shown[t * lanes_of(hunt) + packet_idx * STV__PACKET];
         for (size_t l = 0; l < STV__PACKET; l++) {
-            size_t draw = hunt->ensemble->draw_of_lane[packet_idx * STV__PACKET + l];
-            size_t at = (member_idx * hunt->ensemble->n_packets + packet_idx) * STV__PACKET + l;
-            if (draw == SIZE_MAX)
-                continue;
-            struct stv_spirit_amount shown =
+            struct stv_spirit_amount amount =
                 stv_spirit_amount(packet->ethanol_kg[l], packet->water_kg[l]);
-            struct stv_scores scores = stv__ensemble_scores(hunt->ensemble, target->cask_idx, draw);
-            /* What a leak took is not made up for by a tighter cask. */
-            if (shown.volume20_l > 0.0 && scores.leak_per_y == 0.0)
-                add_shift(target->cask, miss_of(hunt, target, &scores, &shown, draw),
-                          &hunt->shifts[at]);
+            if (!(amount.volume20_l > 0.0))
+                continue;
+            if (target->day_idx[STV_LAST_VOLUME20_L] == day_idx)
+                shown[l].last[STV_LAST_VOLUME20_L] = amount.volume20_l;
+            if (target->day_idx[STV_LAST_ABV20_FRAC] == day_idx)
+                shown[l].last[STV_LAST_ABV20_FRAC] = amount.abv20_frac;
+            if (target->found_day_idx == day_idx)
+                shown[l].found_l = amount.volume20_l;
         }
     }
+}
+
+static void move_all(const struct hunt *hunt)
+{
+    size_t n_lanes = lanes_of(hunt);
+    for (size_t t = 0; t < hunt->n_targets; t++)
+        for (size_t l = 0; l < n_lanes; l++)
+            if (hunt->ensemble->draw_of_lane[l] != SIZE_MAX)
+                move_lane(hunt, &hunt->targets[t], &hunt->shown[t * n_lanes + l],
+                          hunt->ensemble->draw_of_lane[l], &hunt->trials[t * n_lanes + l],
+                          &hunt->shifts[hunt->targets[t].member_idx * n_lanes + l]);
 }
 
 static enum stv_status turn(struct hunt *hunt, struct stv__lane_cask *lanes)
@@ -124,7 +228,11 @@ static enum stv_status turn(struct hunt *hunt, struct stv__lane_cask *lanes)
     struct stv_path_input input = stv__ensemble_path(hunt->ensemble);
     input.days_d = hunt->days_d;
     input.n_days = hunt->n_days;
+    for (size_t i = 0; i < hunt->n_targets * lanes_of(hunt); i++)
+        hunt->shown[i] = (struct shown){{(double)NAN, (double)NAN}, (double)NAN};
     enum stv_status status = stv_path_run(&input, hunt->group, lanes, see, hunt);
+    if (status == STV_OK)
+        move_all(hunt);
     stv__ensemble_lanes(hunt->ensemble, hunt->group, hunt->shifts, lanes);
     return status;
 }
@@ -140,16 +248,24 @@ enum stv_status stv__retarget(const struct stv__ensemble *ensemble,
         .ensemble = ensemble,
         .group = group,
         .targets = calloc(n + 1, sizeof *hunt.targets),
-        .days_d = calloc(n + 1, sizeof *hunt.days_d),
+        .days_d = calloc((STV_LAST_N + 1) * n + 1, sizeof *hunt.days_d),
+        .shown = calloc(n * ensemble->n_packets * STV__PACKET + 1, sizeof *hunt.shown),
+        .trials = calloc(n * ensemble->n_packets * STV__PACKET + 1, sizeof *hunt.trials),
         .shifts = calloc(n * ensemble->n_packets * STV__PACKET + 1, sizeof *hunt.shifts),
     };
-    enum stv_status status = hunt.targets && hunt.days_d && hunt.shifts ? STV_OK : STV_E_MEMORY;
+    enum stv_status status = hunt.targets && hunt.days_d && hunt.shown && hunt.trials && hunt.shifts
+                                 ? STV_OK
+                                 : STV_E_MEMORY;
     if (status == STV_OK)
         find_targets(&hunt);
-    for (int i = 0; i < TURNS && hunt.n_targets && status == STV_OK; i++)
+    for (int i = 0; i < TURNS && hunt.n_targets && status == STV_OK; i++) {
+        hunt.is_first = i == 0;
         status = turn(&hunt, out);
+    }
     free(hunt.targets);
     free(hunt.days_d);
+    free(hunt.shown);
+    free(hunt.trials);
     free(hunt.shifts);
     return status;
 }

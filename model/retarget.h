@@ -1,4 +1,4 @@
-/* Private to outlook.c: trials of gauged casks held to their last gauge. */
+/* Private to outlook.c: trials of gauged casks held to their last gauges. */
 #ifndef STV_MODEL_RETARGET_H
 #define STV_MODEL_RETARGET_H
 
@@ -8,8 +8,9 @@
  *
  * What was learned is a normal distribution of scores; where several of them trade against each
  * other a straight line of equal loss is not one, for losses are convex in the scores, and trials
- * far out would all lose too much.  So each trial is run to the cask's last gauge, and the cask's
- * own scores are moved until it shows there what the straight line says of that trial.
+ * far out would all lose too much.  So each trial is run to the cask's last litres and strength,
+ * and the cask's own scores are moved until it shows there what the straight line says of that
+ * trial.  Where the cask leaks, the leak is moved until it holds what was found of it.
  *
  * Errors: those of stv_path_run */
 STV_MUST_CHECK enum stv_status stv__retarget(const struct stv__ensemble *ensemble,

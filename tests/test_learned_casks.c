@@ -62,7 +62,8 @@ static void fill_posterior(struct house *house, struct stv_posterior *out)
     out->chol_nd = calloc(N_SHARED * N_SHARED, sizeof *out->chol_nd);
     out->casks = calloc(n_casks, sizeof *out->casks);
     out->by_shared_nd = calloc(n_casks * STV_OWN_SCORE_N * N_SHARED, sizeof *out->by_shared_nd);
-    out->told_by_shared_nd = calloc(n_casks * 2 * N_SHARED, sizeof *out->told_by_shared_nd);
+    out->last_by_shared_nd =
+        calloc(n_casks * STV_LAST_N * N_SHARED, sizeof *out->last_by_shared_nd);
     for (size_t k = 0; k < N_KINDS; k++)
         out->kind_keys[k] = stv_key_of(kind_names[k]);
     qsort(out->kind_keys, N_KINDS, sizeof *out->kind_keys, compare_keys);
@@ -75,25 +76,28 @@ static void fill_posterior(struct house *house, struct stv_posterior *out)
         for (size_t i = 0; i < STV_OWN_SCORE_N; i++)
             cask->mean_nd[i] = number(10 * c + i);
         fill_triangle(cask->chol_nd[0], STV_OWN_SCORE_N, 10 * c);
-        cask->told_day_d = c % 4 ? 20300 : INT64_MIN;
-        cask->told_l = c % 4 ? 180.5 : 0.0;
-        cask->told_frac = c % 4 ? 0.605 : 0.0;
-        for (size_t i = 0; c % 4 && i < STV_OWN_SCORE_N; i++) {
-            cask->told_l_by_own_nd[i] = number(3 * c + i);
-            cask->told_frac_by_own_nd[i] = 0.01 * number(5 * c + i);
+        for (size_t k = 0; k < STV_LAST_N; k++) {
+            struct stv_posterior_last *last = &cask->last[k];
+            last->day_d = c % 4 > k ? 20300 + (int64_t)k : INT64_MIN;
+            if (last->day_d == INT64_MIN)
+                continue;
+            last->value = k == STV_LAST_VOLUME20_L ? 180.5 : 0.605;
+            for (size_t i = 0; i < STV_OWN_SCORE_N; i++)
+                last->by_own_nd[i] = number((3 + k) * c + i);
         }
-        cask->leak_frac = c % 3 ? 0.0 : 0.25;
-        cask->leak_per_y = c % 3 ? 0.0 : 0.05;
-        cask->leak_from_d = c % 3 ? INT64_MIN : 19000;
+        cask->leak = (struct stv_posterior_leak){.from_d = INT64_MIN};
+        if (c % 3 == 0)
+            cask->leak = (struct stv_posterior_leak){0.25, 0.05, 19000, 20300, 120.5, 1.25, 3.5};
     }
     qsort(out->casks, n_casks, sizeof *out->casks, compare_casks);
     /* As a fit leaves it: the other kind's scores say nothing. */
     for (size_t i = 0; i < n_casks * STV_OWN_SCORE_N * N_SHARED; i++)
         if (i % N_SHARED < STV_SCORE_N + STV_KIND_SCORE_N)
             out->by_shared_nd[i] = number(7 + i);
-    for (size_t c = 0; c < n_casks; c++)
-        for (size_t i = 0; i < 2 * N_SHARED && out->casks[c].told_day_d != INT64_MIN; i++)
-            out->told_by_shared_nd[c * 2 * N_SHARED + i] = number(9 + c + i);
+    for (size_t row = 0; row < n_casks * STV_LAST_N; row++)
+        for (size_t i = 0; i < N_SHARED; i++)
+            if (out->casks[row / STV_LAST_N].last[row % STV_LAST_N].day_d != INT64_MIN)
+                out->last_by_shared_nd[row * N_SHARED + i] = number(9 + row + i);
 }
 
 static void fill_lists(struct stv_learned_casks *learned, size_t n_casks, size_t n_gauges)
@@ -186,20 +190,21 @@ static void what_is_written_comes_back(void **state)
     assert_near(is->mean_nd, was->mean_nd, N_SHARED, 1e-8);
     assert_near(is->chol_nd, was->chol_nd, N_SHARED * N_SHARED, 1e-8);
     assert_near(is->by_shared_nd, was->by_shared_nd, 7 * STV_OWN_SCORE_N * N_SHARED, 1e-6);
-    assert_near(is->told_by_shared_nd, was->told_by_shared_nd, (size_t)7 * 2 * N_SHARED, 1e-6);
+    assert_near(is->last_by_shared_nd, was->last_by_shared_nd, (size_t)7 * STV_LAST_N * N_SHARED,
+                1e-6);
     for (size_t c = 0; c < 7; c++) {
         assert_true(is->casks[c].key == was->casks[c].key);
         assert_near(is->casks[c].mean_nd, was->casks[c].mean_nd, STV_OWN_SCORE_N, 1e-8);
         assert_near(is->casks[c].chol_nd[0], was->casks[c].chol_nd[0],
                     (size_t)STV_OWN_SCORE_N * STV_OWN_SCORE_N, 1e-8);
-        assert_true(is->casks[c].told_day_d == was->casks[c].told_day_d);
-        assert_near(&is->casks[c].told_l, &was->casks[c].told_l, 2, 1e-8);
-        assert_near(is->casks[c].told_l_by_own_nd, was->casks[c].told_l_by_own_nd, STV_OWN_SCORE_N,
-                    1e-6);
-        assert_near(is->casks[c].told_frac_by_own_nd, was->casks[c].told_frac_by_own_nd,
-                    STV_OWN_SCORE_N, 1e-6);
-        assert_true(is->casks[c].leak_frac == was->casks[c].leak_frac);
-        assert_true(is->casks[c].leak_from_d == was->casks[c].leak_from_d);
+        for (size_t k = 0; k < STV_LAST_N; k++) {
+            const struct stv_posterior_last *now = &is->casks[c].last[k];
+            const struct stv_posterior_last *then = &was->casks[c].last[k];
+            assert_true(now->day_d == then->day_d);
+            assert_near(&now->value, &then->value, 1, 1e-8);
+            assert_near(now->by_own_nd, then->by_own_nd, STV_OWN_SCORE_N, 1e-6);
+        }
+        assert_memory_equal(&is->casks[c].leak, &was->casks[c].leak, sizeof is->casks[c].leak);
     }
     assert_int_equal(back.n_told, house.learned.n_told);
     assert_int_equal(back.n_verdicts, house.learned.n_verdicts);
@@ -277,11 +282,13 @@ static void a_hand_is_found_at_its_line(void **state)
     static const struct {
         const char *old, *new, *says;
     } hands[] = {
-        {"learned_casks: 1", "learned_casks: 2", "another version"},
+        {"learned_casks: 2", "learned_casks: 1", "another version"},
         {"  - cask: \"cask 1\"", "  - cask: \"cask 0\"", "twice"},
         {" litres 180.25", " gallons 180.25", "no figure of a gauge"},
         {"litres 180.25 1.5 ", "litres 180.25 1.5x ", "no number"},
-        {"\"0.25 0.05 2022-01-08\"", "\"1.25 0.05 2022-01-08\"", "no chance"},
+        {"\"0.25 0.05 2022-01-08 ", "\"1.25 0.05 2022-01-08 ", "no chance"},
+        {" 120.5 1.25 3.5\"", " 120.5 1.25 0\"", "no chance"},
+        {" 120.5 1.25 3.5\"", " 120.5 1.25\"", "no number"},
         {"2022-01-08", "2022-02-30", "no date"},
         {"    mean: \"", "    mean: \"1 ", "instead of 6"},
         {"    leak:", "    leaks:", "leak"},
