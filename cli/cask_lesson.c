@@ -1,6 +1,7 @@
 #include "cli/cask_lesson.h"
 
 #include "cli/cask_state.h"
+#include "model/score_words.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -19,7 +19,7 @@
 
 #define WHY_MAX 768
 #define YEARS_AHEAD 3
-#define STANDARD_THRESHOLDS 4
+#define STANDARD_THRESHOLDS 5
 #define WEAK_ABV20_FRAC \
     0.40 /* least strength of whisky in many countries; told beside the house's */
 
@@ -176,6 +176,7 @@ static enum stv_status read_levels(struct work *work, bool is_named)
     add_threshold(work, STV_Q_ABV20_FRAC, WEAK_ABV20_FRAC, true);
     add_threshold(work, STV_Q_WOOD_INDEX_ND, rules->wood_least_nd, false);
     add_threshold(work, STV_Q_WOOD_INDEX_ND, rules->wood_most_nd, false);
+    add_threshold(work, STV_Q_VOLUME20_L, STV_DRY_L, true);
     return STV_OK;
 }
 

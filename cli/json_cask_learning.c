@@ -34,7 +34,7 @@ static json_t *casks_array(const struct stv_chain *chain, const struct stv_cask_
         json_t *object = json_object();
         stv_json_set(object, "cask", id_text(chain, c));
         stv_json_set(object, "leak_chance_frac", stv_json_number(entry->leak.chance_frac));
-        stv_json_set(object, "leak_pct_per_y", stv_json_number(100.0 * entry->leak.per_y));
+        stv_json_set(object, "leak_pct_per_y", stv_json_number(-100.0 * expm1(-entry->leak.per_y)));
         stv_json_append(array, object);
     }
     return array;

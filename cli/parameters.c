@@ -240,6 +240,8 @@ static void add_learning(struct stv_parameter_list *list)
          "of the cask: spread of a slip in the litres; judgement"},
         {"slip_strength_frac", "-", STV_SLIP_STRENGTH_FRAC,
          "of volume: spread of a slip in the strength; judgement"},
+        {"slip_any_frac", "-", STV_SLIP_ANY_FRAC,
+         "of slips: those that may show any figure; judgement"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct stv_parameter item =

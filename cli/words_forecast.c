@@ -165,6 +165,23 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
     stv_words_lineage(text, chain, cask->cask_idx);
 }
 
+/* Litres alone; of what is left when it is dry nothing else is worth telling. */
+static bool is_dry(const struct stv_forecast_row *row)
+{
+    return quantity(row, STV_Q_VOLUME20_L)->p50 < STV_DRY_L;
+}
+
+static void add_dry(struct stv_text *text, const struct stv_forecast_cask *cask)
+{
+    stv_prose_wrap(text, 2,
+                   "Dry by now: under %s L in %s. Nothing can be bottled of it, and staves that "
+                   "dry out leak more. See where it went, and take it out of the rack.",
+                   stv_format_number(STV_DRY_L, 1).text,
+                   quantity(&cask->now, STV_Q_VOLUME20_L)->p95 < STV_DRY_L
+                       ? "19 trials of 20 or more"
+                       : "most trials");
+}
+
 static struct stv_bar bar_of(const struct stv_forecast_row *row, enum stv_quantity which,
                              double factor_nd)
 {
@@ -214,6 +231,11 @@ static void add_path(struct stv_text *text, const struct stv_chain *chain,
                   "wood, ref. = 1");
     for (size_t i = 0; i < cask->n_rows && i < ROWS_PRINTED_MOST; i++) {
         const struct stv_forecast_row *row = &cask->rows[i];
+        if (is_dry(row)) {
+            stv_prose_add(text, "%-12s" PATH_ROW, stv_format_iso_day(row->day_d).text, "dry", "-",
+                          "-", "-");
+            continue;
+        }
         stv_prose_add(text, "%-12s" PATH_ROW, stv_format_iso_day(row->day_d).text,
                       tight(*quantity(row, STV_Q_VOLUME20_L), 1.0, 0).text,
                       tight(*quantity(row, STV_Q_ABV20_FRAC), 100.0, 1).text,
@@ -332,8 +354,12 @@ static void add_cask(struct stv_text *text, const struct stv_forecast_answer *an
     add_drains(text, chain, cask);
     if (is_drained(cask))
         return;
-    stv_words_crossings(text, answer->forecast, cask);
-    add_wood_and_fruit(text, chain, cask);
+    if (is_dry(&cask->now)) {
+        add_dry(text, cask);
+    } else {
+        stv_words_crossings(text, answer->forecast, cask);
+        add_wood_and_fruit(text, chain, cask);
+    }
     stv_words_gauge(text, chain, cask);
     stv_words_losses(text, chain, cask);
     stv_text_add(text, "\n");

@@ -23,6 +23,11 @@
 
 /* --- levels ------------------------------------------------------------------------------- */
 
+static bool is_dry_level(const struct stv_threshold *threshold)
+{
+    return threshold->quantity == STV_Q_VOLUME20_L && threshold->level.value == STV_DRY_L;
+}
+
 /* "46 %vol", "0.6 of your reference's wood", "150 L" */
 static struct stv_formatted level_words(const struct stv_threshold *threshold)
 {
@@ -31,7 +36,8 @@ static struct stv_formatted level_words(const struct stv_threshold *threshold)
         return stv_format("%s %%vol", stv_words_percent(value).text);
     if (threshold->quantity == STV_Q_WOOD_INDEX_ND)
         return stv_format("%s of your reference's wood", stv_format_number(value, 2).text);
-    return stv_format("%s L", stv_format_number(value, 1).text);
+    return stv_format("%s L%s", stv_format_number(value, 1).text,
+                      is_dry_level(threshold) ? " (as good as dry)" : "");
 }
 
 static struct stv_formatted when(double day_d, double span_d)
@@ -137,6 +143,8 @@ void stv_words_crossings(struct stv_text *text, const struct stv_forecast *forec
     struct stv_text never = {0};
     for (size_t t = 0; cask->crossings && t < forecast->n_thresholds; t++) {
         const struct stv_threshold *threshold = &forecast->thresholds[t];
+        if (is_dry_level(threshold) && cask->crossings[t].odds_frac < HARDLY_FRAC)
+            continue;
         if (is_strength(threshold) && is_rising && cask->crossings[t].odds_frac < HARDLY_FRAC)
             stv_prose_add(&never, "%s%s", never.n ? " or " : "", level_words(threshold).text);
         else if (was_never_above(cask, threshold))

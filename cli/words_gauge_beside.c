@@ -39,7 +39,7 @@ static enum side side_of_strength(const struct stv_gauge *gauge,
 {
     struct stv_range abv_pct = abv_pct_of(cask);
     double read_pct = 100.0 * gauge->abv20_frac;
-    if (!(abv_pct.p95 > abv_pct.p05))
+    if (!(abv_pct.p95 > abv_pct.p05) || litres_of(cask)->p50 < STV_DRY_L)
         return SIDE_INSIDE;
     if (read_pct < abv_pct.p05 - STRENGTH_ROOM_PCT)
         return SIDE_WEAK;
@@ -88,7 +88,7 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
                    id, stv_format_number(gauge->volume20_l, 1).text,
                    stv_format_day(gauge->day_d).text, is_stopped ? "leaked" : "may leak",
                    stv_format_day(learned->leak.from_d).text,
-                   stv_format_number(100.0 * learned->leak.per_y, 0).text,
+                   stv_format_number(-100.0 * expm1(-learned->leak.per_y), 0).text,
                    stv_words_chance(learned->leak.chance_frac).text,
                    chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
                    is_stopped ? " It was stopped." : " Look for it.");

@@ -42,7 +42,8 @@ void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_l
             continue;
         bool is_repeated =
             leak->chance_frac > STV_LIKELIER_FRAC && leak->from_d == verdict->since_day_d;
-        double lost_frac = fmax(0.0, odds->excess_l) / verdict->change.volume_then.value;
+        double leaked_l = fmax(0.0, odds->excess_l);
+        double lost_frac = leaked_l > 0.0 ? leaked_l / (found->value + leaked_l) : 0.0;
         double years_y = leaking_y(ledger, verdict);
         misread_to_leak = (is_repeated ? STV_LEAK_PRIOR_FRAC * misread_to_leak : 1.0) *
                           odds->misread_frac / odds->leak_frac;

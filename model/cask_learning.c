@@ -20,37 +20,6 @@
     1e3                    /* on the error of what is left out: it is predicted and moves nothing */
 #define NEAR_ENOUGH_ND 0.1 /* of a standard deviation, all scores of a house together */
 
-const char *stv_house_score_words(enum stv_house_score score)
-{
-    static const char *const words[STV_SCORE_N] = {
-        [STV_SCORE_LIQUID] = "how warm the places are",
-        [STV_SCORE_HUMIDITY] = "how damp the places are",
-        [STV_SCORE_PERMEANCE_EA] = "how warmth opens the wood",
-        [STV_SCORE_WATER_ACTIVITY] = "water's pull in spirit",
-        [STV_SCORE_EXTRACTION_EA] = "how warmth pulls oak",
-        [STV_SCORE_ESTER_EA] = "how warmth fades fruit",
-        [STV_SCORE_TIME_CONSTANT] = "how fast casks warm",
-        [STV_SCORE_LOSS] = "seep at joints, the house",
-        [STV_SCORE_WATER_PERMEANCE] = "how tight the wood is, the house",
-        [STV_SCORE_POOLS] = "what oak holds, the house",
-        [STV_SCORE_ESTER_RATE] = "how fast fruit fades",
-        [STV_SCORE_TEMP_SHARE] = "share of the seep that follows warmth",
-        [STV_SCORE_OXIDATION] = "acid from air",
-    };
-    return words[score];
-}
-
-const char *stv_kind_score_words(enum stv_kind_score score)
-{
-    static const char *const words[STV_KIND_SCORE_N] = {
-        [STV_KIND_LOSS] = "seep at joints",
-        [STV_KIND_WATER_PERMEANCE] = "how tight the wood is, water",
-        [STV_KIND_RATIO] = "how tight the wood is, alcohol to water",
-        [STV_KIND_POOLS] = "what its oak holds",
-    };
-    return words[score];
-}
-
 /* Everything of one learning. */
 struct work {
     const struct stv_cask_learning_request *request;
@@ -553,6 +522,31 @@ static size_t furthest_cask(const struct stv_fit *fit)
     return worst;
 }
 
+/* Leaves out, until they are judged, all figures of the cask that holds the fit up; false when they
+ * were. */
+static bool leave_furthest_out(const struct work *work, const struct stv_fit *fit,
+                               struct stv_cask_told *told)
+{
+    size_t cask_idx = furthest_cask(fit);
+    bool is_any = false;
+    for (size_t k = work->first_of[cask_idx]; k < work->first_of[cask_idx + 1]; k++) {
+        size_t i = work->order[k];
+        is_any = is_any || !told[i].is_left_out;
+        told[i].is_left_out = true;
+    }
+    return is_any;
+}
+
+/* A steep leak taken for evaporation may lie further than any fit can go: it is judged by what the
+ * other casks say. */
+static enum stv_status fit_first(struct work *work, struct stv_cask_learning *out)
+{
+    enum stv_status status = fit_once(work, out->told, out);
+    while (status == STV_E_NO_CONVERGENCE && leave_furthest_out(work, &out->fit, out->told))
+        status = fit_once(work, out->told, out);
+    return status;
+}
+
 enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
                                struct stv_cask_learning *out)
 {
@@ -567,7 +561,7 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
     for (size_t i = 0; i < request->n_observations && status == STV_OK; i++)
         out->told[i].is_left_out = request->observations[i].is_set_aside;
     if (status == STV_OK)
-        status = fit_once(&work, out->told, out);
+        status = fit_first(&work, out);
     for (size_t i = 0; i < REFINED && status == STV_OK; i++) {
         status = judge_all(&work, out);
         if (status == STV_OK)

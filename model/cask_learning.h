@@ -119,8 +119,4 @@ STV_MUST_CHECK enum stv_status
 stv_cask_fit_of_posterior(const struct stv_cask_learning_request *request,
                           const struct stv_posterior *posterior, struct stv_fit *out);
 
-/* Names of the shared scores in words, for "what the data moved"; NULL past the house's. */
-const char *stv_house_score_words(enum stv_house_score score);
-const char *stv_kind_score_words(enum stv_kind_score score);
-
 #endif

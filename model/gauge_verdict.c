@@ -110,6 +110,15 @@ static double ln_peak(const struct missed *missed)
     return ln_evaporation(&none);
 }
 
+/* ln of any figure at all, as likely as any other, the other figure as the air made it. */
+static double ln_any_figure(const struct stv_gauge_change *change, const struct missed *missed,
+                            bool is_volume)
+{
+    struct missed other = *missed;
+    *(is_volume ? &other.has_volume : &other.has_strength) = false;
+    return ln_evaporation(&other) - (is_volume ? log(change->cask_l) : 0.0);
+}
+
 /* One figure swapped, or slipped anyhow; *out_meant: the swap that explains it best, NaN when none
  * comes near the prediction or the figure as written comes nearer. */
 static double ln_misread(const struct stv_gauge_change *change, const struct missed *missed,
@@ -120,7 +129,9 @@ static double ln_misread(const struct stv_gauge_change *change, const struct mis
     double slip = is_volume ? STV_SLIP_VOLUME_FRAC * change->cask_l : STV_SLIP_STRENGTH_FRAC;
     struct missed anyhow = *missed;
     *(is_volume ? &anyhow.volume_variance : &anyhow.strength_variance) += slip * slip;
-    double ln_any = log(STV_SLIP_PRIOR_FRAC) + ln_evaporation(&anyhow);
+    double ln_any = log(STV_SLIP_PRIOR_FRAC) +
+                    ln_sum(log(1.0 - STV_SLIP_ANY_FRAC) + ln_evaporation(&anyhow),
+                           log(STV_SLIP_ANY_FRAC) + ln_any_figure(change, missed, is_volume));
     size_t n = figure->typed_nd > 0.0 ? swaps_of(figure, swap) : 0;
     *out_meant = NAN;
     for (size_t i = 0; i < n; i++) {

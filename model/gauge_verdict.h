@@ -15,6 +15,7 @@
 #define STV_SLIP_PRIOR_FRAC 0.01   /* of figures: any other slip */
 #define STV_SLIP_VOLUME_FRAC 0.15  /* of the cask: spread of such a slip in the litres */
 #define STV_SLIP_STRENGTH_FRAC 0.1 /* and in the strength, as a fraction of volume */
+#define STV_SLIP_ANY_FRAC 0.25     /* of such slips: those that may show any figure at all */
 
 #define STV_LIKELIER_FRAC 0.5        /* above it one is likelier than all others together */
 #define STV_GAUGE_LEAST_APART_Y 0.02 /* gauges nearer than that count as so far apart */

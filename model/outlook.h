@@ -59,6 +59,9 @@ struct stv_house_rules {
     double least_age_y; /* 0: no least age */
     int wood_first;     /* 0: fruit before wood, 1: wood before fruit */
 };
+/* A cask that holds less is dry: there is nothing to bottle, and strength and wood of a film on the
+ * staves mean nothing.  Judgement; the engine stops at 1 L. */
+#define STV_DRY_L 1.5
 /* Two choices whose bottles differ by a smaller share are a tie: set beforehand, judgement. */
 #define STV_BOTTLES_TIE_SHARE 0.015
 /* Bottles of the house's size at its bottling strength from litres of pure alcohol, after what is

@@ -34,6 +34,7 @@ cat >"$work/layers" <<'LAYERS'
 0 panel_fit
 0 byte_store
 0 draws
+0 score_words draws
 0 quantiles
 0 assignment
 0 crossing
