@@ -289,6 +289,15 @@ static void add_in_words(struct stv_text *text, const struct stv_warehouse_clima
                        "is the model's assumption; few in the trade expect it.");
 }
 
+static void add_not_learned(struct stv_text *text, const struct stv_chain *chain)
+{
+    if (chain->learned_casks.posterior.n_casks > 0)
+        stv_prose_wrap(text, 0,
+                       "That is a cask of wood as assumed. What `learn` found of yours is in "
+                       "`forecast`, `place` and the others, and can turn a small difference "
+                       "round.");
+}
+
 static void add_seasons(struct stv_text *text, const struct stv_chain *chain,
                         const struct stv_warehouse_climate *warehouse)
 {
@@ -390,8 +399,10 @@ void stv_words_climate(struct stv_text *text, const struct stv_chain *chain,
         add_loss_table(text, warehouse, &chain->book.rules);
         add_bars(text, warehouse);
         stv_text_add(text, "\n");
-        if (warehouse->warm_hole_tier_idx < 0 || chain->despite_holes)
+        if (warehouse->warm_hole_tier_idx < 0 || chain->despite_holes) {
             add_in_words(text, warehouse);
+            add_not_learned(text, chain);
+        }
         add_seasons(text, chain, warehouse);
         add_filled(text, warehouse);
         stv_words_season_figures(text, warehouse, &chain->book.numbers);

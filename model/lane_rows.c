@@ -63,6 +63,7 @@ static void choose_lags(struct stv__factor_columns *columns)
         columns->slow_lag[k] = columns->n_columns++;
     }
     columns->ester_lag = columns->n_columns++;
+    columns->oxidation_lag = columns->n_columns++;
 }
 
 static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_numbers *numbers)

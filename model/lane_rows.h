@@ -48,7 +48,7 @@ enum {
     STV__COL_ESTER_RISE = STV__COL_WATER_WAVE + STV__LINE_TERMS,
     STV__COL_FACTORS = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
-    STV__LAGS_MOST = 2 * STV_OAK_N + 1,
+    STV__LAGS_MOST = 2 * STV_OAK_N + 2,
     STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__LAGS_MOST + 7) / 8 * 8
 };
 
@@ -59,7 +59,7 @@ struct stv__factor_columns {
     size_t n_padded;  /* the same in whole vectors of eight */
     size_t fast[STV_OAK_N], slow[STV_OAK_N];
     size_t decay[STV_OAK_N], fast_lag[STV_OAK_N], slow_lag[STV_OAK_N];
-    size_t ester, oxidation, ester_lag;
+    size_t ester, oxidation, ester_lag, oxidation_lag;
 };
 
 struct stv__lane_rows;

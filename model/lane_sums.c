@@ -291,8 +291,9 @@ static void put_lags(const struct stv__factor_columns *columns, const struct sum
         out[columns->fast_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->fast[k]));
         out[columns->slow_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->slow[k]));
     }
-    out[columns->ester_lag] = (double)n_hours * (left_h(sums, columns->ester) -
-                                                 left_h(sums, columns->fast[STV_OAK_ACIDS]));
+    double acids_h = left_h(sums, columns->fast[STV_OAK_ACIDS]);
+    out[columns->ester_lag] = (double)n_hours * (left_h(sums, columns->ester) - acids_h);
+    out[columns->oxidation_lag] = (double)n_hours * (left_h(sums, columns->oxidation) - acids_h);
 }
 
 STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx,

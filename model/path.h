@@ -45,8 +45,8 @@ struct stv_path_input {
  *
  * Errors:  STV_E_DOMAIN  a fill or top-up that cannot be; STV_E_MEMORY
  * Accuracy: as tested: 1e-4 of every state, or of 1 % of the fill where that is more, against an
- *           integration over every hour of 20 years, down to two litres (of a cask that leaks 2e-3
- *           in these; tests/test_engine.c); water and ethanol are kept to 1e-9
+ *           integration over every hour of 20 years, down to two litres; of a cask that leaks 2e-4,
+ *           and 2e-3 in these (tests/test_engine.c); water and ethanol are kept to 1e-9
  * Source:  parameter sheet (DEVELOPERS.md, Sources), sections 2, 4, 5
  * Assumes: nothing evaporates below 1 L; beyond 12..92 % vol the fluxes are those of that end; a
  *          cask that is filled, moved or added to is at once as warm as one that always held so

@@ -222,6 +222,7 @@ struct ester_half {
     stv__v8 acid_mmol;         /* by oxidation */
     stv__v8 fruit_left;
     stv__v8 early_nd; /* of the acids that the wood gives, not made for coming ahead of them */
+    stv__v8 made_lag_d, acid_lag_d; /* middle of the wood's exchange after that of either */
 };
 
 STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
@@ -245,8 +246,10 @@ STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
     /* Nothing is made in a piece that is 0 long. */
     stv__v8 made_per_d =
         half.share * (1.0 - half.left) / stv__pick(half_d > 0.0, half_d, stv__all(1.0));
-    half.early_nd =
-        made_per_d * felt->factor_nd[columns->ester_lag - STV__COL_FACTORS] * (1.0 / STV_DAY_H);
+    half.made_lag_d = felt->factor_nd[columns->ester_lag - STV__COL_FACTORS] * (1.0 / STV_DAY_H);
+    half.acid_lag_d =
+        felt->factor_nd[columns->oxidation_lag - STV__COL_FACTORS] * (1.0 / STV_DAY_H);
+    half.early_nd = made_per_d * half.made_lag_d;
     half.fruit_left = stv__exp(-hydrolysis);
     return half;
 }
@@ -262,6 +265,18 @@ STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *
     packet->ester_mg = ester_mmol * STV_ETHYL_ACETATE_G_MOL;
     packet->content_mg[STV_OAK_ACIDS] = (after_mmol - ester_mmol) * STV_ACETIC_G_MOL;
     packet->fruit_nd *= half->fruit_left;
+}
+
+/* What comes and goes in the liquid between halves, the wood feels no sooner than it is there. */
+STV__INLINE void push_back(const struct stv__lane_cask *cask, const struct wood *wood,
+                           const struct ester_half *half, stv__v8 fast_per_d, stv__v8 made_mg,
+                           struct stv__packet *packet)
+{
+    stv__v8 acid_mg = 2.0 * half->acid_mmol * STV_ACETIC_G_MOL;
+    stv__v8 pushed =
+        wood->push_per_m3 * fast_per_d * (acid_mg * half->acid_lag_d - made_mg * half->made_lag_d);
+    packet->fast_mg_m2[STV_OAK_ACIDS] += pushed;
+    packet->content_mg[STV_OAK_ACIDS] -= cask->wall_m2 * pushed;
 }
 
 STV__INLINE void unmake_esters(const struct ester_half *half, stv__v8 given_mg,
@@ -313,12 +328,16 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     stv__v8 push_per_m3 = wood.push_per_m3;
     for (int i = 0; i < n; i++) {
         wood.push_per_m3 = push_per_m3 * (1.0 + wood.shrinks_nd * (i + 0.5 - 0.5 * n));
+        stv__v8 ester_mg = packet->ester_mg;
         make_esters(&half, packet);
         stv__v8 before_mg = packet->content_mg[STV_OAK_ACIDS];
         for (size_t k = 0; k < STV_OAK_N; k++)
             extract(cask, &wood, &kinds[k], k, packet);
         unmake_esters(&half, packet->content_mg[STV_OAK_ACIDS] - before_mg, packet);
         make_esters(&half, packet);
+        stv__v8 made_mg =
+            (packet->ester_mg - ester_mg) * (STV_ACETIC_G_MOL / STV_ETHYL_ACETATE_G_MOL);
+        push_back(cask, &wood, &half, kinds[STV_OAK_ACIDS].fast_per_d, made_mg, packet);
     }
 }
 
