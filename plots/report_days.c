@@ -65,26 +65,40 @@ bool stv__report_is_full(const struct stv_outlook *outlook, size_t cask_idx, siz
     return isfinite(range.p50);
 }
 
-/* True when an event of the cask lies after one day and on or before the other. */
-static bool has_event_between(const struct stv_report_input *input, size_t cask_idx, int64_t from_d,
+/* What begins or ends a fill: losses are counted since then. */
+static bool breaks(const struct stv_event *event)
+{
+    return event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_TRANSFER ||
+           event->kind == STV_EVENT_EMPTY;
+}
+
+/* True when a cask is filled, poured or emptied after one day and on or before the other. */
+static bool is_broken_between(const struct stv_report_input *input, size_t cask_idx, int64_t from_d,
                               int64_t to_d)
 {
     const struct stv_ledger *ledger = input->ledger;
     for (size_t i = 0; i < ledger->n_events; i++) {
         const struct stv_event *event = &ledger->events[i];
         bool is_own = event->cask_idx == (int)cask_idx || event->other_idx == (int)cask_idx;
-        if (is_own && event->day_d > from_d && event->day_d <= to_d)
+        if (is_own && breaks(event) && event->day_d > from_d && event->day_d <= to_d)
             return true;
     }
     return false;
 }
 
-/* A difference of two days, or one day alone when there is no later one. */
+/* A quantity on a day, or what is lost of it until a later one. */
 struct sum {
     const struct stv_report_input *input;
     enum stv_quantity quantity;
     size_t day_idx, later_idx; /* later STV_REPORT_NO_DAY: the day alone */
 };
+
+#define LOST_N 4
+/* Samples are drawn, not lost. */
+static const enum stv_quantity lost_lpa[LOST_N] = {STV_Q_AIR_LPA_L, STV_Q_JOINT_LPA_L,
+                                                   STV_Q_INDRINK_LPA_L, STV_Q_LEAK_LPA_L};
+static const enum stv_quantity lost_litres[LOST_N] = {STV_Q_AIR_L, STV_Q_JOINT_L, STV_Q_INDRINK_L,
+                                                      STV_Q_LEAK_L};
 
 static const struct stv_outlook *trials_of(const struct stv_report_input *input)
 {
@@ -100,24 +114,51 @@ static const double *draws_of(const struct stv_report_input *input, size_t cask_
     return at < trials->n_days ? stv_outlook_draws(trials, cask_idx, at, quantity) : NULL;
 }
 
+static bool add_day(const struct sum *sum, size_t cask_idx, double *values)
+{
+    const double *draws = draws_of(sum->input, cask_idx, sum->day_idx, sum->quantity);
+    for (size_t i = 0; draws != NULL && i < sum->input->outlook->n_draws; i++)
+        values[i] += draws[i];
+    return draws != NULL;
+}
+
+/* By what was lost, so that water and samples in between do not count. */
+static bool add_loss(const struct sum *sum, size_t cask_idx, double *values)
+{
+    const struct stv_report_input *input = sum->input;
+    const enum stv_quantity *lost = sum->quantity == STV_Q_VOLUME20_L ? lost_litres : lost_lpa;
+    double factor_nd = 1.0;
+    if (sum->quantity == STV_Q_BOTTLES_ND)
+        factor_nd = input->rules ? stv_bottles_of_lpa_nd(input->rules, 1.0) : (double)NAN;
+    for (size_t l = 0; l < LOST_N; l++) {
+        const double *first = draws_of(input, cask_idx, sum->day_idx, lost[l]);
+        const double *later = draws_of(input, cask_idx, sum->later_idx, lost[l]);
+        if (first == NULL || later == NULL)
+            return false;
+        for (size_t i = 0; i < input->outlook->n_draws; i++)
+            values[i] += factor_nd * (later[i] - first[i]);
+    }
+    return true;
+}
+
+bool stv__report_is_followed(const struct stv_report_input *input, size_t cask_idx, size_t day_idx,
+                             size_t later_idx)
+{
+    const struct stv_outlook *outlook = input->outlook;
+    return stv__report_is_full(outlook, cask_idx, day_idx) &&
+           stv__report_is_full(outlook, cask_idx, later_idx) &&
+           !is_broken_between(input, cask_idx, outlook->days_d[day_idx],
+                              outlook->days_d[later_idx]);
+}
+
 /* Adds a cask's trials to `values`; casks that cannot be told add nothing. */
 static bool add_cask(const struct sum *sum, size_t cask_idx, double *values)
 {
-    const struct stv_outlook *outlook = sum->input->outlook;
-    bool has_later = sum->later_idx != STV_REPORT_NO_DAY;
-    if (!stv__report_is_full(outlook, cask_idx, sum->day_idx) ||
-        (has_later && !stv__report_is_full(outlook, cask_idx, sum->later_idx)) ||
-        (has_later && has_event_between(sum->input, cask_idx, outlook->days_d[sum->day_idx],
-                                        outlook->days_d[sum->later_idx])))
-        return false;
-    const double *first = draws_of(sum->input, cask_idx, sum->day_idx, sum->quantity);
-    const double *later =
-        has_later ? draws_of(sum->input, cask_idx, sum->later_idx, sum->quantity) : NULL;
-    if (first == NULL || (has_later && later == NULL))
-        return false;
-    for (size_t i = 0; i < outlook->n_draws; i++)
-        values[i] += first[i] - (later != NULL ? later[i] : 0.0);
-    return true;
+    if (sum->later_idx == STV_REPORT_NO_DAY)
+        return stv__report_is_full(sum->input->outlook, cask_idx, sum->day_idx) &&
+               add_day(sum, cask_idx, values);
+    return stv__report_is_followed(sum->input, cask_idx, sum->day_idx, sum->later_idx) &&
+           add_loss(sum, cask_idx, values);
 }
 
 static enum stv_status sum_casks(const struct sum *sum, size_t from, size_t to,

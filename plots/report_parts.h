@@ -31,8 +31,12 @@ bool stv__report_has_windows(const struct stv_report_input *input);
 /* True when the cask holds spirit on a day of the outlook. */
 bool stv__report_is_full(const struct stv_outlook *outlook, size_t cask_idx, size_t day_idx);
 
-/* Range of a quantity on one day less that on a later day, trial by trial; NaN when the cask is
- * empty on one of them or something is written for it in between. */
+/* True when the cask is full on both days, and neither filled, poured nor emptied in between. */
+bool stv__report_is_followed(const struct stv_report_input *input, size_t cask_idx, size_t day_idx,
+                             size_t later_idx);
+
+/* What air, joints, leaks and dry staves take of litres, pure alcohol or bottles (by the alcohol)
+ * between two days, trial by trial; NaN of a cask that is not followed. */
 struct stv_range stv__report_drop(const struct stv_report_input *input, size_t cask_idx,
                                   enum stv_quantity quantity, size_t day_idx, size_t later_idx);
 

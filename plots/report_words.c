@@ -73,7 +73,7 @@ static void add_stock(const struct stv_report_input *input, size_t now, struct s
 
 static void add_loss(const struct stv_report_input *input, size_t now, struct stv_text *text)
 {
-    size_t next = stv__report_day_next(input);
+    size_t next = stv__report_day_next(input), n_left_out = 0;
     if (next == STV_REPORT_NO_DAY || next == now)
         return;
     struct stv_range bottles = total_drop(input, STV_Q_BOTTLES_ND, now, next);
@@ -81,13 +81,21 @@ static void add_loss(const struct stv_report_input *input, size_t now, struct st
         return;
     stv_text_add(text, "By ");
     stv_text_add_day(text, input->outlook->days_d[next]);
-    stv_text_add(text, " air, joints and leaks take about ");
+    stv_text_add(text, " air, joints, leaks and dry staves take about ");
     add_range(text, bottles);
     stv_text_add(text, " bottles: ");
     add_range(text, total_drop(input, STV_Q_LPA_L, now, next));
     stv_text_add(text, " litres of pure alcohol, ");
     add_range(text, total_drop(input, STV_Q_VOLUME20_L, now, next));
-    stv_text_add(text, " litres of spirit, if nothing is added, moved or emptied.");
+    stv_text_add(text, " litres of spirit");
+    for (size_t c = 0; c < input->outlook->n_casks; c++)
+        n_left_out += stv__report_is_full(input->outlook, c, now) &&
+                      !stv__report_is_followed(input, c, now, next);
+    if (n_left_out > 0)
+        stv_text_format(
+            text, "; %zu %s left out, for history.csv fills, pours or empties %s by then",
+            n_left_out, n_left_out == 1 ? "cask is" : "casks are", n_left_out == 1 ? "it" : "them");
+    stv_text_add(text, ".");
 }
 
 void stv__report_stock_words(const struct stv_report_input *input, struct stv_text *page)
