@@ -1,6 +1,7 @@
 #include "cli/cask_lesson.h"
 
 #include "cli/cask_state.h"
+#include "model/leak_walk.h"
 #include "model/score_words.h"
 
 #include <math.h>
@@ -45,8 +46,8 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
         return stv_lesson_fits_leak(lesson, verdict_idx) ? STV_LOOK_NOT : STV_LOOK_MISREAD;
     bool is_present = fill >= 0 && ledger->events[fill].day_d <= verdict->day_d;
     bool is_leak =
-        verdict->leak_frac > STV_LIKELIER_FRAC && is_present && entry &&
-        entry->leak.chance_frac > STV_LIKELIER_FRAC && !is_repeated(lesson, verdict_idx) &&
+        verdict->leak_frac >= STV_WALK_LEARNED_FRAC && is_present && entry &&
+        entry->leak.chance_frac >= STV_WALK_LEARNED_FRAC && !is_repeated(lesson, verdict_idx) &&
         stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) > chain->as_of_day_d;
     return is_leak ? STV_LOOK_LEAK : STV_LOOK_NOT;
 }

@@ -40,7 +40,7 @@ static int64_t fill_day(const struct stv_chain *chain, int cask_idx)
     return event_idx < 0 ? INT64_MAX : chain->book.ledger.events[event_idx].day_d;
 }
 
-/* Latest gauge of the present fill that has a volume, or that has a nosing. */
+/* Latest gauge of the present fill that has litres or a strength, or that has a nosing. */
 static int last_of(const struct stv_chain *chain, int cask_idx, bool wants_nose)
 {
     int64_t from_day_d = fill_day(chain, cask_idx);
@@ -48,7 +48,8 @@ static int last_of(const struct stv_chain *chain, int cask_idx, bool wants_nose)
     int found = -1;
     for (size_t i = 0; i < chain->book.n_gauges; i++) {
         bool is_nosed = gauges[i].nose != STV_NOSE_NONE || isfinite(gauges[i].nose_score);
-        bool is_wanted = wants_nose ? is_nosed : isfinite(gauges[i].volume20_l);
+        bool is_gauged = isfinite(gauges[i].volume20_l) || isfinite(gauges[i].abv20_frac);
+        bool is_wanted = wants_nose ? is_nosed : is_gauged;
         bool is_in_span = gauges[i].day_d >= from_day_d && gauges[i].day_d <= chain->as_of_day_d;
         if (is_wanted && is_in_span && !gauges[i].is_suspect && gauges[i].cask_idx == cask_idx &&
             (found < 0 || gauges[i].day_d >= gauges[found].day_d))

@@ -229,6 +229,12 @@ static void add_json(json_t *document, const void *result)
     }
     stv_json_set(document, "warehouses", warehouses);
     stv_json_set(document, "positions", positions);
+    stv_json_caution_by(document, stv_words_caution_planning);
+    stv_json_caution_by(document, stv_words_caution_room);
+    stv_json_caution_by(document, stv_words_caution_vapour);
+    struct stv_text stores = {0};
+    stv_words_caution_stores(&stores, chain);
+    stv_json_caution_text(document, &stores);
 }
 
 static void add_csv_position(struct stv_sheet *table, const char *warehouse,

@@ -242,6 +242,7 @@ static enum stv_status compare_what_if(struct work *work)
     if (!work->what_if_pairs || !work->compare_d)
         return STV_E_MEMORY;
     for (size_t i = 0; i < n; i++) {
+        work->answer.is_done[work->what_if.events[i].kind] = true;
         add_pair(work, work->what_if.events[i].cask_idx);
         add_pair(work, work->what_if.events[i].other_idx);
     }

@@ -112,6 +112,9 @@ static void add_json(json_t *document, const void *shown)
                  result->has_casks ? stv_json_text(STV_LEARNED_CASKS_FILE) : json_null());
     if (result->has_casks)
         stv_json_cask_lesson(document, result->chain, result->lesson);
+    stv_json_caution_by(document, stv_words_caution_planning);
+    stv_json_caution_by(document, stv_words_caution_leaks);
+    stv_json_caution_by(document, stv_words_caution_vapour);
 }
 
 static void add_racks_csv(struct stv_sheet *table, const struct result *result)

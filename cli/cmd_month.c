@@ -178,9 +178,10 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "orders", stv_stock_orders_json(&answer->stock, answer->to_d));
     stv_json_caution(document, "Air the store before anyone goes in. Nothing here clears anyone to "
                                "enter. Not a safety assessment.");
-    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                               "first. Check the plate on the rack.");
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_moving);
+    stv_json_caution_by(document, stv_words_caution_room);
+    stv_json_caution_by(document, stv_words_caution_vapour);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 /* One row of any list. */

@@ -78,9 +78,8 @@ static void add_json(json_t *document, const void *result)
     for (size_t i = 0; i < placement->n_scores; i++)
         stv_json_append(positions, score_object(all, i));
     stv_json_set(document, "positions", positions);
-    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                               "first. Check the plate on the rack.");
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_moving);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)

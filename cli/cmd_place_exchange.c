@@ -5,6 +5,7 @@
 #include "cli/csv.h"
 #include "cli/format.h"
 #include "cli/place_crew.h"
+#include "cli/words.h"
 #include "cli/words_place_exchange.h"
 #include "ingest/quantity.h"
 #include "model/calendar.h"
@@ -348,9 +349,8 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "gain_bottles", stv_json_range(exchange->gain_bottles_nd, 1.0));
     stv_json_set(document, "gain_still_fruit_index", stv_json_range(exchange->gain_fruit_nd, 1.0));
     stv_json_set(document, "crew", stv_place_crew_json(all->chain, &all->told->house));
-    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                               "first. Check the plate on the rack.");
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_moving);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)

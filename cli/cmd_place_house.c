@@ -148,9 +148,8 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "casks", casks);
     stv_json_set(document, "not_met", gap_list(all));
     stv_json_set(document, "crew", stv_place_crew_json(all->chain, house));
-    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                               "first. Check the plate on the rack.");
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_moving);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_item_row(struct stv_sheet *table, const struct result *all, size_t i)

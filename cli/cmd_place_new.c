@@ -156,7 +156,8 @@ static void add_json(json_t *document, const void *result)
         stv_json_append(casks, object);
     }
     stv_json_set(document, "casks", casks);
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_room);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)

@@ -204,6 +204,9 @@ static enum stv_status print_answer(const struct stv_options *options,
                  json_boolean(stv_options_has(options, STV_OPT_WITHOUT_FORECASTS)));
     stv_json_set(document, "first_screen", lines);
     stv_report_set_json(document, data);
+    struct stv_text cautions = {0};
+    write_cautions(data, &cautions);
+    stv_json_caution_text(document, &cautions);
     return stv_json_write(options, document);
 }
 

@@ -106,7 +106,7 @@ static void add_json(json_t *document, const void *result)
         stv_changes_add_json(document, &(struct stv_site_changes){all->study, all->changes});
     if (all->run)
         stv_study_add_json(document, all->run);
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)
@@ -189,7 +189,7 @@ static void add_study_json(json_t *document, const void *result)
     stv_json_set(document, "parameters", stv_study_parameters(run->study));
     stv_json_set(document, "study", stv_json_text(run->study->name));
     stv_study_add_json(document, run);
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_study_csv(struct stv_sheet *table, const void *result)

@@ -180,9 +180,8 @@ static void add_json(json_t *document, const void *result)
                  json_boolean(!(book->cask_plan.has_fills_of_new &&
                                 book->cask_plan.has_fills_of_used && book->cask_plan.has_lead)));
     stv_json_set(document, "cask_plan", uses);
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
-    stv_json_caution(document,
-                     "Emptied casks hold flammable vapour and must not dry out for long.");
+    stv_json_caution_by(document, stv_words_caution_planning);
+    stv_json_caution_by(document, stv_words_caution_vapour);
 }
 
 static void add_csv_rows(struct stv_sheet *table, const struct stv_stock_answer *answer,

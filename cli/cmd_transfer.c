@@ -8,6 +8,7 @@
 #include "cli/format.h"
 #include "cli/session.h"
 #include "cli/transfer.h"
+#include "cli/words.h"
 #include "model/calendar.h"
 
 #include <math.h>
@@ -201,11 +202,11 @@ static void add_json(json_t *document, const void *result)
     for (size_t i = 0; i < answer->transfers.n; i++)
         stv_json_append(casks, item_object(answer, &answer->transfers.items[i]));
     stv_json_set(document, "casks", casks);
-    stv_json_caution(document, "Emptied casks hold flammable vapour and must not dry out for long. "
-                               "Bond and earth pump, hose and casks; local codes decide.");
-    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                               "first. Check the plate on the rack.");
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_pouring);
+    stv_json_caution_by(document, stv_words_caution_vapour);
+    stv_json_caution_by(document, stv_words_caution_room);
+    stv_json_caution_by(document, stv_words_caution_moving);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 /* A row for staying, one for each receiver. */

@@ -142,10 +142,9 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "gain_bottles", stv_json_range(reduction->gain_bottles_nd, 1.0));
     stv_json_caution(document,
                      "Start again from the next real gauge: a forecast never replaces one.");
-    stv_json_caution(document,
-                     "A tight cask filled further builds pressure: 2 to 3 %% of it must be "
-                     "free at the hottest.");
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_open_bungs);
+    stv_json_caution_by(document, stv_words_caution_room);
+    stv_json_caution_by(document, stv_words_caution_planning);
 }
 
 static void add_csv(struct stv_sheet *table, const void *result)

@@ -48,7 +48,7 @@ struct stv_threshold {
 struct stv_forecast_cask {
     int cask_idx;
     int fill_idx;  /* ledger event that began the fill; -1: the cask is empty, no rows */
-    int gauge_idx; /* latest gauge with a volume; -1 */
+    int gauge_idx; /* latest gauge with litres or a strength; -1 */
     const struct stv_event *emptied; /* later event that leaves it empty; NULL: none */
     struct stv_forecast_row *rows;   /* n_rows, the fill first, ascending */
     size_t n_rows;

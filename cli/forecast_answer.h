@@ -15,6 +15,7 @@ struct stv_forecast_answer {
     bool is_each_in_full;
     const char *const *sentences; /* of --what-if; n_sentences */
     size_t n_sentences;
+    bool is_done[STV_EVENT_N];     /* by what is said there */
     struct stv_comparison what_if; /* as it stands, and what could be done; no pairs without any */
     struct stv_comparison cycling; /* without and with it; no pairs unless asked for */
     double cycling_gain_per_k;
@@ -27,6 +28,8 @@ void stv_forecast_csv(struct stv_sheet *table, const struct stv_forecast_answer 
 /* The text: comparisons and sums first where they were asked for, then the casks. */
 void stv_words_forecast(struct stv_text *text, const struct stv_forecast_answer *answer);
 void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer *answer);
+/* Of moving, pouring and watering, where that is what could be done. */
+void stv_words_compared_cautions(struct stv_text *text, const struct stv_forecast_answer *answer);
 void stv_words_cycling(struct stv_text *text, const struct stv_forecast_answer *answer);
 void stv_words_sums(struct stv_text *text, const struct stv_forecast_answer *answer);
 /* When a cask passes each level; and which casks do, for a house. */

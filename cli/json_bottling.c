@@ -4,6 +4,7 @@
 #include "cli/cask_state.h"
 #include "cli/csv.h"
 #include "cli/format.h"
+#include "cli/words.h"
 #include "model/window_clear.h"
 
 #include <math.h>
@@ -329,12 +330,12 @@ void stv_json_bottling(json_t *document, const struct stv_bottling_answer *answe
     stv_json_set(document, "plan_casks", json_integer((json_int_t)answer->n_planned_casks));
     stv_json_set(document, answer->ask.by_lot ? "lots" : "casks", windows);
     stv_json_set(document, "guard", guard);
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account. Not a "
-                               "safety assessment.");
-    stv_json_caution(document, "Emptied casks hold flammable vapour and must not dry out for long. "
-                               "Air the store before anyone goes in.");
-    stv_json_caution(document, "A full 200 L cask is about 230 kg: two people, gear, lower rows "
-                               "first. Check the plate on the rack.");
+    stv_json_caution_by(document, stv_words_caution_planning);
+    stv_json_caution_by(document, stv_words_caution_vapour);
+    stv_json_caution_by(document, stv_words_caution_moving);
+    struct stv_text haze = {0};
+    stv_words_caution_haze(&haze, &answer->chain->book.rules);
+    stv_json_caution_text(document, &haze);
 }
 
 static void add_month(struct stv_sheet *table, const int64_t *months_d, size_t month_idx,

@@ -183,6 +183,24 @@ void stv_json_caution(json_t *document, const char *format, ...)
     va_end(args);
 }
 
+/* A paragraph is one sentence in JSON, whatever its lines; a text that says nothing adds none. */
+void stv_json_caution_text(json_t *document, struct stv_text *text)
+{
+    for (size_t i = 0; i < text->n; i++)
+        if (text->bytes[i] == '\n')
+            text->bytes[i] = i + 1 < text->n ? ' ' : '\0';
+    if (text->n > 0)
+        stv_json_caution(document, "%s", stv_text_string(text));
+    stv_text_free(text);
+}
+
+void stv_json_caution_by(json_t *document, void (*words)(struct stv_text *text))
+{
+    struct stv_text text = {0};
+    words(&text);
+    stv_json_caution_text(document, &text);
+}
+
 json_t *stv_json_document(const struct stv_options *options, const struct stv_chain *chain,
                           const struct stv_problems *problems)
 {

@@ -19,6 +19,10 @@ __attribute__((format(printf, 2, 3))) void stv_json_warn(json_t *document, const
 __attribute__((format(printf, 2, 3))) void stv_json_caution(json_t *document, const char *format,
                                                             ...);
 
+/* The same from the very words of a text's caution, and of one that needs nothing but a text. */
+void stv_json_caution_text(json_t *document, struct stv_text *text);
+void stv_json_caution_by(json_t *document, void (*words)(struct stv_text *text));
+
 /* Problems as objects with file, row, column, count, what was found and what to do. */
 json_t *stv_json_problems(const struct stv_problems *problems);
 

@@ -69,6 +69,8 @@ static json_t *gauge_object(const struct stv_chain *chain, const struct stv_fore
     stv_json_set(object, "abv20_pct", stv_json_number(100.0 * gauge->abv20_frac));
     stv_json_set(object, "expected_volume20_l",
                  stv_json_range(cask->at_gauge.quantity[STV_Q_VOLUME20_L], 1.0));
+    stv_json_set(object, "expected_abv20_pct",
+                 stv_json_range(cask->at_gauge.quantity[STV_Q_ABV20_FRAC], 100.0));
     return object;
 }
 
@@ -275,7 +277,12 @@ void stv_forecast_json(json_t *document, const struct stv_forecast_answer *answe
     stv_json_set(document, "warming_k_per_y", stv_json_number(answer->chain->run.warming_k_per_y));
     stv_json_set(document, "balance_residual_frac",
                  stv_json_number(forecast->balance_residual_frac));
-    stv_json_caution(document, "Planning estimate. Not a loss account, not a duty account.");
+    stv_json_caution_by(document, stv_words_caution_planning);
+    stv_json_caution_by(document, stv_words_caution_room);
+    struct stv_text cautions = {0};
+    stv_words_compared_cautions(&cautions, answer);
+    stv_words_caution_haze(&cautions, &answer->chain->book.rules);
+    stv_json_caution_text(document, &cautions);
     if (n_left_out > 0)
         stv_json_warn(document,
                       "%zu of the days or ages asked for lie before the fill of their cask and are "

@@ -12,7 +12,7 @@ struct stv_session {
     const struct stv_options *options;
     struct stv_chain chain;
     stv_session_lack *lack; /* NULL: the command asks for nothing of its own */
-    char complaint[512]; /* why the options cannot be served, once a book is read; "" */
+    char complaint[512];    /* why the options cannot be served, once a book is read; "" */
 };
 
 enum stv_session_depth {

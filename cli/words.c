@@ -147,6 +147,21 @@ void stv_words_caution_moving(struct stv_text *text)
                    "work early and in pairs. Air the store before anyone goes in.");
 }
 
+void stv_words_caution_pouring(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "Pumping spirit is when stores burn: bond and earth pump, hose and both casks, "
+                   "fill from the bottom, keep lamps and switches that are not rated for vapour "
+                   "away; local codes decide.");
+}
+
+void stv_words_caution_open_bungs(struct stv_text *text)
+{
+    stv_prose_wrap(text, 0,
+                   "Ethanol vapour: air the store first, no flame or unrated switch near open "
+                   "bungs, low tiers first, never alone; local rules decide.");
+}
+
 void stv_words_caution_room(struct stv_text *text)
 {
     stv_prose_wrap(text, 0,

@@ -54,6 +54,8 @@ void stv_words_caution_planning(struct stv_text *text);
 /* Says so where casks_stored counts more than the book lists: their places may be told as free. */
 void stv_words_others_stored(struct stv_text *text, const struct stv_chain *chain);
 void stv_words_caution_moving(struct stv_text *text);
+void stv_words_caution_pouring(struct stv_text *text);
+void stv_words_caution_open_bungs(struct stv_text *text);
 void stv_words_caution_room(struct stv_text *text);
 /* Only where the bottling strength lies under the strength at which chilled spirit hazes. */
 void stv_words_caution_haze(struct stv_text *text, const struct stv_house_rules *rules);

@@ -108,6 +108,49 @@ static void add_overfull(struct stv_text *text, const struct stv_forecast_answer
         }
 }
 
+/* The day on which it is weakest, of those on which it cannot be bottled as wanted. */
+static void add_weak(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const struct stv_comparison *comparison = &answer->what_if;
+    const struct stv_house_rules *rules = &answer->chain->book.rules;
+    for (size_t p = 0; p < comparison->n_pairs; p++) {
+        double weakest_frac = rules->bottling_abv20_frac;
+        int64_t day_d = 0;
+        for (size_t d = 0; d < comparison->n_days; d++) {
+            double abv20_frac = stv_compared_of(comparison, p, d, STV_FIGURE_STRENGTH)->other.p50;
+            if (!(abv20_frac < weakest_frac))
+                continue;
+            weakest_frac = abv20_frac;
+            day_d = comparison->days_d[d];
+        }
+        if (!(weakest_frac < rules->bottling_abv20_frac))
+            continue;
+        bool is_under = weakest_frac < rules->least_abv20_frac;
+        stv_prose_wrap(text, 0,
+                       "TOO WEAK: cask %s would hold %s %%vol in %s, under the %s %%vol that you "
+                       "bottle at%s. No water brings it up; its bottles are counted at its own "
+                       "strength.",
+                       answer->chain->book.ledger.casks[comparison->pairs[p].other_idx].id,
+                       stv_format_number(100.0 * weakest_frac, 1).text,
+                       stv_format_month(day_d).text,
+                       stv_words_percent(rules->bottling_abv20_frac).text,
+                       is_under ? " and under your least in the cask" : "");
+    }
+}
+
+void stv_words_compared_cautions(struct stv_text *text, const struct stv_forecast_answer *answer)
+{
+    const bool *is_done = answer->is_done;
+    if (is_done[STV_EVENT_MOVE])
+        stv_words_caution_moving(text);
+    if (is_done[STV_EVENT_TRANSFER])
+        stv_words_caution_pouring(text);
+    if (is_done[STV_EVENT_TRANSFER] || is_done[STV_EVENT_ADD_WATER])
+        stv_words_caution_open_bungs(text);
+    if (is_done[STV_EVENT_TRANSFER])
+        stv_words_caution_vapour(text);
+}
+
 /* Whether it matters in the end; a cask that is empty today, or then, says nothing of that. */
 static void add_verdict(struct stv_text *text, const struct stv_forecast_answer *answer,
                         size_t last)
@@ -142,6 +185,7 @@ void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer 
     for (size_t i = 0; i < answer->n_sentences; i++)
         stv_prose_wrap(text, 2, "%s", answer->sentences[i]);
     add_overfull(text, answer);
+    add_weak(text, answer);
     add_verdict(text, answer, last);
     for (size_t p = 0; p < comparison->n_pairs; p++)
         for (size_t d = 0; d < comparison->n_days; d++)
@@ -159,6 +203,7 @@ void stv_words_compared(struct stv_text *text, const struct stv_forecast_answer 
     stv_prose_wrap(text, 0,
                    "Differences are made trial by trial; less than 1.5 %% of bottles, alcohol and "
                    "litres, 0.2 %%vol, or 0.04 of wood and fruit does not matter (judgement).");
+    stv_words_compared_cautions(text, answer);
     stv_text_add(text, "\n");
 }
 

@@ -182,6 +182,20 @@ static void add_dry(struct stv_text *text, const struct stv_forecast_cask *cask)
                        : "most trials");
 }
 
+static void add_too_weak(struct stv_text *text, const struct stv_chain *chain,
+                         const struct stv_forecast_cask *cask)
+{
+    const struct stv_house_rules *rules = &chain->book.rules;
+    double now_frac = quantity(&cask->now, STV_Q_ABV20_FRAC)->p50;
+    if (now_frac < rules->bottling_abv20_frac)
+        stv_prose_wrap(
+            text, 2,
+            "At %s %%vol it is under the %s %%vol that you bottle at: no water brings it "
+            "up, and its bottles are counted at its own strength.",
+            stv_format_number(100.0 * now_frac, 1).text,
+            stv_words_percent(rules->bottling_abv20_frac).text);
+}
+
 static struct stv_bar bar_of(const struct stv_forecast_row *row, enum stv_quantity which,
                              double factor_nd)
 {
@@ -360,6 +374,7 @@ static void add_cask(struct stv_text *text, const struct stv_forecast_answer *an
         stv_words_crossings(text, answer->forecast, cask);
         add_wood_and_fruit(text, chain, cask);
     }
+    add_too_weak(text, chain, cask);
     stv_words_gauge(text, chain, cask);
     stv_words_losses(text, chain, cask);
     stv_text_add(text, "\n");

@@ -5,6 +5,7 @@
 #include "cli/cask_lesson.h"
 #include "cli/cask_state.h"
 #include "cli/prose.h"
+#include "model/leak_walk.h"
 
 #include <math.h>
 
@@ -64,11 +65,12 @@ static void add_strength(struct stv_text *text, const struct stv_chain *chain,
                          const struct stv_forecast_cask *cask, const char *why)
 {
     const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
-    stv_prose_wrap(text, 2, "Cask %s read %s %%vol when gauged on %s, where %s was expected: %s",
-                   chain->book.ledger.casks[cask->cask_idx].id,
-                   stv_format_number(100.0 * gauge->abv20_frac, 1).text,
-                   stv_format_day(gauge->day_d).text, stv_format_range(abv_pct_of(cask), 1).text,
-                   why);
+    stv_prose_wrap(
+        text, 2, "Cask %s read %s %%vol when gauged on %s, where %s was expected: %s%s",
+        chain->book.ledger.casks[cask->cask_idx].id,
+        stv_format_number(100.0 * gauge->abv20_frac, 1).text, stv_format_day(gauge->day_d).text,
+        stv_format_range(abv_pct_of(cask), 1).text,
+        gauge->may_not_be_mixed ? "so soon after water it may not have been mixed; " : "", why);
 }
 
 /* A leak that `learn` found: the range reckons with it, so it says nothing of the gauge. */
@@ -78,20 +80,27 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
     const char *id = chain->book.ledger.casks[cask_idx].id;
     const struct stv_posterior_cask *learned =
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
-    if (!learned || !(learned->leak.chance_frac > 0.5))
+    if (!learned || !(learned->leak.chance_frac >= STV_WALK_LEARNED_FRAC))
         return false;
     bool is_stopped = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak.from_d) <=
                       chain->as_of_day_d;
-    stv_prose_wrap(text, 2,
-                   "Cask %s held %s L when gauged on %s. By its gauges it %s since %s, about %s %% "
-                   "of what it holds a year. %s. The figures here %s.%s",
-                   id, stv_format_number(gauge->volume20_l, 1).text,
-                   stv_format_day(gauge->day_d).text, is_stopped ? "leaked" : "may leak",
-                   stv_format_day(learned->leak.from_d).text,
-                   stv_format_number(-100.0 * expm1(-learned->leak.per_y), 0).text,
-                   stv_words_chance(learned->leak.chance_frac).text,
-                   chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
-                   is_stopped ? " It was stopped." : " Look for it.");
+    struct stv_text whose = {0};
+    if (isfinite(gauge->volume20_l))
+        stv_text_format(&whose, "Cask %s held %s L when gauged on %s. By its gauges it", id,
+                        stv_format_number(gauge->volume20_l, 1).text,
+                        stv_format_day(gauge->day_d).text);
+    else
+        stv_text_format(&whose, "By its gauges cask %s", id);
+    stv_prose_wrap(
+        text, 2, "%s %s since %s, about %s %% of what it holds a year. %s. The figures here %s.%s",
+        stv_text_string(&whose), is_stopped ? "leaked" : "may leak",
+        stv_format_day(learned->leak.from_d).text,
+        stv_format_number(-100.0 * expm1(-learned->leak.per_y), 0).text,
+        stv_words_chance(learned->leak.chance_frac).text,
+        chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
+        is_stopped ? " It was stopped." : " Look for it.");
+    text->has_failed = text->has_failed || whose.has_failed;
+    stv_text_free(&whose);
     return true;
 }
 
@@ -117,12 +126,12 @@ static void add_verdict(struct stv_text *line, const struct stv_learned_verdict 
                         stv_words_chance(verdict->leak_frac).text);
     else if (verdict->evaporation_frac > STV_LIKELIER_FRAC)
         stv_text_format(line,
-                        "by what was learned it is the weather. %s. Nothing to do now but gauge it "
-                        "again when next you open it.",
+                        "by what was learned neither a leak nor a slip. %s. Nothing to do now but "
+                        "gauge it again when next you open it.",
                         stv_words_chance(verdict->evaporation_frac).text);
     else
         stv_text_format(line,
-                        "by what was learned misread %.0f %%, a leak %.0f %%, the weather %.0f %%. "
+                        "by what was learned misread %.0f %%, a leak %.0f %%, neither %.0f %%. "
                         "Gauge it again.",
                         100.0 * verdict->misread_frac, 100.0 * verdict->leak_frac,
                         100.0 * verdict->evaporation_frac);
@@ -182,6 +191,12 @@ bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
     const char *id = chain->book.ledger.casks[cask->cask_idx].id;
     struct stv_formatted day = stv_format_day(gauge->day_d);
     struct stv_formatted measured = stv_format_number(gauge->volume20_l, 1);
+    if (!isfinite(gauge->volume20_l)) {
+        stv_prose_wrap(text, 2, "Cask %s was gauged on %s: %s %%vol, expected %s.", id, day.text,
+                       stv_format_number(100.0 * gauge->abv20_frac, 1).text,
+                       stv_format_range(abv_pct_of(cask), 1).text);
+        return false;
+    }
     bool is_outside = gauge->volume20_l < range->p05 || gauge->volume20_l > range->p95;
     if (range->p95 > range->p05)
         stv_prose_wrap(text, 2,

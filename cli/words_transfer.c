@@ -394,10 +394,7 @@ static void add_cautions(struct stv_text *text, const struct stv_transfer_answer
 {
     (void)answer;
     stv_prose_heading(text, "Cautions");
-    stv_prose_wrap(text, 0,
-                   "Pumping spirit is when stores burn: bond and earth pump, hose and both casks, "
-                   "fill from the bottom, keep lamps and switches that are not rated for vapour "
-                   "away; local codes decide.");
+    stv_words_caution_pouring(text);
     stv_words_caution_vapour(text);
     stv_words_caution_room(text);
     stv_words_caution_moving(text);

@@ -233,7 +233,6 @@ static void add_bounds(struct stv_text *text, const struct stv_vapour_store *sto
  * (seen). */
 static void add_cautions(struct stv_text *text)
 {
-    stv_prose_add(text, "\n");
     stv_prose_wrap(
         text, 0,
         STV_VAPOUR_CAUTION
@@ -269,6 +268,7 @@ void stv_words_vapour(struct stv_text *text, const struct stv_vapour_answer *ans
         stv_words_made_up_days(text, answer->chain, 0);
         stv_prose_wrap(text, 0, "A mean holds no heat wave, so a worst hour can be worse.");
     }
+    stv_prose_add(text, "\n");
     add_cautions(text);
 }
 
@@ -368,9 +368,9 @@ void stv_json_vapour(json_t *document, const struct stv_vapour_answer *answer)
     }
     stv_json_set(document, "mixing_factor", stv_json_number(answer->mixing_nd));
     stv_json_set(document, "stores", stores);
-    stv_json_caution(
-        document, "Steady evaporation only: spills, filling and sudden leaks are not covered. No "
-                  "figure clears anybody to enter; local codes decide.");
+    struct stv_text text = {0};
+    add_cautions(&text);
+    stv_json_caution_text(document, &text);
 }
 
 void stv_csv_vapour(struct stv_sheet *table, const struct stv_vapour_answer *answer)

@@ -484,9 +484,7 @@ static void add_cautions(struct stv_text *text, const struct stv_chain *chain)
                    "Start again from the next real gauge, and gauge no sooner than 21 days after "
                    "an addition: it may not be mixed. Weigh what goes in, and write it into "
                    "history.csv as \"add water\" or \"top up\".");
-    stv_prose_wrap(text, 0,
-                   "Ethanol vapour: air the store first, no flame or unrated switch near open "
-                   "bungs, low tiers first, never alone; local rules decide.");
+    stv_words_caution_open_bungs(text);
     stv_words_caution_room(text);
     if (rules->to_abv20_frac < HAZE_FRAC - ROUNDING_FRAC)
         stv_prose_wrap(
