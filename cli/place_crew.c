@@ -222,11 +222,28 @@ void stv_place_crew_text(struct stv_text *text, const struct stv_chain *chain,
     add_hours(text, chain, house);
 }
 
+/* What comes before any step, on a list that somebody carries into the store. */
+static void add_air_row(struct stv_sheet *table)
+{
+    stv_csv_number(table, 0.0);
+    stv_sheet_add_text(table, "");
+    stv_sheet_add_text(table, "air");
+    for (int i = 0; i < 2; i++) {
+        stv_sheet_add_text(table, i == 0 ? "air the store, then go in"
+                                         : "two people, gear, the rack's plate checked");
+        for (int k = 0; k < 3; k++)
+            stv_csv_place(table, -1);
+    }
+    stv_csv_number(table, NAN);
+}
+
 void stv_place_crew_csv(struct stv_sheet *table, const struct stv_chain *chain,
                         const struct stv_place_house *house)
 {
     stv_csv_heads(table, "step,cask,do,from,from_tier,from_bay,from_depth,to,to_tier,to_bay,"
                          "to_depth,weight_kg");
+    if (house->crew.n_steps > 0)
+        add_air_row(table);
     for (size_t s = 0; s < house->crew.n_steps; s++) {
         const struct stv_crew_step *step = &house->crew.steps[s];
         const struct stv_place *ends[2] = {&step->from, &step->to};

@@ -20,6 +20,9 @@
 #define RISE_SDS 2.0
 #define RISE_FRAC 0.015
 #define CELL_MAX 96
+#define USUAL_LOSS_PER_Y 0.04 /* to wood and air; judgement */
+#define CLEARLY 3.0
+#define CLEARLY_LN 0.05
 #define USUAL_CASK_L 200.0 /* whose pace of loss the book's number is */
 
 /* A day of a cask on which something was measured or put in. */
@@ -311,8 +314,26 @@ static void say_clash(const struct stretch *stretch, struct point *suspect,
                   why_not(clash, is_later), which);
 }
 
-/* A fall that later gauges bear out, or of a cask that was seen to weep, is a leak, and left to what
- * learns from gauges. */
+/* How far litres lie from what a usual store leaves of earlier ones, in ln. */
+static double off_pace(const struct stretch *stretch, const struct point *from,
+                       const struct point *to)
+{
+    double cask_l = stretch->reader->book->ledger.casks[from->cask_idx].geometry.capacity_l;
+    double faster = fmax(1.0, cbrt(USUAL_CASK_L / cask_l));
+    double years_y = (double)(to->day_d - from->day_d) / STV_YEAR_D;
+    return fabs(log(to->volume_l / from->volume_l) + USUAL_LOSS_PER_Y * faster * years_y);
+}
+
+/* Of two that contradict each other and nobody else: the earlier one, by what lies before both. */
+static bool is_earlier_off(const struct stretch *stretch, const struct point *first,
+                           const struct point *earlier, const struct point *later)
+{
+    return off_pace(stretch, first, earlier) >
+           CLEARLY * off_pace(stretch, first, later) + CLEARLY_LN;
+}
+
+/* A fall that later gauges bear out, or of a cask that was seen to weep, is a leak, and left to
+ * what learns from gauges. */
 static void judge_litres(const struct stretch *stretch, struct point *later)
 {
     struct point *earlier = next_of(stretch, later, -1, true);
@@ -321,13 +342,15 @@ static void judge_litres(const struct stretch *stretch, struct point *later)
         return;
     const struct point *first = next_of(stretch, earlier, -1, true);
     size_t n_earlier = count_clashes(stretch, earlier), n_later = count_clashes(stretch, later);
-    bool is_earlier_wrong = earlier->gauge && n_earlier > n_later &&
-                            (!first || clash_of(stretch, first, later) == CLASH_NONE);
-    bool is_borne_out = clash == CLASH_FALL &&
-                        (later->gauge->seeps ||
-                         (n_later <= n_earlier && next_of(stretch, later, +1, true)));
+    bool is_first_kept = !first || clash_of(stretch, first, later) == CLASH_NONE;
+    bool is_off = first && n_earlier == n_later && clash == CLASH_RISE &&
+                  is_earlier_off(stretch, first, earlier, later);
+    bool is_earlier_wrong = earlier->gauge && is_first_kept && (n_earlier > n_later || is_off);
+    bool is_borne_out =
+        clash == CLASH_FALL &&
+        (later->gauge->seeps || (n_later <= n_earlier && next_of(stretch, later, +1, true)));
     if (is_earlier_wrong)
-        say_clash(stretch, earlier, later, clash, true);
+        say_clash(stretch, earlier, later, clash, n_earlier > n_later);
     else if (!is_borne_out)
         say_clash(stretch, later, earlier, clash, n_later > n_earlier);
 }

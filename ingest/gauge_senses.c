@@ -75,7 +75,15 @@ static bool holds(const char *text, const char *const *parts, size_t n)
     return false;
 }
 
-/* "weeps a bit at the chime" is a tick.  A text that may deny it is refused. */
+/* "yes, a dark streak under the bilge": the word, and no letter after it. */
+static bool begins(const char *text, const char *word)
+{
+    size_t n = strlen(word);
+    return strncasecmp(text, word, n) == 0 && text[n] && !isalnum((unsigned char)text[n]);
+}
+
+/* "weeps a bit at the chime" is a tick, and a yes or no may have more behind it.  Another text that
+ * may deny it is refused. */
 static void read_seeps(struct stv_table *table, struct stv_gauge *out)
 {
     static const char *const says[] = {"weep", "seep", "drip", "leak", "damp", "wet", "sweat"};
@@ -86,9 +94,10 @@ static void read_seeps(struct stv_table *table, struct stv_gauge *out)
         return;
     bool is_told = holds(text, says, sizeof says / sizeof says[0]) &&
                    !holds(text, denies, sizeof denies / sizeof denies[0]);
-    if (is_told) {
-        out->seeps = true;
-        stv_table_say(table, STV_NOTED, STV__GAUGE_SEEPS, "taken as yes");
+    bool is_yes = is_told || begins(text, "yes");
+    if (is_yes || begins(text, "no")) {
+        out->seeps = is_yes;
+        stv_table_say(table, STV_NOTED, STV__GAUGE_SEEPS, is_yes ? "taken as yes" : "taken as no");
         return;
     }
     stv_table_flag(table, STV__GAUGE_SEEPS, &out->seeps);

@@ -159,7 +159,8 @@ static void check_row_shape(struct stv_table *table)
                        row->n_cells, n_wanted);
     else if (broken != SIZE_MAX)
         stv__table_say(table, STV_REFUSED, table->row, broken,
-                       "holds a line end: write the cell on one line");
+                       "holds a line end: is a quote opened in this row and not closed? A cell "
+                       "stands on one line");
     else if (quote != SIZE_MAX)
         stv__table_say(table, STV_REFUSED, table->row, quote,
                        "opens with a quotation mark that is never closed: close it, or leave it "

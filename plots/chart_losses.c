@@ -26,7 +26,7 @@
 #define RANGE_END 0.07
 #define BAR_GAP_PX 1.5   /* white between two causes */
 #define NUMBER_ROOM 0.20 /* of the scale, for the number behind a bar */
-#define KEY_LEAST_SHARE 0.01
+#define KEY_LEAST_SHARE 0.001 /* less is not seen */
 #define VALUE_LABELS_MOST 5
 
 /* Ordered from dark to light so that neighbours differ in grey too. */

@@ -111,9 +111,9 @@ void stv__folder_unmake(const char *path, size_t n_there)
 /* True for names that a report of ours gives to charts: stem, dash, digit, and the right end. */
 static bool is_chart_name(const char *name)
 {
-    static const char *const stems[] = {"rack-",   "ridges-",  "losses-",      "vapour-",
-                                        "cycles-", "paths-",   "degree-days-", "calendar-",
-                                        "cask-",   "windows-", "gauges-",      "sites-"};
+    static const char *const stems[] = {
+        "rack-",     "ridges-", "losses-",  "vapour-", "cycles-", "paths-", "degree-days-",
+        "calendar-", "cask-",   "windows-", "gauges-", "sites-",  "kind-"};
     const char *dot = strrchr(name, '.');
     if (dot == NULL || (strcmp(dot, ".svg") != 0 && strcmp(dot, ".csv") != 0))
         return false;

@@ -337,7 +337,7 @@ static const struct stv_slip slips[] = {
     {NULL, SENSES D ",reddy,,,\n", 2, 16, "reddy", "did you mean \"ready\""},
     {NULL, SENSES D ",,yes,AB,yes\n", 2, 17, "yes", "the row has neither"},
     {NULL, SENSES D ",,,,does not weep\n", 2, 19, "does not weep", "yes or no"},
-    {NULL, SENSES D ",,,,no leak\n", 2, 19, "no leak", "did you mean \"no\""},
+    {NULL, SENSES D ",,,,dark streak\n", 2, 19, "dark streak", "yes or no"},
     {NULL, SENSES D ",,,,a bit\n", 2, 19, "a bit", "yes or no"},
     {NULL, SENSES "2024-05-01," NEVER_FILLED ",,over,,,\n", 2, 12, "45", "never filled"},
     {NULL, SENSES "2024-05-01,44,,over,,,\n", 2, 12, "44", "held nothing on this day"},
@@ -444,7 +444,7 @@ static void slips_beside_other_gauges(void **state)
         {"date,cask,reading,temp\n2024-05-01,12,62.4 %vol,26 C\n2024-06-01,12,26.5 %vol,26 C\n"
          "2024-07-01,12,62.3 %vol,26 C\n",
          "26.5 %vol", "\"62.5 %vol\"", 3, 15},
-        {"date,cask,dip\n2024-05-01,12,42 cm\n2024-06-01,12,52 cm\n", "52 cm", "L more than", 3,
+        {"date,cask,dip\n2024-05-01,12,42 cm\n2024-06-01,12,52 cm\n", "42 cm", "L less than", 2,
          15},
         /* The shape of the cask leaves a dip too much room to be doubted. */
         {"date,cask,dip\n2024-05-01,12,49 cm\n2024-06-01,12,51 cm\n", NULL, "", 0, 0},
