@@ -42,6 +42,8 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
     const struct stv_posterior_cask *entry = stv_posterior_find(
         &lesson->kept.posterior, stv_key_of(ledger->casks[verdict->cask_idx].id));
     int fill = stv_fill_event(chain, verdict->cask_idx);
+    if (verdict->agrees)
+        return STV_LOOK_MISREAD;
     if (verdict->misread_frac > STV_LIKELIER_FRAC)
         return stv_lesson_fits_leak(lesson, verdict_idx) ? STV_LOOK_NOT : STV_LOOK_MISREAD;
     bool is_present = fill >= 0 && ledger->events[fill].day_d <= verdict->day_d;

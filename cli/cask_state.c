@@ -6,6 +6,7 @@
 #include "model/leak_walk.h"
 
 #include <math.h>
+#include <string.h>
 
 int stv_fill_event(const struct stv_chain *chain, int cask_idx)
 {
@@ -24,6 +25,20 @@ int stv_planned_end(const struct stv_chain *chain, int cask_idx)
             return (int)e;
     }
     return -1;
+}
+
+int stv_planned_into(const struct stv_chain *chain, const struct stv_place *place, int cask_idx)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    int found = -1;
+    /* Events lie in the order of their days: what is still to come is at the end. */
+    for (size_t e = ledger->n_events; e-- > 0 && ledger->events[e].day_d > chain->as_of_day_d;) {
+        const struct stv_event *event = &ledger->events[e];
+        int put_idx = event->kind == STV_EVENT_TRANSFER ? event->other_idx : event->cask_idx;
+        if (put_idx != cask_idx && memcmp(&event->place, place, sizeof *place) == 0)
+            found = (int)e;
+    }
+    return found;
 }
 
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty)

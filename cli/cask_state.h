@@ -14,7 +14,12 @@ int stv_planned_end(const struct stv_chain *chain, int cask_idx);
 /* Casks that hold spirit on that day, and those that do not. */
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);
 
-/* Index of the latest gauge of a cask with a volume, from its present fill to that day; -1. */
+/* The first event after that day that puts a cask other than cask_idx (-1: any) into a place; -1.
+ */
+int stv_planned_into(const struct stv_chain *chain, const struct stv_place *place, int cask_idx);
+
+/* Index of the latest gauge of a cask with litres or a strength, from its present fill to that day;
+ * -1. */
 int stv_last_gauge(const struct stv_chain *chain, int cask_idx);
 /* Index of the latest nosing in the same span; -1. */
 int stv_last_nose(const struct stv_chain *chain, int cask_idx);

@@ -304,6 +304,7 @@ static enum stv_status keep_verdicts(struct stv_cask_lesson *lesson)
             .rise_abv20_frac = verdict->change.strength.value - verdict->change.strength_then.value,
             .meant_litres_nd = odds->swapped_volume_nd,
             .meant_strength_nd = odds->swapped_strength_nd,
+            .agrees = verdict->agrees,
         };
     }
     kept->n_verdicts = learning->n_verdicts;

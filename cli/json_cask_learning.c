@@ -71,6 +71,7 @@ static json_t *verdict_object(const struct stv_chain *chain, const struct stv_ca
     stv_json_set(object, "abv20_rise_pct", stv_json_number(100.0 * verdict->rise_abv20_frac));
     stv_json_set(object, "meant_litres", stv_json_number(verdict->meant_litres_nd));
     stv_json_set(object, "meant_strength", stv_json_number(verdict->meant_strength_nd));
+    stv_json_set(object, "another_agrees", json_boolean(verdict->agrees));
     stv_json_set(object, "neighbours", neighbours_array(chain, verdict->cask_idx));
     return object;
 }

@@ -1,6 +1,7 @@
 /* The free places for one cask, and the cask tried in each. */
 #include "cli/place_cask.h"
 
+#include "cli/cask_state.h"
 #include "cli/format.h"
 #include "cli/place_house.h"
 #include "model/cask_room.h"
@@ -48,6 +49,10 @@ static void consider(const struct stv_chain *chain, const struct stv_place *plac
     bool is_reached = place.tier_idx < (int)warehouse->with_lift_tiers;
     if (!is_own && (there >= 0 || !is_reached))
         return;
+    if (!is_own && stv_planned_into(chain, &place, out->cask_idx) >= 0) {
+        out->n_promised++;
+        return;
+    }
     out->is_beyond_gear |= is_own && !is_reached;
     double most_kg = stv_place_plate_kg(warehouse, place.tier_idx);
     if (out->mass_kg > most_kg) {

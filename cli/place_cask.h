@@ -11,6 +11,7 @@ struct stv_place_cask {
     struct stv_placement placement;     /* its scores point into free_places */
     struct stv_free_place *free_places; /* those that bear it, and its own */
     size_t n_free;
+    size_t n_promised;          /* free today and left out, for history.csv plans a cask there */
     size_t n_plate;             /* free places left out, for the plate bears less */
     struct stv_place present;   /* warehouse_idx -1: it lies nowhere */
     double present_plate_kg;    /* what the plate leaves it where it lies; INFINITY */

@@ -43,6 +43,7 @@ struct stv_place_house {
     size_t n_kinds;
     struct stv_house_slot *slots;
     size_t n_slots, n_free; /* free ones among them */
+    size_t n_promised;      /* free and left out, for history.csv plans a cask there */
     struct stv_house_item *house_items;
     struct stv_place_item *items; /* beside house_items */
     size_t n_items;

@@ -1,4 +1,5 @@
 /* What there is to place and where: places, kinds of them, casks, and groups of casks alike. */
+#include "cli/cask_state.h"
 #include "cli/casks_alike.h"
 #include "cli/place_house.h"
 
@@ -155,6 +156,10 @@ static void add_slots(struct stock *stock)
                     struct stv_place place = {w, t, b, d};
                     bool is_free = stock->occupant[cell_of(stock, &place)] < 0;
                     bool is_reached = t < (int)book->warehouses[w].with_lift_tiers;
+                    if (is_free && is_reached && stv_planned_into(stock->chain, &place, -1) >= 0) {
+                        stock->out->n_promised++;
+                        continue;
+                    }
                     if (is_free ? is_reached : stock->ask->has_all)
                         add_slot(stock, &place);
                     stock->out->n_free += is_free && is_reached;

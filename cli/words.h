@@ -49,6 +49,12 @@ void stv_words_water_used(struct stv_text *text, const struct stv_chain *chain);
 /* Which measurement would narrow the answer most. */
 void stv_words_would_change(struct stv_text *text, const struct stv_chain *chain);
 
+/* Of gauges that agree with each other alone; see model/gauge_agree.h. */
+#define STV_WORDS_AGREES                                                                        \
+    "another gauge agrees with it, and neither with what came before. Something was done that " \
+    "history.csv lacks: water, another cask's spirit, a mix-up of casks. Write it down; until " \
+    "then nothing is learned of either."
+
 /* Cautions; none of them is ever left out. */
 void stv_words_caution_planning(struct stv_text *text);
 /* Says so where casks_stored counts more than the book lists: their places may be told as free. */

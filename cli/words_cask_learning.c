@@ -105,6 +105,12 @@ static void add_misread(struct stv_text *text, const struct stv_chain *chain,
     const struct stv_gauge *gauge =
         &chain->book.gauges[lesson->learning.verdicts[verdict_idx].gauge_idx];
     struct stv_text line = {0};
+    if (verdict->agrees) {
+        stv_prose_wrap(text, 2, "Cask %s, gauged %s (line %zu): " STV_WORDS_AGREES,
+                       id_of(chain, (size_t)verdict->cask_idx), stv_format_day(verdict->day_d).text,
+                       gauge->row);
+        return;
+    }
     stv_text_format(&line,
                     "Cask %s, gauged %s (line %zu): ", id_of(chain, (size_t)verdict->cask_idx),
                     stv_format_day(verdict->day_d).text, gauge->row);

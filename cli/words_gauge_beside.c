@@ -118,7 +118,9 @@ static const struct stv_learned_verdict *verdict_of(const struct stv_chain *chai
 
 static void add_verdict(struct stv_text *line, const struct stv_learned_verdict *verdict)
 {
-    if (verdict->misread_frac > STV_LIKELIER_FRAC)
+    if (verdict->agrees)
+        stv_text_add(line, STV_WORDS_AGREES);
+    else if (verdict->misread_frac > STV_LIKELIER_FRAC)
         stv_text_format(line, "by what was learned it was misread. %s. Gauge it again.",
                         stv_words_chance(verdict->misread_frac).text);
     else if (verdict->leak_frac > STV_LIKELIER_FRAC)

@@ -151,6 +151,9 @@ static void add_left_out(struct stv_text *text, const struct stv_place_cask *tol
         stv_prose_wrap(text, 0,
                        "It lies higher than the gear of the book reaches: more gear before it is "
                        "moved.");
+    if (told->n_promised)
+        stv_prose_wrap(text, 0, "%s left out, for history.csv plans another cask there.",
+                       stv_format_count(told->n_promised, "free place is", "free places are").text);
     if (told->n_vague)
         stv_prose_wrap(
             text, 0,

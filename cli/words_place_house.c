@@ -122,6 +122,10 @@ static void add_placeless(struct stv_text *text, const struct stv_place_house *h
                        casks.text, free_places.text, n_unused, n == 1 ? "it" : "them");
     else if (n > 0)
         stv_prose_wrap(text, 0, "%s no place: %s, %zu too few.", casks.text, free_places.text, n);
+    if (house->n_promised > 0)
+        stv_prose_wrap(
+            text, 0, "%s left out, for history.csv plans a cask there.",
+            stv_format_count(house->n_promised, "free place is", "free places are").text);
 }
 
 static void add_where(struct stv_text *text, const struct stv_chain *chain,

@@ -27,6 +27,7 @@ struct stv_learned_verdict {
     double excess_l, excess_error_l;           /* NaN without litres */
     double rise_abv20_frac;                    /* since then, as measured; NaN without both */
     double meant_litres_nd, meant_strength_nd; /* as typed; NaN: no swap of digits explains it */
+    bool agrees; /* with another gauge, and both not with what came before */
 };
 
 struct stv_learned_casks {

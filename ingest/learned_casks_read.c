@@ -182,13 +182,15 @@ static void read_verdict(const struct stv_yaml_context *context, const struct st
                          struct stv_learned_verdict *out)
 {
     struct words words;
+    double agrees_nd = 0.0;
     if (words_of(context, node, &words) && take_day(&words, &out->since_day_d) &&
         take_day(&words, &out->day_d) && take_number(&words, &out->evaporation_frac) &&
         take_number(&words, &out->leak_frac) && take_number(&words, &out->misread_frac) &&
         take_known(&words, &out->excess_l) && take_known(&words, &out->excess_error_l) &&
         take_known(&words, &out->rise_abv20_frac) && take_known(&words, &out->meant_litres_nd) &&
-        take_known(&words, &out->meant_strength_nd))
+        take_known(&words, &out->meant_strength_nd) && take_number(&words, &agrees_nd))
         (void)is_over(&words);
+    out->agrees = agrees_nd > 0.0;
 }
 
 static void read_told(const struct stv_yaml_context *context, const struct stv_yaml_node *node,

@@ -168,7 +168,7 @@ static void write_verdict(FILE *file, const struct stv_learned_verdict *verdict)
     write_known(file, verdict->rise_abv20_frac);
     write_known(file, verdict->meant_litres_nd);
     write_known(file, verdict->meant_strength_nd);
-    fprintf(file, "\"\n");
+    fprintf(file, " %d\"\n", verdict->agrees);
 }
 
 static void write_told(FILE *file, const struct stv_learned_told *told)
@@ -227,7 +227,8 @@ static void write_all(FILE *file, const struct stv_book *book, const void *what)
         "#   found, their error, years that it leaked until then.\n"
         "# verdicts: since, day, odds of evaporation, leak and misreading, litres beyond the "
         "air's and\n"
-        "#   their error, strength gained, litres and strength that were meant.\n"
+        "#   their error, strength gained, litres and strength that were meant, 1 where\n"
+        "#   another gauge agrees.\n"
         "# told: day, figure, what was predicted, its error, what was measured.\n"
         "learned_casks: %d\nas_of: ",
         STV__LEARNED_CASKS_FORM);

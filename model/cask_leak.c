@@ -38,7 +38,7 @@ void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_l
         const struct stv_gauge_figure *found = &verdict->change.volume;
         /* Of a strength alone a leak says nothing. */
         if (verdict->cask_idx != cask_idx || odds->misread_frac > STV_LIKELIER_FRAC ||
-            isnan(odds->excess_l))
+            verdict->agrees || isnan(odds->excess_l))
             continue;
         bool is_repeated =
             leak->chance_frac > STV_LIKELIER_FRAC && leak->from_d == verdict->since_day_d;

@@ -6,6 +6,7 @@
 #include "model/cask_leak.h"
 #include "model/cask_probe.h"
 #include "model/days.h"
+#include "model/gauge_agree.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -267,7 +268,7 @@ static void leave_out(const struct work *work, const struct stv_cask_verdict *ve
                       struct stv_cask_told *told)
 {
     const struct stv_cask_learning_request *request = work->request;
-    bool is_misread = verdict->odds.misread_frac > STV_LIKELIER_FRAC;
+    bool is_misread = verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees;
     bool is_leak = verdict->odds.leak_frac > STV_LIKELIER_FRAC;
     if (!is_misread && !is_leak)
         return;
@@ -347,6 +348,7 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     for (size_t i = 0; i < work->problem.n_observations; i++)
         out->told[i].is_left_out = observations[i].is_set_aside;
     for (size_t c = 0; c < work->problem.n_casks && status == STV_OK; c++) {
+        size_t first = out->n_verdicts;
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
             struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
             if (!judge(work, out->told, apart, (struct moment){c, m}, verdict))
@@ -354,6 +356,10 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
             leave_out(work, verdict, out->told);
             out->n_verdicts++;
         }
+        stv__mark_agreeing(out->verdicts + first, out->n_verdicts - first);
+        for (size_t v = first; v < out->n_verdicts; v++)
+            if (out->verdicts[v].agrees)
+                leave_out(work, &out->verdicts[v], out->told);
     }
     free(apart);
     return status;
@@ -365,7 +371,7 @@ static bool is_misread_day(const struct stv_cask_learning *learning,
     for (size_t v = 0; v < learning->n_verdicts; v++) {
         const struct stv_cask_verdict *verdict = &learning->verdicts[v];
         if (verdict->cask_idx == seen->cask_idx && verdict->day_d == seen->day_d)
-            return verdict->odds.misread_frac > STV_LIKELIER_FRAC;
+            return verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees;
     }
     return false;
 }

@@ -50,6 +50,7 @@ struct stv_cask_verdict {
     int64_t since_day_d, day_d;
     struct stv_gauge_change change;
     struct stv_gauge_odds odds;
+    bool agrees; /* with another gauge, and both not with what came before */
 };
 
 /* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was

@@ -115,7 +115,7 @@ static void fill_lists(struct stv_learned_casks *learned, size_t n_casks, size_t
             learned->verdicts[learned->n_verdicts++] = (struct stv_learned_verdict){
                 (int)c, day_d - 365, day_d, 0.9, 0.06,
                 0.04,   1.25,        2.0,   NAN, g ? (double)NAN : 169.5,
-                NAN};
+                NAN,    g == 1};
         }
 }
 
@@ -216,6 +216,7 @@ static void what_is_written_comes_back(void **state)
         assert_int_equal(back.told[i].is_left_out, house.learned.told[i].is_left_out);
     }
     assert_true(isnan(back.verdicts[0].rise_abv20_frac));
+    assert_true(back.verdicts[1].agrees && !back.verdicts[0].agrees);
     assert_true(back.verdicts[0].meant_litres_nd == 169.5);
     assert_true(isnan(back.verdicts[1].meant_litres_nd));
     assert_true(back.ready_ln_nd[1] == 0.25);

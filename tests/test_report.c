@@ -293,13 +293,12 @@ static void test_losses(void **state)
         for (size_t c = 0; c < 11; c++)
             for (size_t i = 0; i < 4 * MADE_DRAWS; i++) {
                 enum stv_quantity of = lost[q - 1][i / MADE_DRAWS];
-                size_t draw = i % MADE_DRAWS;
-                sums[draw] += stv_outlook_draws(&house.outlook, c, next, of)[draw] -
-                              stv_outlook_draws(&house.outlook, c, now, of)[draw];
+                sums[i % MADE_DRAWS] +=
+                    stv_outlook_draws(&house.outlook, c, next, of)[i % MADE_DRAWS] -
+                    stv_outlook_draws(&house.outlook, c, now, of)[i % MADE_DRAWS];
             }
         middle[q] = stv_range_of(sums, MADE_DRAWS).p50;
     }
-    assert_true(middle[1] > 1.0);
     middle[0] = middle[1] * stv_bottles_of_lpa_nd(&house.rules, 1.0);
     char *said = strstr(page, "air, joints, leaks and dry staves take about ");
     assert_non_null(said);
@@ -314,8 +313,7 @@ static void test_losses(void **state)
     tear_down(&house);
 }
 
-/* A cask that is filled, poured or emptied between the two days is left out of the difference, one
- * that water goes into is not. */
+/* A cask that is filled, poured or emptied in between is left out, one watered is not. */
 static void test_drop_with_event(void **state)
 {
     (void)state;
