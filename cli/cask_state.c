@@ -97,3 +97,16 @@ bool stv_may_leak(const struct stv_chain *chain, int cask_idx)
 {
     return stv_leak_frac(chain, cask_idx) >= STV_WALK_LEARNED_FRAC;
 }
+
+bool stv_is_gauge_doubted(const struct stv_chain *chain, int cask_idx)
+{
+    const struct stv_learned_casks *learned = &chain->learned_casks;
+    int last_idx = stv_last_gauge(chain, cask_idx);
+    for (size_t v = 0; last_idx >= 0 && v < learned->n_verdicts; v++) {
+        const struct stv_learned_verdict *verdict = &learned->verdicts[v];
+        if (verdict->cask_idx == cask_idx && verdict->day_d == chain->book.gauges[last_idx].day_d &&
+            (verdict->agrees || verdict->misread_frac > STV_LIKELIER_FRAC))
+            return true;
+    }
+    return false;
+}

@@ -29,5 +29,7 @@ int stv_last_nose(const struct stv_chain *chain, int cask_idx);
 double stv_leak_frac(const struct stv_chain *chain, int cask_idx);
 /* Likely enough for the walk of `month` to name it. */
 bool stv_may_leak(const struct stv_chain *chain, int cask_idx);
+/* True when `learn` holds its latest gauge for a slip, or for something not written down. */
+bool stv_is_gauge_doubted(const struct stv_chain *chain, int cask_idx);
 
 #endif

@@ -57,7 +57,7 @@ __attribute__((format(printf, 2, 3))) static void say(struct stv_crew_row *row, 
 /* Said where spirit is worked with, not where a leak is looked for. */
 static void say_leak(struct stv_crew_row *row, const struct stv_chain *chain, int cask_idx)
 {
-    struct stv_formatted note = stv_words_leak_note(chain, cask_idx);
+    struct stv_formatted note = stv_words_doubt_note(chain, cask_idx);
     size_t n = strlen(row->what);
     if (note.text[0])
         snprintf(row->what + n, sizeof row->what - n, "; %s", note.text);

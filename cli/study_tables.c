@@ -6,6 +6,7 @@
 #include "cli/site_metrics.h"
 
 #include <math.h>
+#include <string.h>
 
 static const struct stv_study_cell *cell_of(const struct stv_study_run *run,
                                             const struct stv_arm *arm)
@@ -195,6 +196,22 @@ static void add_basis(struct stv_sheet *table, const struct stv_house_rules *rul
     }
 }
 
+/* A row for each column that is named, so that a program finds them all. */
+static void add_columns(struct stv_sheet *table, const char *const row[4])
+{
+    for (const char *name = row[1]; *name;) {
+        size_t n = strcspn(name, ",");
+        struct stv_text column = {0};
+        stv_text_add_bytes(&column, name, n);
+        stv_sheet_add_text(table, row[0]);
+        stv_sheet_add_text(table, stv_text_string(&column));
+        stv_sheet_add_text(table, row[2]);
+        stv_sheet_add_text(table, row[3]);
+        stv_text_free(&column);
+        name += n + strspn(name + n, ", ");
+    }
+}
+
 void stv_study_dictionary_csv(struct stv_text *out, const struct stv_study *study)
 {
     static const char *const rows[][4] = {
@@ -207,10 +224,11 @@ void stv_study_dictionary_csv(struct stv_text *out, const struct stv_study *stud
         {"results.csv", "building_model", "",
          "not measured: no logger ever checked this building model; checked: the study says how"},
         {"results.csv", "metric, unit", "", "see the rows of metrics below"},
-        {"results.csv", "value_p05 .. value_p95", "of the metric",
+        {"results.csv", "value_p05, value_p25, value_p50, value_p75, value_p95", "of the metric",
          "5, 25, 50, 75 and 95 % points of the trials of that fill year"},
         {"pairs.csv", "differ_in", "", "the one thing in which a and b differ"},
-        {"pairs.csv", "a_site .. b_cask, tier", "",
+        {"pairs.csv", "metric, unit", "", "see the rows of metrics below"},
+        {"pairs.csv", "a_site, a_building, a_cask, b_site, b_building, b_cask, tier", "",
          "empty: the mean over all that the study has of it"},
         {"pairs.csv", "margin", "of the metric",
          "set beforehand: differences inside count as none"},
@@ -228,17 +246,22 @@ void stv_study_dictionary_csv(struct stv_text *out, const struct stv_study *stud
         {"pairs.csv", "verdict", "",
          "more, less, same (inside the margin) or cannot be told apart; of a single year by its "
          "trials alone"},
-        {"pairs.csv", "one_cask_one_year_p05 .. p95", "of the metric",
-         "a minus b of one cask in one year, over years and trials"},
+        {"pairs.csv",
+         "one_cask_one_year_p05, one_cask_one_year_p25, one_cask_one_year_p50, "
+         "one_cask_one_year_p75, one_cask_one_year_p95",
+         "of the metric", "a minus b of one cask in one year, over years and trials"},
         {"variance.csv", "sd", "of the metric", "standard deviation of all arms, years and trials"},
-        {"variance.csv", "weather_year_pct .. tier_pct", "% of the variance",
-         "main effect of each; together_pct: what no single one explains"},
+        {"variance.csv", "metric, unit", "", "see the rows of metrics below"},
+        {"variance.csv",
+         "weather_year_pct, parameters_pct, site_pct, building_pct, cask_pct, tier_pct",
+         "% of the variance", "main effect of each"},
+        {"variance.csv", "together_pct", "% of the variance", "what no single one explains"},
+        {"variance.csv", "common_fill_years_n", "", "fill years that all arms have"},
     };
     struct stv_sheet table = {0};
     stv_csv_heads(&table, "file,column_or_metric,unit,meaning");
     for (size_t r = 0; r < sizeof rows / sizeof rows[0]; r++)
-        for (int c = 0; c < 4; c++)
-            stv_sheet_add_text(&table, rows[r][c]);
+        add_columns(&table, rows[r]);
     for (int m = 0; m < STV_CELL_METRIC_N; m++) {
         const struct stv_cell_metric_form *form = stv_cell_metric_form((enum stv_cell_metric)m);
         stv_sheet_add_text(&table, "metric");

@@ -17,6 +17,7 @@ static void take(const struct stv_chain *chain, const struct stv_vapour_store *s
         return;
     memcpy(clock->highest_ppm, store->clock_ppm, sizeof clock->highest_ppm);
     clock->n_casks = store->n_casks;
+    clock->is_listed_alone = store->name && !store->is_stock_said;
     clock->worst_ppm = store->ranges.peak_ppm;
     clock->worst_day_d = stv_local_day(store->worst[0].time_s - 1, grid->utc_offset_min, &second_s);
     clock->worst_hour = (int)(second_s / (int32_t)STV_HOUR_S);

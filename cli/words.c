@@ -260,15 +260,18 @@ void stv_words_leaks_first(struct stv_text *text, struct stv_text *list)
     stv_text_free(list);
 }
 
-struct stv_formatted stv_words_leak_note(const struct stv_chain *chain, int cask_idx)
-{
-    return stv_may_leak(chain, cask_idx)
-               ? stv_format("may leak, %s: look first", leak_odds(chain, cask_idx).text)
-               : stv_format("%s", "");
-}
-
-void stv_words_leak_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx)
+struct stv_formatted stv_words_doubt_note(const struct stv_chain *chain, int cask_idx)
 {
     if (stv_may_leak(chain, cask_idx))
-        stv_prose_add(text, "     %s\n", stv_words_leak_note(chain, cask_idx).text);
+        return stv_format("may leak, %s: look first", leak_odds(chain, cask_idx).text);
+    return stv_format("%s", stv_is_gauge_doubted(chain, cask_idx)
+                                ? "last gauge does not fit: gauge it again first"
+                                : "");
+}
+
+void stv_words_doubt_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx)
+{
+    struct stv_formatted note = stv_words_doubt_note(chain, cask_idx);
+    if (note.text[0])
+        stv_prose_add(text, "     %s\n", note.text);
 }

@@ -156,8 +156,9 @@ struct stv_formatted stv_words_chance(double frac);
  * for casks that are not suspected. */
 void stv_words_list_leak(struct stv_text *list, const struct stv_chain *chain, int cask_idx);
 void stv_words_leaks_first(struct stv_text *text, struct stv_text *list);
-/* "may leak, 9 in 10: look first"; "" for one that is not suspected. */
-struct stv_formatted stv_words_leak_note(const struct stv_chain *chain, int cask_idx);
-void stv_words_leak_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx);
+/* "may leak, 9 in 10: look first", or that its last gauge does not fit; "" for one that nothing is
+ * held against. */
+struct stv_formatted stv_words_doubt_note(const struct stv_chain *chain, int cask_idx);
+void stv_words_doubt_row(struct stv_text *text, const struct stv_chain *chain, int cask_idx);
 
 #endif

@@ -334,7 +334,7 @@ static void add_cask_rows(struct stv_text *text, const struct stv_bottling_answe
         if (kinds->first_cask[kind] != window->cask_idx)
             continue;
         add_row(text, answer, window, columns);
-        stv_words_leak_row(text, answer->chain, window->cask_idx);
+        stv_words_doubt_row(text, answer->chain, window->cask_idx);
         add_alike(text, answer, kind);
     }
     if (kinds->n < answer->chain->book.ledger.n_casks)

@@ -378,7 +378,7 @@ static void add_casks(struct stv_text *text, const struct stv_bottling_answer *a
                       stv_format_number(cask->wood_nd.p50, 2).text,
                       wait_words(cask->wait_cost_bottles_nd, cask->wait_over_frac).text);
         add_instead(text, answer, cask);
-        stv_words_leak_row(text, answer->chain, cask->cask_idx);
+        stv_words_doubt_row(text, answer->chain, cask->cask_idx);
     }
 }
 

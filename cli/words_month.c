@@ -2,6 +2,7 @@
 #include "cli/month.h"
 
 #include "cli/cask_lesson.h"
+#include "cli/cask_state.h"
 #include "cli/chain_cask_learning.h"
 #include "cli/format.h"
 #include "cli/prose.h"
@@ -54,7 +55,7 @@ static void add_count(struct stv_text *text, const char *lead, size_t n, const c
 
 static void add_answer(struct stv_text *text, const struct stv_month_answer *answer)
 {
-    struct stv_text lists = {0};
+    struct stv_text lists = {0}, looks = {0};
     size_t n_moved = 0, n_bottled = 0, n_orders = count_orders(answer);
     for (int c = 0; c < (int)answer->chain->book.ledger.n_casks; c++) {
         n_moved += stv_month_moves(answer, c);
@@ -63,16 +64,19 @@ static void add_answer(struct stv_text *text, const struct stv_month_answer *ans
     add_count(&lists, "move", n_moved, " to other wood");
     add_count(&lists, "water", answer->n_water_rows, "");
     add_count(&lists, "bottle", n_bottled, "");
-    stv_prose_wrap(text, 0,
-                   "To %s: look at %s for leaks, open %s to gauge or nose%s, %s planned in "
-                   "history.csv, %s to place.",
-                   stv_format_day(answer->to_d).text,
-                   stv_format_count(answer->n_walk, "cask", "casks").text,
-                   stv_format_count(answer->n_visits, "cask", "casks").text,
+    if (!answer->has_lesson && answer->n_walk == 0 && answer->n_visits == 0)
+        stv_prose_add(&looks, "which casks to look at and to open is not known before `learn`");
+    else
+        stv_prose_add(&looks, "look at %s for leaks, open %s to gauge or nose",
+                      stv_format_count(answer->n_walk, "cask", "casks").text,
+                      stv_format_count(answer->n_visits, "cask", "casks").text);
+    stv_prose_wrap(text, 0, "To %s: %s%s, %s planned in history.csv, %s to place.",
+                   stv_format_day(answer->to_d).text, stv_text_string(&looks),
                    stv_text_string(&lists), stv_format_count(answer->n_events, "job", "jobs").text,
                    stv_format_count(n_orders, "order", "orders").text);
-    text->has_failed = text->has_failed || lists.has_failed;
+    text->has_failed = text->has_failed || lists.has_failed || looks.has_failed;
     stv_text_free(&lists);
+    stv_text_free(&looks);
 }
 
 /* No number stands here: none may read like leave to go in. */
@@ -213,6 +217,20 @@ static void add_visits_rest(struct stv_text *text, const struct stv_month_answer
                    "Write samples down: they are a loss. Nose blind where you can.");
 }
 
+static void add_gauge_again(struct stv_text *text, const struct stv_chain *chain)
+{
+    struct stv_text ids = {0};
+    for (int c = 0; c < (int)chain->book.ledger.n_casks; c++)
+        if (stv_is_gauge_doubted(chain, c))
+            stv_prose_add(&ids, "%s%s", ids.n ? ", " : "", chain->book.ledger.casks[c].id);
+    if (ids.n)
+        stv_prose_wrap(text, 2,
+                       "Gauge again first, for the last gauge does not fit what came before: %s.",
+                       stv_text_string(&ids));
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
 static void add_visits(struct stv_text *text, const struct stv_month_answer *answer)
 {
     stv_prose_add(text, "\n");
@@ -232,6 +250,7 @@ static void add_visits(struct stv_text *text, const struct stv_month_answer *ans
                        "with one cask of each kind on the lowest and on the highest tier.");
         return;
     }
+    add_gauge_again(text, answer->chain);
     if (answer->n_visits == 0) {
         stv_prose_wrap(text, 2,
                        "It does not matter this month: within %s and %s L of samples no cask would "

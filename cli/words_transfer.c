@@ -282,7 +282,7 @@ static void add_table(struct stv_text *text, const struct stv_transfer_answer *a
         if (!is_urgent(&answer->transfers.items[i]))
             continue;
         add_row(text, answer, &answer->transfers.items[i]);
-        stv_words_leak_row(text, answer->chain, answer->transfers.items[i].cask_idx);
+        stv_words_doubt_row(text, answer->chain, answer->transfers.items[i].cask_idx);
     }
     stv_prose_wrap(text, 0,
                    "(before: the summer; wood: now; then, after, year on: trials still under %s "

@@ -255,7 +255,7 @@ static void add_crew_row(struct stv_text *text, const struct stv_chain *chain,
                   stv_format_number(step->room_l, 0).text);
     stv_prose_add(text, "  %zu of %zu\n", step_idx + 1, plan->n_steps);
     if (step_idx == 0)
-        stv_words_leak_row(text, chain, plan->cask_idx);
+        stv_words_doubt_row(text, chain, plan->cask_idx);
 }
 
 static void add_crew_head(struct stv_text *text, const struct stv_chain *chain, int64_t day_d)

@@ -471,7 +471,7 @@ static void draw(struct fan *fan, struct stv_chart *out)
     bool is_kind = input->n_alike > 0;
     snprintf(name, sizeof name, is_kind ? "kind-%03zu" : "cask-%03zu", input->cask_idx + 1);
     stv_text_add(&title, is_kind ? "" : "Cask ");
-    stv_quote_clean(&title, cask->id, TITLE_ID_CHARS);
+    stv_quote_clean_id(&title, cask->id, TITLE_ID_CHARS);
     if (is_kind)
         stv_text_format(&title, ", the mean of %zu %s", input->n_alike,
                         input->n_alike == 1 ? "cask" : "casks");

@@ -365,7 +365,7 @@ static void add_id(const struct stv__gauges *gauges, const struct stv_told_figur
     double low = gauges->low[f->what], px = SIDE_PX / (gauges->high[f->what] - low);
     struct stv_text id = {0};
     struct box box;
-    stv_quote_clean(&id, f->cask_id, STV__GAUGE_ID_CHARS);
+    stv_quote_clean_id(&id, f->cask_id, STV__GAUGE_ID_CHARS);
     if (beyond_pct(gauges, f, f->measured) != 0.0) {
         stv_text_add(&id, " at ");
         stv_text_add_number(&id, drawn_pct(f, f->measured), 0);

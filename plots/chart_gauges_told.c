@@ -77,7 +77,7 @@ static void add_far_words(const struct stv__gauges *gauges, struct stv_text *not
                 continue;
             stv_text_add(note, n == 1 ? " Beyond the axes, with an arrow and without strokes: cask "
                                       : ", cask ");
-            stv_quote_clean(note, f->cask_id, STV__GAUGE_ID_CHARS);
+            stv_quote_clean_id(note, f->cask_id, STV__GAUGE_ID_CHARS);
             stv_text_add(note, " ");
             stv_text_add_number(note, stv__gauged[what].factor_nd * f->measured,
                                 stv__gauged[what].n_decimals);

@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#define RINGED_LEAST_FRAC 0.01 /* of the hours */
 #define BAYS_BESIDE 3
 #define BAYS_MOST 9
 #define TIER_COLUMN 1.3 /* width of the tier's column, in bays */
@@ -178,6 +179,12 @@ static bool is_drawn(const struct rack *rack, const struct stv_position_metrics 
     return metrics->place.bay_idx < 0 || column_of(rack, &metrics->place) < rack->n_columns;
 }
 
+/* A day or two of a logger measured nothing that a season's figure rests on. */
+static bool is_ringed(const struct stv_position_metrics *metrics)
+{
+    return metrics->source != STV_SOURCE_MODELLED && metrics->measured_frac >= RINGED_LEAST_FRAC;
+}
+
 /* One block of cells or of rings; returns how many rows it has. */
 static size_t add_boxes(const struct rack *rack, struct stv_chart *chart, enum stv_season season,
                         bool is_ring)
@@ -188,7 +195,7 @@ static size_t add_boxes(const struct rack *rack, struct stv_chart *chart, enum s
         const struct stv_position_metrics *m =
             i < w->n_tiers ? &w->tiers[i] : &w->bays[i - w->n_tiers];
         double value = value_of(rack, m, season);
-        if (!isfinite(value) || !is_drawn(rack, m) || (is_ring && m->source == STV_SOURCE_MODELLED))
+        if (!isfinite(value) || !is_drawn(rack, m) || (is_ring && !is_ringed(m)))
             continue;
         if (is_ring)
             add_ring(rack, chart, &m->place);

@@ -330,6 +330,9 @@ static void add_words(const struct clock *clock, struct stv_chart *chart)
                  "ppm (dangerous to life, NIOSH); star: the hour whose upper end is highest; "
                  "beside it each trial's own worst hour, nine trials in ten in brackets. Mixed "
                  "air: in corners and low down it can be more.");
+    if (store->is_listed_alone)
+        stv_text_add(&chart->note, " Only casks of casks.csv are counted: casks_stored is not said "
+                                   "for this store, and more casks give off more.");
     if (store->is_typical)
         stv_text_add(&chart->note, " The weather is a typical year: no single heat wave is in it, "
                                    "so a worst hour can be worse.");
@@ -348,7 +351,7 @@ enum stv_status stv_chart_vapour(const struct stv_vapour_clock *store,
     snprintf(name, sizeof name, "vapour-%zu", number);
     stv_text_format(&subtitle, "%s, ", store->name);
     stv_text_add_count(&subtitle, store->n_casks);
-    stv_text_add(&subtitle, " casks");
+    stv_text_add(&subtitle, store->is_listed_alone ? " casks listed" : " casks");
     stv_chart_add_years(&subtitle, climate);
     stv_chart_begin(
         out,

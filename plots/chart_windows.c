@@ -219,7 +219,7 @@ static void add_cask_labels(const struct windows *windows, struct stv_chart *cha
     for (size_t r = 0; r < windows->input->n_rows; r++) {
         struct stv_text label = {0};
         int cask_idx = window_at(windows, r)->cask_idx;
-        stv_quote_clean(&label, windows->input->ledger->casks[cask_idx].id, ID_CHARS);
+        stv_quote_clean_id(&label, windows->input->ledger->casks[cask_idx].id, ID_CHARS);
         stv_text_add(&chart->script, r == 0 ? "" : ", ");
         stv_quote_gnuplot_tic(&chart->script, stv_text_string(&label), STV_QUOTE_LABEL_CHARS);
         stv_text_format(&chart->script, " %d", (int)row_y(windows, r));

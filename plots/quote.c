@@ -84,6 +84,40 @@ void stv_quote_clean(struct stv_text *out, const char *text, size_t max_chars)
     }
 }
 
+static bool begins_char(char byte)
+{
+    return ((unsigned char)byte & 0xC0u) != 0x80u;
+}
+
+/* Bytes of the first n characters of valid UTF-8. */
+static size_t bytes_of_chars(const char *text, size_t n_chars)
+{
+    size_t at = 0;
+    for (; text[at]; at++)
+        if (begins_char(text[at]) && n_chars-- == 0)
+            break;
+    return at;
+}
+
+void stv_quote_clean_id(struct stv_text *out, const char *id, size_t max_chars)
+{
+    struct stv_text clean = {0};
+    stv_quote_clean(&clean, id, STV_QUOTE_MAX_CHARS);
+    const char *text = stv_text_string(&clean);
+    size_t n_chars = 0, n_head = max_chars / 3;
+    for (size_t i = 0; i < clean.n; i++)
+        n_chars += begins_char(text[i]);
+    if (n_chars <= max_chars) {
+        stv_text_add(out, text);
+    } else {
+        stv_text_add_bytes(out, text, bytes_of_chars(text, n_head));
+        stv_text_add(out, ELLIPSIS);
+        stv_text_add(out, text + bytes_of_chars(text, n_chars - (max_chars - n_head - 1)));
+    }
+    out->has_failed = out->has_failed || clean.has_failed;
+    stv_text_free(&clean);
+}
+
 /* What one byte of a cleaned text becomes in a target; NULL leaves it as it is. */
 typedef const char *replace_fn(const char *text, size_t at);
 

@@ -19,6 +19,8 @@
 
 /* Adds the text cleaned and cut, without any quoting: for a further step of our own. */
 void stv_quote_clean(struct stv_text *out, const char *text, size_t max_chars);
+/* The same of an id, cut in the middle: ids of a house mostly begin alike. */
+void stv_quote_clean_id(struct stv_text *out, const char *id, size_t max_chars);
 
 /* Adds 'text' as a gnuplot string, the quotes included.  A single quote becomes the typographic
  * apostrophe U+2019, because gnuplot 5.4 misreads some doubled quotes; a backslash becomes a

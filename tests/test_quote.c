@@ -101,6 +101,19 @@ static void test_cut(void **state)
     stv_quote_clean(&got, "exactly8", 7);
     assert_string_equal(got.bytes, "exactly\xE2\x80\xA6");
     stv_text_free(&got);
+    /* An id keeps its end, in whole characters. */
+    stv_quote_clean_id(&got, "QB-2019-0017", 8);
+    assert_string_equal(got.bytes, "QB\xE2\x80\xA6-0017");
+    stv_text_free(&got);
+    stv_quote_clean_id(&got,
+                       "f\xC3\xBC\xC3\x9F"
+                       "e-\xC3\x84-12",
+                       7);
+    assert_string_equal(got.bytes, "f\xC3\xBC\xE2\x80\xA6\xC3\x84-12");
+    stv_text_free(&got);
+    stv_quote_clean_id(&got, "12", 8);
+    assert_string_equal(got.bytes, "12");
+    stv_text_free(&got);
     stv_text_free(&long_text);
 }
 
