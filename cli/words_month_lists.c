@@ -138,6 +138,20 @@ static void add_water(struct stv_text *text, const struct stv_month_answer *answ
 /* --- bottlings ---------------------------------------------------------------------------------
  */
 
+/* What history.csv plans this month for a cask that is to be bottled in it. */
+static void add_clash(struct stv_text *text, const struct stv_month_answer *answer, int cask_idx)
+{
+    const struct stv_ledger *ledger = &answer->chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        if (event->cask_idx == cask_idx && event->day_d > answer->chain->as_of_day_d &&
+            event->day_d <= answer->to_d && event->kind != STV_EVENT_EMPTY &&
+            event->kind != STV_EVENT_LEAK_STOPPED)
+            stv_prose_add(text, "     history.csv plans to %s on %s: settle which\n",
+                          stv_event_kind_name(event->kind), stv_format_day(event->day_d).text);
+    }
+}
+
 static void add_bottling(struct stv_text *text, const struct stv_month_answer *answer,
                          size_t wish_idx)
 {
@@ -153,6 +167,8 @@ static void add_bottling(struct stv_text *text, const struct stv_month_answer *a
                       stv_format_number(floor(cask->bottles_nd.p50), 0).text,
                       stv_format_number(floor(cask->bottles_nd.p05), 0).text,
                       stv_format_number(100.0 * cask->abv20_frac.p50, 1).text);
+        stv_words_doubt_row(text, chain, cask->cask_idx);
+        add_clash(text, answer, cask->cask_idx);
     }
     stv_words_barred(text, &answer->bottling, wish_idx);
     stv_words_planned_one(text, &answer->bottling, wish_idx);

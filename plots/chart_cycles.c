@@ -149,9 +149,9 @@ static void add_panel(const struct cycles *cycles, struct stv_chart *chart)
     stv_chart_boxed_label(chart, &(struct stv_chart_label){"bars: in the cask, cold hatched",
                                                            RIGHT_PX, TOP_PX + 14.0, "px", "right",
                                                            STV_COLOUR_INK, 0});
-    stv_chart_boxed_label(chart, &(struct stv_chart_label){"lines: in the air", RIGHT_PX,
-                                                           TOP_PX + 14.0 + KEY_STEP_PX, "px",
-                                                           "right", STV_COLOUR_INK, 0});
+    stv_chart_boxed_label(chart, &(struct stv_chart_label){"lines: in the air, cold dotted",
+                                                           RIGHT_PX, TOP_PX + 14.0 + KEY_STEP_PX,
+                                                           "px", "right", STV_COLOUR_INK, 0});
     for (int s = STV_SEASON_WARM; s <= STV_SEASON_COLD; s++)
         add_bars(cycles, chart, (enum stv_season)s);
     for (int s = STV_SEASON_WARM; s <= STV_SEASON_COLD; s++)

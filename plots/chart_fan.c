@@ -12,7 +12,7 @@
 #include <stdlib.h>
 
 #define TITLE_ID_CHARS 36 /* of an id, with what stands beside it as wide as the picture */
-#define HEIGHT_PX 580
+#define HEIGHT_PX 602
 #define LEFT_PX 66.0
 #define RIGHT_PX 664.0
 #define UPPER_TOP_PX 128.0
@@ -22,7 +22,7 @@
 #define LETTERS_Y_PX 80.0
 #define KEY_TOP_PX 502.0
 #define KEY_LINE_PX 22.0
-#define MEANINGS_A_LINE 4
+#define MEANINGS_A_LINE 5
 #define LETTER_GAP_PX 16.0 /* letters closer than this join one group */
 #define POINTS_MOST 200    /* days drawn; more are thinned to keep the file small */
 #define LONE_HALF_WIDTH_D 10
@@ -245,11 +245,16 @@ static void add_least_line(const struct fan *fan, const struct panel *panel,
     stv_text_free(&text);
 }
 
+static bool has_today(const struct fan *fan)
+{
+    return fan->input->as_of_day_d >= fan->from_day_d && fan->input->as_of_day_d <= fan->to_day_d;
+}
+
 /* Upright line on today. */
 static void add_today(const struct fan *fan, const struct panel *panel, struct stv_chart *chart)
 {
     int64_t today = fan->input->as_of_day_d;
-    if (today < fan->from_day_d || today > fan->to_day_d)
+    if (!has_today(fan))
         return;
     const double rows[2][2] = {{(double)today, panel->low}, {(double)today, panel->high}};
     size_t block = stv_chart_block(chart);
@@ -329,6 +334,13 @@ static void add_key(const struct fan *fan, struct stv_chart *chart)
     put_key_line(chart, &line, n_lines++);
     stv_text_free(&line);
     stv_text_add(&line, fan->input->n_alike > 0 ? "" : "Ring: gauge. ");
+    if (has_today(fan)) {
+        stv_text_add(&line, "Dotted: ");
+        stv_text_add_day(&line, fan->input->as_of_day_d);
+        stv_text_add(&line, ".");
+    }
+    put_key_line(chart, &line, n_lines++);
+    stv_text_free(&line);
     for (int k = 0; k < STV_EVENT_N; k++) {
         if (!is_done(fan, k))
             continue;
