@@ -162,6 +162,11 @@ static void add_cask_head(struct stv_text *text, const struct stv_chain *chain,
             stv_format_range(*quantity(&cask->now, STV_Q_VOLUME20_L), 0).text,
             stv_format_range(stv_range_scaled(*quantity(&cask->now, STV_Q_ABV20_FRAC), 100.0), 1)
                 .text);
+    if (quantity(&cask->now, STV_Q_VOLUME20_L)->p50 > STV_OVERFULL_FRAC * wood->geometry.capacity_l)
+        stv_prose_wrap(text, 0,
+                       "MORE THAN IT HOLDS: the cask takes %s L. Look at its rows in history.csv "
+                       "and gauges.csv before anything else here.",
+                       stv_format_number(wood->geometry.capacity_l, 0).text);
     stv_words_lineage(text, chain, cask->cask_idx);
 }
 

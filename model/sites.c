@@ -203,6 +203,8 @@ enum stv_status stv_sites_compare(const struct stv_sites_request *request,
     *out = (struct stv_sites_result){
         .n_sites = request->n_sites,
         .n_draws = request->options.n_draws ? request->options.n_draws : 1,
+        .capacity_l = request->cask->geometry.capacity_l,
+        .fill_abv20_frac = request->fill_abv20_frac,
     };
     memcpy(out->margin, request->margin, sizeof out->margin);
     out->sites = calloc(request->n_sites + 1, sizeof *out->sites);

@@ -47,7 +47,8 @@ struct stv_sites_result {
     struct stv_site_pair *pairs;
     size_t n_pairs;
     size_t n_draws;
-    double margin[STV_SITE_METRIC_N]; /* set beforehand, in the metric's unit */
+    double margin[STV_SITE_METRIC_N];   /* set beforehand, in the metric's unit */
+    double capacity_l, fill_abv20_frac; /* of the cask, and of its fill */
 };
 
 struct stv_sites_request {

@@ -24,8 +24,8 @@
 #define BAR_HALF 0.30
 #define RANGE_UNDER 0.41 /* under the bar, which it would hide */
 #define RANGE_END 0.07
-#define BAR_GAP_PX 1.5   /* white between two causes */
-#define NUMBER_ROOM 0.20 /* of the scale, for the number behind a bar */
+#define BAR_GAP_PX 1.5        /* white between two causes */
+#define NUMBER_ROOM 0.20      /* of the scale, for the number behind a bar */
 #define KEY_LEAST_SHARE 0.001 /* less is not seen */
 #define VALUE_LABELS_MOST 5
 
@@ -226,7 +226,7 @@ static size_t key_rows(const struct losses *losses)
     size_t n = 0;
     for (size_t p = 0; p < STV_PART_ALL; p++)
         n += losses->is_in_key[p];
-    return (n + KEY_COLUMNS - 1) / KEY_COLUMNS;
+    return (n + 1 + KEY_COLUMNS - 1) / KEY_COLUMNS; /* the range has a place, too */
 }
 
 /* What the colours mean, in the order of the bars: a panel of its own whose unit is the pixel. */
@@ -254,6 +254,16 @@ static void add_key(const struct losses *losses, struct stv_chart *chart, double
                                                          "left", STV_COLOUR_INK, 0});
         i++;
     }
+    double x = 16.0 + KEY_COLUMN_PX * (double)(i % KEY_COLUMNS);
+    double y = -KEY_ROW_PX * ((double)(i / KEY_COLUMNS) + 0.5);
+    size_t block = stv_chart_block(chart);
+    for (int end = 0; end < 2; end++)
+        stv_chart_stroke(chart, (const double[2]){x + 16.0 * end, y - 4.0},
+                         (const double[2]){x + 16.0 * end, y + 4.0});
+    stv_chart_stroke(chart, (const double[2]){x, y}, (const double[2]){x + 16.0, y});
+    stv_chart_layer(chart, block, STV_CHART_STROKES "lw 1.5 lc rgb '#000000'");
+    stv_chart_label(chart, &(struct stv_chart_label){"all together, 9 in 10", x + 24.0, y, "first",
+                                                     "left", STV_COLOUR_INK, 0});
     stv_chart_panel_end(chart);
 }
 

@@ -278,6 +278,10 @@ static void add_panel(const struct paths *paths, const struct view *view, struct
         stv_chart_label(chart, &(struct stv_chart_label){"pure alcohol gone since the fill, %",
                                                          view->left_px, BOTTOM_PX + 46.0, "px",
                                                          "left", STV_COLOUR_INK, 0});
+    if (is_whole)
+        stv_chart_label(chart, &(struct stv_chart_label){"dots: years; crosses: 9 in 10 at the end",
+                                                         view->left_px, BOTTOM_PX + 68.0, "px",
+                                                         "left", STV_COLOUR_FAINT, 0});
     add_band(paths, view, chart);
     for (size_t t = 0; t < paths->store->n_tiers; t++)
         if (last_age(paths, t) < paths->store->n_ages) {

@@ -202,10 +202,17 @@ enum stv_status stv_chart_sites(const struct stv_sites_result *sites, bool is_in
         return STV_E_NO_DATA;
     double panel_px = HEADING_PX + ROW_PX * (double)sites->n_sites + TICS_PX;
     int height = (int)(TOP_PX + panel_px * (double)n_panels + BELOW_PX);
+    struct stv_text title = {0};
+    stv_text_add(&title, "One ");
+    stv_text_add_number(&title, sites->capacity_l, 0);
+    stv_text_add(&title, " L cask of ");
+    stv_text_add_number(&title, 100.0 * sites->fill_abv20_frac, 1);
+    stv_text_add(&title, " % at each site");
     stv_chart_begin(out, &(struct stv_chart_frame){
-                             "sites-1", "The same cask at each site",
+                             "sites-1", stv_text_string(&title),
                              "mark: middle; thick: half; thin: nine in ten; strokes: years", height,
                              is_invented});
+    stv_text_free(&title);
     double top_px = TOP_PX;
     for (size_t m = 0; m < STV_SITE_METRIC_N; m++) {
         if (!is_known(sites, m))

@@ -14,12 +14,19 @@
 #define DAY_ROWS_MOST 14
 
 /* Month as "2028-10", which sorts as text. */
+/* "2028-01" */
+static void put_month(struct stv_text *out, int64_t day_d)
+{
+    struct stv_text day = {0};
+    stv_text_add_iso_day(&day, day_d);
+    stv_text_add_bytes(out, stv_text_string(&day), day.n > 3 ? day.n - 3 : day.n);
+    stv_text_free(&day);
+}
+
 static void add_month(struct stv_sheet *table, int64_t day_d)
 {
     struct stv_text text = {0};
-    stv_text_add_iso_day(&text, day_d);
-    if (text.n > 3)
-        text.bytes[text.n - 3] = '\0';
+    put_month(&text, day_d);
     stv_sheet_add_text(table, stv_text_string(&text));
     stv_text_free(&text);
 }
@@ -234,18 +241,33 @@ void stv__report_cask_days_table(const struct stv_report_input *input, size_t ca
     stv_sheet_free(&table);
 }
 
+/* "2028-01 to 2029-10": months as the other ends have them, so that the column sorts by time. */
+static void add_surest(struct stv_sheet *table, const struct stv_window *window,
+                       const int64_t *months_d)
+{
+    struct stv_text text = {0};
+    if (!stv_window_surest_is_clear(window)) {
+        stv_sheet_add_text(table, "not clear");
+        return;
+    }
+    put_month(&text, months_d[window->surest_from_idx]);
+    if (window->surest_to_idx != window->surest_from_idx) {
+        stv_text_add(&text, " to ");
+        put_month(&text, months_d[window->surest_to_idx]);
+    }
+    stv_sheet_add_text(table, stv_text_string(&text));
+    stv_text_free(&text);
+}
+
 static void add_open_window(const struct stv_report_input *input, const struct stv_window *window,
                             struct stv_sheet *table)
 {
     const int64_t *days_d = input->months->days_d;
-    struct stv_text surest = {0};
-    stv_window_add_surest(&surest, window, days_d);
     if (stv_window_opens_clear(window))
         add_month(table, days_d[window->open_idx]);
     else
         stv_sheet_add_text(table, "not clear");
-    stv_sheet_add_text(table, stv_text_string(&surest));
-    stv_text_free(&surest);
+    add_surest(table, window, days_d);
     if (!window->closes)
         stv_sheet_add_text(table, "still open");
     else if (stv_window_closes_clear(window))
