@@ -3,10 +3,12 @@
 #include "cli/json_document.h"
 
 #include "cli/parameters.h"
+#include "cli/prose.h"
 #include "model/units.h"
 
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 #define SENTENCE_MAX 768
 
@@ -158,13 +160,18 @@ static json_t *inputs_object(const struct stv_options *options, const struct stv
     return object;
 }
 
+static void append_sentence(json_t *document, const char *key, const char *sentence)
+{
+    if (!json_object_get(document, key))
+        stv_json_set(document, key, json_array());
+    stv_json_append(json_object_get(document, key), stv_json_text(sentence));
+}
+
 static void add_sentence(json_t *document, const char *key, const char *format, va_list args)
 {
     char sentence[SENTENCE_MAX];
     vsnprintf(sentence, sizeof sentence, format, args);
-    if (!json_object_get(document, key))
-        stv_json_set(document, key, json_array());
-    stv_json_append(json_object_get(document, key), stv_json_text(sentence));
+    append_sentence(document, key, sentence);
 }
 
 void stv_json_warn(json_t *document, const char *format, ...)
@@ -183,14 +190,28 @@ void stv_json_caution(json_t *document, const char *format, ...)
     va_end(args);
 }
 
-/* A paragraph is one sentence in JSON, whatever its lines; a text that says nothing adds none. */
+/* A line goes on in the next one where that one's first word had no room on it. */
+static bool goes_on(const char *line, size_t n_bytes, const char *next)
+{
+    size_t word = stv_prose_columns(next, strcspn(next, " \n"));
+    return *next && stv_prose_columns(line, n_bytes) + 1 + word > STV_PROSE_COLUMNS;
+}
+
+/* Each paragraph is one sentence in JSON, whatever its lines. */
 void stv_json_caution_text(json_t *document, struct stv_text *text)
 {
-    for (size_t i = 0; i < text->n; i++)
-        if (text->bytes[i] == '\n')
-            text->bytes[i] = i + 1 < text->n ? ' ' : '\0';
-    if (text->n > 0)
-        stv_json_caution(document, "%s", stv_text_string(text));
+    struct stv_text paragraph = {0};
+    for (const char *line = stv_text_string(text); *line;) {
+        size_t n = strcspn(line, "\n");
+        const char *next = line + n + (line[n] == '\n');
+        stv_text_add(&paragraph, paragraph.n ? " " : "");
+        stv_text_add_bytes(&paragraph, line, n);
+        if (!goes_on(line, n, next)) {
+            append_sentence(document, "cautions", stv_text_string(&paragraph));
+            stv_text_free(&paragraph);
+        }
+        line = next;
+    }
     stv_text_free(text);
 }
 

@@ -39,6 +39,16 @@ void stv__gauges_table(const struct stv__gauges *gauges, struct stv_chart *chart
     }
 }
 
+/* "190.5 for 201.2 L" */
+static void add_measured_for_told(const struct stv_told_figure *f, struct stv_text *out)
+{
+    const struct stv__gauged *what = &stv__gauged[f->what];
+    stv_text_add_number(out, what->factor_nd * f->measured, what->n_decimals);
+    stv_text_add(out, " for ");
+    stv_text_add_number(out, what->factor_nd * f->told, what->n_decimals);
+    stv_text_format(out, " %s", what->unit);
+}
+
 /* "Litres: 279 measured, 275 within what 9 in 10 were to; the largest misses: cask 47 190.5 for
  * 201.2." */
 static void add_what_words(const struct stv__gauges *gauges, enum stv_gauged what,
@@ -56,17 +66,12 @@ static void add_what_words(const struct stv__gauges *gauges, enum stv_gauged wha
             break;
         below = stv__gauge_miss_size(f);
         stv_text_format(words, "%s cask %s ", i == 0 ? "; the largest misses:" : ",", f->cask_id);
-        stv_text_add_number(words, stv__gauged[what].factor_nd * f->measured,
-                            stv__gauged[what].n_decimals);
-        stv_text_add(words, " for ");
-        stv_text_add_number(words, stv__gauged[what].factor_nd * f->told,
-                            stv__gauged[what].n_decimals);
-        stv_text_format(words, " %s", stv__gauged[what].unit);
+        add_measured_for_told(f, words);
     }
     stv_text_add(words, ".");
 }
 
-/* "Far from all others, at the edge: E1 22 for 20 %." */
+/* "Beyond the axes, with an arrow and without strokes: cask E1 22.0 for 20.0 L." */
 static void add_far_words(const struct stv__gauges *gauges, struct stv_text *note)
 {
     size_t n = 0;
@@ -79,12 +84,7 @@ static void add_far_words(const struct stv__gauges *gauges, struct stv_text *not
                                       : ", cask ");
             stv_quote_clean_id(note, f->cask_id, STV__GAUGE_ID_CHARS);
             stv_text_add(note, " ");
-            stv_text_add_number(note, stv__gauged[what].factor_nd * f->measured,
-                                stv__gauged[what].n_decimals);
-            stv_text_add(note, " for ");
-            stv_text_add_number(note, stv__gauged[what].factor_nd * f->told,
-                                stv__gauged[what].n_decimals);
-            stv_text_format(note, " %s", stv__gauged[what].unit);
+            add_measured_for_told(f, note);
         }
     if (n > FAR_MOST)
         stv_text_format(note, ", and %zu more", n - FAR_MOST);
