@@ -20,6 +20,7 @@ struct gathered {
     double liquid_c[STEP_HOURS_MOST], move_k[STEP_HOURS_MOST];
     double rh_frac[STEP_HOURS_MOST], room_pa[STEP_HOURS_MOST];
     size_t n;
+    double start_c; /* of the liquid */
     double swing_k;
     size_t n_swings;
 };
@@ -65,7 +66,7 @@ static void gather(const struct stv__cell *cell, const struct stv__row_source *s
     uint32_t runs[STV__PACKET];
     size_t n = 0;
     out->n = out->n_swings = 0;
-    out->swing_k = 0.0;
+    out->swing_k = out->start_c = 0.0;
     for (uint32_t r = table->first_run[source->data]; r != STV__NO_RUN || n > 0;) {
         if (r != STV__NO_RUN && (day_idx == SIZE_MAX || table->runs[r].day == day_idx))
             runs[n++] = r;
@@ -75,6 +76,9 @@ static void gather(const struct stv__cell *cell, const struct stv__row_source *s
             continue;
         if (n > 0)
             stv__table_liquid_runs(table, cell->liquid, source->lane, runs, n, &liquid);
+        if (n > 0 && out->n == 0)
+            out->start_c = (double)cell->liquid->start_c[runs[0] * STV__LANES + source->lane] +
+                           table->plan.members[source->lane].liquid_offset_k + source->warming_k;
         for (size_t i = 0; i < n; i++)
             gather_run(cell, source, &table->runs[runs[i]], &liquid, i, out);
         n = 0;
@@ -93,13 +97,22 @@ static size_t means_of(const struct stv__cell *cell, const struct stv__row_sourc
     memset(out, 0, STV__ROW_MOST * sizeof *out);
     if (hours.n == 0)
         return 0;
-    const struct stv__lane_hours all = {hours.n, hours.liquid_c, hours.move_k, hours.rh_frac,
-                                        hours.room_pa};
+    const struct stv__lane_hours all = {
+        hours.n,
+        hours.liquid_c,
+        hours.move_k,
+        hours.rh_frac,
+        hours.room_pa,
+        hours.start_c,
+        stv__table_lane_tau_h(cell->table, cell->node, source->lane)};
     stv__lane_rows_sum(rows, cell->panel_idx, source->lane, &all, out);
     for (size_t c = 0; c < n_columns; c++)
         out[c] /= (double)hours.n;
-    /* A kilogram moves a time constant that is longer by as much more. */
-    out[STV__COL_TAU_WAVE] *= cell->table->plan.tau_factor_nd[source->lane];
+    /* An hour of a node's time constant is as many more of the lane's. */
+    for (int i = STV__LAG_SHORT; i < STV__LAG_N; i++) {
+        out[STV__COL_WARM + i] *= cell->table->plan.tau_factor_nd[source->lane];
+        out[STV__COL_LEFT + i] *= cell->table->plan.tau_factor_nd[source->lane];
+    }
     out[STV__COL_SWING] = hours.n_swings ? hours.swing_k / (double)hours.n_swings : 0.0;
     return hours.n;
 }

@@ -122,14 +122,17 @@ static void count_held(const struct record_walk *walk, size_t n_lanes)
     walk->liquid->n_hours += n_lanes * plan->position->grid.n;
 }
 
+double stv__table_lane_tau_h(const struct stv_climate_table *table, size_t node, size_t lane)
+{
+    double own_h = stv__tau_of_node_h(node) * table->plan.tau_factor_nd[lane];
+    return fmin(MOST_TAU_H, fmax(LEAST_TAU_H, own_h));
+}
+
 static void fill_half(struct record_walk *walk, size_t node, size_t n_lanes)
 {
     double time_constant_h[STV__PACKET];
     for (size_t l = 0; l < STV__PACKET; l++)
-        time_constant_h[l] =
-            fmin(MOST_TAU_H,
-                 fmax(LEAST_TAU_H, stv__tau_of_node_h(node) *
-                                       walk->table->plan.tau_factor_nd[walk->first_lane + l]));
+        time_constant_h[l] = stv__table_lane_tau_h(walk->table, node, walk->first_lane + l);
     walk_record(walk, time_constant_h);
     for (size_t l = 0; l < n_lanes; l++)
         walk->liquid->mean_pressure_pa[walk->first_lane + l] = year_pressure_pa(walk, l);

@@ -17,6 +17,8 @@ struct stv__table_liquid {
 /* A liquid that is not walked.
  * Errors: STV_E_MEMORY.  Memory: free with stv__table_liquid_free, which accepts NULL */
 STV_MUST_CHECK enum stv_status stv__table_liquid_new(struct stv__table_liquid **out);
+/* The time constant of a lane at a node. */
+double stv__table_lane_tau_h(const struct stv_climate_table *table, size_t node, size_t lane);
 /* Walks it through the record, which must be there hour by hour.  Errors: STV_E_MEMORY */
 STV_MUST_CHECK enum stv_status stv__table_liquid_walk(const struct stv_climate_table *table,
                                                       size_t node,

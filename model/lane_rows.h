@@ -26,30 +26,38 @@
  * until then of x times water's pressure less (1 - x)/ratio times ethanol's (Pa h; x the mole
  * fraction), told from the half of its rise over the step.  COL_RISE is the mean of that,
  * COL_ESTER_RISE the mean where an hour counts by the esters' rate, and COL_*_WAVE the mean of it
- * times a pressure's slope over the panel.  COL_EARLY is by how much the middle of all that
- * ethanol's pressure comes to lies before the middle of the step.
+ * times a pressure's slope over the panel.
  *
- * A cask's time constant has a wave, too, for its mass has: that makes the liquid cooler in the
- * mean by the covariance of loss and temperature.  COL_TAU_WAVE is that covariance, of all that
- * goes told as water's pressure, times what a kelvin adds to water's pressure.
+ * A row's liquid has one time constant, tau, but a cask that empties has less and less.  Where that
+ * differs by d from the row's, its liquid is warmer by P, P' = (-P - d T')/tau with T the row's
+ * liquid.  P is told for four d: none but P is 1 K as the step begins, and -1 h, the hours since
+ * the middle, and the hours that the loss runs ahead of its mean (Pa h, of all that goes told as
+ * water's pressure).  COL_WARM is what each adds to water's pressure in the mean, COL_LEFT what is
+ * left of P in the end, COL_SLOPE the mean of what a kelvin adds, and COL_START_C where the row's
+ * liquid begins.
  *
- * A lag is by how many hours what decays a kind in the liquid, or what makes esters of the acids,
- * comes ahead of what its pool gives, in the middle of what each comes to in the step. */
+ * After the factors comes, for each, by how many hours the middle of what it comes to in the step
+ * lies before the step's, for what comes first finds less; then the mean of what was lost by then
+ * beyond half of the step's loss (Pa h), and by how much the mean square of the hours between the
+ * esters' making and the step's middle is more than that of steady making (h^2). */
+enum { STV__LAG_BEGUN, STV__LAG_SHORT, STV__LAG_FALLING, STV__LAG_UNEVEN, STV__LAG_N };
 enum {
     STV__COL_ETHANOL = 0,
     STV__COL_WATER = STV__NODES8,
     STV__COL_RISE = 2 * STV__NODES8,
-    STV__COL_EARLY = STV__COL_RISE + STV__PARABOLA_TERMS, /* h, of ethanol's pressure */
-    STV__COL_TAU_WAVE,                                    /* Pa^2 */
-    STV__COL_PRESSURE,                                    /* ethanol's, over the record's mean */
-    STV__COL_SWING,                                       /* of the liquid in a day, K */
+    STV__COL_START_C = STV__COL_RISE + STV__PARABOLA_TERMS,
+    STV__COL_SLOPE,                             /* Pa/K, of water's pressure at the middle node */
+    STV__COL_WARM,                              /* STV__LAG_N of them: Pa/K, Pa/h and so on */
+    STV__COL_LEFT = STV__COL_WARM + STV__LAG_N, /* K/K, K/h and so on */
+    STV__COL_PRESSURE = STV__COL_LEFT + STV__LAG_N, /* ethanol's, over the record's mean */
+    STV__COL_SWING,                                 /* of the liquid in a day, K */
     STV__COL_ETHANOL_WAVE,
     STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__LINE_TERMS,
     STV__COL_ESTER_RISE = STV__COL_WATER_WAVE + STV__LINE_TERMS,
     STV__COL_FACTORS = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
-    STV__LAGS_MOST = 2 * STV_OAK_N + 2,
-    STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__LAGS_MOST + 7) / 8 * 8
+    STV__EARLY_MOST = STV__FACTORS_MOST + 2,
+    STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__EARLY_MOST + 7) / 8 * 8
 };
 
 /* Which column holds whose factor; kinds of one energy share a column.  SIZE_MAX: the kind does not
@@ -57,9 +65,10 @@ enum {
 struct stv__factor_columns {
     size_t n_columns; /* of a step, all told */
     size_t n_padded;  /* the same in whole vectors of eight */
-    size_t fast[STV_OAK_N], slow[STV_OAK_N];
-    size_t decay[STV_OAK_N], fast_lag[STV_OAK_N], slow_lag[STV_OAK_N];
-    size_t ester, oxidation, ester_lag, oxidation_lag;
+    size_t n_factors;
+    size_t fast[STV_OAK_N], slow[STV_OAK_N], decay[STV_OAK_N];
+    size_t ester, oxidation;
+    size_t lost, ester_apart; /* the columns of these */
 };
 
 struct stv__lane_rows;
@@ -104,6 +113,7 @@ struct stv__lane_hours {
     size_t n;
     const double *liquid_c, *move_k; /* n values each: the mean, and the move to the hour's end */
     const double *rh_frac, *room_pa; /* humidity 0..1 */
+    double start_c, time_constant_h; /* of the liquid */
 };
 
 /* Sums over the hours, which follow on one another: 2 x 8 driving pressures at the nodes of the

@@ -127,13 +127,24 @@ STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activit
 
 enum { REST_MOST = (ROW_MOST - ROW_WARMTH) / 8 };
 
+/* Hour by hour, how much warmer the liquid is whose time constant differs (lane_rows.h); the last
+ * two from the start of the step on. */
+struct lag {
+    double left_nd, mean_nd; /* of a difference after an hour, and in its mean */
+    double now[STV__LAG_N];
+    double slope_pa_k;
+    double sums_pa[STV__LAG_N]; /* times what a kelvin adds to water's pressure */
+};
+
 /* What is summed over the hours.  "Until" sums what had come by the middle of each. */
 struct sums {
     stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
-    stv__v8 ethanol_until_pa, rise_pa, rise_until_pa, ethanol_wave, water_wave, ester_rise;
+    stv__v8 rise_pa, rise_until_pa, ethanol_wave, water_wave, ester_rise;
     stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
     /* At the middle node; all_pa is all that goes, told as water's pressure. */
-    double all_of_ethanol, all_pa, all_c_pa, slope_pa_k, temp_c;
+    double all_of_ethanol, all_pa, all_until_pa;
+    double ester_square_h2; /* times the square of the hours since the step began */
+    struct lag lag;
 };
 
 /* Differences from each node to the next, and the middles; the last has neither. */
@@ -157,19 +168,24 @@ STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 wa
     sums->ester_rise += ester_nd * until_pa;
     sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
     sums->water_wave += to_next(water_pa) * until_pa;
-    sums->ethanol_until_pa += sums->ethanol_pa + 0.5 * ethanol_pa;
     sums->ethanol_pa += ethanol_pa;
     sums->water_pa += water_pa;
 }
 
-STV__INLINE void add_tau_wave(struct sums *sums, double ethanol_pa, double water_pa,
-                              double slope_pa_k, double liquid_c)
+STV__INLINE void add_lag(struct sums *sums, size_t hour_idx, double all_pa, double slope_pa_k,
+                         double move_k)
 {
-    double all_pa = sums->all_of_ethanol * ethanol_pa + water_pa;
+    struct lag *lag = &sums->lag;
+    const double towards[STV__LAG_N] = {0.0, move_k, move_k * ((double)hour_idx + 0.5),
+                                        move_k * (sums->all_pa + 0.5 * all_pa)};
+    for (int i = 0; i < STV__LAG_N; i++) {
+        double apart = lag->now[i] - towards[i];
+        lag->sums_pa[i] += slope_pa_k * (towards[i] + lag->mean_nd * apart);
+        lag->now[i] = towards[i] + lag->left_nd * apart;
+    }
+    lag->slope_pa_k += slope_pa_k;
+    sums->all_until_pa += sums->all_pa + 0.5 * all_pa;
     sums->all_pa += all_pa;
-    sums->all_c_pa += all_pa * liquid_c;
-    sums->slope_pa_k += slope_pa_k;
-    sums->temp_c += liquid_c;
 }
 
 STV__INLINE void add_rest(struct sums *sums, size_t group, stv__v8 rest)
@@ -216,19 +232,26 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
             add_rest(&sums, g, (1.0 / POINTS) * rest[g]);
         add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa,
                       (1.0 / POINTS) * rest[ester / 8][ester % 8]);
-        add_tau_wave(&sums, (1.0 / POINTS) * ethanol_pa[MIDDLE_NODE],
-                     (1.0 / POINTS) * water_pa[MIDDLE_NODE], (1.0 / POINTS) * slope_pa_k,
-                     hours->liquid_c[from + i]);
+        double since_h = (double)(from + i) + 0.5;
+        sums.ester_square_h2 += since_h * since_h / POINTS * rest[ester / 8][ester % 8];
+        add_lag(&sums, from + i,
+                (1.0 / POINTS) *
+                    (sums.all_of_ethanol * ethanol_pa[MIDDLE_NODE] + water_pa[MIDDLE_NODE]),
+                (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
     }
     *out = sums;
 }
 
-static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx)
+static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
+                            double time_constant_h)
 {
     struct sums sums;
     memset(&sums, 0, sizeof sums);
     sums.all_of_ethanol =
         STV_ETHANOL_KG_MOL / (STV_WATER_KG_MOL * rows->lanes[lane_idx].permeance_ratio_nd);
+    sums.lag.left_nd = exp(-1.0 / time_constant_h);
+    sums.lag.mean_nd = -expm1(-1.0 / time_constant_h) * time_constant_h;
+    sums.lag.now[STV__LAG_BEGUN] = 1.0;
     for (size_t i = 0; i < STV__NODES8; i++) {
         double root = stv__node_root_nd(rows, panel_idx, i);
         sums.rise_of_water[i] = root * root;
@@ -264,43 +287,55 @@ static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums
     stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_ESTER_RISE);
 }
 
-/* What the time constant's trend and wave are told by. */
-static void put_tau(const struct sums *sums, size_t n_hours, double *out)
+/* From the step's start to its middle, and from all that goes to what runs ahead of its mean. */
+static void centre_lag(double lag[STV__LAG_N], double n_hours, double mean_pa)
 {
-    double left_h = sums->ethanol_until_pa[MIDDLE_NODE] / sums->ethanol_pa[MIDDLE_NODE];
-    double mean_c = sums->temp_c / (double)n_hours;
-    out[STV__COL_EARLY] = (double)n_hours * (left_h - 0.5 * (double)n_hours);
-    out[STV__COL_TAU_WAVE] =
-        (sums->all_c_pa - sums->all_pa * mean_c) * sums->slope_pa_k / (double)n_hours;
+    lag[STV__LAG_UNEVEN] -= mean_pa * lag[STV__LAG_FALLING];
+    lag[STV__LAG_FALLING] -= 0.5 * n_hours * lag[STV__LAG_SHORT];
 }
 
-/* Hours from the middle of what a factor comes to, to the end. */
-static double left_h(const struct sums *sums, size_t column_idx)
+/* n of what they are in the end, for the columns are divided by the hours. */
+static void put_lag(const struct sums *sums, const struct stv__lane_hours *hours, double *out)
 {
-    size_t at = place_in_rest(column_idx);
-    return sums->rest_until[at / 8][at % 8] / sums->rest[at / 8][at % 8];
+    double n_hours = (double)hours->n, mean_pa = sums->all_pa / n_hours;
+    double *warm = out + STV__COL_WARM, *left = out + STV__COL_LEFT;
+    memcpy(warm, sums->lag.sums_pa, sizeof sums->lag.sums_pa);
+    for (int i = 0; i < STV__LAG_N; i++)
+        left[i] = n_hours * sums->lag.now[i];
+    centre_lag(warm, n_hours, mean_pa);
+    centre_lag(left, n_hours, mean_pa);
+    out[STV__COL_SLOPE] = sums->lag.slope_pa_k;
+    out[STV__COL_START_C] = n_hours * hours->start_c;
 }
 
-static void put_lags(const struct stv__factor_columns *columns, const struct sums *sums,
-                     size_t n_hours, double *out)
+static double ester_apart_h2(const struct stv__factor_columns *columns, const struct sums *sums,
+                             size_t n_hours)
 {
-    for (size_t k = 0; k < STV_OAK_N; k++) {
-        if (columns->decay[k] == SIZE_MAX)
-            continue;
-        double decay_h = left_h(sums, columns->decay[k]);
-        out[columns->fast_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->fast[k]));
-        out[columns->slow_lag[k]] = (double)n_hours * (decay_h - left_h(sums, columns->slow[k]));
+    size_t at = place_in_rest(columns->ester);
+    double ester = sums->rest[at / 8][at % 8], n = (double)n_hours;
+    double mean_h = n - sums->rest_until[at / 8][at % 8] / ester;
+    return sums->ester_square_h2 / ester - n * mean_h + n * n * (1.0 / 4.0 - 1.0 / 12.0);
+}
+
+/* n of the hours, for the columns are divided by them. */
+static void put_early(const struct stv__factor_columns *columns, const struct sums *sums,
+                      size_t n_hours, double *out)
+{
+    for (size_t f = 0; f < columns->n_factors; f++) {
+        size_t at = place_in_rest(STV__COL_FACTORS + f);
+        double left_h = sums->rest_until[at / 8][at % 8] / sums->rest[at / 8][at % 8];
+        out[STV__COL_FACTORS + columns->n_factors + f] =
+            (double)n_hours * (left_h - 0.5 * (double)n_hours);
     }
-    double acids_h = left_h(sums, columns->fast[STV_OAK_ACIDS]);
-    out[columns->ester_lag] = (double)n_hours * (left_h(sums, columns->ester) - acids_h);
-    out[columns->oxidation_lag] = (double)n_hours * (left_h(sums, columns->oxidation) - acids_h);
+    out[columns->ester_apart] = (double)n_hours * ester_apart_h2(columns, sums, n_hours);
+    out[columns->lost] = sums->all_until_pa - 0.5 * (double)n_hours * sums->all_pa;
 }
 
 STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx,
                                   size_t lane_idx, const struct stv__lane_hours *hours, double *out)
 {
     const double *table = rows->panel_nd[panel_idx][lane_idx];
-    struct sums sums = sums_new(rows, panel_idx, lane_idx);
+    struct sums sums = sums_new(rows, panel_idx, lane_idx, hours->time_constant_h);
     for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
         struct prepared prepared;
         size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
@@ -314,10 +349,10 @@ STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t pane
     stv__store(sums.water_pa, out + STV__COL_WATER);
     out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
     put_waves(rows, &sums, hours->n, out);
-    put_tau(&sums, hours->n, out);
+    put_lag(&sums, hours, out);
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = place_in_rest(STV__COL_FACTORS + f);
         out[STV__COL_FACTORS + f] = sums.rest[at / 8][at % 8];
     }
-    put_lags(&rows->columns, &sums, hours->n, out);
+    put_early(&rows->columns, &sums, hours->n, out);
 }

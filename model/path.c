@@ -16,7 +16,7 @@
 /* While wood drinks and gives fast, a step is too coarse: first its mean climate, then its length.
  * In a small cask, which has more wall to the litre, both take longer than in one of USUAL_L. */
 #define USUAL_L 200.0
-#define FRESH_BY_DAY_D 10.0
+#define FRESH_BY_DAY_D 16.0
 #define FRESH_Y 1.1
 #define FRESH_PIECE_D 2.5
 
@@ -257,12 +257,21 @@ static void empty_unasked(const struct stv_path_input *input, struct stv__cask_n
         }
 }
 
+/* A cask that was filled, moved or touched is at once as warm as one that was always so. */
+static void settle(const struct stv_path_input *input, struct stv__cask_now *now)
+{
+    for (size_t p = 0; now && p < input->n_packets; p++)
+        now->packets[p].warmer_k = now->packets[p].row_kg = stv__all(0.0);
+}
+
 static enum stv_status apply(struct walk *walk, size_t event_idx)
 {
     const struct stv_event *event = &walk->input->ledger->events[event_idx];
     struct stv__cask_now *now = member_of(walk, event->cask_idx);
     struct stv__cask_now *other = event->other_idx >= 0 ? member_of(walk, event->other_idx) : NULL;
     enum stv_status status = stv__event_apply(walk->input, event_idx, now, other);
+    settle(walk->input, now);
+    settle(walk->input, other);
     empty_unasked(walk->input, now);
     empty_unasked(walk->input, other);
     return status;

@@ -15,10 +15,14 @@ struct stv__composition {
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
     stv__v8 ethanol_wave[STV__LINE_TERMS], water_wave[STV__LINE_TERMS];
     stv__v8 rise_pa_h[STV__PARABOLA_TERMS], ester_rise_pa_h[STV__PARABOLA_TERMS];
-    /* With the time constant of a kilogram more; the pressures in the panel's middle. */
-    stv__v8 more_ethanol_pa, more_water_pa;
-    stv__v8 more_rise_pa_h[STV__PARABOLA_TERMS], more_early_h;
-    stv__v8 tau_wave_pa, ethanol_over_water_nd; /* what its wave adds to water, and to ethanol */
+    stv__v8 ethanol_over_water_nd; /* what a kelvin adds to the pressures, in the panel's middle */
+};
+
+/* By what the liquid is warmer than the row's, and that in the mean of the step and at its end. */
+struct stv__lag {
+    stv__v8 warmer_k;            /* as the step begins */
+    stv__v8 h_kg, uneven_h_d_pa; /* of the time constant */
+    stv__v8 slope_pa_k, warm[STV__LAG_N], left[STV__LAG_N];
 };
 
 /* The step's climate as these lanes feel it. */
@@ -26,8 +30,9 @@ struct stv__felt {
     struct stv__composition composition;
     stv__v8 pressure_nd, swing_k;
     stv__v8 half_step_d, foreseen_kg_d; /* of a step, and the fall that its needs were told with */
-    double leak_frac;                   /* 0 once it was stopped */
-    stv__v8 factor_nd[STV__FACTORS_MOST + STV__LAGS_MOST]; /* and lags, h */
+    struct stv__lag lag;
+    double leak_frac; /* 0 once it was stopped */
+    stv__v8 factor_nd[STV__FACTORS_MOST], early_d[STV__FACTORS_MOST], lost_pa_d, ester_apart_d2;
 };
 
 STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
@@ -80,29 +85,51 @@ STV__INLINE void stv__widen(const stv__v8f *columns, size_t n, stv__v8 *out)
         out[k] = __builtin_convertvector(columns[k], stv__v8);
 }
 
-/* What a kilogram more would change, by the slopes of the window's cubic. */
-STV__INLINE void stv__feel_more(const struct stv__step *step, stv__v8 t, stv__v8 places_per_kg,
-                                struct stv__composition *out)
+/* What a kilogram more would change of where the row's liquid begins, by the slopes of the window's
+ * cubic. */
+STV__INLINE stv__v8 stv__start_k_kg(const struct stv__step *step, stv__v8 t, stv__v8 places_per_kg)
 {
-    enum { GROUP = STV__COL_RISE / 8 };
-    _Static_assert(STV__COL_RISE % 8 == 0 && STV__COL_EARLY / 8 == GROUP, "one group has them");
     stv__v8 a = t * (t - 1.0), b = t * (t - 2.0), c = t * (t - 3.0);
     stv__v8 d = (t - 1.0) * (t - 2.0), e = (t - 1.0) * (t - 3.0), f = (t - 2.0) * (t - 3.0);
     const stv__v8 slopes[STV__TAU_WINDOW] = {-(d + e + f) / 6.0, 0.5 * (f + c + b),
                                              -0.5 * (e + c + a), (d + b + a) / 6.0};
-    stv__v8f weights[STV__TAU_WINDOW], columns[8];
+    stv__v8f weights[STV__TAU_WINDOW];
     for (size_t w = 0; w < STV__TAU_WINDOW; w++)
         weights[w] = __builtin_convertvector(places_per_kg * slopes[w], stv__v8f);
-    out->more_ethanol_pa = stv__blend_one(step, weights, STV__COL_ETHANOL);
-    out->more_water_pa = stv__blend_one(step, weights, STV__COL_WATER);
-    stv__blend_group(step, weights, GROUP, columns);
-    stv__widen(columns, STV__PARABOLA_TERMS, out->more_rise_pa_h);
-    stv__widen(columns + STV__COL_EARLY % 8, 1, &out->more_early_h);
+    return stv__blend_one(step, weights, STV__COL_START_C);
+}
+
+/* The row's liquid begins elsewhere than the last row's ended, by the change of its time constant
+ * alone. */
+STV__INLINE void stv__feel_lag(const struct stv__lane_cask *cask, const struct stv__step *step,
+                               const struct stv__step_needs *needs, stv__v8 t,
+                               const struct stv__packet *packet, struct stv__lag *out)
+{
+    stv__v8 last_kg =
+        stv__pick(packet->row_kg > 0.0, packet->row_kg, packet->ethanol_kg + packet->water_kg);
+    out->warmer_k = packet->warmer_k -
+                    (needs->row_kg - last_kg) * stv__start_k_kg(step, t, needs->places_per_kg);
+    out->h_kg = needs->tau_h_kg;
+    out->uneven_h_d_pa = needs->tau_h_kg * cask->water_kg_d_pa;
+}
+
+STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, const stv__v8f *felt,
+                                   struct stv__felt *out)
+{
+    size_t n = columns->n_factors;
+    stv__widen(felt, n, out->factor_nd);
+    stv__widen(felt + n, n, out->early_d);
+    stv__widen(felt + 2 * n, 1, &out->lost_pa_d);
+    stv__widen(felt + 2 * n + 1, 1, &out->ester_apart_d2);
+    for (size_t f = 0; f < n; f++)
+        out->early_d[f] *= 1.0 / STV_DAY_H;
+    out->lost_pa_d *= 1.0 / STV_DAY_H;
+    out->ester_apart_d2 *= 1.0 / (STV_DAY_H * STV_DAY_H);
 }
 
 STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                            const struct stv__step *step, const struct stv__step_needs *needs,
-                           stv__v8 foreseen_kg_d, struct stv__felt *out)
+                           const struct stv__packet *packet, struct stv__felt *out)
 {
     struct stv__composition *composition = &out->composition;
     stv__v8 first;
@@ -125,10 +152,11 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
         stv__blend_group(step, weights, g, columns + 8 * g);
     out->leak_frac = step->leak_frac;
     out->half_step_d = stv__all(0.5 * step->step_d);
-    out->foreseen_kg_d = foreseen_kg_d;
-    stv__feel_more(step, t, needs->places_per_kg, composition);
-    stv__widen(columns + STV__COL_TAU_WAVE, 1, &composition->tau_wave_pa);
-    composition->tau_wave_pa *= needs->tau_h_kg * (1.0 / STV_DAY_H) * cask->water_kg_d_pa;
+    out->foreseen_kg_d = packet->fall_kg_d;
+    stv__feel_lag(cask, step, needs, t, packet, &out->lag);
+    stv__widen(columns + STV__COL_SLOPE, 1, &out->lag.slope_pa_k);
+    stv__widen(columns + STV__COL_WARM, STV__LAG_N, out->lag.warm);
+    stv__widen(columns + STV__COL_LEFT, STV__LAG_N, out->lag.left);
     stv__widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
     stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
     stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__LINE_TERMS, composition->ethanol_wave);
@@ -137,8 +165,7 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
     stv__widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
     out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
-    stv__widen(columns + STV__COL_FACTORS, model->columns->n_columns - STV__COL_FACTORS,
-               out->factor_nd);
+    stv__feel_factors(model->columns, columns + STV__COL_FACTORS, out);
 }
 
 struct stv__rates {
@@ -202,25 +229,37 @@ STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
     return wave;
 }
 
-/* The rows are those of one time constant, foreseen for the middle of the step.  It comes to a
- * little more or less there; it shrinks, so that the day's wave begins with a longer and ends with
- * a shorter one; and it has a wave of its own, as the mass has.  1e-5 of a loss each, but a loss of
- * water that nearly balances with damp air is small itself. */
-STV__INLINE void stv__add_tau(const struct stv__lane_cask *cask, const struct stv__felt *felt,
-                              stv__v8 root, stv__v8 ethanol_pa, stv__v8 fall_kg_d,
+/* What the four ways in which a time constant differs from the row's come to (lane_rows.h). */
+STV__INLINE stv__v8 stv__lagging(const struct stv__felt *felt, stv__v8 fall_kg_d,
+                                 const stv__v8 lags[STV__LAG_N])
+{
+    const struct stv__lag *lag = &felt->lag;
+    stv__v8 short_kg = felt->half_step_d * (fall_kg_d - felt->foreseen_kg_d);
+    return lag->warmer_k * lags[STV__LAG_BEGUN] + lag->h_kg * (short_kg * lags[STV__LAG_SHORT]) +
+           (1.0 / STV_DAY_H) * (lag->h_kg * fall_kg_d * lags[STV__LAG_FALLING] +
+                                lag->uneven_h_d_pa * lags[STV__LAG_UNEVEN]);
+}
+
+/* 1e-5 of a loss, but a loss of water that nearly balances with damp air is small itself. */
+STV__INLINE void stv__add_lag(const struct stv__felt *felt, stv__v8 ethanol_pa, stv__v8 fall_kg_d,
                               struct stv__wave *wave)
 {
     const struct stv__composition *composition = &felt->composition;
-    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
-    stv__v8 mole_frac = root * root, fall_kg_h = fall_kg_d * (1.0 / STV_DAY_H);
-    stv__v8 more_kg = felt->half_step_d * (felt->foreseen_kg_d - fall_kg_d);
-    stv__v8 rise_pa = fall_kg_h * stv__parabola(composition->more_rise_pa_h, place);
-    stv__v8 trend_pa = fall_kg_h * composition->more_early_h * ethanol_pa;
-    wave->ethanol_pa += more_kg * composition->more_ethanol_pa + trend_pa -
-                        composition->ethanol_over_water_nd * composition->tau_wave_pa;
-    wave->water_pa += more_kg * composition->more_water_pa +
-                      (rise_pa + (1.0 - mole_frac) * cask->per_ratio_nd * trend_pa) / mole_frac -
-                      composition->tau_wave_pa;
+    stv__v8 warm_pa = stv__lagging(felt, fall_kg_d, felt->lag.warm);
+    wave->water_pa += warm_pa;
+    wave->ethanol_pa +=
+        composition->ethanol_over_water_nd * ethanol_pa * (warm_pa / composition->ethanol_pa[0]);
+}
+
+/* In the mean of the step; 1e-4 K. */
+STV__INLINE stv__v8 stv__warmer_k(const struct stv__felt *felt, stv__v8 fall_kg_d)
+{
+    return stv__lagging(felt, fall_kg_d, felt->lag.warm) / felt->lag.slope_pa_k;
+}
+
+STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__felt *felt, stv__v8 fall_kg_d)
+{
+    return stv__lagging(felt, fall_kg_d, felt->lag.left);
 }
 
 STV__INLINE stv__v8 stv__within(stv__v8 value, stv__v8 most)
@@ -235,8 +274,7 @@ STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
                                              const struct stv__rates *rates)
 {
     struct stv__wave wave = stv__wave_of(cask, &felt->composition, root, ethanol_kg);
-    stv__add_tau(cask, felt, root, ethanol_pa, stv__ethanol_kg_d(rates) + stv__water_kg_d(rates),
-                 &wave);
+    stv__add_lag(felt, ethanol_pa, stv__ethanol_kg_d(rates) + stv__water_kg_d(rates), &wave);
     stv__v8 is_known = 1.0 - rates->is_held_nd,
             most_pa = is_known * STV__MOST_WAVE_FRAC * ethanol_pa;
     wave.ethanol_pa = stv__within(wave.ethanol_pa, most_pa);

@@ -85,6 +85,8 @@ void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__l
         out->temp_share_frac[l] = params->neutral_temp_share_frac;
         out->wall_m2[l] = geometry->inner_area_m2 * params->area_factor_nd;
         out->pool_factor_nd[l] = params->wood_pool_factor_nd;
+        out->extraction_more_j_mol[l] = params->extraction_ea_offset_j_mol;
+        out->ester_ea_j_mol[l] = params->ester_ea_j_mol;
         out->ester_per_d[l] = stv_ester_rate25_per_y(params, numbers) / STV_YEAR_D *
                               stv_arrhenius25_nd(params->ester_ea_j_mol, 20.0);
         out->oxidation_mg_ld[l] = params->oxidation_mg_ly / STV_YEAR_D;

@@ -29,7 +29,10 @@ struct stv__packet {
     stv__v8 out_ethanol_kg, out_water_kg;   /* went out by hand, */
     stv__v8 gone_ethanol_kg, gone_water_kg; /* and by itself or as sample */
     stv__v8 fall_kg_d, fall_ethanol_kg_d;   /* of the last step, to look ahead */
-    stv__v8 held_nd;                        /* 1 once its strength has left the tables' range */
+    /* How much warmer the liquid is than one that always was of row_kg, which the last step's rows
+     * stood for; 0 kg: it is as warm as one that always was of its own mass. */
+    stv__v8 warmer_k, row_kg;
+    stv__v8 held_nd; /* 1 once its strength has left the tables' range */
 };
 
 /* A cask's own numbers in eight trials. */
@@ -39,6 +42,8 @@ struct stv__lane_cask {
     stv__v8 joints_per_d, leak_per_d, temp_share_frac;
     stv__v8 wall_m2; /* inner, wetted when full */
     stv__v8 pool_factor_nd;
+    stv__v8 extraction_more_j_mol; /* than the oak's own energies */
+    stv__v8 ester_ea_j_mol;
     stv__v8 ester_per_d;     /* hydrolysis at 20 C */
     stv__v8 oxidation_mg_ld; /* at 20 C */
     stv__v8 cycling_per_k;

@@ -15,8 +15,9 @@
 
 #define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
-#define SPENT_KG 1e-6 /* below a litre: nobody goes on for less */
-#define LAST_KG 5.0   /* follow every wave of the weather, and shrink by a part of themselves */
+#define PER_J_MOL_K 1.35e-6 /* of a factor, with a kelvin more at 25 C: 1/(R T^2) */
+#define SPENT_KG 1e-6       /* below a litre: nobody goes on for less */
+#define LAST_KG 5.0 /* follow every wave of the weather, and shrink by a part of themselves */
 
 /* stv__tau_place_nd, eight at a time, and how far it falls with a kilogram. */
 STV__INLINE void put_tau_places(stv__v8 time_constant_h, struct stv__step_needs *out)
@@ -26,14 +27,6 @@ STV__INLINE void put_tau_places(stv__v8 time_constant_h, struct stv__step_needs 
     out->tau_place_nd = stv__least(stv__all(STV__TAU_NODES - 3.0),
                                    stv__most(stv__all(STV__TAU_LEAST_PLACE), place));
     out->places_per_kg = out->tau_h_kg * root / (8.0 * STV__TAU_ROOT_STEP * time_constant_h);
-}
-
-/* A cask that empties is as warm as its shrinking time constant left it: a daily wave in it has the
- * size that a constant one of this much would give. */
-STV__INLINE stv__v8 remembered_h(stv__v8 tau_h, stv__v8 shortens_h_h)
-{
-    const double per_day = 6.283185307179586 / STV_DAY_H;
-    return tau_h * (1.0 + 2.0 * shortens_h_h / (1.0 + per_day * per_day * tau_h * tau_h));
 }
 
 STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
@@ -48,13 +41,13 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__v8 root = stv__root(stv__held_frac(stv__mole_frac_of(ethanol_kg, water_kg)));
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
+    out->row_kg = middle_kg;
     stv__v8 middle_ethanol_kg =
         stv__most(0.5 * ethanol_kg, ethanol_kg - 0.5 * step_d * packet->fall_ethanol_kg_d);
     stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, middle_ethanol_kg / middle_kg);
     stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
     out->tau_h_kg = heat * cask->per_w_k_h;
-    stv__v8 shortens_h_h = packet->fall_kg_d * out->tau_h_kg * (1.0 / STV_DAY_H);
-    put_tau_places(remembered_h(tau_h, shortens_h_h), out);
+    put_tau_places(tau_h, out);
     out->is_last = is_alive & (total_kg < LAST_KG);
     out->has_last = false;
     stv__m8 falls = out->is_last & (packet->fall_kg_d > 0.0);
@@ -126,12 +119,27 @@ static const double one_over[11] = {1.0,       1.0,       1.0 / 2.0, 1.0 / 3.0,
 
 /* Conditions of a step for the wood. */
 struct wood {
-    stv__v8 wetted_frac, volume_m3, push_per_m3; /* delta Kp / V */
-    stv__v8 shrinks_nd;                          /* of the volume, in a piece */
-    stv__v8 bell_nd, line_nd;                    /* response to strength */
-    stv__v8 mole_frac;                           /* of ethanol */
+    stv__v8 wetted_frac, wetted_slope_nd; /* with the volume */
+    stv__v8 volume_m3, push_per_m3;       /* delta Kp / V */
+    stv__v8 shrinks_nd;                   /* of the volume, in a piece */
+    stv__v8 falls_per_d, lost_nd;         /* and beyond the half in the mean of the step */
+    stv__v8 bell_nd, line_nd;             /* response to strength */
+    stv__v8 mole_frac;                    /* of ethanol */
+    stv__v8 warmer_k;                     /* than the row's liquid */
     stv__v8 piece_d, cycling_nd;
 };
+
+/* What of the liquid is lost beyond the middle's where something counts that comes early. */
+STV__INLINE stv__v8 lost_nd(const struct wood *wood, stv__v8 early_d)
+{
+    return wood->lost_nd - wood->falls_per_d * early_d;
+}
+
+/* A factor of an energy in a liquid that is warmer than the row's. */
+STV__INLINE stv__v8 warmed_nd(const struct wood *wood, stv__v8 factor_nd, stv__v8 ea_j_mol)
+{
+    return factor_nd * (1.0 + PER_J_MOL_K * wood->warmer_k * ea_j_mol);
+}
 
 STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind)
 {
@@ -140,30 +148,41 @@ STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind)
 
 struct kind_rates {
     stv__v8 fast_per_d, slow_per_d, decay_per_d; /* of the whole wall */
-    stv__v8 lag_per_d, slow_lag_nd;              /* what decays before it is given; see extract */
+    /* Before the middle of the fast pool's exchange lies that of what decays and of the slow's. */
+    stv__v8 decay_early_d, slow_early_d;
+    stv__v8 push_per_m3;
 };
 
 STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
+                                         const struct stv__lane_cask *cask,
                                          const struct stv__felt *felt, const struct wood *wood,
                                          size_t k)
 {
     const struct stv_oak_constants *oak = &model->oak[k];
     const struct stv__factor_columns *columns = model->columns;
-    stv__v8 response = response_of(wood, k) * wood->wetted_frac;
+    stv__v8 response = response_of(wood, k);
+    stv__v8 fast_early_d = felt->early_d[columns->fast[k] - STV__COL_FACTORS];
+    stv__v8 slow_early_d = felt->early_d[columns->slow[k] - STV__COL_FACTORS];
+    stv__v8 fast_lost_nd = lost_nd(wood, fast_early_d), slow_lost_nd = lost_nd(wood, slow_early_d);
     struct kind_rates rates;
-    rates.fast_per_d = oak->fast_rate_per_d * felt->factor_nd[columns->fast[k] - STV__COL_FACTORS] *
-                       response * wood->cycling_nd;
+    rates.fast_per_d = oak->fast_rate_per_d *
+                       warmed_nd(wood, felt->factor_nd[columns->fast[k] - STV__COL_FACTORS],
+                                 oak->fast_ea_j_mol + cask->extraction_more_j_mol) *
+                       response * wood->cycling_nd *
+                       (wood->wetted_frac - wood->wetted_slope_nd * fast_lost_nd);
     rates.slow_per_d = oak->slow_rate_per_y / STV_YEAR_D *
-                       felt->factor_nd[columns->slow[k] - STV__COL_FACTORS] * response;
-    rates.decay_per_d = rates.lag_per_d = rates.slow_lag_nd = stv__all(0.0);
+                       warmed_nd(wood, felt->factor_nd[columns->slow[k] - STV__COL_FACTORS],
+                                 oak->slow_ea_j_mol + cask->extraction_more_j_mol) *
+                       response * (wood->wetted_frac - wood->wetted_slope_nd * slow_lost_nd);
+    rates.slow_early_d = slow_early_d - fast_early_d;
+    rates.decay_per_d = rates.decay_early_d = stv__all(0.0);
     if (columns->decay[k] != SIZE_MAX) {
-        rates.decay_per_d =
-            oak->decay_per_y / STV_YEAR_D * felt->factor_nd[columns->decay[k] - STV__COL_FACTORS];
-        stv__v8 decay_per_h = rates.decay_per_d * (1.0 / STV_DAY_H);
-        rates.lag_per_d = decay_per_h * felt->factor_nd[columns->fast_lag[k] - STV__COL_FACTORS] *
-                          rates.fast_per_d;
-        rates.slow_lag_nd = decay_per_h * felt->factor_nd[columns->slow_lag[k] - STV__COL_FACTORS];
+        size_t decay = columns->decay[k] - STV__COL_FACTORS;
+        rates.decay_per_d = oak->decay_per_y / STV_YEAR_D *
+                            warmed_nd(wood, felt->factor_nd[decay], stv__all(oak->decay_ea_j_mol));
+        rates.decay_early_d = felt->early_d[decay] - fast_early_d;
     }
+    rates.push_per_m3 = wood->push_per_m3 * (1.0 + fast_lost_nd);
     return rates;
 }
 
@@ -176,28 +195,31 @@ STV__INLINE stv__v8 later_nd(const struct wood *wood, stv__v8 rate)
 }
 
 STV__INLINE void extract(const struct stv__lane_cask *cask, const struct wood *wood,
-                         const struct kind_rates *rates, size_t k, struct stv__packet *packet)
+                         const struct kind_rates *rates, stv__v8 grown_nd, size_t k,
+                         struct stv__packet *packet)
 {
-    stv__v8 piece_d = wood->piece_d;
+    stv__v8 piece_d = wood->piece_d, push_per_m3 = rates->push_per_m3 * grown_nd;
     stv__v8 fast = rates->fast_per_d * piece_d, decay = rates->decay_per_d * piece_d;
     stv__v8 slow = rates->slow_per_d * piece_d;
     stv__v8 given = packet->slow_mg_m2[k] *
                     (slow * (1.0 + slow * (-0.5 + slow * (1.0 / 6.0 - slow * (1.0 / 24.0)))));
-    stv__v8 gift = cask->wall_m2 * given;
-    stv__v8 u = fast * (packet->fast_mg_m2[k] - wood->push_per_m3 * packet->content_mg[k]);
-    stv__v8 lag = rates->lag_per_d * piece_d;
-    stv__v8 of_wood = -u - lag * wood->push_per_m3 * packet->content_mg[k];
+    stv__v8 gift = cask->wall_m2 * given, push = push_per_m3 * packet->content_mg[k];
+    stv__v8 u = fast * (packet->fast_mg_m2[k] - push);
+    stv__v8 lag = fast * rates->decay_per_d * rates->decay_early_d;
+    stv__v8 slow_lag = rates->decay_per_d * (rates->decay_early_d - rates->slow_early_d);
+    stv__v8 of_wood = -u - lag * push;
     stv__v8 of_liquid = cask->wall_m2 * (u + lag * packet->fast_mg_m2[k]) +
-                        gift * (1.0 + rates->slow_lag_nd) - decay * packet->content_mg[k];
-    stv__v8 rate = fast * (1.0 + wood->push_per_m3 * cask->wall_m2) + decay;
-    stv__v8 pushed = fast * wood->push_per_m3 * packet->content_mg[k] * later_nd(wood, rate);
+                        gift * (1.0 + slow_lag) - decay * packet->content_mg[k];
+    stv__v8 rate = fast * (1.0 + push_per_m3 * cask->wall_m2) + decay;
+    stv__v8 pushed = fast * push * later_nd(wood, rate) +
+                     rates->fast_per_d * push_per_m3 * gift * rates->slow_early_d;
     of_wood += pushed;
     of_liquid -= cask->wall_m2 * pushed;
     stv__v8 in_wood = of_wood, in_liquid = of_liquid;
     double norm = stv__most_lane(rate);
     for (int term = terms_of(norm); term > 0; term--) {
         double share = one_over[term + 1];
-        stv__v8 moved = share * fast * (in_wood - wood->push_per_m3 * in_liquid);
+        stv__v8 moved = share * fast * (in_wood - push_per_m3 * in_liquid);
         in_liquid = of_liquid + cask->wall_m2 * moved - share * decay * in_liquid;
         in_wood = of_wood - moved;
     }
@@ -221,7 +243,7 @@ struct ester_half {
     stv__v8 share, left, late; /* of T, of what is off balance, of T's growth */
     stv__v8 acid_mmol;         /* by oxidation */
     stv__v8 fruit_left;
-    stv__v8 early_nd; /* of the acids that the wood gives, not made for coming ahead of them */
+    stv__v8 made_per_d;             /* of the acids */
     stv__v8 made_lag_d, acid_lag_d; /* middle of the wood's exchange after that of either */
 };
 
@@ -233,23 +255,24 @@ STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
     struct ester_half half;
     stv__v8 half_d = 0.5 * wood->piece_d;
     stv__v8 hydrolysis =
-        cask->ester_per_d * felt->factor_nd[columns->ester - STV__COL_FACTORS] * half_d;
+        cask->ester_per_d * half_d *
+        warmed_nd(wood, felt->factor_nd[columns->ester - STV__COL_FACTORS], cask->ester_ea_j_mol);
     stv__v8 water = 1.0 - wood->mole_frac;
     stv__v8 made = model->numbers.ester_equilibrium_nd * wood->mole_frac, both = water + made;
     stv__v8 z = hydrolysis * both / water;
     half.share = made / both;
     half.left = stv__exp(-z);
     half.late = half.share * mean_decay(z, half.left);
-    half.acid_mmol = cask->oxidation_mg_ld *
-                     felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
-                     wood->volume_m3 * (1000.0 / STV_ACETIC_G_MOL);
+    stv__v8 oxidation_early_d = felt->early_d[columns->oxidation - STV__COL_FACTORS];
+    half.acid_mmol =
+        cask->oxidation_mg_ld * felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
+        wood->volume_m3 * (1.0 - lost_nd(wood, oxidation_early_d)) * (1000.0 / STV_ACETIC_G_MOL);
     /* Nothing is made in a piece that is 0 long. */
-    stv__v8 made_per_d =
+    half.made_per_d =
         half.share * (1.0 - half.left) / stv__pick(half_d > 0.0, half_d, stv__all(1.0));
-    half.made_lag_d = felt->factor_nd[columns->ester_lag - STV__COL_FACTORS] * (1.0 / STV_DAY_H);
-    half.acid_lag_d =
-        felt->factor_nd[columns->oxidation_lag - STV__COL_FACTORS] * (1.0 / STV_DAY_H);
-    half.early_nd = made_per_d * half.made_lag_d;
+    stv__v8 acids_early_d = felt->early_d[columns->fast[STV_OAK_ACIDS] - STV__COL_FACTORS];
+    half.made_lag_d = felt->early_d[columns->ester - STV__COL_FACTORS] - acids_early_d;
+    half.acid_lag_d = oxidation_early_d - acids_early_d;
     half.fruit_left = stv__exp(-hydrolysis);
     return half;
 }
@@ -268,36 +291,63 @@ STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *
 }
 
 /* What comes and goes in the liquid between halves, the wood feels no sooner than it is there. */
-STV__INLINE void push_back(const struct stv__lane_cask *cask, const struct wood *wood,
-                           const struct ester_half *half, stv__v8 fast_per_d, stv__v8 made_mg,
-                           struct stv__packet *packet)
+STV__INLINE void push_back(const struct stv__lane_cask *cask, const struct ester_half *half,
+                           stv__v8 pushes_per_d_m3, stv__v8 made_mg, struct stv__packet *packet)
 {
     stv__v8 acid_mg = 2.0 * half->acid_mmol * STV_ACETIC_G_MOL;
-    stv__v8 pushed =
-        wood->push_per_m3 * fast_per_d * (acid_mg * half->acid_lag_d - made_mg * half->made_lag_d);
+    stv__v8 pushed = pushes_per_d_m3 * (acid_mg * half->acid_lag_d - made_mg * half->made_lag_d);
+    stv__v8 most = packet->content_mg[STV_OAK_ACIDS] / cask->wall_m2;
+    pushed = stv__least(most, stv__most(-packet->fast_mg_m2[STV_OAK_ACIDS], pushed));
     packet->fast_mg_m2[STV_OAK_ACIDS] += pushed;
     packet->content_mg[STV_OAK_ACIDS] -= cask->wall_m2 * pushed;
 }
 
-STV__INLINE void unmake_esters(const struct ester_half *half, stv__v8 given_mg,
-                               struct stv__packet *packet)
+/* Told as acids. */
+STV__INLINE void unmake_esters(stv__v8 unmade_mg, struct stv__packet *packet)
 {
     const double per_acid = STV_ETHYL_ACETATE_G_MOL / STV_ACETIC_G_MOL;
-    stv__v8 unmade_mg =
-        stv__least(packet->ester_mg * (1.0 / per_acid), half->early_nd * given_mg); /* as acids */
+    unmade_mg = stv__least(packet->ester_mg * (1.0 / per_acid), unmade_mg);
+    unmade_mg = stv__most(-packet->content_mg[STV_OAK_ACIDS], unmade_mg);
     packet->content_mg[STV_OAK_ACIDS] += unmade_mg;
     packet->ester_mg -= unmade_mg * per_acid;
+}
+
+/* Of what the wood and oxidation give, esters find the less the sooner they are made. */
+STV__INLINE stv__v8 unmade_mg(const struct ester_half *half, stv__v8 given_mg)
+{
+    stv__v8 oxidised_mg = 2.0 * half->acid_mmol * STV_ACETIC_G_MOL;
+    return half->made_per_d *
+           (half->made_lag_d * given_mg + (half->made_lag_d - half->acid_lag_d) * oxidised_mg);
+}
+
+/* What the wood gave in the first and the last of a step's parts: the acids rise in a curve, and
+ * the esters that are made far from the middle find less than on a line. */
+struct curve {
+    stv__v8 first_mg, last_mg;
+    double n_parts;
+};
+
+STV__INLINE stv__v8 unmade_by_curve_mg(const struct ester_half *half, const struct curve *curve,
+                                       const struct stv__felt *felt, stv__v8 part_d)
+{
+    stv__m8 is_curve = (part_d > 0.0) & (stv__all(curve->n_parts) > 1.0);
+    stv__v8 part_or_1_d = stv__pick(is_curve, part_d, stv__all(1.0));
+    stv__v8 bend_mg_d2 = (curve->first_mg - curve->last_mg) /
+                         (part_or_1_d * part_or_1_d * (curve->n_parts - 1.0 + 1e-9));
+    stv__v8 made = half->made_per_d * part_d * curve->n_parts;
+    return stv__pick(is_curve, 0.5 * made * bend_mg_d2 * felt->ester_apart_d2, stv__all(0.0));
 }
 
 /* Wood and esters over a piece from its middle's masses. */
 STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  const struct stv__lane_cask *cask, const struct stv__felt *felt,
                                  const struct stv__rates *rates, stv__v8 ethanol_kg,
-                                 stv__v8 piece_d, int wood_pieces, struct stv__packet *packet)
+                                 stv__v8 water_kg, stv__v8 piece_d, int wood_pieces,
+                                 struct stv__packet *packet)
 {
     struct wood wood;
-    stv__v8 fraction, rho, total_kg = ethanol_kg + rates->mean_water_kg;
-    stv__density(model, ethanol_kg, total_kg, &fraction, &rho);
+    stv__v8 fraction, rho, total_kg = ethanol_kg + water_kg;
+    stv__density(model, ethanol_kg, ethanol_kg + rates->mean_water_kg, &fraction, &rho);
     stv__v8 abv_pct = fraction * rho * (100.0 / STV_ETHANOL_RHO20_KG_M3);
     const struct stv_cask_numbers *numbers = &model->numbers;
     stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) *
@@ -305,16 +355,21 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     stv__v8 line = 1.0 - numbers->oak_strength_line_slope_nd *
                              (abv_pct - numbers->oak_strength_line_centre_pct);
     wood.volume_m3 = total_kg / rho;
-    wood.wetted_frac = stv__wetted(model, wood.volume_m3 * (1000.0 / cask->capacity_l));
+    stv__v8 full = wood.volume_m3 * (1000.0 / cask->capacity_l);
+    wood.wetted_frac = stv__wetted(model, full);
+    wood.wetted_slope_nd = 100.0 * (wood.wetted_frac - stv__wetted(model, 0.99 * full));
     wood.push_per_m3 = numbers->oak_wet_depth_m * numbers->oak_partition_nd / wood.volume_m3;
     wood.bell_nd = stv__exp(-off * off);
     wood.line_nd = stv__least(stv__all(numbers->oak_strength_line_most_nd),
                               stv__most(stv__all(numbers->oak_strength_line_least_nd), line));
     wood.cycling_nd = 1.0 + cask->cycling_per_k * felt->swing_k;
+    wood.falls_per_d = (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) / total_kg;
+    wood.warmer_k = stv__warmer_k(felt, stv__ethanol_kg_d(rates) + stv__water_kg_d(rates));
+    wood.lost_nd = cask->water_kg_d_pa * felt->lost_pa_d / total_kg;
     struct kind_rates kinds[STV_OAK_N];
     stv__v8 norm = stv__all(0.0);
     for (size_t k = 0; k < STV_OAK_N; k++) {
-        kinds[k] = kind_rates(model, felt, &wood, k);
+        kinds[k] = kind_rates(model, cask, felt, &wood, k);
         norm = stv__most(norm, kinds[k].fast_per_d * (1.0 + wood.push_per_m3 * cask->wall_m2) +
                                    kinds[k].decay_per_d + 5.0 * kinds[k].slow_per_d);
     }
@@ -323,22 +378,26 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
         n = wood_pieces;
     wood.piece_d = piece_d / n;
     wood.mole_frac = stv__mole_frac_of(ethanol_kg, rates->ester_water_kg);
-    wood.shrinks_nd = (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) * wood.piece_d / total_kg;
+    wood.shrinks_nd = wood.falls_per_d * wood.piece_d;
     struct ester_half half = ester_half(model, cask, felt, &wood);
-    stv__v8 push_per_m3 = wood.push_per_m3;
+    struct curve curve = {.n_parts = n};
     for (int i = 0; i < n; i++) {
-        wood.push_per_m3 = push_per_m3 * (1.0 + wood.shrinks_nd * (i + 0.5 - 0.5 * n));
+        stv__v8 grown_nd = 1.0 + wood.shrinks_nd * (i + 0.5 - 0.5 * n); /* the push */
         stv__v8 ester_mg = packet->ester_mg;
         make_esters(&half, packet);
         stv__v8 before_mg = packet->content_mg[STV_OAK_ACIDS];
         for (size_t k = 0; k < STV_OAK_N; k++)
-            extract(cask, &wood, &kinds[k], k, packet);
-        unmake_esters(&half, packet->content_mg[STV_OAK_ACIDS] - before_mg, packet);
+            extract(cask, &wood, &kinds[k], grown_nd, k, packet);
+        curve.last_mg = packet->content_mg[STV_OAK_ACIDS] - before_mg;
+        if (i == 0)
+            curve.first_mg = curve.last_mg;
+        unmake_esters(unmade_mg(&half, curve.last_mg), packet);
         make_esters(&half, packet);
         stv__v8 made_mg =
             (packet->ester_mg - ester_mg) * (STV_ACETIC_G_MOL / STV_ETHYL_ACETATE_G_MOL);
-        push_back(cask, &wood, &half, kinds[STV_OAK_ACIDS].fast_per_d, made_mg, packet);
+        push_back(cask, &half, kinds[STV_OAK_ACIDS].fast_per_d * wood.push_per_m3, made_mg, packet);
     }
+    unmake_esters(unmade_by_curve_mg(&half, &curve, felt, wood.piece_d), packet);
 }
 
 /* A leak takes what is dissolved along, half before what the wood gives and half after; air and
@@ -369,7 +428,8 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
     packet->fall_kg_d =
         stv__pick(is_alive, stv__ethanol_kg_d(&rates) + stv__water_kg_d(&rates), stv__all(0.0));
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
-    advance_quality(model, cask, felt, &rates, middle_ethanol_kg, piece_d, wood_pieces, packet);
+    advance_quality(model, cask, felt, &rates, middle_ethanol_kg, middle_water_kg, piece_d,
+                    wood_pieces, packet);
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
 }
 
@@ -402,7 +462,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         take_indrink(model, step, packet);
         give_water(step, packet);
     }
-    stv__feel(model, cask, step, needs, packet->fall_kg_d, &felt);
+    stv__feel(model, cask, step, needs, packet, &felt);
     stv__v8 over_kg = beyond_kg(model, packet);
     stv__m8 is_alive = over_kg > 0.0;
     stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
@@ -424,6 +484,8 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         one_piece(model, cask, &felt, rates, piece_of(over_kg, &rates, step->step_d / n_pieces),
                   step->wood_pieces, packet);
     }
+    packet->warmer_k = stv__warmer_in_the_end_k(&felt, packet->fall_kg_d);
+    packet->row_kg = needs->row_kg;
     if (step->indrink_l > 0.0) {
         give_water(step, packet);
         take_indrink(model, step, packet);

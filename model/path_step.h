@@ -13,6 +13,7 @@
  * window.  Lanes that are not alive follow the first that is. */
 struct stv__step_needs {
     stv__v8 tau_place_nd;
+    stv__v8 row_kg;                  /* in the middle of the step, as foreseen */
     stv__v8 tau_h_kg, places_per_kg; /* of the time constant and its place, with a kilogram more */
     size_t panel[STV__PACKET];
     stv__m8 is_alive;

@@ -210,6 +210,16 @@ static double weight_of_hour(const struct stv_grid *grid, size_t k)
     return stv_day_of_year(new_year_d - 1) == 366 && new_year_d - day_d <= 6 ? 5.0 / 6.0 : 1.0;
 }
 
+/* Mean of ethanol's pressure in an hour through which the liquid moves straight, as in
+ * between its neighbours: at the two points that integrate that. */
+static double hour_pressure_pa(const double *liquid_c, size_t n, size_t k)
+{
+    double before_c = liquid_c[k > 0 ? k - 1 : k], after_c = liquid_c[k + 1 < n ? k + 1 : k];
+    double off_k = 0.5 * (after_c - before_c) / sqrt(12.0);
+    return 0.5 *
+           (stv_ethanol_psat_pa(liquid_c[k] - off_k) + stv_ethanol_psat_pa(liquid_c[k] + off_k));
+}
+
 static void note_means(struct slow_cask *cask)
 {
     size_t n = cask->place->grid.n;
@@ -220,10 +230,12 @@ static void note_means(struct slow_cask *cask)
         stv_assert_ok(stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]),
                                                CONVECTIVE_FRAC, liquid_c));
         double sum_pa = 0.0, sum_h = 0.0;
+        for (size_t k = 0; k < n; k++)
+            liquid_c[k] += cask->params.liquid_offset_k;
         for (size_t k = 0; k < n; k++) {
             double weight_h = weight_of_hour(&cask->place->grid, k);
             sum_h += weight_h;
-            sum_pa += weight_h * stv_ethanol_psat_pa(liquid_c[k] + cask->params.liquid_offset_k);
+            sum_pa += weight_h * hour_pressure_pa(liquid_c, n, k);
         }
         cask->mean_pa[i] = sum_pa / sum_h;
     }

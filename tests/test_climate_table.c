@@ -28,7 +28,7 @@ static void steady_air_is_the_equation(void **state)
         place_end(&place);
     }
     print_message("worst flux of steady air: %.1e\n", worst);
-    assert_true(worst < 2e-5);
+    assert_true(worst < 3e-5); /* on a row, where the lines between rows are worst */
 }
 
 /* Means over hours [from, to) by the equation itself; the liquid moves straight within the hour,
@@ -79,7 +79,7 @@ static void swinging_air_is_averaged_hour_by_hour(void **state)
             worst = fmax(worst, flux_error(pressures_at(&day, l, root), want));
         }
     print_message("worst flux of swinging air: %.1e\n", worst);
-    assert_true(worst < 2e-5);
+    assert_true(worst < 4e-6);
     stv_climate_table_free(table);
     place_end(&place);
 }
@@ -136,8 +136,10 @@ static void time_constants_have_their_nodes(void **state)
         struct columns a = step_of(cell_of(open, 1, NODE + 3), 2003, s);
         struct columns b = step_of(cell_of(block, 1, NODE), 2003, s);
         for (size_t c = STV__COL_RISE; c < stv__lane_rows_columns(rows)->n_columns; c++) {
-            /* What a kilogram does to the time constant has the factor, too. */
-            double share = c == STV__COL_TAU_WAVE ? factor : 1.0;
+            /* An hour of the node's time constant has the factor, too. */
+            bool is_warm = c > STV__COL_WARM && c < STV__COL_WARM + STV__LAG_N;
+            bool is_left = c > STV__COL_LEFT && c < STV__COL_LEFT + STV__LAG_N;
+            double share = is_warm || is_left ? factor : 1.0;
             stv_assert_close(share * column(&a, c, 6), column(&b, c, 6), 1e-6, 0.0);
         }
     }
