@@ -49,6 +49,7 @@ static json_t *leaving_object(const struct stv_transfer_answer *answer,
     bool has_window = leaving->call == STV_LEAVE_BEFORE || leaving->call == STV_LEAVE_NOW;
     json_t *object = json_object();
     stv_json_set(object, "call", stv_json_text(stv_transfer_call_key(leaving->call)));
+    stv_json_set(object, "is_on_the_edge", json_boolean(stv_transfer_is_even(item)));
     stv_json_set(object, "leave_by", has_window ? stv_json_day(leaving->leave_day_d) : json_null());
     stv_json_set(object, "told_for", stv_json_day(leaving->leave_day_d));
     stv_json_set(object, "under_now_pct", stv_json_number(100.0 * leaving->now_frac));

@@ -8,6 +8,8 @@
 
 /* Less wood than this, in parts of the reference cask, is not told apart. */
 #define WOOD_TOLD_ND 0.05
+/* Twice what 256 trials are out by. */
+#define EVEN_FRAC 0.06
 
 static enum stv_status add_named(struct stv_transfer_answer *answer, const char *id, char *why,
                                  size_t size)
@@ -161,6 +163,11 @@ double stv_transfer_drinks_l(const struct stv_transfer_answer *answer,
 bool stv_transfer_spares_wood(const struct stv_receiver *receiver)
 {
     return receiver->wood_against_left_nd < -WOOD_TOLD_ND;
+}
+
+bool stv_transfer_is_even(const struct stv_transfer *item)
+{
+    return fabs(item->leaving.now_frac - 0.5) <= EVEN_FRAC;
 }
 
 enum stv_into stv_transfer_into(const struct stv_transfer *item)

@@ -62,6 +62,9 @@ struct stv_formatted stv__words_tenths(double frac);
 struct stv_formatted stv__words_tenths_short(double frac);
 /* True when it takes so much less wood there by its planned age that it is worth a word. */
 bool stv_transfer_spares_wood(const struct stv_receiver *receiver);
+/* True where today's trials are nearly as many over as under what is allowed: by another set of them,
+ * or another day's weather, the call may fall on the other side. */
+bool stv_transfer_is_even(const struct stv_transfer *item);
 /* What kind of empty cask would do better than those that there are. */
 void stv_words_transfer_change(struct stv_text *text);
 /* What the empty casks are to an item. */

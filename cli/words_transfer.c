@@ -132,6 +132,22 @@ static bool add_none_better(struct stv_text *text, const struct stv_transfer_ans
     return true;
 }
 
+static void add_even(struct stv_text *text, const struct stv_transfer_answer *answer)
+{
+    struct stv_text ids = {0};
+    for (size_t i = 0; i < answer->transfers.n; i++)
+        if (stv_transfer_is_even(&answer->transfers.items[i]))
+            stv_prose_add(&ids, "%s%s", ids.n ? ", " : "",
+                          id_of(answer, answer->transfers.items[i].cask_idx));
+    if (ids.n)
+        stv_prose_wrap(text, 0,
+                       "On the edge, as likely over the wood you allow today as under it, so that "
+                       "the next reckoning may call them the other way: %s. A nosing tells.",
+                       stv_text_string(&ids));
+    text->has_failed = text->has_failed || ids.has_failed;
+    stv_text_free(&ids);
+}
+
 static void add_answer(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
     const char *act =
@@ -151,6 +167,7 @@ static void add_answer(struct stv_text *text, const struct stv_transfer_answer *
     add_group(text, answer, STV_LEAVE_STAY, 0, "Can stay to their planned age");
     add_group(text, answer, STV_LEAVE_OVER, 0,
               "Over the wood you allow already, so that there is no window left");
+    add_even(text, answer);
 }
 
 void stv_words_transfer_change(struct stv_text *text)

@@ -393,6 +393,10 @@ void stv__words_transfer_cask(struct stv_text *text, const struct stv_transfer_a
                               const struct stv_transfer *item)
 {
     add_call(text, answer, item);
+    if (stv_transfer_is_even(item))
+        stv_prose_wrap(text, 0,
+                       "It is on the edge: as likely over as under today, so that the next "
+                       "reckoning may call it the other way. A nosing tells.");
     if (item->receivers)
         add_into(text, answer, item);
     add_summers(text, item);
