@@ -14,17 +14,32 @@ int stv_fill_event(const struct stv_chain *chain, int cask_idx)
     return spirit.is_there ? (int)spirit.begin_idx : -1;
 }
 
-int stv_planned_end(const struct stv_chain *chain, int cask_idx)
+static bool empties(const struct stv_event *event)
+{
+    return event->kind == STV_EVENT_EMPTY ||
+           (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l));
+}
+
+static int first_planned(const struct stv_chain *chain, int cask_idx, bool moves_too)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
     for (size_t e = 0; e < ledger->n_events; e++) {
         const struct stv_event *event = &ledger->events[e];
-        bool leaves = event->kind == STV_EVENT_EMPTY ||
-                      (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l));
+        bool leaves = empties(event) || (moves_too && event->kind == STV_EVENT_MOVE);
         if (event->day_d > chain->as_of_day_d && event->cask_idx == cask_idx && leaves)
             return (int)e;
     }
     return -1;
+}
+
+int stv_planned_end(const struct stv_chain *chain, int cask_idx)
+{
+    return first_planned(chain, cask_idx, false);
+}
+
+int stv_planned_leave(const struct stv_chain *chain, int cask_idx)
+{
+    return first_planned(chain, cask_idx, true);
 }
 
 int stv_planned_into(const struct stv_chain *chain, const struct stv_place *place, int cask_idx)

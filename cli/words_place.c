@@ -365,6 +365,7 @@ void stv_words_place_cask(struct stv_text *text, const struct stv_chain *chain,
     add_table(text, chain, told);
     add_left_out(text, told);
     stv_words_others_stored(text, chain);
+    stv_words_planned_leaves(text, chain, &told->cask_idx, 1);
     add_why(text, chain, told);
     add_no_water(text, chain, told);
     add_farthest(text, chain, told);

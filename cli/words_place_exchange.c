@@ -6,6 +6,7 @@
 #include "cli/words.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* What an exchange does, and what it does not, by its middle figures. */
@@ -75,6 +76,20 @@ static void add_table(struct stv_text *text, const struct stv_place_exchange *to
                    "exchanging: trial by trial, so its middle may be off the middles above it.");
 }
 
+static void add_planned(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_place_exchange *told)
+{
+    int *casks = malloc((2 * told->n_pairs + 1) * sizeof *casks);
+    for (size_t p = 0; casks && p < told->n_pairs; p++) {
+        casks[2 * p] = told->pairs[p].one_idx;
+        casks[2 * p + 1] = told->pairs[p].other_idx;
+    }
+    if (casks)
+        stv_words_planned_leaves(text, chain, casks, 2 * told->n_pairs);
+    text->has_failed = text->has_failed || !casks;
+    free(casks);
+}
+
 void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *chain,
                               const struct stv_place_exchange *told, bool with_crew)
 {
@@ -85,6 +100,7 @@ void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *cha
     stv_prose_wrap(text, 0, "Exchanged: %s with %s, on %s; counted from %s to %s.", one.text,
                    other.text, stv_format_day(told->exchange_day_d).text,
                    stv_format_day(chain->as_of_day_d).text, stv_format_day(told->until_day_d).text);
+    add_planned(text, chain, told);
     if (told->n_too_heavy)
         stv_prose_wrap(text, 0,
                        "%s, for the plate on the other side leaves less for one cask than their "
