@@ -491,6 +491,9 @@ void stv_words_stock(struct stv_text *text, const struct stv_stock_answer *answe
     stv_words_stock_buying(text, answer);
     stv_prose_add(text, "\n");
     stv_words_bottle_basis(text, &chain->book.rules, 0);
+    stv_prose_wrap(text, 0,
+                   "A cask weaker than that is counted by its alcohol all the same: it gives these "
+                   "bottles only together with stronger spirit.");
     if (answer->n_run < chain->book.ledger.n_casks)
         stv_prose_wrap(text, 0,
                        "Casks alike in wood, size, air and what was done to them stand for each "
