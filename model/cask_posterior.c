@@ -47,18 +47,17 @@ static size_t kind_of(const struct stv_house_draws *house, const uint64_t *kind_
 
 /* The standard normal scores behind the shared ones, in the posterior's order. */
 static void gather(const struct stv_posterior *posterior, const struct stv_house_draws *house,
-                   const uint64_t *kind_keys, size_t draw_idx, double *out)
+                   size_t draw_idx, double *out)
 {
     memcpy(out, house->scores_nd + draw_idx * STV_SCORE_N, STV_SCORE_N * sizeof *out);
     for (size_t i = STV_SCORE_N; i < posterior->n_shared; i++)
         out[i] = stv_draw_normal_nd(house->seed, stv_key_of("shared"), i, draw_idx);
-    for (size_t k = 0; k < posterior->n_kinds; k++) {
-        size_t kind = kind_of(house, kind_keys, posterior->kind_keys[k]);
-        if (kind < house->n_kinds)
-            memcpy(out + STV_SCORE_N + k * STV_KIND_SCORE_N,
-                   house->kinds_nd + (draw_idx * house->n_kinds + kind) * STV_KIND_SCORE_N,
-                   STV_KIND_SCORE_N * sizeof *out);
-    }
+    /* A kind that is not among these casks counts as it would if it were, so that a cask's trials
+     * do not hang on what is asked for beside it. */
+    for (size_t k = 0; k < posterior->n_kinds; k++)
+        for (size_t s = 0; s < STV_KIND_SCORE_N; s++)
+            out[STV_SCORE_N + k * STV_KIND_SCORE_N + s] =
+                stv_kind_score_nd(house->seed, posterior->kind_keys[k], s, draw_idx);
 }
 
 static void scatter(const struct stv_posterior *posterior, const double *shared,
@@ -86,7 +85,7 @@ enum stv_status stv_posterior_move_house(const struct stv_posterior *posterior,
     }
     for (size_t d = 0; d < house->n_draws; d++) {
         double *shared = house->shared_nd + d * n;
-        gather(posterior, house, kind_keys, d, plain);
+        gather(posterior, house, d, plain);
         for (size_t i = 0; i < n; i++) {
             shared[i] = posterior->mean_nd[i];
             for (size_t j = 0; j <= i; j++)

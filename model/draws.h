@@ -80,6 +80,9 @@ struct stv_house_draws {
     double *shared_nd; /* [draw * n_shared + score] */
 };
 
+/* A kind's standard normal score in one draw, whatever other kinds there are. */
+double stv_kind_score_nd(uint64_t seed, uint64_t kind_key, size_t score_idx, size_t draw_idx);
+
 /* The scores of a house.
  *
  * seed       shifts the points

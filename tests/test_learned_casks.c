@@ -369,6 +369,33 @@ static void five_thousand_casks(void **state)
     house_free(&house);
 }
 
+/* A kind's scores as learned are the same whatever kinds stand beside it. */
+static void kinds_beside_change_nothing(void **state)
+{
+    (void)state;
+    enum { N_DRAWS = 5 };
+    struct house house = house_new(3, 1);
+    struct stv_posterior posterior = {0};
+    struct stv_house_draws all, one;
+    fill_posterior(&house, &posterior);
+    const uint64_t *keys = posterior.kind_keys;
+    assert_int_equal(stv_house_draws_new(3, N_DRAWS, keys, N_KINDS, &all), STV_OK);
+    assert_int_equal(stv_house_draws_new(3, N_DRAWS, keys + N_KINDS - 1, 1, &one), STV_OK);
+    assert_int_equal(stv_posterior_move_house(&posterior, keys, &all), STV_OK);
+    assert_int_equal(stv_posterior_move_house(&posterior, keys + N_KINDS - 1, &one), STV_OK);
+    for (size_t d = 0; d < N_DRAWS; d++) {
+        assert_memory_equal(all.scores_nd + d * STV_SCORE_N, one.scores_nd + d * STV_SCORE_N,
+                            STV_SCORE_N * sizeof *all.scores_nd);
+        assert_memory_equal(all.kinds_nd + (d * N_KINDS + N_KINDS - 1) * STV_KIND_SCORE_N,
+                            one.kinds_nd + d * STV_KIND_SCORE_N,
+                            STV_KIND_SCORE_N * sizeof *all.kinds_nd);
+    }
+    stv_house_draws_free(&all);
+    stv_house_draws_free(&one);
+    stv_posterior_free(&posterior);
+    house_free(&house);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -377,6 +404,7 @@ int main(void)
         cmocka_unit_test(a_hand_is_found_at_its_line),
         cmocka_unit_test(without_a_file_nothing_was_learned),
         cmocka_unit_test(five_thousand_casks),
+        cmocka_unit_test(kinds_beside_change_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
