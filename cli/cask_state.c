@@ -25,7 +25,9 @@ static int first_planned(const struct stv_chain *chain, int cask_idx, bool moves
     const struct stv_ledger *ledger = &chain->book.ledger;
     for (size_t e = 0; e < ledger->n_events; e++) {
         const struct stv_event *event = &ledger->events[e];
-        bool leaves = empties(event) || (moves_too && event->kind == STV_EVENT_MOVE);
+        bool leaves =
+            empties(event) ||
+            (moves_too && (event->kind == STV_EVENT_MOVE || event->kind == STV_EVENT_TRANSFER));
         if (event->day_d > chain->as_of_day_d && event->cask_idx == cask_idx && leaves)
             return (int)e;
     }
@@ -40,6 +42,19 @@ int stv_planned_end(const struct stv_chain *chain, int cask_idx)
 int stv_planned_leave(const struct stv_chain *chain, int cask_idx)
 {
     return first_planned(chain, cask_idx, true);
+}
+
+int stv_planned_fill(const struct stv_chain *chain, int cask_idx)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        const struct stv_event *event = &ledger->events[e];
+        bool fills = (event->kind == STV_EVENT_FILL && event->cask_idx == cask_idx) ||
+                     (event->kind == STV_EVENT_TRANSFER && event->other_idx == cask_idx);
+        if (event->day_d > chain->as_of_day_d && fills)
+            return (int)e;
+    }
+    return -1;
 }
 
 int stv_planned_into(const struct stv_chain *chain, const struct stv_place *place, int cask_idx)

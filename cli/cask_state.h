@@ -11,8 +11,11 @@ int stv_fill_event(const struct stv_chain *chain, int cask_idx);
 /* Index of the first event after that day that leaves a cask empty; -1. */
 int stv_planned_end(const struct stv_chain *chain, int cask_idx);
 
-/* Index of the first event after that day by which a cask leaves its place, emptied or moved; -1. */
+/* Index of the first event after that day by which a cask is moved, or loses spirit to another or
+ * all of it; -1. */
 int stv_planned_leave(const struct stv_chain *chain, int cask_idx);
+/* Index of the first event after that day that brings spirit from elsewhere into a cask; -1. */
+int stv_planned_fill(const struct stv_chain *chain, int cask_idx);
 
 /* Casks that hold spirit on that day, and those that do not. */
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);

@@ -2,6 +2,7 @@
 #include "cli/cmd_place.h"
 
 #include "cli/answer.h"
+#include "cli/cask_state.h"
 #include "cli/csv.h"
 #include "cli/format.h"
 #include "cli/place_crew.h"
@@ -225,12 +226,30 @@ static bool is_too_heavy(const struct reading *reading, int cask_idx, const stru
            stv_place_plate_kg(warehouse, to->place.tier_idx);
 }
 
+/* True when history.csv moves or empties it before the exchange. */
+static bool is_gone(const struct reading *reading, int cask_idx)
+{
+    const struct stv_chain *chain = reading->chain;
+    int event_idx = stv_planned_leave(chain, cask_idx);
+    return event_idx >= 0 && chain->book.ledger.events[event_idx].day_d <= reading->exchange_day_d;
+}
+
 static size_t count_too_heavy(const struct reading *reading)
 {
     size_t n = 0;
     for (int s = 0; s < 2; s++)
         for (size_t i = 0; i < reading->sides[s].n_casks; i++)
-            n += is_too_heavy(reading, reading->sides[s].casks[i], &reading->sides[1 - s]);
+            n += !is_gone(reading, reading->sides[s].casks[i]) &&
+                 is_too_heavy(reading, reading->sides[s].casks[i], &reading->sides[1 - s]);
+    return n;
+}
+
+static size_t count_gone(const struct reading *reading)
+{
+    size_t n = 0;
+    for (int s = 0; s < 2; s++)
+        for (size_t i = 0; i < reading->sides[s].n_casks; i++)
+            n += is_gone(reading, reading->sides[s].casks[i]);
     return n;
 }
 
@@ -245,7 +264,8 @@ static size_t make_pairs(const struct reading *reading, struct stv_exchange_pair
         for (size_t j = 0; j < other->n_casks; j++) {
             int a = one->casks[i], b = other->casks[j];
             if (is_taken[j] || casks[a].geometry.capacity_l != casks[b].geometry.capacity_l ||
-                is_too_heavy(reading, a, other) || is_too_heavy(reading, b, one))
+                is_gone(reading, a) || is_gone(reading, b) || is_too_heavy(reading, a, other) ||
+                is_too_heavy(reading, b, one))
                 continue;
             is_taken[j] = 1;
             pairs[n] = (struct stv_exchange_pair){.one_idx = a, .other_idx = b};
@@ -294,9 +314,10 @@ static enum stv_status work(const struct reading *reading, struct stv_place_exch
         told->n_pairs = make_pairs(reading, told->pairs);
         told->one = reading->sides[0].place;
         told->other = reading->sides[1].place;
+        told->n_gone = count_gone(reading);
         told->n_too_heavy = count_too_heavy(reading);
         told->n_without_partner = reading->sides[0].n_casks + reading->sides[1].n_casks -
-                                  2 * told->n_pairs - told->n_too_heavy;
+                                  2 * told->n_pairs - told->n_too_heavy - told->n_gone;
         told->exchange_day_d = reading->exchange_day_d;
         told->until_day_d = reading->until_day_d;
         struct stv_exchange_ask ask = {told->pairs, told->n_pairs, chain->as_of_day_d,
@@ -337,6 +358,7 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "pairs", json_integer((json_int_t)all->told->n_pairs));
     stv_json_set(document, "without_partner",
                  json_integer((json_int_t)all->told->n_without_partner));
+    stv_json_set(document, "leave_before", json_integer((json_int_t)all->told->n_gone));
     stv_json_set(document, "too_heavy_for_plate", json_integer((json_int_t)all->told->n_too_heavy));
     stv_json_set(document, "moves", json_integer((json_int_t)exchange->n_moves));
     stv_json_set(document, "moved_kg", stv_json_number(exchange->moved_kg));
@@ -391,11 +413,15 @@ int stv__place_exchange(struct stv_session *session)
         status = work(&reading, &told);
         if (status == STV_E_NO_DATA)
             snprintf(reading.why, sizeof reading.why,
-                     told.n_too_heavy
+                     told.n_gone ? "%s moved or emptied by history.csv before that day, and no "
+                                   "other pair of one size is there"
+                     : told.n_too_heavy
                          ? "%s heavier than the plate on the other side leaves for one "
                            "cask, and no other pair of one size is there"
                          : "no two casks of one size can change places%.0s",
-                     stv_format_count(told.n_too_heavy, "cask is", "casks are").text);
+                     stv_format_count(told.n_gone ? told.n_gone : told.n_too_heavy, "cask is",
+                                      "casks are")
+                         .text);
     } else if (!reading.why[0]) {
         status = STV_E_MEMORY;
     }

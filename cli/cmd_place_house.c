@@ -259,6 +259,7 @@ int stv__place_house(struct stv_session *session)
     const struct result result = {&session->chain, &house, ask.has_all,
                                   stv_options_has(options, STV_OPT_CREW)};
     const struct stv_answer answer = {&result, add_text, add_json, add_csv};
+    session->chain.needs_attention |= house.n_too_heavy > 0;
     for (size_t g = 0; g < house.n_groups; g++)
         session->chain.needs_attention |= house.placement.assignment.n_left[g] > 0 ||
                                           stv_place_group_fault(&session->chain, &house, g);

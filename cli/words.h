@@ -62,6 +62,9 @@ void stv_words_others_stored(struct stv_text *text, const struct stv_chain *chai
 /* Names those of the casks that history.csv moves or empties later, which the answer leaves out. */
 void stv_words_planned_leaves(struct stv_text *text, const struct stv_chain *chain,
                               const int *casks, size_t n_casks);
+/* Names those of the empty casks that it fills later, which the answer counts as free. */
+void stv_words_planned_fills(struct stv_text *text, const struct stv_chain *chain,
+                             const int *casks, size_t n_casks);
 void stv_words_caution_moving(struct stv_text *text);
 void stv_words_caution_pouring(struct stv_text *text);
 void stv_words_caution_open_bungs(struct stv_text *text);

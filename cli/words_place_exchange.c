@@ -100,6 +100,9 @@ void stv_words_place_exchange(struct stv_text *text, const struct stv_chain *cha
     stv_prose_wrap(text, 0, "Exchanged: %s with %s, on %s; counted from %s to %s.", one.text,
                    other.text, stv_format_day(told->exchange_day_d).text,
                    stv_format_day(chain->as_of_day_d).text, stv_format_day(told->until_day_d).text);
+    if (told->n_gone)
+        stv_prose_wrap(text, 0, "%s moved or emptied before that day by history.csv, and left out.",
+                       stv_format_count(told->n_gone, "cask is", "casks are").text);
     add_planned(text, chain, told);
     if (told->n_too_heavy)
         stv_prose_wrap(text, 0,

@@ -10,6 +10,7 @@ struct stv_place_exchange {
     struct stv_place one, other; /* tiers (bay and depth -1), or the places of two casks */
     struct stv_exchange_pair *pairs;
     size_t n_pairs, n_without_partner;
+    size_t n_gone;      /* casks that history.csv moves or empties before that day */
     size_t n_too_heavy; /* casks that stay, for the plate of the other side bears less */
     int64_t exchange_day_d, until_day_d;
     struct stv_exchange exchange;

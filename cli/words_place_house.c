@@ -15,6 +15,7 @@
 #define GROUPS_PRINTED_MOST 12
 #define MOVED_GROUPS_PRINTED_MOST 4
 #define CASKS_PRINTED_MOST 72
+#define HEAVY_LISTED_MOST 12
 #define HEIGHT_MATTERS_SHARE STV_BOTTLES_TIE_SHARE /* of the merit: as for one cask */
 
 /* Places of one tier and air: told as one row. */
@@ -450,6 +451,44 @@ static void add_casks(struct stv_text *text, const struct stv_chain *chain,
         stv_prose_add(text, "(%zu more: --csv has them all)\n", n_more);
 }
 
+static void add_too_heavy(struct stv_text *text, const struct stv_place_house *house)
+{
+    struct stv_text list = {0};
+    size_t n = 0;
+    for (size_t i = 0; i < house->n_items; i++) {
+        size_t slot = house->house_items[i].slot_idx;
+        if (slot == SIZE_MAX ||
+            house->items[i].mass_kg <= house->kinds[house->slots[slot].kind_idx].most_kg)
+            continue;
+        if (n++ < HEAVY_LISTED_MOST)
+            stv_prose_add(&list, "%s%s (%s kg)", n > 1 ? ", " : "", house->items[i].id,
+                          stv_format_number(house->items[i].mass_kg, 0).text);
+    }
+    if (n > HEAVY_LISTED_MOST)
+        stv_prose_add(&list, " and %zu more", n - HEAVY_LISTED_MOST);
+    if (n)
+        stv_prose_wrap(text, 0,
+                       "LOOK AT THIS FIRST: the plate, shared out, does not bear what lies on it "
+                       "now: cask %s. `place --cask` tells where else.",
+                       stv_text_string(&list));
+    text->has_failed = text->has_failed || list.has_failed;
+    stv_text_free(&list);
+}
+
+static void add_planned(struct stv_text *text, const struct stv_chain *chain,
+                        const struct stv_place_house *house)
+{
+    int *casks = malloc((house->n_items + 1) * sizeof *casks);
+    size_t n = 0;
+    for (size_t i = 0; casks && i < house->n_items; i++)
+        if (house->items[i].cask_idx >= 0)
+            casks[n++] = house->items[i].cask_idx;
+    if (casks)
+        stv_words_planned_leaves(text, chain, casks, n);
+    text->has_failed = text->has_failed || !casks;
+    free(casks);
+}
+
 static void add_asides(struct stv_text *text, const struct stv_place_house *house)
 {
     if (house->n_left_aside)
@@ -459,11 +498,7 @@ static void add_asides(struct stv_text *text, const struct stv_place_house *hous
             stv_format_count(house->n_left_aside, "full cask stays where it lies",
                              "full casks stay where they lie")
                 .text);
-    if (house->n_too_heavy)
-        stv_prose_wrap(text, 0,
-                       "%s now where the plate does not bear them, its share for one cask being "
-                       "less than their weight: look at that first.",
-                       stv_format_count(house->n_too_heavy, "cask lies", "casks lie").text);
+    add_too_heavy(text, house);
 }
 
 /* Fill runs that the named market does not let into such casks. */
@@ -493,6 +528,7 @@ void stv_words_place_house(struct stv_text *text, const struct stv_chain *chain,
     add_barred(text, chain, house);
     add_answer(text, chain, house, is_all);
     add_asides(text, house);
+    add_planned(text, chain, house);
     stv_words_others_stored(text, chain);
     stv_prose_wrap(
         text, 0,
