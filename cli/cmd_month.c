@@ -180,6 +180,7 @@ static void add_json(json_t *document, const void *result)
                                "enter. Not a safety assessment.");
     stv_json_caution_by(document, stv_words_caution_moving);
     stv_json_caution_by(document, stv_words_caution_room);
+    stv_json_caution_by(document, stv_words_caution_pouring);
     stv_json_caution_by(document, stv_words_caution_vapour);
     stv_json_caution_by(document, stv_words_caution_planning);
 }

@@ -165,6 +165,14 @@ bool stv_transfer_spares_wood(const struct stv_receiver *receiver)
     return receiver->wood_against_left_nd < -WOOD_TOLD_ND;
 }
 
+int64_t stv_transfer_old_enough_d(const struct stv_transfer_answer *answer,
+                                  const struct stv_transfer *item)
+{
+    struct stv_spirit_history spirit = stv_lineage_spirit(answer->chain->lineage, item->cask_idx);
+    return stv_day_add_months(spirit.youngest.to_day_d,
+                              (int)lround(answer->chain->book.rules.least_age_y * STV_MONTHS));
+}
+
 bool stv_transfer_is_even(const struct stv_transfer *item)
 {
     return fabs(item->leaving.now_frac - 0.5) <= EVEN_FRAC;

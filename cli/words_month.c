@@ -394,6 +394,9 @@ void stv_words_month(struct stv_text *text, const struct stv_month_answer *answe
     if (has_job(answer, STV_EVENT_FILL) || has_job(answer, STV_EVENT_TOP_UP) ||
         has_job(answer, STV_EVENT_ADD_WATER) || answer->n_water_rows || answer->n_leaving)
         stv_words_caution_room(text);
+    if (has_job(answer, STV_EVENT_FILL) || has_job(answer, STV_EVENT_TOP_UP) ||
+        has_job(answer, STV_EVENT_TRANSFER) || answer->n_leaving)
+        stv_words_caution_pouring(text);
     stv_words_caution_vapour(text);
     stv_words_caution_planning(text);
 }

@@ -7,6 +7,7 @@
 #include "model/calendar.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define SURE_FRAC 0.95
@@ -132,6 +133,41 @@ static bool add_none_better(struct stv_text *text, const struct stv_transfer_ans
     return true;
 }
 
+/* Told to bottle, those that the least age does not let be bottled by then. */
+static void add_too_young(struct stv_text *text, const struct stv_transfer_answer *answer)
+{
+    struct stv_text list = {0};
+    for (size_t i = 0; i < answer->transfers.n; i++) {
+        const struct stv_transfer *item = &answer->transfers.items[i];
+        int64_t from_d = stv_transfer_old_enough_d(answer, item);
+        if (is_urgent(item) && stv_transfer_into(item) != STV_INTO_BETTER &&
+            from_d > item->leaving.leave_day_d)
+            stv_prose_add(&list, "%s%s (from %s on)", list.n ? ", " : "",
+                          id_of(answer, item->cask_idx), stv_format_day(from_d).text);
+    }
+    if (list.n)
+        stv_prose_wrap(text, 0,
+                       "Too young to be bottled by then, with a least age of %s years: %s. Empty a "
+                       "cask that would serve, or marry them with older wood's spirit and wait.",
+                       stv_format_number(answer->chain->book.rules.least_age_y, 1).text,
+                       stv_text_string(&list));
+    text->has_failed = text->has_failed || list.has_failed;
+    stv_text_free(&list);
+}
+
+void stv__words_transfer_planned(struct stv_text *text, const struct stv_transfer_answer *answer)
+{
+    size_t n = 0, n_most = answer->transfers.n ? answer->transfers.items[0].n_receivers : 0;
+    int *empty = malloc((n_most + 1) * sizeof *empty);
+    stv_words_planned_leaves(text, answer->chain, answer->cask_idx, answer->n_casks);
+    for (; empty && n < n_most; n++)
+        empty[n] = answer->transfers.items[0].receivers[n].cask_idx;
+    if (empty)
+        stv_words_planned_fills(text, answer->chain, empty, n);
+    text->has_failed = text->has_failed || !empty;
+    free(empty);
+}
+
 static void add_even(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
     struct stv_text ids = {0};
@@ -167,6 +203,7 @@ static void add_answer(struct stv_text *text, const struct stv_transfer_answer *
     add_group(text, answer, STV_LEAVE_STAY, 0, "Can stay to their planned age");
     add_group(text, answer, STV_LEAVE_OVER, 0,
               "Over the wood you allow already, so that there is no window left");
+    add_too_young(text, answer);
     add_even(text, answer);
 }
 
@@ -432,6 +469,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
         stv_words_list_leak(&leaks, chain, answer->transfers.items[i].cask_idx);
     stv_words_leaks_first(text, &leaks);
     if (answer->is_named) {
+        stv__words_transfer_planned(text, answer);
         for (size_t i = 0; i < answer->transfers.n; i++) {
             if (i > 0)
                 stv_text_add(text, "\n");
@@ -439,6 +477,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
         }
     } else {
         add_answer(text, answer);
+        stv__words_transfer_planned(text, answer);
         add_verdict(text, answer);
         add_table(text, answer);
         add_dearest(text, answer);

@@ -397,6 +397,12 @@ void stv__words_transfer_cask(struct stv_text *text, const struct stv_transfer_a
         stv_prose_wrap(text, 0,
                        "It is on the edge: as likely over as under today, so that the next "
                        "reckoning may call it the other way. A nosing tells.");
+    if (has_window(item) && stv_transfer_into(item) != STV_INTO_BETTER &&
+        stv_transfer_old_enough_d(answer, item) > item->leaving.leave_day_d)
+        stv_prose_wrap(text, 0,
+                       "It is too young to be bottled before %s, with a least age of %s years.",
+                       stv_format_day(stv_transfer_old_enough_d(answer, item)).text,
+                       stv_format_number(answer->chain->book.rules.least_age_y, 1).text);
     if (item->receivers)
         add_into(text, answer, item);
     add_summers(text, item);
