@@ -251,7 +251,8 @@ static void read_numbers(const struct stv_yaml_context *context, const struct st
 static bool start_from_kind(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                             struct stv_building *out)
 {
-    static const size_t tiers_range[2] = {1, STV_TIERS_MAX}, count_range[2] = {1, 10000};
+    static const size_t tiers_range[2] = {1, STV_TIERS_MAX}, bays_range[2] = {1, STV_BAYS_MAX},
+                        depth_range[2] = {1, STV_DEPTH_MAX};
     const char *names[STV_BUILDING_N];
     for (int i = 0; i < STV_BUILDING_N; i++)
         names[i] = stv_building_kind_name((enum stv_building_kind)i);
@@ -263,8 +264,8 @@ static bool start_from_kind(const struct stv_yaml_context *context, const struct
                         "needs a kind: dunnage, racked shed, rick house, palletised store or "
                         "plain zone");
     stv_yaml_count(context, map, "tiers", tiers_range, &n_tiers);
-    stv_yaml_count(context, map, "bays", count_range, &n_bays);
-    stv_yaml_count(context, map, "depth", count_range, &n_depth);
+    stv_yaml_count(context, map, "bays", bays_range, &n_bays);
+    stv_yaml_count(context, map, "depth", depth_range, &n_depth);
     return has_kind && stv_building_of_kind((enum stv_building_kind)kind, n_tiers, n_bays, n_depth,
                                             out) == STV_OK;
 }

@@ -13,6 +13,8 @@
 #include <stddef.h>
 
 #define STV_TIERS_MAX 32
+#define STV_BAYS_MAX 2000
+#define STV_DEPTH_MAX 500
 
 enum stv_building_kind {
     STV_BUILDING_DUNNAGE,
@@ -139,7 +141,7 @@ struct stv_building {
  *       is full (tiers x bays x depth casks); a plain zone holds none
  *
  * Errors:  STV_E_ARG     out is NULL or no such kind
- *          STV_E_DOMAIN  more than STV_TIERS_MAX tiers, or more than 2000 bays or 500 deep
+ *          STV_E_DOMAIN  more than STV_TIERS_MAX tiers, STV_BAYS_MAX bays or STV_DEPTH_MAX deep
  * Source:  building_kinds.c and model/tables/building_kinds.h, each number with its own */
 STV_MUST_CHECK enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers,
                                                     size_t n_bays, size_t n_depth,

@@ -10,9 +10,6 @@
 #include <string.h>
 #include <strings.h>
 
-#define BAYS_MAX 2000
-#define DEPTH_MAX 500
-
 /* Source: short-wave reflectance of grass and bare ground, 0.2, ISO 52010-1 default (from memory).
  */
 #define GROUND_ALBEDO_FRAC 0.2
@@ -114,7 +111,7 @@ enum stv_status stv_building_of_kind(enum stv_building_kind kind, size_t n_tiers
 {
     if (!out || (size_t)kind >= STV_BUILDING_N)
         return STV_E_ARG;
-    if (n_tiers > STV_TIERS_MAX || n_bays > BAYS_MAX || n_depth > DEPTH_MAX)
+    if (n_tiers > STV_TIERS_MAX || n_bays > STV_BAYS_MAX || n_depth > STV_DEPTH_MAX)
         return STV_E_DOMAIN;
     const struct kind_defaults *usual = &kind_table[(size_t)kind];
     struct stv_building made = {.kind = kind,
