@@ -240,6 +240,17 @@ static void read_wood(const struct stv_yaml_context *context, const struct stv_y
                         rules->wood_most_nd);
 }
 
+/* Nothing may be bottled at an age that is planned under the least. */
+static void note_ages(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
+                      double planned_d, double least_d)
+{
+    const struct stv_yaml_node *node = stv_yaml_find(map, "planned_age");
+    if (planned_d < least_d) /* NaN where one is not said */
+        stv_problem_add(context->problems, STV_NOTED, context->file, node->line, node->column, NULL,
+                        "planned_age: is under least_age, at which nothing may be bottled yet: "
+                        "plan longer, or allow less");
+}
+
 static void read_targets(const struct stv_yaml_context *context, const struct stv_yaml_node *map,
                          struct stv_book *book)
 {
@@ -261,6 +272,7 @@ static void read_targets(const struct stv_yaml_context *context, const struct st
         rules->planned_age_y = age_d / STV_YEAR_D;
     if (stv_yaml_quantity(context, map, "least_age", least_age, &least_age_d))
         rules->least_age_y = least_age_d / STV_YEAR_D;
+    note_ages(context, map, age_d, least_age_d);
     stv_yaml_quantity(context, map, "bottling_strength", strength, &rules->bottling_abv20_frac);
     stv_yaml_quantity(context, map, "bottle", bottle, &rules->bottle_l);
     stv_yaml_quantity(context, map, "bottling_loss", loss, &rules->bottling_loss_frac);
