@@ -2,6 +2,7 @@
 #include "cli/cmd_place.h"
 
 #include "cli/answer.h"
+#include "cli/cask_state.h"
 #include "cli/commands.h"
 #include "cli/csv.h"
 #include "cli/place_cask.h"
@@ -68,6 +69,11 @@ static void add_json(json_t *document, const void *result)
     stv_json_set(document, "is_filled_for_trial", json_boolean(told->is_filled_for_trial != 0));
     stv_json_set(document, "awaits_planned_water",
                  json_boolean(stv_place_awaits_water(all->chain, told)));
+    int leave_idx = stv_planned_leave(all->chain, told->cask_idx);
+    stv_json_set(document, "leaves_by_plan",
+                 leave_idx < 0
+                     ? json_null()
+                     : stv_json_day(all->chain->book.ledger.events[leave_idx].day_d));
     stv_json_set(document, "rank_1_with_other_taste",
                  json_integer((json_int_t)placement->other_taste_idx + 1));
     stv_json_set(document, "weight_kg", stv_json_number(told->mass_kg));

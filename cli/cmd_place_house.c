@@ -146,6 +146,7 @@ static void add_json(json_t *document, const void *result)
     for (size_t i = 0; i < house->n_items; i++)
         stv_json_append(casks, item_object(all, i));
     stv_json_set(document, "casks", casks);
+    stv_json_set(document, "over_plate_now", json_integer((json_int_t)house->n_too_heavy));
     stv_json_set(document, "not_met", gap_list(all));
     stv_json_set(document, "crew", stv_place_crew_json(all->chain, house));
     stv_json_caution_by(document, stv_words_caution_moving);

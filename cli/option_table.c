@@ -385,7 +385,7 @@ static const struct {
     {STV_OPT_UNTIL, STV_FOR(STV_CMD_PLACE), false, "3 years on",
      "With --exchange: last day that it is weighed by"},
     {STV_OPT_BY, STV_FOR(STV_CMD_BOTTLING), false, "cask",
-     "Windows of casks, or of lots as one liquid each; of these two alone"},
+     "cask: a window for each; lot: for each lot as one liquid; the others mean nothing here"},
     {STV_OPT_TEMP, REDUCE, false, "20 C",
      "Temperature of the spirit when it was measured, \"84 F\" or \"29 C\""},
     {STV_OPT_CASKS, FILL, false, "1", "How many casks are filled alike"},

@@ -161,6 +161,19 @@ static bool read_place_word(struct reading *reading, const struct stv_building *
     return false;
 }
 
+/* Which store it was taken for, and how another is named. */
+static void name_store(struct reading *reading, int warehouse_idx)
+{
+    const struct stv_book *book = &reading->chain->book;
+    size_t length = strlen(reading->why);
+    if (book->n_warehouses > 1)
+        snprintf(reading->why + length, WHY_MAX - length,
+                 " in %.40s, where it lies; another store is named before the tier: \"to %.40s "
+                 "tier 2\"",
+                 book->warehouses[warehouse_idx].name,
+                 book->warehouses[warehouse_idx > 0 ? 0 : 1].name);
+}
+
 /* "tier 2 bay 7 front", with the store's name before it where there are several. */
 static bool read_place(struct reading *reading, size_t hole, int cask_idx, struct stv_place *out)
 {
@@ -178,8 +191,11 @@ static bool read_place(struct reading *reading, size_t hole, int cask_idx, struc
     const struct stv_building *building =
         &reading->chain->book.warehouses[out->warehouse_idx].building;
     for (char *word = strtok_r(tier, " ", &rest); word; word = strtok_r(NULL, " ", &rest))
-        if (!read_place_word(reading, building, word, &rest, out))
+        if (!read_place_word(reading, building, word, &rest, out)) {
+            if (!name[0])
+                name_store(reading, out->warehouse_idx);
             return false;
+        }
     return true;
 }
 

@@ -2,6 +2,7 @@
  * spirit it is, water. */
 #include "cli/words_lineage.h"
 
+#include "cli/cask_state.h"
 #include "cli/prose.h"
 #include "cli/words.h"
 #include "model/calendar.h"
@@ -164,6 +165,10 @@ static void add_empty(struct stv_text *text, const struct stv_chain *chain, int 
         stv_prose_wrap(text, 0, "Empty since %s, after %s here.",
                        stv_format_day(life.empty_since_day_d).text,
                        stv_format_count(life.n_uses, "use", "uses").text);
+    int fill_idx = stv_planned_fill(chain, cask_idx);
+    if (fill_idx >= 0)
+        stv_prose_wrap(text, 0, "history.csv fills it on %s.",
+                       stv_format_day(chain->book.ledger.events[fill_idx].day_d).text);
     stv_wood_life_free(&life);
 }
 

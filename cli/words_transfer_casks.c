@@ -325,7 +325,8 @@ static void add_table(struct stv_text *text, const struct stv_transfer_answer *a
                    "the wood half: by this they are ranked%s)",
                    stv_format_day(item->leaving.leave_day_d).text,
                    stv_format_month(item->planned_day_d).text,
-                   item->n_tried ? stv_format("; within %s bottles as good",
+                   item->n_tried ? stv_format("; within %s bottles as good, of these "
+                                              "the wet and best filled first",
                                               stv_format_number(item->margin_bottles_nd, 1).text)
                                        .text
                                  : "");
