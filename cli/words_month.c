@@ -305,10 +305,11 @@ void stv_words_month_jobs(struct stv_text *text, const struct stv_month_answer *
         const struct stv_event *event = &chain->book.ledger.events[answer->event_idx[i]];
         struct stv_place place = stv_month_job_place(chain, event);
         stv__words_tick(text, chain, event->cask_idx, &place);
+        struct stv_place from = stv_lineage_place(chain->lineage, event->cask_idx);
         stv_prose_add(text, "%s  %-12s %s%s\n", stv_format_iso_day(event->day_d).text,
-                      stv_month_job_name(event),
-                      event->kind == STV_EVENT_MOVE ? "to this place" : "",
-                      event->kind == STV_EVENT_MOVE ? "" : stv_month_job_amount(chain, event).text);
+                      stv_month_job_name(event), event->kind == STV_EVENT_MOVE ? "here, from " : "",
+                      event->kind == STV_EVENT_MOVE ? stv_words_place_short(chain, &from).text
+                                                    : stv_month_job_amount(chain, event).text);
     }
     if (has_job(answer, STV_EVENT_ADD_WATER))
         stv_prose_wrap(text, 2,

@@ -230,15 +230,17 @@ static void add_why_none(struct stv_text *text, const struct stv_transfer_answer
             n_as_much++;
     }
     if (n_as_much)
-        stv_prose_wrap(text, 0,
-                       "Why: for %s the wood of the best empty one gives as much as staying would, "
-                       "and the move takes bottles (hose, drips, what dry wood drinks).",
-                       stv_format_count(n_as_much, "cask", "casks").text);
+        stv_prose_wrap(
+            text, 0,
+            "Why: for %s the wood of the best empty one gives as much as staying would, "
+            "and the move costs bottles (hose, drips, what dry wood drinks, what the air "
+            "takes more of it there).",
+            stv_format_count(n_as_much, "cask", "casks").text);
     if (n_less)
         stv_prose_wrap(text, 0,
                        "Why: for %s the wood of the best empty one gives less than staying would, "
-                       "which is wanted, but the bottles that the move takes (hose, drips, what "
-                       "dry wood drinks) weigh more.",
+                       "which is wanted, but the bottles that the move costs (hose, drips, what "
+                       "dry wood drinks, what the air takes more of it there) weigh more.",
                        stv_format_count(n_less, "cask", "casks").text);
     if (n_unfit)
         stv_prose_wrap(text, 0, "Why: for %s none fits, or all have served their time.",

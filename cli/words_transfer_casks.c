@@ -115,7 +115,8 @@ static void add_why_none(struct stv_text *text, const struct stv_transfer_answer
             text, 0, "Why: the wood that %s spares it is worth less than what the move takes.", id);
     if (best->bottles_against_left_nd < -0.5)
         stv_prose_wrap(text, 0,
-                       "The move itself takes %s bottles: hose, drips, what dry wood drinks.",
+                       "By then the move costs %s bottles: hose, drips, what dry wood drinks, and "
+                       "what the air takes more of it there.",
                        loss.text);
     stv_words_transfer_change(text);
 }
