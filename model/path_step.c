@@ -327,15 +327,18 @@ struct curve {
     double n_parts;
 };
 
-STV__INLINE stv__v8 unmade_by_curve_mg(const struct ester_half *half, const struct curve *curve,
-                                       const struct stv__felt *felt, stv__v8 part_d)
+STV__INLINE void unmake_by_curve(const struct ester_half *half, const struct curve *curve,
+                                 const struct stv__felt *felt, stv__v8 part_d,
+                                 struct stv__packet *packet)
 {
-    stv__m8 is_curve = (part_d > 0.0) & (stv__all(curve->n_parts) > 1.0);
-    stv__v8 part_or_1_d = stv__pick(is_curve, part_d, stv__all(1.0));
-    stv__v8 bend_mg_d2 = (curve->first_mg - curve->last_mg) /
-                         (part_or_1_d * part_or_1_d * (curve->n_parts - 1.0 + 1e-9));
-    stv__v8 made = half->made_per_d * part_d * curve->n_parts;
-    return stv__pick(is_curve, 0.5 * made * bend_mg_d2 * felt->ester_apart_d2, stv__all(0.0));
+    if (curve->n_parts < 2.0)
+        return;
+    /* made_per_d is 0 in a part that is 0 long. */
+    stv__v8 own_d = stv__pick(part_d > 0.0, part_d, stv__all(1.0));
+    stv__v8 bend_mg_d2 =
+        (curve->first_mg - curve->last_mg) / (own_d * own_d * (curve->n_parts - 1.0));
+    stv__v8 made = half->made_per_d * own_d * curve->n_parts;
+    unmake_esters(0.5 * made * bend_mg_d2 * felt->ester_apart_d2, packet);
 }
 
 /* Wood and esters over a piece from its middle's masses. */
@@ -397,7 +400,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
             (packet->ester_mg - ester_mg) * (STV_ACETIC_G_MOL / STV_ETHYL_ACETATE_G_MOL);
         push_back(cask, &half, kinds[STV_OAK_ACIDS].fast_per_d * wood.push_per_m3, made_mg, packet);
     }
-    unmake_esters(unmade_by_curve_mg(&half, &curve, felt, wood.piece_d), packet);
+    unmake_by_curve(&half, &curve, felt, wood.piece_d, packet);
 }
 
 /* A leak takes what is dissolved along, half before what the wood gives and half after; air and
