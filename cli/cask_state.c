@@ -14,61 +14,72 @@ int stv_fill_event(const struct stv_chain *chain, int cask_idx)
     return spirit.is_there ? (int)spirit.begin_idx : -1;
 }
 
-static bool empties(const struct stv_event *event)
-{
-    return event->kind == STV_EVENT_EMPTY ||
-           (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l));
-}
-
-static int first_planned(const struct stv_chain *chain, int cask_idx, bool moves_too)
+/* Events lie in the order of their days: the first of those that are still to come. */
+static size_t first_later(const struct stv_chain *chain)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        bool leaves =
-            empties(event) ||
-            (moves_too && (event->kind == STV_EVENT_MOVE || event->kind == STV_EVENT_TRANSFER));
-        if (event->day_d > chain->as_of_day_d && event->cask_idx == cask_idx && leaves)
+    size_t e = ledger->n_events;
+    while (e > 0 && ledger->events[e - 1].day_d > chain->as_of_day_d)
+        e--;
+    return e;
+}
+
+typedef bool event_test(const struct stv_event *event, int cask_idx);
+
+static bool empties(const struct stv_event *event, int cask_idx)
+{
+    bool is_whole = event->kind == STV_EVENT_EMPTY ||
+                    (event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l));
+    return event->cask_idx == cask_idx && is_whole;
+}
+
+static bool leaves(const struct stv_event *event, int cask_idx)
+{
+    bool is_away = event->kind == STV_EVENT_EMPTY || event->kind == STV_EVENT_MOVE ||
+                   event->kind == STV_EVENT_TRANSFER;
+    return event->cask_idx == cask_idx && is_away;
+}
+
+static bool fills(const struct stv_event *event, int cask_idx)
+{
+    return (event->kind == STV_EVENT_FILL && event->cask_idx == cask_idx) ||
+           (event->kind == STV_EVENT_TRANSFER && event->other_idx == cask_idx);
+}
+
+static int first_planned(const struct stv_chain *chain, int cask_idx, event_test *is_it)
+{
+    const struct stv_ledger *ledger = &chain->book.ledger;
+    for (size_t e = first_later(chain); e < ledger->n_events; e++)
+        if (is_it(&ledger->events[e], cask_idx))
             return (int)e;
-    }
     return -1;
 }
 
 int stv_planned_end(const struct stv_chain *chain, int cask_idx)
 {
-    return first_planned(chain, cask_idx, false);
+    return first_planned(chain, cask_idx, empties);
 }
 
 int stv_planned_leave(const struct stv_chain *chain, int cask_idx)
 {
-    return first_planned(chain, cask_idx, true);
+    return first_planned(chain, cask_idx, leaves);
 }
 
 int stv_planned_fill(const struct stv_chain *chain, int cask_idx)
 {
-    const struct stv_ledger *ledger = &chain->book.ledger;
-    for (size_t e = 0; e < ledger->n_events; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        bool fills = (event->kind == STV_EVENT_FILL && event->cask_idx == cask_idx) ||
-                     (event->kind == STV_EVENT_TRANSFER && event->other_idx == cask_idx);
-        if (event->day_d > chain->as_of_day_d && fills)
-            return (int)e;
-    }
-    return -1;
+    return first_planned(chain, cask_idx, fills);
 }
 
 int stv_planned_into(const struct stv_chain *chain, const struct stv_place *place, int cask_idx)
 {
     const struct stv_ledger *ledger = &chain->book.ledger;
-    int found = -1;
-    /* Events lie in the order of their days: what is still to come is at the end. */
-    for (size_t e = ledger->n_events; e-- > 0 && ledger->events[e].day_d > chain->as_of_day_d;) {
+    for (size_t e = first_later(chain); e < ledger->n_events; e++) {
         const struct stv_event *event = &ledger->events[e];
         int put_idx = event->kind == STV_EVENT_TRANSFER ? event->other_idx : event->cask_idx;
         if (put_idx != cask_idx && memcmp(&event->place, place, sizeof *place) == 0)
-            found = (int)e;
+            return (int)e;
     }
-    return found;
+    return -1;
 }
 
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty)

@@ -234,22 +234,28 @@ static bool is_gone(const struct reading *reading, int cask_idx)
     return event_idx >= 0 && chain->book.ledger.events[event_idx].day_d <= reading->exchange_day_d;
 }
 
+/* Returns how many are taken off the two sides. */
+static size_t drop_gone(struct reading *reading)
+{
+    size_t n_gone = 0;
+    for (int s = 0; s < 2; s++) {
+        struct side *side = &reading->sides[s];
+        size_t n = 0;
+        for (size_t i = 0; i < side->n_casks; i++)
+            if (!is_gone(reading, side->casks[i]))
+                side->casks[n++] = side->casks[i];
+        n_gone += side->n_casks - n;
+        side->n_casks = n;
+    }
+    return n_gone;
+}
+
 static size_t count_too_heavy(const struct reading *reading)
 {
     size_t n = 0;
     for (int s = 0; s < 2; s++)
         for (size_t i = 0; i < reading->sides[s].n_casks; i++)
-            n += !is_gone(reading, reading->sides[s].casks[i]) &&
-                 is_too_heavy(reading, reading->sides[s].casks[i], &reading->sides[1 - s]);
-    return n;
-}
-
-static size_t count_gone(const struct reading *reading)
-{
-    size_t n = 0;
-    for (int s = 0; s < 2; s++)
-        for (size_t i = 0; i < reading->sides[s].n_casks; i++)
-            n += is_gone(reading, reading->sides[s].casks[i]);
+            n += is_too_heavy(reading, reading->sides[s].casks[i], &reading->sides[1 - s]);
     return n;
 }
 
@@ -264,8 +270,7 @@ static size_t make_pairs(const struct reading *reading, struct stv_exchange_pair
         for (size_t j = 0; j < other->n_casks; j++) {
             int a = one->casks[i], b = other->casks[j];
             if (is_taken[j] || casks[a].geometry.capacity_l != casks[b].geometry.capacity_l ||
-                is_gone(reading, a) || is_gone(reading, b) || is_too_heavy(reading, a, other) ||
-                is_too_heavy(reading, b, one))
+                is_too_heavy(reading, a, other) || is_too_heavy(reading, b, one))
                 continue;
             is_taken[j] = 1;
             pairs[n] = (struct stv_exchange_pair){.one_idx = a, .other_idx = b};
@@ -302,9 +307,10 @@ static enum stv_status make_crew(const struct stv_chain *chain, struct stv_place
     return status;
 }
 
-static enum stv_status work(const struct reading *reading, struct stv_place_exchange *told)
+static enum stv_status work(struct reading *reading, struct stv_place_exchange *told)
 {
     const struct stv_chain *chain = reading->chain;
+    told->n_gone = drop_gone(reading);
     size_t n_most = reading->sides[0].n_casks + 1;
     struct stv_place *to = malloc(2 * n_most * sizeof *to);
     told->pairs = malloc(n_most * sizeof *told->pairs);
@@ -314,10 +320,9 @@ static enum stv_status work(const struct reading *reading, struct stv_place_exch
         told->n_pairs = make_pairs(reading, told->pairs);
         told->one = reading->sides[0].place;
         told->other = reading->sides[1].place;
-        told->n_gone = count_gone(reading);
         told->n_too_heavy = count_too_heavy(reading);
         told->n_without_partner = reading->sides[0].n_casks + reading->sides[1].n_casks -
-                                  2 * told->n_pairs - told->n_too_heavy - told->n_gone;
+                                  2 * told->n_pairs - told->n_too_heavy;
         told->exchange_day_d = reading->exchange_day_d;
         told->until_day_d = reading->until_day_d;
         struct stv_exchange_ask ask = {told->pairs, told->n_pairs, chain->as_of_day_d,

@@ -79,6 +79,8 @@ STV_MUST_CHECK enum stv_status stv_place_crew(const struct stv_chain *chain,
                                               const struct stv_place *to, size_t n_items,
                                               struct stv_place_house *out);
 
+/* True when the house's item lies where the plate does not bear it. */
+bool stv_place_is_over_plate(const struct stv_place_house *house, size_t item_idx);
 /* Weight of a full cask: as filled, and the wood.  NaN for what is not known. */
 double stv_place_cask_kg(const struct stv_cask *cask, double litres_l, double abv20_frac);
 /* The same of a cask of the book, by its last fill. */

@@ -202,6 +202,13 @@ static struct stv_cask_group *new_group(struct stock *stock, int cask_idx, size_
     return group;
 }
 
+bool stv_place_is_over_plate(const struct stv_place_house *house, size_t item_idx)
+{
+    size_t slot = house->house_items[item_idx].slot_idx;
+    return slot != SIZE_MAX &&
+           house->items[item_idx].mass_kg > house->kinds[house->slots[slot].kind_idx].most_kg;
+}
+
 static void add_item(struct stock *stock, size_t group_idx, int cask_idx, const char *id,
                      const struct stv_place *from)
 {
@@ -213,8 +220,7 @@ static void add_item(struct stock *stock, size_t group_idx, int cask_idx, const 
     snprintf(item->id, sizeof item->id, "%s", id);
     out->house_items[out->n_items++] = (struct stv_house_item){group_idx, slot};
     out->groups[group_idx].n_casks++;
-    out->n_too_heavy +=
-        slot != SIZE_MAX && item->mass_kg > out->kinds[out->slots[slot].kind_idx].most_kg;
+    out->n_too_heavy += stv_place_is_over_plate(out, out->n_items - 1);
 }
 
 static void add_book_cask(struct stock *stock, int cask_idx)

@@ -62,14 +62,12 @@ struct stv_formatted stv__words_tenths(double frac);
 struct stv_formatted stv__words_tenths_short(double frac);
 /* True when it takes so much less wood there by its planned age that it is worth a word. */
 bool stv_transfer_spares_wood(const struct stv_receiver *receiver);
-/* True where today's trials are nearly as many over as under what is allowed: by another set of them,
- * or another day's weather, the call may fall on the other side. */
+/* True where today's trials are nearly as many over as under what is allowed: by another set of
+ * them, or another day's weather, the call may fall on the other side. */
 bool stv_transfer_is_even(const struct stv_transfer *item);
 /* First day on which the book, or the named market, lets its spirit be bottled. */
 int64_t stv_transfer_old_enough_d(const struct stv_transfer_answer *answer,
                                   const struct stv_transfer *item);
-/* What history.csv plans for the casks told and for the empty ones, which is left out. */
-void stv__words_transfer_planned(struct stv_text *text, const struct stv_transfer_answer *answer);
 /* What kind of empty cask would do better than those that there are. */
 void stv_words_transfer_change(struct stv_text *text);
 /* What the empty casks are to an item. */

@@ -456,9 +456,7 @@ static void add_too_heavy(struct stv_text *text, const struct stv_place_house *h
     struct stv_text list = {0};
     size_t n = 0;
     for (size_t i = 0; i < house->n_items; i++) {
-        size_t slot = house->house_items[i].slot_idx;
-        if (slot == SIZE_MAX ||
-            house->items[i].mass_kg <= house->kinds[house->slots[slot].kind_idx].most_kg)
+        if (!stv_place_is_over_plate(house, i))
             continue;
         if (n++ < HEAVY_LISTED_MOST)
             stv_prose_add(&list, "%s%s (%s kg)", n > 1 ? ", " : "", house->items[i].id,

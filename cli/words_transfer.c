@@ -155,7 +155,8 @@ static void add_too_young(struct stv_text *text, const struct stv_transfer_answe
     stv_text_free(&list);
 }
 
-void stv__words_transfer_planned(struct stv_text *text, const struct stv_transfer_answer *answer)
+/* What history.csv plans for the casks told and for the empty ones, which is left out. */
+static void add_planned(struct stv_text *text, const struct stv_transfer_answer *answer)
 {
     size_t n = 0, n_most = answer->transfers.n ? answer->transfers.items[0].n_receivers : 0;
     int *empty = malloc((n_most + 1) * sizeof *empty);
@@ -471,7 +472,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
         stv_words_list_leak(&leaks, chain, answer->transfers.items[i].cask_idx);
     stv_words_leaks_first(text, &leaks);
     if (answer->is_named) {
-        stv__words_transfer_planned(text, answer);
+        add_planned(text, answer);
         for (size_t i = 0; i < answer->transfers.n; i++) {
             if (i > 0)
                 stv_text_add(text, "\n");
@@ -479,7 +480,7 @@ void stv_words_transfer(struct stv_text *text, const struct stv_transfer_answer 
         }
     } else {
         add_answer(text, answer);
-        stv__words_transfer_planned(text, answer);
+        add_planned(text, answer);
         add_verdict(text, answer);
         add_table(text, answer);
         add_dearest(text, answer);
