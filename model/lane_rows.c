@@ -68,9 +68,8 @@ static void choose_columns(struct stv__lane_rows *rows, const struct stv_cask_nu
     rows->columns.ester = column_of(rows, ester_j_mol);
     rows->columns.oxidation = fixed_column(rows, numbers->oxidation_ea_j_mol);
     rows->columns.n_factors = rows->n_factors;
-    rows->columns.lost = STV__COL_FACTORS + 2 * rows->n_factors;
-    rows->columns.ester_apart = rows->columns.lost + 1;
-    rows->columns.n_columns = rows->columns.lost + 2;
+    rows->columns.ester_apart = STV__COL_FACTORS + 2 * rows->n_factors;
+    rows->columns.n_columns = rows->columns.ester_apart + 1;
     rows->columns.n_padded = (rows->columns.n_columns + 7) / 8 * 8;
     rows->stride = ROW_FACTORS + rows->n_factors <= ROW_WARMTH + 16 ? ROW_WARMTH + 16 : ROW_MOST;
 }

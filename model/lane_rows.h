@@ -24,39 +24,50 @@
  *
  * A cask's strength swings within the step as its pressures do.  Its rise at an hour is the sum
  * until then of x times water's pressure less (1 - x)/ratio times ethanol's (Pa h; x the mole
- * fraction), told from the half of its rise over the step.  COL_RISE is the mean of that,
- * COL_ESTER_RISE the mean where an hour counts by the esters' rate, and COL_*_WAVE the mean of it
- * times a pressure's slope over the panel.
+ * fraction), told from the half of its rise over the step.  COL_ESTER_RISE is the mean of that
+ * where an hour counts by the esters' rate, and COL_*_WAVE the mean of it times a pressure's slope
+ * over the panel.
+ *
+ * What has gone runs ahead of a steady loss and behind it.  At another strength than the panel's
+ * middle the pressures swing as there, but for more or less of what swings as ethanol's.  So both
+ * are told for the middle: ethanol's over its mean (h), and water's (Pa h).  COL_AHEAD is the mean
+ * of that, from the half of the step's loss.
  *
  * A row's liquid has one time constant, tau, but a cask that empties has less and less.  Where that
  * differs by d from the row's, its liquid is warmer by P, P' = (-P - d T')/tau with T the row's
- * liquid.  P is told for four d: none but P is 1 K as the step begins, and -1 h, the hours since
- * the middle, and the hours that the loss runs ahead of its mean (Pa h, of all that goes told as
- * water's pressure).  COL_WARM is what each adds to water's pressure in the mean, COL_LEFT what is
- * left of P in the end, COL_SLOPE the mean of what a kelvin adds, and COL_START_C where the row's
- * liquid begins.
+ * liquid.  P is told for five d: none but P is 1 K as the step begins, and -1 h, the hours since
+ * the middle, and what has gone ahead of a steady loss of either.  COL_WARM is what each adds to
+ * water's pressure in the mean, COL_LEFT what is left of P in the end, COL_SLOPE the mean of what a
+ * kelvin adds, and COL_START_C where the row's liquid begins.
  *
  * After the factors comes, for each, by how many hours the middle of what it comes to in the step
- * lies before the step's, for what comes first finds less; then the mean of what was lost by then
- * beyond half of the step's loss (Pa h), and by how much the mean square of the hours between the
- * esters' making and the step's middle is more than that of steady making (h^2). */
-enum { STV__LAG_BEGUN, STV__LAG_SHORT, STV__LAG_FALLING, STV__LAG_UNEVEN, STV__LAG_N };
+ * lies before the step's, for what comes first finds less; then by how much the mean square of the
+ * hours between the esters' making and the step's middle is more than that of steady making (h^2).
+ */
+enum { STV__AHEAD_ETHANOL, STV__AHEAD_WATER, STV__AHEAD_N };
+enum {
+    STV__LAG_BEGUN,
+    STV__LAG_SHORT,
+    STV__LAG_FALLING,
+    STV__LAG_AHEAD, /* STV__AHEAD_N of them */
+    STV__LAG_N = STV__LAG_AHEAD + STV__AHEAD_N
+};
 enum {
     STV__COL_ETHANOL = 0,
     STV__COL_WATER = STV__NODES8,
-    STV__COL_RISE = 2 * STV__NODES8,
-    STV__COL_START_C = STV__COL_RISE + STV__PARABOLA_TERMS,
+    STV__COL_AHEAD = 2 * STV__NODES8,
+    STV__COL_START_C = STV__COL_AHEAD + STV__AHEAD_N,
     STV__COL_SLOPE,                             /* Pa/K, of water's pressure at the middle node */
     STV__COL_WARM,                              /* STV__LAG_N of them: Pa/K, Pa/h and so on */
     STV__COL_LEFT = STV__COL_WARM + STV__LAG_N, /* K/K, K/h and so on */
     STV__COL_PRESSURE = STV__COL_LEFT + STV__LAG_N, /* ethanol's, over the record's mean */
     STV__COL_SWING,                                 /* of the liquid in a day, K */
     STV__COL_ETHANOL_WAVE,
-    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__LINE_TERMS,
-    STV__COL_ESTER_RISE = STV__COL_WATER_WAVE + STV__LINE_TERMS,
+    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__PARABOLA_TERMS,
+    STV__COL_ESTER_RISE = STV__COL_WATER_WAVE + STV__PARABOLA_TERMS,
     STV__COL_FACTORS = STV__COL_ESTER_RISE + STV__PARABOLA_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
-    STV__EARLY_MOST = STV__FACTORS_MOST + 2,
+    STV__EARLY_MOST = STV__FACTORS_MOST + 1,
     STV__ROW_MOST = (STV__COL_FACTORS + STV__FACTORS_MOST + STV__EARLY_MOST + 7) / 8 * 8
 };
 
@@ -68,7 +79,7 @@ struct stv__factor_columns {
     size_t n_factors;
     size_t fast[STV_OAK_N], slow[STV_OAK_N], decay[STV_OAK_N];
     size_t ester, oxidation;
-    size_t lost, ester_apart; /* the columns of these */
+    size_t ester_apart; /* the column of this */
 };
 
 struct stv__lane_rows;

@@ -139,10 +139,9 @@ struct lag {
 /* What is summed over the hours.  "Until" sums what had come by the middle of each. */
 struct sums {
     stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
-    stv__v8 rise_pa, rise_until_pa, ethanol_wave, water_wave, ester_rise;
-    stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
-    /* At the middle node; all_pa is all that goes, told as water's pressure. */
-    double all_of_ethanol, all_pa, all_until_pa;
+    stv__v8 rise_pa, ethanol_wave, water_wave, ester_rise;
+    stv__v8 rise_of_ethanol, rise_of_water;               /* at the nodes */
+    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N]; /* in the panel's middle */
     double ester_square_h2; /* times the square of the hours since the step began */
     struct lag lag;
 };
@@ -164,7 +163,6 @@ STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 wa
     stv__v8 rise_pa = sums->rise_of_ethanol * ethanol_pa + sums->rise_of_water * water_pa;
     stv__v8 until_pa = middles(sums->rise_pa + 0.5 * rise_pa);
     sums->rise_pa += rise_pa;
-    sums->rise_until_pa += until_pa;
     sums->ester_rise += ester_nd * until_pa;
     sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
     sums->water_wave += to_next(water_pa) * until_pa;
@@ -172,20 +170,35 @@ STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 wa
     sums->water_pa += water_pa;
 }
 
-STV__INLINE void add_lag(struct sums *sums, size_t hour_idx, double all_pa, double slope_pa_k,
-                         double move_k)
+/* Of values at the nodes. */
+STV__INLINE double in_middle(stv__v8 a)
+{
+    return 0.5 * (a[STV__NODES8 / 2 - 1] + a[STV__NODES8 / 2]);
+}
+
+STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N],
+                          double out_until_pa[STV__AHEAD_N])
+{
+    for (int i = 0; i < STV__AHEAD_N; i++) {
+        out_until_pa[i] = sums->gone_pa[i] + 0.5 * pa[i];
+        sums->until_pa[i] += out_until_pa[i];
+        sums->gone_pa[i] += pa[i];
+    }
+}
+
+STV__INLINE void add_lag(struct sums *sums, size_t hour_idx, const double until_pa[STV__AHEAD_N],
+                         double slope_pa_k, double move_k)
 {
     struct lag *lag = &sums->lag;
     const double towards[STV__LAG_N] = {0.0, move_k, move_k * ((double)hour_idx + 0.5),
-                                        move_k * (sums->all_pa + 0.5 * all_pa)};
+                                        move_k * until_pa[STV__AHEAD_ETHANOL],
+                                        move_k * until_pa[STV__AHEAD_WATER]};
     for (int i = 0; i < STV__LAG_N; i++) {
         double apart = lag->now[i] - towards[i];
         lag->sums_pa[i] += slope_pa_k * (towards[i] + lag->mean_nd * apart);
         lag->now[i] = towards[i] + lag->left_nd * apart;
     }
     lag->slope_pa_k += slope_pa_k;
-    sums->all_until_pa += sums->all_pa + 0.5 * all_pa;
-    sums->all_pa += all_pa;
 }
 
 STV__INLINE void add_rest(struct sums *sums, size_t group, stv__v8 rest)
@@ -234,10 +247,11 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
                       (1.0 / POINTS) * rest[ester / 8][ester % 8]);
         double since_h = (double)(from + i) + 0.5;
         sums.ester_square_h2 += since_h * since_h / POINTS * rest[ester / 8][ester % 8];
-        add_lag(&sums, from + i,
-                (1.0 / POINTS) *
-                    (sums.all_of_ethanol * ethanol_pa[MIDDLE_NODE] + water_pa[MIDDLE_NODE]),
-                (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
+        const double gone_pa[STV__AHEAD_N] = {(1.0 / POINTS) * in_middle(ethanol_pa),
+                                              (1.0 / POINTS) * in_middle(water_pa)};
+        double until_pa[STV__AHEAD_N];
+        add_gone(&sums, gone_pa, until_pa);
+        add_lag(&sums, from + i, until_pa, (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
     }
     *out = sums;
 }
@@ -247,8 +261,6 @@ static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx,
 {
     struct sums sums;
     memset(&sums, 0, sizeof sums);
-    sums.all_of_ethanol =
-        STV_ETHANOL_KG_MOL / (STV_WATER_KG_MOL * rows->lanes[lane_idx].permeance_ratio_nd);
     sums.lag.left_nd = exp(-1.0 / time_constant_h);
     sums.lag.mean_nd = -expm1(-1.0 / time_constant_h) * time_constant_h;
     sums.lag.now[STV__LAG_BEGUN] = 1.0;
@@ -266,20 +278,17 @@ static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, dou
     double slope[STV__NODES8 - 1];
     for (size_t i = 0; i + 1 < STV__NODES8; i++)
         slope[i] = differences[i] / (rows->fit.node_nd[i + 1] - rows->fit.node_nd[i]);
-    stv__panel_fit_line(&rows->fit, slope, out);
+    stv__panel_fit_parabola(&rows->fit, slope, out);
 }
 
 static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,
                       double *out)
 {
     stv__v8 half_pa = 0.5 * middles(sums->rise_pa);
-    stv__v8 rise = sums->rise_until_pa - half_pa * (double)n_hours;
     double rises[STV__NODES8];
     put_wave(rows, sums->ethanol_wave - half_pa * to_next(sums->ethanol_pa),
              out + STV__COL_ETHANOL_WAVE);
     put_wave(rows, sums->water_wave - half_pa * to_next(sums->water_pa), out + STV__COL_WATER_WAVE);
-    stv__store(rise, rises);
-    stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_RISE);
     /* n of its mean, for the columns are divided by the hours. */
     size_t ester = place_in_rest(rows->columns.ester);
     double mean_nd = sums->rest[ester / 8][ester % 8] / (double)n_hours;
@@ -288,16 +297,30 @@ static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums
 }
 
 /* From the step's start to its middle, and from all that goes to what runs ahead of its mean. */
-static void centre_lag(double lag[STV__LAG_N], double n_hours, double mean_pa)
+static void centre_lag(double lag[STV__LAG_N], double n_hours, const double mean_pa[STV__AHEAD_N])
 {
-    lag[STV__LAG_UNEVEN] -= mean_pa * lag[STV__LAG_FALLING];
+    double *ahead = lag + STV__LAG_AHEAD;
+    for (int i = 0; i < STV__AHEAD_N; i++)
+        ahead[i] -= mean_pa[i] * lag[STV__LAG_FALLING];
+    ahead[STV__AHEAD_ETHANOL] /= mean_pa[STV__AHEAD_ETHANOL];
     lag[STV__LAG_FALLING] -= 0.5 * n_hours * lag[STV__LAG_SHORT];
+}
+
+/* n of their means, for the columns are divided by the hours. */
+static void put_ahead(const struct sums *sums, size_t n_hours, double out[STV__AHEAD_N])
+{
+    double n = (double)n_hours;
+    for (int i = 0; i < STV__AHEAD_N; i++)
+        out[i] = sums->until_pa[i] - 0.5 * n * sums->gone_pa[i];
+    out[STV__AHEAD_ETHANOL] *= n / sums->gone_pa[STV__AHEAD_ETHANOL];
 }
 
 /* n of what they are in the end, for the columns are divided by the hours. */
 static void put_lag(const struct sums *sums, const struct stv__lane_hours *hours, double *out)
 {
-    double n_hours = (double)hours->n, mean_pa = sums->all_pa / n_hours;
+    double n_hours = (double)hours->n;
+    const double mean_pa[STV__AHEAD_N] = {sums->gone_pa[STV__AHEAD_ETHANOL] / n_hours,
+                                          sums->gone_pa[STV__AHEAD_WATER] / n_hours};
     double *warm = out + STV__COL_WARM, *left = out + STV__COL_LEFT;
     memcpy(warm, sums->lag.sums_pa, sizeof sums->lag.sums_pa);
     for (int i = 0; i < STV__LAG_N; i++)
@@ -328,7 +351,6 @@ static void put_early(const struct stv__factor_columns *columns, const struct su
             (double)n_hours * (left_h - 0.5 * (double)n_hours);
     }
     out[columns->ester_apart] = (double)n_hours * ester_apart_h2(columns, sums, n_hours);
-    out[columns->lost] = sums->all_until_pa - 0.5 * (double)n_hours * sums->all_pa;
 }
 
 STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t panel_idx,
@@ -349,6 +371,7 @@ STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t pane
     stv__store(sums.water_pa, out + STV__COL_WATER);
     out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
     put_waves(rows, &sums, hours->n, out);
+    put_ahead(&sums, hours->n, out + STV__COL_AHEAD);
     put_lag(&sums, hours, out);
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = place_in_rest(STV__COL_FACTORS + f);

@@ -261,7 +261,7 @@ static void empty_unasked(const struct stv_path_input *input, struct stv__cask_n
 static void settle(const struct stv_path_input *input, struct stv__cask_now *now)
 {
     for (size_t p = 0; now && p < input->n_packets; p++)
-        now->packets[p].warmer_k = now->packets[p].row_kg = stv__all(0.0);
+        now->packets[p].warmer_k = now->packets[p].row_tau_h = stv__all(0.0);
 }
 
 static enum stv_status apply(struct walk *walk, size_t event_idx)

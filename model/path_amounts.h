@@ -19,8 +19,10 @@ STV__INLINE void stv__density(const struct stv__path_model *model, stv__v8 ethan
     *out_kg_m3 = even + p * odd;
 }
 
-/* Value of a curve tabulated from 0 to 1, by straight lines; places are held inside. */
-STV__INLINE stv__v8 stv__curve(const double *values, int n_cells, stv__v8 place_frac)
+/* Value of a curve tabulated from 0 to 1, by straight lines, and how steep it is; places are held
+ * inside. */
+STV__INLINE stv__v8 stv__curve_and_slope(const double *values, int n_cells, stv__v8 place_frac,
+                                         stv__v8 *out_slope)
 {
     stv__v8 low, high;
     stv__v8 at = stv__least(stv__all(n_cells), stv__most(stv__all(0.0), place_frac * n_cells));
@@ -29,7 +31,14 @@ STV__INLINE stv__v8 stv__curve(const double *values, int n_cells, stv__v8 place_
         low[l] = values[cells[l]];
         high[l] = values[cells[l] + 1];
     }
+    *out_slope = (high - low) * n_cells;
     return low + (at - __builtin_convertvector(cells, stv__v8)) * (high - low);
+}
+
+STV__INLINE stv__v8 stv__curve(const double *values, int n_cells, stv__v8 place_frac)
+{
+    stv__v8 slope;
+    return stv__curve_and_slope(values, n_cells, place_frac, &slope);
 }
 
 /* By the root of twice the share that is full or empty, whichever is less. */

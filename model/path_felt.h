@@ -6,22 +6,23 @@
 #include "model/path_step.h"
 #include "model/units.h"
 
-#define STV__LEAST_MEAN_FRAC 0.5 /* of the water, that its mean in a step may be */
+#define STV__LEAST_MEAN_FRAC 0.5 /* of a mass, that its mean in a step may be */
 #define STV__MOST_WAVE_FRAC 0.01 /* of ethanol's pressure: a wave that is more is none */
 
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
 struct stv__composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
-    stv__v8 ethanol_wave[STV__LINE_TERMS], water_wave[STV__LINE_TERMS];
-    stv__v8 rise_pa_h[STV__PARABOLA_TERMS], ester_rise_pa_h[STV__PARABOLA_TERMS];
+    stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
+    stv__v8 ester_rise_pa_h[STV__PARABOLA_TERMS];
     stv__v8 ethanol_over_water_nd; /* what a kelvin adds to the pressures, in the panel's middle */
 };
 
 /* By what the liquid is warmer than the row's, and that in the mean of the step and at its end. */
 struct stv__lag {
-    stv__v8 warmer_k;            /* as the step begins */
-    stv__v8 h_kg, uneven_h_d_pa; /* of the time constant */
+    const struct stv__step_needs *needs;
+    stv__v8 warmer_k; /* as the step begins */
+    stv__v8 half_step_d;
     stv__v8 slope_pa_k, warm[STV__LAG_N], left[STV__LAG_N];
 };
 
@@ -29,10 +30,10 @@ struct stv__lag {
 struct stv__felt {
     struct stv__composition composition;
     stv__v8 pressure_nd, swing_k;
-    stv__v8 half_step_d, foreseen_kg_d; /* of a step, and the fall that its needs were told with */
     struct stv__lag lag;
     double leak_frac; /* 0 once it was stopped */
-    stv__v8 factor_nd[STV__FACTORS_MOST], early_d[STV__FACTORS_MOST], lost_pa_d, ester_apart_d2;
+    stv__v8 factor_nd[STV__FACTORS_MOST], early_d[STV__FACTORS_MOST], ester_apart_d2;
+    stv__v8 ahead_d, ahead_pa_d; /* ethanol, and water */
 };
 
 STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
@@ -85,9 +86,9 @@ STV__INLINE void stv__widen(const stv__v8f *columns, size_t n, stv__v8 *out)
         out[k] = __builtin_convertvector(columns[k], stv__v8);
 }
 
-/* What a kilogram more would change of where the row's liquid begins, by the slopes of the window's
+/* What an hour more would change of where the row's liquid begins, by the slopes of the window's
  * cubic. */
-STV__INLINE stv__v8 stv__start_k_kg(const struct stv__step *step, stv__v8 t, stv__v8 places_per_kg)
+STV__INLINE stv__v8 stv__start_k_h(const struct stv__step *step, stv__v8 t, stv__v8 places_per_h)
 {
     stv__v8 a = t * (t - 1.0), b = t * (t - 2.0), c = t * (t - 3.0);
     stv__v8 d = (t - 1.0) * (t - 2.0), e = (t - 1.0) * (t - 3.0), f = (t - 2.0) * (t - 3.0);
@@ -95,22 +96,21 @@ STV__INLINE stv__v8 stv__start_k_kg(const struct stv__step *step, stv__v8 t, stv
                                              -0.5 * (e + c + a), (d + b + a) / 6.0};
     stv__v8f weights[STV__TAU_WINDOW];
     for (size_t w = 0; w < STV__TAU_WINDOW; w++)
-        weights[w] = __builtin_convertvector(places_per_kg * slopes[w], stv__v8f);
+        weights[w] = __builtin_convertvector(places_per_h * slopes[w], stv__v8f);
     return stv__blend_one(step, weights, STV__COL_START_C);
 }
 
 /* The row's liquid begins elsewhere than the last row's ended, by the change of its time constant
  * alone. */
-STV__INLINE void stv__feel_lag(const struct stv__lane_cask *cask, const struct stv__step *step,
-                               const struct stv__step_needs *needs, stv__v8 t,
-                               const struct stv__packet *packet, struct stv__lag *out)
+STV__INLINE void stv__feel_lag(const struct stv__step *step, const struct stv__step_needs *needs,
+                               stv__v8 t, const struct stv__packet *packet, struct stv__lag *out)
 {
-    stv__v8 last_kg =
-        stv__pick(packet->row_kg > 0.0, packet->row_kg, packet->ethanol_kg + packet->water_kg);
-    out->warmer_k = packet->warmer_k -
-                    (needs->row_kg - last_kg) * stv__start_k_kg(step, t, needs->places_per_kg);
-    out->h_kg = needs->tau_h_kg;
-    out->uneven_h_d_pa = needs->tau_h_kg * cask->water_kg_d_pa;
+    out->needs = needs;
+    out->half_step_d = stv__all(0.5 * step->step_d);
+    stv__v8 own_h = needs->tau_h + out->half_step_d * needs->falls_h_d;
+    stv__v8 last_h = stv__pick(packet->row_tau_h > 0.0, packet->row_tau_h, own_h);
+    out->warmer_k =
+        packet->warmer_k - (needs->tau_h - last_h) * stv__start_k_h(step, t, needs->places_per_h);
 }
 
 STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, const stv__v8f *felt,
@@ -119,17 +119,15 @@ STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, co
     size_t n = columns->n_factors;
     stv__widen(felt, n, out->factor_nd);
     stv__widen(felt + n, n, out->early_d);
-    stv__widen(felt + 2 * n, 1, &out->lost_pa_d);
-    stv__widen(felt + 2 * n + 1, 1, &out->ester_apart_d2);
+    stv__widen(felt + 2 * n, 1, &out->ester_apart_d2);
     for (size_t f = 0; f < n; f++)
         out->early_d[f] *= 1.0 / STV_DAY_H;
-    out->lost_pa_d *= 1.0 / STV_DAY_H;
     out->ester_apart_d2 *= 1.0 / (STV_DAY_H * STV_DAY_H);
 }
 
-STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__lane_cask *cask,
-                           const struct stv__step *step, const struct stv__step_needs *needs,
-                           const struct stv__packet *packet, struct stv__felt *out)
+STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__step *step,
+                           const struct stv__step_needs *needs, const struct stv__packet *packet,
+                           struct stv__felt *out)
 {
     struct stv__composition *composition = &out->composition;
     stv__v8 first;
@@ -151,19 +149,20 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
     for (size_t g = 0; 8 * g < model->columns->n_padded; g++)
         stv__blend_group(step, weights, g, columns + 8 * g);
     out->leak_frac = step->leak_frac;
-    out->half_step_d = stv__all(0.5 * step->step_d);
-    out->foreseen_kg_d = packet->fall_kg_d;
-    stv__feel_lag(cask, step, needs, t, packet, &out->lag);
+    stv__feel_lag(step, needs, t, packet, &out->lag);
     stv__widen(columns + STV__COL_SLOPE, 1, &out->lag.slope_pa_k);
     stv__widen(columns + STV__COL_WARM, STV__LAG_N, out->lag.warm);
     stv__widen(columns + STV__COL_LEFT, STV__LAG_N, out->lag.left);
     stv__widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
     stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
-    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__LINE_TERMS, composition->ethanol_wave);
-    stv__widen(columns + STV__COL_WATER_WAVE, STV__LINE_TERMS, composition->water_wave);
-    stv__widen(columns + STV__COL_RISE, STV__PARABOLA_TERMS, composition->rise_pa_h);
+    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
+    stv__widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
     stv__widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
+    out->ahead_d = (1.0 / STV_DAY_H) *
+                   __builtin_convertvector(columns[STV__COL_AHEAD + STV__AHEAD_ETHANOL], stv__v8);
+    out->ahead_pa_d = (1.0 / STV_DAY_H) *
+                      __builtin_convertvector(columns[STV__COL_AHEAD + STV__AHEAD_WATER], stv__v8);
     out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
     stv__feel_factors(model->columns, columns + STV__COL_FACTORS, out);
 }
@@ -171,9 +170,11 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
 struct stv__rates {
     stv__v8 air_ethanol, air_water, joint_ethanol, joint_water, leak_ethanol, leak_water; /* kg/d */
     stv__v8 is_held_nd;
-    /* In the mean of the hours about these masses, told as half way of a step; and where an hour
-     * counts by the esters' rate. */
-    stv__v8 mean_water_kg, ester_water_kg;
+    stv__v8 more_water_pa;                /* than in the panel's middle */
+    stv__v8 swings_ethanol, swings_water; /* what of it swings as ethanol's pressure, kg/d */
+    /* In the mean of the hours, these masses being half way of a step. */
+    stv__v8 mean_ethanol_kg, mean_water_kg;
+    stv__v8 ester_water_kg; /* to this ethanol, where an hour counts by the esters' rate */
 };
 
 STV__INLINE stv__v8 stv__ethanol_kg_d(const struct stv__rates *rates)
@@ -186,9 +187,9 @@ STV__INLINE stv__v8 stv__water_kg_d(const struct stv__rates *rates)
     return rates->air_water + rates->joint_water + rates->leak_water;
 }
 
-/* What the wave adds to the pressures, and how much less water there is in the mean. */
+/* What the wave adds to the pressures, and how much less water there is as the esters see it. */
 struct stv__wave {
-    stv__v8 ethanol_pa, water_pa, less_water_kg, less_ester_water_kg;
+    stv__v8 ethanol_pa, water_pa, less_ester_water_kg;
 };
 
 STV__INLINE stv__v8 stv__polynomial(const stv__v8 terms[STV__NODES8], stv__v8 place)
@@ -199,19 +200,14 @@ STV__INLINE stv__v8 stv__polynomial(const stv__v8 terms[STV__NODES8], stv__v8 pl
     return value;
 }
 
-STV__INLINE stv__v8 stv__line(const stv__v8 terms[STV__LINE_TERMS], stv__v8 place)
-{
-    return terms[1] * place + terms[0];
-}
-
 STV__INLINE stv__v8 stv__parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
 {
     return (terms[2] * place + terms[1]) * place + terms[0];
 }
 
 /* The cask's strength has a daily wave of its own, which meets that of the pressures: 1e-5 of a
- * loss, and it adds up to a thousandth of the last litres.  The rise is told as if all of it were
- * water's. */
+ * loss, and it adds up to a thousandth of the last litres.  The esters' rise is told as if all of
+ * it were water's. */
 STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
                                           const struct stv__composition *composition, stv__v8 root,
                                           stv__v8 ethanol_kg)
@@ -221,45 +217,53 @@ STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
     stv__v8 water_kg_h_pa = cask->water_kg_d_pa * (1.0 / STV_DAY_H);
     stv__v8 place_per_pa_h = water_kg_h_pa * composition->per_half_nd * root / ethanol_kg *
                              (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
-    wave.ethanol_pa = place_per_pa_h * stv__line(composition->ethanol_wave, place);
-    wave.water_pa = place_per_pa_h * stv__line(composition->water_wave, place);
+    wave.ethanol_pa = place_per_pa_h * stv__parabola(composition->ethanol_wave, place);
+    wave.water_pa = place_per_pa_h * stv__parabola(composition->water_wave, place);
     stv__v8 kg_per_pa_h = water_kg_h_pa / (root * root);
-    wave.less_water_kg = kg_per_pa_h * stv__parabola(composition->rise_pa_h, place);
     wave.less_ester_water_kg = kg_per_pa_h * stv__parabola(composition->ester_rise_pa_h, place);
     return wave;
 }
 
-/* What the four ways in which a time constant differs from the row's come to (lane_rows.h). */
-STV__INLINE stv__v8 stv__lagging(const struct stv__felt *felt, stv__v8 fall_kg_d,
-                                 const stv__v8 lags[STV__LAG_N])
+/* What the five ways in which a time constant differs from the row's come to (lane_rows.h). */
+STV__INLINE stv__v8 stv__lagging(const struct stv__lane_cask *cask, const struct stv__lag *lag,
+                                 const struct stv__rates *rates, const stv__v8 lags[STV__LAG_N])
 {
-    const struct stv__lag *lag = &felt->lag;
-    stv__v8 short_kg = felt->half_step_d * (fall_kg_d - felt->foreseen_kg_d);
-    return lag->warmer_k * lags[STV__LAG_BEGUN] + lag->h_kg * (short_kg * lags[STV__LAG_SHORT]) +
-           (1.0 / STV_DAY_H) * (lag->h_kg * fall_kg_d * lags[STV__LAG_FALLING] +
-                                lag->uneven_h_d_pa * lags[STV__LAG_UNEVEN]);
+    const struct stv__step_needs *needs = lag->needs;
+    const stv__v8 *ahead = lags + STV__LAG_AHEAD;
+    stv__v8 falls_h_d = stv__falls_h_d(needs, stv__ethanol_kg_d(rates), stv__water_kg_d(rates));
+    stv__v8 swings_h_d = stv__falls_h_d(needs, rates->swings_ethanol, rates->swings_water);
+    stv__v8 short_h = lag->half_step_d * (falls_h_d - needs->falls_h_d);
+    return lag->warmer_k * lags[STV__LAG_BEGUN] + short_h * lags[STV__LAG_SHORT] +
+           (1.0 / STV_DAY_H) *
+               (falls_h_d * lags[STV__LAG_FALLING] + swings_h_d * ahead[STV__AHEAD_ETHANOL] +
+                needs->of_water_h_kg * cask->water_kg_d_pa * ahead[STV__AHEAD_WATER]);
 }
 
-/* 1e-5 of a loss, but a loss of water that nearly balances with damp air is small itself. */
-STV__INLINE void stv__add_lag(const struct stv__felt *felt, stv__v8 ethanol_pa, stv__v8 fall_kg_d,
+/* 1e-5 of a loss, but a loss of water that nearly balances with damp air is small itself.  What a
+ * kelvin adds is known in the panel's middle; what is more elsewhere goes as ethanol's pressure. */
+STV__INLINE void stv__add_lag(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                              stv__v8 ethanol_pa, const struct stv__rates *rates,
                               struct stv__wave *wave)
 {
     const struct stv__composition *composition = &felt->composition;
-    stv__v8 warm_pa = stv__lagging(felt, fall_kg_d, felt->lag.warm);
-    wave->water_pa += warm_pa;
-    wave->ethanol_pa +=
-        composition->ethanol_over_water_nd * ethanol_pa * (warm_pa / composition->ethanol_pa[0]);
+    stv__v8 warm_pa = stv__lagging(cask, &felt->lag, rates, felt->lag.warm);
+    stv__v8 warm_nd = composition->ethanol_over_water_nd * (warm_pa / composition->ethanol_pa[0]);
+    wave->water_pa += warm_pa + warm_nd * rates->more_water_pa;
+    wave->ethanol_pa += warm_nd * ethanol_pa;
 }
 
 /* In the mean of the step; 1e-4 K. */
-STV__INLINE stv__v8 stv__warmer_k(const struct stv__felt *felt, stv__v8 fall_kg_d)
+STV__INLINE stv__v8 stv__warmer_k(const struct stv__lane_cask *cask, const struct stv__lag *lag,
+                                  const struct stv__rates *rates)
 {
-    return stv__lagging(felt, fall_kg_d, felt->lag.warm) / felt->lag.slope_pa_k;
+    return stv__lagging(cask, lag, rates, lag->warm) / lag->slope_pa_k;
 }
 
-STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__felt *felt, stv__v8 fall_kg_d)
+STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__lane_cask *cask,
+                                             const struct stv__lag *lag,
+                                             const struct stv__rates *rates)
 {
-    return stv__lagging(felt, fall_kg_d, felt->lag.left);
+    return stv__lagging(cask, lag, rates, lag->left);
 }
 
 STV__INLINE stv__v8 stv__within(stv__v8 value, stv__v8 most)
@@ -274,14 +278,40 @@ STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
                                              const struct stv__rates *rates)
 {
     struct stv__wave wave = stv__wave_of(cask, &felt->composition, root, ethanol_kg);
-    stv__add_lag(felt, ethanol_pa, stv__ethanol_kg_d(rates) + stv__water_kg_d(rates), &wave);
+    stv__add_lag(cask, felt, ethanol_pa, rates, &wave);
     stv__v8 is_known = 1.0 - rates->is_held_nd,
             most_pa = is_known * STV__MOST_WAVE_FRAC * ethanol_pa;
     wave.ethanol_pa = stv__within(wave.ethanol_pa, most_pa);
     wave.water_pa = stv__within(wave.water_pa, most_pa);
-    wave.less_water_kg *= is_known;
     wave.less_ester_water_kg *= is_known;
     return wave;
+}
+
+STV__INLINE void stv__put_means(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                                stv__v8 ethanol_kg, stv__v8 water_kg, struct stv__rates *rates)
+{
+    stv__v8 ahead_water_kg =
+        rates->swings_water * felt->ahead_d + cask->water_kg_d_pa * felt->ahead_pa_d;
+    rates->mean_ethanol_kg = stv__most(STV__LEAST_MEAN_FRAC * ethanol_kg,
+                                       ethanol_kg - rates->swings_ethanol * felt->ahead_d);
+    rates->mean_water_kg = stv__most(STV__LEAST_MEAN_FRAC * water_kg, water_kg - ahead_water_kg);
+}
+
+/* What goes as it is in the cask: by the pressure, it meets the half as all that goes so does;
+ * evenly, it meets the mean of the hours. */
+STV__INLINE void stv__seep(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                           stv__v8 ethanol_kg, stv__v8 water_kg, struct stv__rates *rates)
+{
+    stv__v8 leak_per_d = felt->leak_frac * cask->leak_per_d;
+    stv__v8 evenly_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac);
+    stv__v8 swings_per_d = cask->joints_per_d * cask->temp_share_frac * felt->pressure_nd;
+    rates->swings_ethanol = rates->air_ethanol + swings_per_d * ethanol_kg;
+    rates->swings_water = cask->water_kg_d_pa * rates->more_water_pa + swings_per_d * water_kg;
+    stv__put_means(cask, felt, ethanol_kg, water_kg, rates);
+    rates->joint_ethanol = evenly_per_d * rates->mean_ethanol_kg + swings_per_d * ethanol_kg;
+    rates->joint_water = evenly_per_d * rates->mean_water_kg + swings_per_d * water_kg;
+    rates->leak_ethanol = leak_per_d * rates->mean_ethanol_kg;
+    rates->leak_water = leak_per_d * rates->mean_water_kg;
 }
 
 /* Beyond the tables' strengths (the last litres of a leaking cask) the fluxes are those at the end
@@ -295,25 +325,18 @@ STV__INLINE struct stv__rates stv__rates_at(const struct stv__lane_cask *cask,
     stv__v8 own = stv__mole_frac_of(ethanol_kg, water_kg), held = stv__held_frac(own);
     stv__v8 root = stv__root(held);
     stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
-    stv__v8 joints_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac +
-                                                 cask->temp_share_frac * felt->pressure_nd);
-    stv__v8 leak_per_d = felt->leak_frac * cask->leak_per_d;
     stv__v8 ethanol_pa = stv__polynomial(composition->ethanol_pa, place);
     rates.air_ethanol = cask->ethanol_kg_d_pa * ethanol_pa;
-    rates.air_water = cask->water_kg_d_pa * stv__polynomial(composition->water_pa, place);
-    rates.joint_ethanol = joints_per_d * ethanol_kg;
-    rates.joint_water = joints_per_d * water_kg;
-    rates.leak_ethanol = leak_per_d * ethanol_kg;
-    rates.leak_water = leak_per_d * water_kg;
+    stv__v8 water_pa = stv__polynomial(composition->water_pa, place);
+    rates.air_water = cask->water_kg_d_pa * water_pa;
+    rates.more_water_pa = water_pa - composition->water_pa[0];
+    stv__seep(cask, felt, ethanol_kg, water_kg, &rates);
     rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
     struct stv__wave wave = stv__whole_wave(cask, felt, root, ethanol_kg, ethanol_pa, &rates);
     stv__v8 least_kg = STV__LEAST_MEAN_FRAC * water_kg;
     rates.air_ethanol += cask->ethanol_kg_d_pa * wave.ethanol_pa;
     rates.air_water += cask->water_kg_d_pa * wave.water_pa;
-    rates.mean_water_kg = stv__most(least_kg, water_kg - wave.less_water_kg);
     rates.ester_water_kg = stv__most(least_kg, water_kg - wave.less_ester_water_kg);
-    rates.joint_water = joints_per_d * rates.mean_water_kg;
-    rates.leak_water = leak_per_d * rates.mean_water_kg;
     rates.air_ethanol *= stv__pick(own < held, own / held, stv__all(1.0));
     rates.air_water *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
     return rates;

@@ -29,9 +29,9 @@ struct stv__packet {
     stv__v8 out_ethanol_kg, out_water_kg;   /* went out by hand, */
     stv__v8 gone_ethanol_kg, gone_water_kg; /* and by itself or as sample */
     stv__v8 fall_kg_d, fall_ethanol_kg_d;   /* of the last step, to look ahead */
-    /* How much warmer the liquid is than one that always was of row_kg, which the last step's rows
-     * stood for; 0 kg: it is as warm as one that always was of its own mass. */
-    stv__v8 warmer_k, row_kg;
+    /* How much warmer the liquid is than one that always had the time constant which the last
+     * step's rows stood for; 0 h: it is as warm as one that always had its own. */
+    stv__v8 warmer_k, row_tau_h;
     stv__v8 held_nd; /* 1 once its strength has left the tables' range */
 };
 

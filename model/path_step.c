@@ -19,14 +19,14 @@
 #define SPENT_KG 1e-6       /* below a litre: nobody goes on for less */
 #define LAST_KG 5.0 /* follow every wave of the weather, and shrink by a part of themselves */
 
-/* stv__tau_place_nd, eight at a time, and how far it falls with a kilogram. */
-STV__INLINE void put_tau_places(stv__v8 time_constant_h, struct stv__step_needs *out)
+/* stv__tau_place_nd, eight at a time, and how far an hour more moves it. */
+STV__INLINE void put_tau_places(struct stv__step_needs *out)
 {
-    stv__v8 root = stv__root(stv__root(stv__root(time_constant_h)));
+    stv__v8 root = stv__root(stv__root(stv__root(out->tau_h)));
     stv__v8 place = (root - STV__TAU_FIRST_ROOT) / STV__TAU_ROOT_STEP;
     out->tau_place_nd = stv__least(stv__all(STV__TAU_NODES - 3.0),
                                    stv__most(stv__all(STV__TAU_LEAST_PLACE), place));
-    out->places_per_kg = out->tau_h_kg * root / (8.0 * STV__TAU_ROOT_STEP * time_constant_h);
+    out->places_per_h = root / (8.0 * STV__TAU_ROOT_STEP * out->tau_h);
 }
 
 STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
@@ -41,13 +41,16 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
     stv__v8 root = stv__root(stv__held_frac(stv__mole_frac_of(ethanol_kg, water_kg)));
     /* At the middle of the step, as the last one fell. */
     stv__v8 middle_kg = stv__most(0.5 * total_kg, total_kg - 0.5 * step_d * packet->fall_kg_d);
-    out->row_kg = middle_kg;
     stv__v8 middle_ethanol_kg =
         stv__most(0.5 * ethanol_kg, ethanol_kg - 0.5 * step_d * packet->fall_ethanol_kg_d);
-    stv__v8 heat = stv__curve(model->heat_j_kgk, STV__HEAT_CELLS, middle_ethanol_kg / middle_kg);
-    stv__v8 tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
-    out->tau_h_kg = heat * cask->per_w_k_h;
-    put_tau_places(tau_h, out);
+    stv__v8 slope, ethanol_frac = middle_ethanol_kg / middle_kg;
+    stv__v8 heat = stv__curve_and_slope(model->heat_j_kgk, STV__HEAT_CELLS, ethanol_frac, &slope);
+    out->tau_h = (middle_kg * heat + cask->wood_j_k) * cask->per_w_k_h;
+    out->of_water_h_kg = (heat - ethanol_frac * slope) * cask->per_w_k_h;
+    out->of_ethanol_h_kg = out->of_water_h_kg + slope * cask->per_w_k_h;
+    out->falls_h_d = stv__falls_h_d(out, packet->fall_ethanol_kg_d,
+                                    packet->fall_kg_d - packet->fall_ethanol_kg_d);
+    put_tau_places(out);
     out->is_last = is_alive & (total_kg < LAST_KG);
     out->has_last = false;
     stv__m8 falls = out->is_last & (packet->fall_kg_d > 0.0);
@@ -124,6 +127,7 @@ struct wood {
     stv__v8 shrinks_nd;                   /* of the volume, in a piece */
     stv__v8 falls_per_d, lost_nd;         /* and beyond the half in the mean of the step */
     stv__v8 bell_nd, line_nd;             /* response to strength */
+    stv__v8 bell_per_d, line_per_d;       /* and what the change of strength adds to it */
     stv__v8 mole_frac;                    /* of ethanol */
     stv__v8 warmer_k;                     /* than the row's liquid */
     stv__v8 piece_d, cycling_nd;
@@ -141,9 +145,12 @@ STV__INLINE stv__v8 warmed_nd(const struct wood *wood, stv__v8 factor_nd, stv__v
     return factor_nd * (1.0 + PER_J_MOL_K * wood->warmer_k * ea_j_mol);
 }
 
-STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind)
+/* Response to the strength where something counts that comes early. */
+STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind, stv__v8 early_d)
 {
-    return kind == STV_OAK_TANNINS || kind == STV_OAK_SUGARS ? wood->line_nd : wood->bell_nd;
+    return kind == STV_OAK_TANNINS || kind == STV_OAK_SUGARS
+               ? wood->line_nd - wood->line_per_d * early_d
+               : wood->bell_nd - wood->bell_per_d * early_d;
 }
 
 struct kind_rates {
@@ -160,7 +167,6 @@ STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
 {
     const struct stv_oak_constants *oak = &model->oak[k];
     const struct stv__factor_columns *columns = model->columns;
-    stv__v8 response = response_of(wood, k);
     stv__v8 fast_early_d = felt->early_d[columns->fast[k] - STV__COL_FACTORS];
     stv__v8 slow_early_d = felt->early_d[columns->slow[k] - STV__COL_FACTORS];
     stv__v8 fast_lost_nd = lost_nd(wood, fast_early_d), slow_lost_nd = lost_nd(wood, slow_early_d);
@@ -168,12 +174,13 @@ STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
     rates.fast_per_d = oak->fast_rate_per_d *
                        warmed_nd(wood, felt->factor_nd[columns->fast[k] - STV__COL_FACTORS],
                                  oak->fast_ea_j_mol + cask->extraction_more_j_mol) *
-                       response * wood->cycling_nd *
+                       response_of(wood, k, fast_early_d) * wood->cycling_nd *
                        (wood->wetted_frac - wood->wetted_slope_nd * fast_lost_nd);
     rates.slow_per_d = oak->slow_rate_per_y / STV_YEAR_D *
                        warmed_nd(wood, felt->factor_nd[columns->slow[k] - STV__COL_FACTORS],
                                  oak->slow_ea_j_mol + cask->extraction_more_j_mol) *
-                       response * (wood->wetted_frac - wood->wetted_slope_nd * slow_lost_nd);
+                       response_of(wood, k, slow_early_d) *
+                       (wood->wetted_frac - wood->wetted_slope_nd * slow_lost_nd);
     rates.slow_early_d = slow_early_d - fast_early_d;
     rates.decay_per_d = rates.decay_early_d = stv__all(0.0);
     if (columns->decay[k] != SIZE_MAX) {
@@ -341,6 +348,35 @@ STV__INLINE void unmake_by_curve(const struct ester_half *half, const struct cur
     unmake_esters(0.5 * made * bend_mg_d2 * felt->ester_apart_d2, packet);
 }
 
+/* Volume and responses in the mean of a step. */
+STV__INLINE void feel_strength(const struct stv__path_model *model, const struct stv__rates *rates,
+                               stv__v8 ethanol_kg, stv__v8 water_kg, struct wood *wood)
+{
+    const struct stv_cask_numbers *numbers = &model->numbers;
+    const double per_width = 1.0 / numbers->oak_strength_bell_width_pct;
+    const double slope = numbers->oak_strength_line_slope_nd, more = 0.01;
+    const double pct_m3_kg = 100.0 / STV_ETHANOL_RHO20_KG_M3;
+    stv__v8 fraction, rho, more_fraction, more_rho;
+    stv__v8 total_kg = ethanol_kg + water_kg, mean_ethanol_kg = rates->mean_ethanol_kg;
+    stv__v8 mean_kg = mean_ethanol_kg + rates->mean_water_kg;
+    stv__density(model, mean_ethanol_kg, mean_kg, &fraction, &rho);
+    stv__density(model, (1.0 + more) * mean_ethanol_kg, mean_kg, &more_fraction, &more_rho);
+    stv__v8 abv_pct = fraction * rho * pct_m3_kg;
+    stv__v8 pct_by_share = (more_fraction * more_rho * pct_m3_kg - abv_pct) * (1.0 / more);
+    stv__v8 falls_per_d = stv__ethanol_kg_d(rates) / ethanol_kg;
+    wood->falls_per_d = (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) / total_kg;
+    stv__v8 pct_per_d = pct_by_share * (wood->falls_per_d - falls_per_d);
+    stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) * per_width;
+    wood->bell_nd = stv__exp(-off * off);
+    wood->bell_per_d = wood->bell_nd * (-2.0 * per_width) * off * pct_per_d;
+    stv__v8 line = 1.0 - slope * (abv_pct - numbers->oak_strength_line_centre_pct);
+    wood->line_nd = stv__least(stv__all(numbers->oak_strength_line_most_nd),
+                               stv__most(stv__all(numbers->oak_strength_line_least_nd), line));
+    wood->line_per_d =
+        stv__pick(wood->line_nd == line, -slope * pct_per_d, stv__all(0.0)); /* else held */
+    wood->volume_m3 = total_kg / rho;
+}
+
 /* Wood and esters over a piece from its middle's masses. */
 STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  const struct stv__lane_cask *cask, const struct stv__felt *felt,
@@ -349,26 +385,15 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  struct stv__packet *packet)
 {
     struct wood wood;
-    stv__v8 fraction, rho, total_kg = ethanol_kg + water_kg;
-    stv__density(model, ethanol_kg, ethanol_kg + rates->mean_water_kg, &fraction, &rho);
-    stv__v8 abv_pct = fraction * rho * (100.0 / STV_ETHANOL_RHO20_KG_M3);
-    const struct stv_cask_numbers *numbers = &model->numbers;
-    stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) *
-                  (1.0 / numbers->oak_strength_bell_width_pct);
-    stv__v8 line = 1.0 - numbers->oak_strength_line_slope_nd *
-                             (abv_pct - numbers->oak_strength_line_centre_pct);
-    wood.volume_m3 = total_kg / rho;
+    feel_strength(model, rates, ethanol_kg, water_kg, &wood);
     stv__v8 full = wood.volume_m3 * (1000.0 / cask->capacity_l);
     wood.wetted_frac = stv__wetted(model, full);
     wood.wetted_slope_nd = 100.0 * (wood.wetted_frac - stv__wetted(model, 0.99 * full));
-    wood.push_per_m3 = numbers->oak_wet_depth_m * numbers->oak_partition_nd / wood.volume_m3;
-    wood.bell_nd = stv__exp(-off * off);
-    wood.line_nd = stv__least(stv__all(numbers->oak_strength_line_most_nd),
-                              stv__most(stv__all(numbers->oak_strength_line_least_nd), line));
+    wood.push_per_m3 =
+        model->numbers.oak_wet_depth_m * model->numbers.oak_partition_nd / wood.volume_m3;
     wood.cycling_nd = 1.0 + cask->cycling_per_k * felt->swing_k;
-    wood.falls_per_d = (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) / total_kg;
-    wood.warmer_k = stv__warmer_k(felt, stv__ethanol_kg_d(rates) + stv__water_kg_d(rates));
-    wood.lost_nd = cask->water_kg_d_pa * felt->lost_pa_d / total_kg;
+    wood.warmer_k = stv__warmer_k(cask, &felt->lag, rates);
+    wood.lost_nd = 1.0 - (rates->mean_ethanol_kg + rates->mean_water_kg) / (ethanol_kg + water_kg);
     struct kind_rates kinds[STV_OAK_N];
     stv__v8 norm = stv__all(0.0);
     for (size_t k = 0; k < STV_OAK_N; k++) {
@@ -430,6 +455,7 @@ STV__INLINE void one_piece(const struct stv__path_model *model, const struct stv
     packet->fall_ethanol_kg_d = stv__pick(is_alive, stv__ethanol_kg_d(&rates), stv__all(0.0));
     packet->fall_kg_d =
         stv__pick(is_alive, stv__ethanol_kg_d(&rates) + stv__water_kg_d(&rates), stv__all(0.0));
+    packet->warmer_k = stv__warmer_in_the_end_k(cask, &felt->lag, &rates); /* the last piece's */
     leak_content(&rates, middle_ethanol_kg + middle_water_kg, piece_d, packet);
     advance_quality(model, cask, felt, &rates, middle_ethanol_kg, middle_water_kg, piece_d,
                     wood_pieces, packet);
@@ -465,7 +491,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         take_indrink(model, step, packet);
         give_water(step, packet);
     }
-    stv__feel(model, cask, step, needs, packet, &felt);
+    stv__feel(model, step, needs, packet, &felt);
     stv__v8 over_kg = beyond_kg(model, packet);
     stv__m8 is_alive = over_kg > 0.0;
     stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
@@ -487,8 +513,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         one_piece(model, cask, &felt, rates, piece_of(over_kg, &rates, step->step_d / n_pieces),
                   step->wood_pieces, packet);
     }
-    packet->warmer_k = stv__warmer_in_the_end_k(&felt, packet->fall_kg_d);
-    packet->row_kg = needs->row_kg;
+    packet->row_tau_h = needs->tau_h;
     if (step->indrink_l > 0.0) {
         give_water(step, packet);
         take_indrink(model, step, packet);

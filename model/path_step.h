@@ -13,8 +13,9 @@
  * window.  Lanes that are not alive follow the first that is. */
 struct stv__step_needs {
     stv__v8 tau_place_nd;
-    stv__v8 row_kg;                  /* in the middle of the step, as foreseen */
-    stv__v8 tau_h_kg, places_per_kg; /* of the time constant and its place, with a kilogram more */
+    stv__v8 tau_h, places_per_h;            /* in the middle of the step, as foreseen */
+    stv__v8 falls_h_d;                      /* as foreseen */
+    stv__v8 of_ethanol_h_kg, of_water_h_kg; /* what a kilogram of either adds to tau_h */
     size_t panel[STV__PACKET];
     stv__m8 is_alive;
     size_t first_alive; /* STV__PACKET: none */
@@ -24,6 +25,12 @@ struct stv__step_needs {
 void stv__packet_needs(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                        const struct stv__packet *packet, double step_d,
                        struct stv__step_needs *out);
+/* How fast the time constant falls where the liquid does. */
+STV__INLINE stv__v8 stv__falls_h_d(const struct stv__step_needs *needs, stv__v8 ethanol_kg_d,
+                                   stv__v8 water_kg_d)
+{
+    return needs->of_ethanol_h_kg * ethanol_kg_d + needs->of_water_h_kg * water_kg_d;
+}
 /* First node of the window about a lane's place; places are at least 1. */
 static inline size_t stv__first_node(const struct stv__step_needs *needs, size_t lane)
 {

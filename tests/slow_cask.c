@@ -35,11 +35,10 @@ static double outside_at_c(const struct stv_position *place, size_t k, double x)
     return here_c + fabs(x - 0.5) * (next_c - here_c);
 }
 
-static double tau_h(const struct slow_cask *cask)
+static double tau_h(const struct slow_cask *cask, const struct stv_spirit_amount *amount)
 {
-    const double *y = cask->state;
-    struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
-    return stv_cask_time_constant_h(&cask->geometry, amount.volume20_l, amount.abv20_frac, &usual);
+    return stv_cask_time_constant_h(&cask->geometry, amount->volume20_l, amount->abv20_frac,
+                                    &usual);
 }
 
 static double held_tau_h(const struct slow_cask *cask, double own_h)
@@ -112,7 +111,7 @@ static double mean_pressure_pa(const struct slow_cask *cask, double at_h)
     return value;
 }
 
-static double joints_per_s(const struct slow_cask *cask, const double *y)
+static double joints_per_s(const struct slow_cask *cask, const double *y, double own_tau_h)
 {
     double share = cask->params.neutral_temp_share_frac;
     double per_s =
@@ -120,7 +119,7 @@ static double joints_per_s(const struct slow_cask *cask, const double *y)
     if (share == 0.0)
         return per_s;
     double pa = stv_ethanol_psat_pa(y[SLOW_TEMP] + cask->params.liquid_offset_k);
-    return per_s * (1.0 - share + share * pa / mean_pressure_pa(cask, cask->own_tau_h));
+    return per_s * (1.0 - share + share * pa / mean_pressure_pa(cask, own_tau_h));
 }
 
 /* Litres a second that dry wood takes, and kg of water that it gives back. */
@@ -182,14 +181,15 @@ static int slow_rates(double t_s, const double y[], double dydt[], void *context
     double hour_s = t_s - (double)cask->hour * STV_HOUR_S;
     struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
     memset(dydt, 0, SLOW_N * sizeof *dydt);
+    double own_tau_h = tau_h(cask, &amount);
     dydt[SLOW_TEMP] = (outside_at_c(cask->place, cask->hour, hour_s / STV_HOUR_S) - y[SLOW_TEMP]) /
-                      (held_tau_h(cask, cask->own_tau_h) * STV_HOUR_S);
+                      (held_tau_h(cask, own_tau_h) * STV_HOUR_S);
     if (!(amount.volume20_l > 1.0))
         return GSL_SUCCESS;
     double ethanol, water, drink_l, given_kg;
     through_wood(cask, y, &ethanol, &water);
     wood_drinks(cask, t_s, &drink_l, &given_kg);
-    double joints = joints_per_s(cask, y);
+    double joints = joints_per_s(cask, y, own_tau_h);
     double leak = cask->is_tight ? 0.0 : cask->params.leak_per_y / (STV_YEAR_D * STV_DAY_S);
     double drunk = drink_l / amount.volume20_l;
     dydt[SLOW_ETHANOL] = -ethanol - (joints + leak + drunk) * y[SLOW_ETHANOL];
@@ -267,9 +267,11 @@ void slow_settle(struct slow_cask *cask, int64_t day_d)
     double *liquid_c = malloc(n * sizeof *liquid_c);
     assert_non_null(liquid_c);
     struct stv_position before = *cask->place;
+    struct stv_spirit_amount amount =
+        stv_spirit_amount(cask->state[SLOW_ETHANOL], cask->state[SLOW_WATER]);
     before.grid.n = n;
-    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask)), CONVECTIVE_FRAC,
-                                           liquid_c));
+    stv_assert_ok(stv_position_liquid_at_c(&before, held_tau_h(cask, tau_h(cask, &amount)),
+                                           CONVECTIVE_FRAC, liquid_c));
     cask->state[SLOW_TEMP] = n > 1 ? 0.5 * (liquid_c[n - 1] + liquid_c[n - 2]) : liquid_c[0];
     free(liquid_c);
 }
@@ -335,7 +337,6 @@ static void look_around(struct slow_cask *cask)
     double capacity_l = cask->geometry.capacity_l;
     cask->volume20_l = slow_litres(cask);
     double less_l = 1e-3 * cask->volume20_l;
-    cask->own_tau_h = tau_h(cask);
     cask->wetted_frac = stv_cask_wetted_frac(cask->volume20_l / capacity_l, &usual);
     cask->wetted_per_l = (cask->wetted_frac -
                           stv_cask_wetted_frac((cask->volume20_l - less_l) / capacity_l, &usual)) /

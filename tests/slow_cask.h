@@ -37,9 +37,8 @@ struct slow_cask {
     double mean_tau_h[SLOW_MEANS],
         mean_pa[SLOW_MEANS]; /* yearly mean of ethanol's pressure by time constant */
     size_t hour;
-    /* Taken once in half an hour, which they hardly change in: time constant, and the wetted share
-     * as a line through the volume. */
-    double own_tau_h, volume20_l, wetted_frac, wetted_per_l;
+    /* The wetted share as a line through the volume, taken once in half an hour. */
+    double volume20_l, wetted_frac, wetted_per_l;
 };
 
 /* Wood of a history, nothing in it, and what the place's year means to its joints. */

@@ -135,7 +135,7 @@ static void time_constants_have_their_nodes(void **state)
     for (size_t s = 0; s < 73; s += 8) {
         struct columns a = step_of(cell_of(open, 1, NODE + 3), 2003, s);
         struct columns b = step_of(cell_of(block, 1, NODE), 2003, s);
-        for (size_t c = STV__COL_RISE; c < stv__lane_rows_columns(rows)->n_columns; c++) {
+        for (size_t c = STV__COL_AHEAD; c < stv__lane_rows_columns(rows)->n_columns; c++) {
             /* An hour of the node's time constant has the factor, too. */
             bool is_warm = c > STV__COL_WARM && c < STV__COL_WARM + STV__LAG_N;
             bool is_left = c > STV__COL_LEFT && c < STV__COL_LEFT + STV__LAG_N;
