@@ -139,9 +139,10 @@ struct lag {
 /* What is summed over the hours.  "Until" sums what had come by the middle of each. */
 struct sums {
     stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
-    stv__v8 rise_pa, ethanol_wave, water_wave, ester_rise;
-    stv__v8 rise_of_ethanol, rise_of_water;               /* at the nodes */
-    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N]; /* in the panel's middle */
+    stv__v8 rise_pa, ethanol_wave, water_wave;
+    stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
+    /* In the panel's middle; the last where an hour counts by the esters' rate. */
+    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N], esters_until_pa[STV__AHEAD_N];
     double ester_square_h2; /* times the square of the hours since the step began */
     struct lag lag;
 };
@@ -157,13 +158,11 @@ STV__INLINE stv__v8 middles(stv__v8 a)
     return a + 0.5 * to_next(a);
 }
 
-STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 water_pa,
-                               double ester_nd)
+STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 water_pa)
 {
     stv__v8 rise_pa = sums->rise_of_ethanol * ethanol_pa + sums->rise_of_water * water_pa;
     stv__v8 until_pa = middles(sums->rise_pa + 0.5 * rise_pa);
     sums->rise_pa += rise_pa;
-    sums->ester_rise += ester_nd * until_pa;
     sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
     sums->water_wave += to_next(water_pa) * until_pa;
     sums->ethanol_pa += ethanol_pa;
@@ -176,12 +175,13 @@ STV__INLINE double in_middle(stv__v8 a)
     return 0.5 * (a[STV__NODES8 / 2 - 1] + a[STV__NODES8 / 2]);
 }
 
-STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N],
+STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N], double ester_nd,
                           double out_until_pa[STV__AHEAD_N])
 {
     for (int i = 0; i < STV__AHEAD_N; i++) {
         out_until_pa[i] = sums->gone_pa[i] + 0.5 * pa[i];
         sums->until_pa[i] += out_until_pa[i];
+        sums->esters_until_pa[i] += ester_nd * out_until_pa[i];
         sums->gone_pa[i] += pa[i];
     }
 }
@@ -243,14 +243,14 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
         }
         for (size_t g = 0; g < n_rest; g++)
             add_rest(&sums, g, (1.0 / POINTS) * rest[g]);
-        add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa,
-                      (1.0 / POINTS) * rest[ester / 8][ester % 8]);
+        add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa);
         double since_h = (double)(from + i) + 0.5;
-        sums.ester_square_h2 += since_h * since_h / POINTS * rest[ester / 8][ester % 8];
+        double ester_nd = (1.0 / POINTS) * rest[ester / 8][ester % 8];
+        sums.ester_square_h2 += since_h * since_h * ester_nd;
         const double gone_pa[STV__AHEAD_N] = {(1.0 / POINTS) * in_middle(ethanol_pa),
                                               (1.0 / POINTS) * in_middle(water_pa)};
         double until_pa[STV__AHEAD_N];
-        add_gone(&sums, gone_pa, until_pa);
+        add_gone(&sums, gone_pa, ester_nd, until_pa);
         add_lag(&sums, from + i, until_pa, (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
     }
     *out = sums;
@@ -281,19 +281,12 @@ static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, dou
     stv__panel_fit_parabola(&rows->fit, slope, out);
 }
 
-static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,
-                      double *out)
+static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, double *out)
 {
     stv__v8 half_pa = 0.5 * middles(sums->rise_pa);
-    double rises[STV__NODES8];
     put_wave(rows, sums->ethanol_wave - half_pa * to_next(sums->ethanol_pa),
              out + STV__COL_ETHANOL_WAVE);
     put_wave(rows, sums->water_wave - half_pa * to_next(sums->water_pa), out + STV__COL_WATER_WAVE);
-    /* n of its mean, for the columns are divided by the hours. */
-    size_t ester = place_in_rest(rows->columns.ester);
-    double mean_nd = sums->rest[ester / 8][ester % 8] / (double)n_hours;
-    stv__store(sums->ester_rise * (1.0 / mean_nd) - half_pa * (double)n_hours, rises);
-    stv__panel_fit_parabola(&rows->fit, rises, out + STV__COL_ESTER_RISE);
 }
 
 /* From the step's start to its middle, and from all that goes to what runs ahead of its mean. */
@@ -306,13 +299,15 @@ static void centre_lag(double lag[STV__LAG_N], double n_hours, const double mean
     lag[STV__LAG_FALLING] -= 0.5 * n_hours * lag[STV__LAG_SHORT];
 }
 
-/* n of their means, for the columns are divided by the hours. */
-static void put_ahead(const struct sums *sums, size_t n_hours, double out[STV__AHEAD_N])
+/* n of the mean of what had gone, from the half of all, for the columns are divided by the hours.
+ */
+static void put_ahead(const double until_pa[STV__AHEAD_N], const double gone_pa[STV__AHEAD_N],
+                      double counted_nd, size_t n_hours, double out[STV__AHEAD_N])
 {
     double n = (double)n_hours;
     for (int i = 0; i < STV__AHEAD_N; i++)
-        out[i] = sums->until_pa[i] - 0.5 * n * sums->gone_pa[i];
-    out[STV__AHEAD_ETHANOL] *= n / sums->gone_pa[STV__AHEAD_ETHANOL];
+        out[i] = n * (until_pa[i] / counted_nd - 0.5 * gone_pa[i]);
+    out[STV__AHEAD_ETHANOL] *= n / gone_pa[STV__AHEAD_ETHANOL];
 }
 
 /* n of what they are in the end, for the columns are divided by the hours. */
@@ -370,8 +365,11 @@ STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t pane
     stv__store(sums.ethanol_pa, out + STV__COL_ETHANOL);
     stv__store(sums.water_pa, out + STV__COL_WATER);
     out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
-    put_waves(rows, &sums, hours->n, out);
-    put_ahead(&sums, hours->n, out + STV__COL_AHEAD);
+    put_waves(rows, &sums, out);
+    size_t ester = place_in_rest(rows->columns.ester);
+    put_ahead(sums.until_pa, sums.gone_pa, (double)hours->n, hours->n, out + STV__COL_AHEAD);
+    put_ahead(sums.esters_until_pa, sums.gone_pa, sums.rest[ester / 8][ester % 8], hours->n,
+              out + STV__COL_ESTERS_AHEAD);
     put_lag(&sums, hours, out);
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = place_in_rest(STV__COL_FACTORS + f);

@@ -6,15 +6,14 @@
 #include "model/path_step.h"
 #include "model/units.h"
 
-#define STV__LEAST_MEAN_FRAC 0.5 /* of a mass, that its mean in a step may be */
-#define STV__MOST_WAVE_FRAC 0.01 /* of ethanol's pressure: a wave that is more is none */
+#define STV__MOST_AHEAD_FRAC 0.25 /* of a mass, that its mean in a step may be off */
+#define STV__MOST_WAVE_FRAC 0.01  /* of ethanol's pressure: a wave that is more is none */
 
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
 struct stv__composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
     stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
-    stv__v8 ester_rise_pa_h[STV__PARABOLA_TERMS];
     stv__v8 ethanol_over_water_nd; /* what a kelvin adds to the pressures, in the panel's middle */
 };
 
@@ -26,6 +25,11 @@ struct stv__lag {
     stv__v8 slope_pa_k, warm[STV__LAG_N], left[STV__LAG_N];
 };
 
+/* For one of ethanol's mean pressure, and for one of water's (lane_rows.h). */
+struct stv__ahead {
+    stv__v8 ethanol_d, water_pa_d;
+};
+
 /* The step's climate as these lanes feel it. */
 struct stv__felt {
     struct stv__composition composition;
@@ -33,7 +37,8 @@ struct stv__felt {
     struct stv__lag lag;
     double leak_frac; /* 0 once it was stopped */
     stv__v8 factor_nd[STV__FACTORS_MOST], early_d[STV__FACTORS_MOST], ester_apart_d2;
-    stv__v8 ahead_d, ahead_pa_d; /* ethanol, and water */
+    /* What has gone ahead of a steady loss, and how much more where the esters' rate counts. */
+    struct stv__ahead ahead, esters_more;
 };
 
 STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
@@ -125,6 +130,18 @@ STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, co
     out->ester_apart_d2 *= 1.0 / (STV_DAY_H * STV_DAY_H);
 }
 
+STV__INLINE void stv__feel_ahead(const stv__v8f *columns, struct stv__felt *out)
+{
+    stv__v8 mean[STV__AHEAD_N], esters[STV__AHEAD_N];
+    stv__widen(columns + STV__COL_AHEAD, STV__AHEAD_N, mean);
+    stv__widen(columns + STV__COL_ESTERS_AHEAD, STV__AHEAD_N, esters);
+    const double d = 1.0 / STV_DAY_H;
+    out->ahead = (struct stv__ahead){d * mean[STV__AHEAD_ETHANOL], d * mean[STV__AHEAD_WATER]};
+    out->esters_more =
+        (struct stv__ahead){d * (esters[STV__AHEAD_ETHANOL] - mean[STV__AHEAD_ETHANOL]),
+                            d * (esters[STV__AHEAD_WATER] - mean[STV__AHEAD_WATER])};
+}
+
 STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__step *step,
                            const struct stv__step_needs *needs, const struct stv__packet *packet,
                            struct stv__felt *out)
@@ -157,12 +174,8 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
     stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
     stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
     stv__widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
-    stv__widen(columns + STV__COL_ESTER_RISE, STV__PARABOLA_TERMS, composition->ester_rise_pa_h);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
-    out->ahead_d = (1.0 / STV_DAY_H) *
-                   __builtin_convertvector(columns[STV__COL_AHEAD + STV__AHEAD_ETHANOL], stv__v8);
-    out->ahead_pa_d = (1.0 / STV_DAY_H) *
-                      __builtin_convertvector(columns[STV__COL_AHEAD + STV__AHEAD_WATER], stv__v8);
+    stv__feel_ahead(columns, out);
     out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
     stv__feel_factors(model->columns, columns + STV__COL_FACTORS, out);
 }
@@ -174,7 +187,9 @@ struct stv__rates {
     stv__v8 swings_ethanol, swings_water; /* what of it swings as ethanol's pressure, kg/d */
     /* In the mean of the hours, these masses being half way of a step. */
     stv__v8 mean_ethanol_kg, mean_water_kg;
-    stv__v8 ester_water_kg; /* to this ethanol, where an hour counts by the esters' rate */
+    /* How much less of what swings there is where an hour counts by the esters' rate. */
+    stv__v8 less_ethanol_kg, less_water_kg;
+    stv__v8 evenly_per_d; /* of either, by leak and joints */
 };
 
 STV__INLINE stv__v8 stv__ethanol_kg_d(const struct stv__rates *rates)
@@ -187,9 +202,14 @@ STV__INLINE stv__v8 stv__water_kg_d(const struct stv__rates *rates)
     return rates->air_water + rates->joint_water + rates->leak_water;
 }
 
-/* What the wave adds to the pressures, and how much less water there is as the esters see it. */
+STV__INLINE stv__v8 stv__within(stv__v8 value, stv__v8 most)
+{
+    return stv__least(most, stv__most(-most, value));
+}
+
+/* What the wave adds to the pressures. */
 struct stv__wave {
-    stv__v8 ethanol_pa, water_pa, less_ester_water_kg;
+    stv__v8 ethanol_pa, water_pa;
 };
 
 STV__INLINE stv__v8 stv__polynomial(const stv__v8 terms[STV__NODES8], stv__v8 place)
@@ -206,8 +226,7 @@ STV__INLINE stv__v8 stv__parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv_
 }
 
 /* The cask's strength has a daily wave of its own, which meets that of the pressures: 1e-5 of a
- * loss, and it adds up to a thousandth of the last litres.  The esters' rise is told as if all of
- * it were water's. */
+ * loss, and it adds up to a thousandth of the last litres. */
 STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
                                           const struct stv__composition *composition, stv__v8 root,
                                           stv__v8 ethanol_kg)
@@ -219,8 +238,6 @@ STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
                              (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
     wave.ethanol_pa = place_per_pa_h * stv__parabola(composition->ethanol_wave, place);
     wave.water_pa = place_per_pa_h * stv__parabola(composition->water_wave, place);
-    stv__v8 kg_per_pa_h = water_kg_h_pa / (root * root);
-    wave.less_ester_water_kg = kg_per_pa_h * stv__parabola(composition->ester_rise_pa_h, place);
     return wave;
 }
 
@@ -266,11 +283,6 @@ STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__lane_cask *cask,
     return stv__lagging(cask, lag, rates, lag->left);
 }
 
-STV__INLINE stv__v8 stv__within(stv__v8 value, stv__v8 most)
-{
-    return stv__least(most, stv__most(-most, value));
-}
-
 /* All of it; nothing is told of a strength that is held at an end of the range. */
 STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
                                              const struct stv__felt *felt, stv__v8 root,
@@ -283,18 +295,28 @@ STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
             most_pa = is_known * STV__MOST_WAVE_FRAC * ethanol_pa;
     wave.ethanol_pa = stv__within(wave.ethanol_pa, most_pa);
     wave.water_pa = stv__within(wave.water_pa, most_pa);
-    wave.less_ester_water_kg *= is_known;
     return wave;
 }
 
-STV__INLINE void stv__put_means(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+/* No more than a part of a mass is ahead. */
+STV__INLINE stv__v8 stv__ahead_kg(stv__v8 kg, stv__v8 kg_d, stv__v8 ahead_d, stv__v8 more_kg)
+{
+    return stv__within(kg_d * ahead_d + more_kg, STV__MOST_AHEAD_FRAC * kg);
+}
+
+STV__INLINE void stv__put_ahead(const struct stv__lane_cask *cask, const struct stv__felt *felt,
                                 stv__v8 ethanol_kg, stv__v8 water_kg, struct stv__rates *rates)
 {
-    stv__v8 ahead_water_kg =
-        rates->swings_water * felt->ahead_d + cask->water_kg_d_pa * felt->ahead_pa_d;
-    rates->mean_ethanol_kg = stv__most(STV__LEAST_MEAN_FRAC * ethanol_kg,
-                                       ethanol_kg - rates->swings_ethanol * felt->ahead_d);
-    rates->mean_water_kg = stv__most(STV__LEAST_MEAN_FRAC * water_kg, water_kg - ahead_water_kg);
+    const struct stv__ahead *ahead = &felt->ahead, *more = &felt->esters_more;
+    stv__v8 kg_d_pa = cask->water_kg_d_pa, none = stv__all(0.0);
+    rates->mean_ethanol_kg =
+        ethanol_kg - stv__ahead_kg(ethanol_kg, rates->swings_ethanol, ahead->ethanol_d, none);
+    rates->mean_water_kg = water_kg - stv__ahead_kg(water_kg, rates->swings_water, ahead->ethanol_d,
+                                                    kg_d_pa * ahead->water_pa_d);
+    rates->less_ethanol_kg =
+        stv__ahead_kg(ethanol_kg, rates->swings_ethanol, more->ethanol_d, none);
+    rates->less_water_kg =
+        stv__ahead_kg(water_kg, rates->swings_water, more->ethanol_d, kg_d_pa * more->water_pa_d);
 }
 
 /* What goes as it is in the cask: by the pressure, it meets the half as all that goes so does;
@@ -305,9 +327,10 @@ STV__INLINE void stv__seep(const struct stv__lane_cask *cask, const struct stv__
     stv__v8 leak_per_d = felt->leak_frac * cask->leak_per_d;
     stv__v8 evenly_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac);
     stv__v8 swings_per_d = cask->joints_per_d * cask->temp_share_frac * felt->pressure_nd;
+    rates->evenly_per_d = evenly_per_d + leak_per_d;
     rates->swings_ethanol = rates->air_ethanol + swings_per_d * ethanol_kg;
     rates->swings_water = cask->water_kg_d_pa * rates->more_water_pa + swings_per_d * water_kg;
-    stv__put_means(cask, felt, ethanol_kg, water_kg, rates);
+    stv__put_ahead(cask, felt, ethanol_kg, water_kg, rates);
     rates->joint_ethanol = evenly_per_d * rates->mean_ethanol_kg + swings_per_d * ethanol_kg;
     rates->joint_water = evenly_per_d * rates->mean_water_kg + swings_per_d * water_kg;
     rates->leak_ethanol = leak_per_d * rates->mean_ethanol_kg;
@@ -333,10 +356,8 @@ STV__INLINE struct stv__rates stv__rates_at(const struct stv__lane_cask *cask,
     stv__seep(cask, felt, ethanol_kg, water_kg, &rates);
     rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
     struct stv__wave wave = stv__whole_wave(cask, felt, root, ethanol_kg, ethanol_pa, &rates);
-    stv__v8 least_kg = STV__LEAST_MEAN_FRAC * water_kg;
     rates.air_ethanol += cask->ethanol_kg_d_pa * wave.ethanol_pa;
     rates.air_water += cask->water_kg_d_pa * wave.water_pa;
-    rates.ester_water_kg = stv__most(least_kg, water_kg - wave.less_ester_water_kg);
     rates.air_ethanol *= stv__pick(own < held, own / held, stv__all(1.0));
     rates.air_water *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
     return rates;

@@ -16,6 +16,7 @@
 #define MOST_LOSS_FRAC 0.005 /* of the liquid in one piece of a step */
 #define MOST_PIECES 256
 #define PER_J_MOL_K 1.35e-6 /* of a factor, with a kelvin more at 25 C: 1/(R T^2) */
+#define LEAST_EA_J_MOL 1e4  /* of the esters, to tell from them what other energies see */
 #define SPENT_KG 1e-6       /* below a litre: nobody goes on for less */
 #define LAST_KG 5.0 /* follow every wave of the weather, and shrink by a part of themselves */
 
@@ -125,32 +126,47 @@ struct wood {
     stv__v8 wetted_frac, wetted_slope_nd; /* with the volume */
     stv__v8 volume_m3, push_per_m3;       /* delta Kp / V */
     stv__v8 shrinks_nd;                   /* of the volume, in a piece */
-    stv__v8 falls_per_d, lost_nd;         /* and beyond the half in the mean of the step */
-    stv__v8 bell_nd, line_nd;             /* response to strength */
-    stv__v8 bell_per_d, line_per_d;       /* and what the change of strength adds to it */
-    stv__v8 mole_frac;                    /* of ethanol */
-    stv__v8 warmer_k;                     /* than the row's liquid */
+    stv__v8 falls_per_d, evenly_per_d;    /* all, and what of it does not swing */
+    /* Lost beyond the half, and the response to strength: in the mean of the step, and how much
+     * more where an hour counts by the esters' rate. */
+    stv__v8 lost_nd, bell_nd, line_nd;
+    stv__v8 esters_lost_nd, esters_bell_nd, esters_line_nd;
+    stv__v8 per_ester_ea;
+    stv__v8 mole_frac; /* of ethanol */
+    stv__v8 warmer_k;  /* than the row's liquid */
     stv__v8 piece_d, cycling_nd;
 };
 
-/* What of the liquid is lost beyond the middle's where something counts that comes early. */
-STV__INLINE stv__v8 lost_nd(const struct wood *wood, stv__v8 early_d)
+/* A factor in the step. */
+struct factor {
+    stv__v8 mean_nd;   /* of the liquid as warm as it is */
+    stv__v8 esters_nd; /* its energy over that of the esters, by which its hours count so far */
+    stv__v8 early_d;
+};
+
+STV__INLINE struct factor factor_of(const struct stv__felt *felt, const struct wood *wood,
+                                    size_t column, stv__v8 ea_j_mol)
 {
-    return wood->lost_nd - wood->falls_per_d * early_d;
+    size_t idx = column - STV__COL_FACTORS;
+    return (struct factor){.mean_nd = felt->factor_nd[idx] *
+                                      (1.0 + PER_J_MOL_K * wood->warmer_k * ea_j_mol),
+                           .esters_nd = ea_j_mol * wood->per_ester_ea,
+                           .early_d = felt->early_d[idx]};
 }
 
-/* A factor of an energy in a liquid that is warmer than the row's. */
-STV__INLINE stv__v8 warmed_nd(const struct wood *wood, stv__v8 factor_nd, stv__v8 ea_j_mol)
+/* What of the liquid is lost beyond the middle's where an hour counts by a factor. */
+STV__INLINE stv__v8 lost_nd(const struct wood *wood, const struct factor *factor)
 {
-    return factor_nd * (1.0 + PER_J_MOL_K * wood->warmer_k * ea_j_mol);
+    return wood->lost_nd + factor->esters_nd * wood->esters_lost_nd -
+           wood->evenly_per_d * factor->early_d;
 }
 
-/* Response to the strength where something counts that comes early. */
-STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind, stv__v8 early_d)
+/* Response to the strength where an hour counts by a factor. */
+STV__INLINE stv__v8 response_of(const struct wood *wood, size_t kind, const struct factor *factor)
 {
     return kind == STV_OAK_TANNINS || kind == STV_OAK_SUGARS
-               ? wood->line_nd - wood->line_per_d * early_d
-               : wood->bell_nd - wood->bell_per_d * early_d;
+               ? wood->line_nd + factor->esters_nd * wood->esters_line_nd
+               : wood->bell_nd + factor->esters_nd * wood->esters_bell_nd;
 }
 
 struct kind_rates {
@@ -167,27 +183,25 @@ STV__INLINE struct kind_rates kind_rates(const struct stv__path_model *model,
 {
     const struct stv_oak_constants *oak = &model->oak[k];
     const struct stv__factor_columns *columns = model->columns;
-    stv__v8 fast_early_d = felt->early_d[columns->fast[k] - STV__COL_FACTORS];
-    stv__v8 slow_early_d = felt->early_d[columns->slow[k] - STV__COL_FACTORS];
-    stv__v8 fast_lost_nd = lost_nd(wood, fast_early_d), slow_lost_nd = lost_nd(wood, slow_early_d);
+    struct factor fast =
+        factor_of(felt, wood, columns->fast[k], oak->fast_ea_j_mol + cask->extraction_more_j_mol);
+    struct factor slow =
+        factor_of(felt, wood, columns->slow[k], oak->slow_ea_j_mol + cask->extraction_more_j_mol);
+    stv__v8 fast_lost_nd = lost_nd(wood, &fast), slow_lost_nd = lost_nd(wood, &slow);
     struct kind_rates rates;
-    rates.fast_per_d = oak->fast_rate_per_d *
-                       warmed_nd(wood, felt->factor_nd[columns->fast[k] - STV__COL_FACTORS],
-                                 oak->fast_ea_j_mol + cask->extraction_more_j_mol) *
-                       response_of(wood, k, fast_early_d) * wood->cycling_nd *
+    rates.fast_per_d = oak->fast_rate_per_d * fast.mean_nd * response_of(wood, k, &fast) *
+                       wood->cycling_nd *
                        (wood->wetted_frac - wood->wetted_slope_nd * fast_lost_nd);
-    rates.slow_per_d = oak->slow_rate_per_y / STV_YEAR_D *
-                       warmed_nd(wood, felt->factor_nd[columns->slow[k] - STV__COL_FACTORS],
-                                 oak->slow_ea_j_mol + cask->extraction_more_j_mol) *
-                       response_of(wood, k, slow_early_d) *
+    rates.slow_per_d = oak->slow_rate_per_y / STV_YEAR_D * slow.mean_nd *
+                       response_of(wood, k, &slow) *
                        (wood->wetted_frac - wood->wetted_slope_nd * slow_lost_nd);
-    rates.slow_early_d = slow_early_d - fast_early_d;
+    rates.slow_early_d = slow.early_d - fast.early_d;
     rates.decay_per_d = rates.decay_early_d = stv__all(0.0);
     if (columns->decay[k] != SIZE_MAX) {
-        size_t decay = columns->decay[k] - STV__COL_FACTORS;
-        rates.decay_per_d = oak->decay_per_y / STV_YEAR_D *
-                            warmed_nd(wood, felt->factor_nd[decay], stv__all(oak->decay_ea_j_mol));
-        rates.decay_early_d = felt->early_d[decay] - fast_early_d;
+        struct factor decay =
+            factor_of(felt, wood, columns->decay[k], stv__all(oak->decay_ea_j_mol));
+        rates.decay_per_d = oak->decay_per_y / STV_YEAR_D * decay.mean_nd;
+        rates.decay_early_d = decay.early_d - fast.early_d;
     }
     rates.push_per_m3 = wood->push_per_m3 * (1.0 + fast_lost_nd);
     return rates;
@@ -261,25 +275,24 @@ STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
     const struct stv__factor_columns *columns = model->columns;
     struct ester_half half;
     stv__v8 half_d = 0.5 * wood->piece_d;
-    stv__v8 hydrolysis =
-        cask->ester_per_d * half_d *
-        warmed_nd(wood, felt->factor_nd[columns->ester - STV__COL_FACTORS], cask->ester_ea_j_mol);
+    struct factor esters = factor_of(felt, wood, columns->ester, cask->ester_ea_j_mol);
+    struct factor oxidation =
+        factor_of(felt, wood, columns->oxidation, stv__all(model->numbers.oxidation_ea_j_mol));
+    stv__v8 hydrolysis = cask->ester_per_d * half_d * esters.mean_nd;
     stv__v8 water = 1.0 - wood->mole_frac;
     stv__v8 made = model->numbers.ester_equilibrium_nd * wood->mole_frac, both = water + made;
     stv__v8 z = hydrolysis * both / water;
     half.share = made / both;
     half.left = stv__exp(-z);
     half.late = half.share * mean_decay(z, half.left);
-    stv__v8 oxidation_early_d = felt->early_d[columns->oxidation - STV__COL_FACTORS];
-    half.acid_mmol =
-        cask->oxidation_mg_ld * felt->factor_nd[columns->oxidation - STV__COL_FACTORS] * half_d *
-        wood->volume_m3 * (1.0 - lost_nd(wood, oxidation_early_d)) * (1000.0 / STV_ACETIC_G_MOL);
+    half.acid_mmol = cask->oxidation_mg_ld * oxidation.mean_nd * half_d * wood->volume_m3 *
+                     (1.0 - lost_nd(wood, &oxidation)) * (1000.0 / STV_ACETIC_G_MOL);
     /* Nothing is made in a piece that is 0 long. */
     half.made_per_d =
         half.share * (1.0 - half.left) / stv__pick(half_d > 0.0, half_d, stv__all(1.0));
     stv__v8 acids_early_d = felt->early_d[columns->fast[STV_OAK_ACIDS] - STV__COL_FACTORS];
-    half.made_lag_d = felt->early_d[columns->ester - STV__COL_FACTORS] - acids_early_d;
-    half.acid_lag_d = oxidation_early_d - acids_early_d;
+    half.made_lag_d = esters.early_d - acids_early_d;
+    half.acid_lag_d = oxidation.early_d - acids_early_d;
     half.fruit_left = stv__exp(-hydrolysis);
     return half;
 }
@@ -348,9 +361,9 @@ STV__INLINE void unmake_by_curve(const struct ester_half *half, const struct cur
     unmake_esters(0.5 * made * bend_mg_d2 * felt->ester_apart_d2, packet);
 }
 
-/* Volume and responses in the mean of a step. */
-STV__INLINE void feel_strength(const struct stv__path_model *model, const struct stv__rates *rates,
-                               stv__v8 ethanol_kg, stv__v8 water_kg, struct wood *wood)
+/* Volume, loss and responses in the mean of a step and as the esters see them. */
+STV__INLINE void feel_liquid(const struct stv__path_model *model, const struct stv__rates *rates,
+                             stv__v8 ethanol_kg, stv__v8 water_kg, struct wood *wood)
 {
     const struct stv_cask_numbers *numbers = &model->numbers;
     const double per_width = 1.0 / numbers->oak_strength_bell_width_pct;
@@ -361,20 +374,21 @@ STV__INLINE void feel_strength(const struct stv__path_model *model, const struct
     stv__v8 mean_kg = mean_ethanol_kg + rates->mean_water_kg;
     stv__density(model, mean_ethanol_kg, mean_kg, &fraction, &rho);
     stv__density(model, (1.0 + more) * mean_ethanol_kg, mean_kg, &more_fraction, &more_rho);
+    wood->volume_m3 = total_kg / rho;
+    wood->lost_nd = 1.0 - mean_kg / total_kg;
+    wood->esters_lost_nd = (rates->less_ethanol_kg + rates->less_water_kg) / total_kg;
     stv__v8 abv_pct = fraction * rho * pct_m3_kg;
     stv__v8 pct_by_share = (more_fraction * more_rho * pct_m3_kg - abv_pct) * (1.0 / more);
-    stv__v8 falls_per_d = stv__ethanol_kg_d(rates) / ethanol_kg;
-    wood->falls_per_d = (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) / total_kg;
-    stv__v8 pct_per_d = pct_by_share * (wood->falls_per_d - falls_per_d);
+    stv__v8 esters_pct =
+        pct_by_share * (wood->esters_lost_nd - rates->less_ethanol_kg / ethanol_kg);
     stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) * per_width;
     wood->bell_nd = stv__exp(-off * off);
-    wood->bell_per_d = wood->bell_nd * (-2.0 * per_width) * off * pct_per_d;
+    wood->esters_bell_nd = wood->bell_nd * (-2.0 * per_width) * off * esters_pct;
     stv__v8 line = 1.0 - slope * (abv_pct - numbers->oak_strength_line_centre_pct);
     wood->line_nd = stv__least(stv__all(numbers->oak_strength_line_most_nd),
                                stv__most(stv__all(numbers->oak_strength_line_least_nd), line));
-    wood->line_per_d =
-        stv__pick(wood->line_nd == line, -slope * pct_per_d, stv__all(0.0)); /* else held */
-    wood->volume_m3 = total_kg / rho;
+    wood->esters_line_nd =
+        stv__pick(wood->line_nd == line, -slope * esters_pct, stv__all(0.0)); /* else held */
 }
 
 /* Wood and esters over a piece from its middle's masses. */
@@ -385,7 +399,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
                                  struct stv__packet *packet)
 {
     struct wood wood;
-    feel_strength(model, rates, ethanol_kg, water_kg, &wood);
+    feel_liquid(model, rates, ethanol_kg, water_kg, &wood);
     stv__v8 full = wood.volume_m3 * (1000.0 / cask->capacity_l);
     wood.wetted_frac = stv__wetted(model, full);
     wood.wetted_slope_nd = 100.0 * (wood.wetted_frac - stv__wetted(model, 0.99 * full));
@@ -393,7 +407,11 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
         model->numbers.oak_wet_depth_m * model->numbers.oak_partition_nd / wood.volume_m3;
     wood.cycling_nd = 1.0 + cask->cycling_per_k * felt->swing_k;
     wood.warmer_k = stv__warmer_k(cask, &felt->lag, rates);
-    wood.lost_nd = 1.0 - (rates->mean_ethanol_kg + rates->mean_water_kg) / (ethanol_kg + water_kg);
+    wood.falls_per_d =
+        (stv__ethanol_kg_d(rates) + stv__water_kg_d(rates)) / (ethanol_kg + water_kg);
+    wood.evenly_per_d = rates->evenly_per_d;
+    wood.per_ester_ea =
+        stv__pick(cask->ester_ea_j_mol > LEAST_EA_J_MOL, 1.0 / cask->ester_ea_j_mol, stv__all(0.0));
     struct kind_rates kinds[STV_OAK_N];
     stv__v8 norm = stv__all(0.0);
     for (size_t k = 0; k < STV_OAK_N; k++) {
@@ -405,7 +423,8 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     if (n < wood_pieces)
         n = wood_pieces;
     wood.piece_d = piece_d / n;
-    wood.mole_frac = stv__mole_frac_of(ethanol_kg, rates->ester_water_kg);
+    wood.mole_frac = stv__mole_frac_of(rates->mean_ethanol_kg - rates->less_ethanol_kg,
+                                       rates->mean_water_kg - rates->less_water_kg);
     wood.shrinks_nd = wood.falls_per_d * wood.piece_d;
     struct ester_half half = ester_half(model, cask, felt, &wood);
     struct curve curve = {.n_parts = n};
