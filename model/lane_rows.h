@@ -58,9 +58,9 @@ enum {
     STV__COL_AHEAD = 2 * STV__NODES8,
     STV__COL_ESTERS_AHEAD = STV__COL_AHEAD + STV__AHEAD_N,
     STV__COL_START_C = STV__COL_ESTERS_AHEAD + STV__AHEAD_N,
-    STV__COL_SLOPE,                             /* Pa/K, of water's pressure at the middle node */
-    STV__COL_WARM,                              /* STV__LAG_N of them: Pa/K, Pa/h and so on */
-    STV__COL_LEFT = STV__COL_WARM + STV__LAG_N, /* K/K, K/h and so on */
+    STV__COL_SLOPE,                                 /* Pa/K, of water's pressure in the middle */
+    STV__COL_WARM,                                  /* STV__LAG_N of them: Pa/K, Pa/h and so on */
+    STV__COL_LEFT = STV__COL_WARM + STV__LAG_N,     /* K/K, K/h and so on */
     STV__COL_PRESSURE = STV__COL_LEFT + STV__LAG_N, /* ethanol's, over the record's mean */
     STV__COL_SWING,                                 /* of the liquid in a day, K */
     STV__COL_ETHANOL_WAVE,

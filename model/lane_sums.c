@@ -26,7 +26,6 @@ STV__INLINE struct row_place place_of(double liquid_c)
     return (struct row_place){row, place - (double)row, held_c};
 }
 
-#define MIDDLE_NODE (STV__NODES8 / 2)
 #define POINTS 2                          /* of an hour */
 #define POINT_OF_MOVE 0.28867513459481287 /* 1/sqrt(12) */
 
@@ -87,13 +86,18 @@ STV__INLINE stv__v8 between(const double *low, size_t stride, double x, size_t c
     return a + x * (b - a);
 }
 
-/* What a kelvin adds to water's pressure at the middle node, before the wood's factor. */
+/* In the panel's middle, of values at the nodes. */
+STV__INLINE double in_middle(stv__v8 a)
+{
+    return 0.5 * (a[STV__NODES8 / 2 - 1] + a[STV__NODES8 / 2]);
+}
+
+/* What a kelvin adds to water's pressure in the middle, before the wood's factor. */
 STV__INLINE double slope_at(const double *low, size_t stride, double room_pa)
 {
     const double *high = low + stride;
-    return (high[ROW_WATER + MIDDLE_NODE] - low[ROW_WATER + MIDDLE_NODE] -
-            (high[ROW_WARMTH] - low[ROW_WARMTH]) * room_pa) *
-           (1.0 / ROW_STEP_K);
+    double more = in_middle(stv__load(high + ROW_WATER)) - in_middle(stv__load(low + ROW_WATER));
+    return (more - (high[ROW_WARMTH] - low[ROW_WARMTH]) * room_pa) * (1.0 / ROW_STEP_K);
 }
 
 /* Mean of the wood's local factor where the room is as damp as some nodes' liquid. */
@@ -169,12 +173,6 @@ STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 wa
     sums->water_pa += water_pa;
 }
 
-/* Of values at the nodes. */
-STV__INLINE double in_middle(stv__v8 a)
-{
-    return 0.5 * (a[STV__NODES8 / 2 - 1] + a[STV__NODES8 / 2]);
-}
-
 STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N], double ester_nd,
                           double out_until_pa[STV__AHEAD_N])
 {
@@ -236,7 +234,7 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
             ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
             water_pa +=
                 wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]);
-            slope_pa_k += wood[MIDDLE_NODE] * slope_at(low, stride, hours->room_pa[from + i]);
+            slope_pa_k += in_middle(wood) * slope_at(low, stride, hours->room_pa[from + i]);
             rest[0] += first;
             for (size_t g = 1; g < n_rest; g++)
                 rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);

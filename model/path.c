@@ -16,7 +16,7 @@
 /* While wood drinks and gives fast, a step is too coarse: first its mean climate, then its length.
  * In a small cask, which has more wall to the litre, both take longer than in one of USUAL_L. */
 #define USUAL_L 200.0
-#define FRESH_BY_DAY_D 16.0
+#define FRESH_BY_DAY_D 26.0
 #define FRESH_Y 1.1
 #define FRESH_PIECE_D 2.5
 
