@@ -114,8 +114,9 @@ STV__INLINE void stv__feel_lag(const struct stv__step *step, const struct stv__s
     out->half_step_d = stv__all(0.5 * step->step_d);
     stv__v8 own_h = needs->tau_h + out->half_step_d * needs->falls_h_d;
     stv__v8 last_h = stv__pick(packet->row_tau_h > 0.0, packet->row_tau_h, own_h);
-    out->warmer_k =
-        packet->warmer_k - (needs->tau_h - last_h) * stv__start_k_h(step, t, needs->places_per_h);
+    stv__v8 more_h = needs->tau_h - last_h;
+    stv__v8 between = t - 0.5 * more_h * needs->places_per_h;
+    out->warmer_k = packet->warmer_k - more_h * stv__start_k_h(step, between, needs->places_per_h);
 }
 
 STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, const stv__v8f *felt,
