@@ -11,7 +11,10 @@ cp -R "$source/examples/quill-basin" "$folder"
 chmod -R u+w "$folder"
 rm -f "$folder/gauges.csv" "$folder"/*.yaml
 bays=$(((n_casks + 899) / 900 * 100))
-sed -e "s/    bays: 12/    bays: $bays/" -e "s/casks_stored: 130 .*/casks_stored: $n_casks/" \
+[ "$bays" -le 600 ] || bays=600 # no building is longer than 500 m
+depth=$(((n_casks + 6 * bays - 1) / (6 * bays)))
+sed -e "s/    bays: 12/    bays: $bays/" -e "s/    depth: 2/    depth: $depth/" \
+    -e "s/casks_stored: 130 .*/casks_stored: $n_casks/" \
     "$source/examples/quill-basin/book.yaml" >"$folder/book.yaml"
 
 awk -v n="$n_casks" 'BEGIN {
