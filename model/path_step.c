@@ -18,7 +18,7 @@
 #define PER_J_MOL_K 1.35e-6 /* of a factor, with a kelvin more at 25 C: 1/(R T^2) */
 #define LEAST_EA_J_MOL 1e4  /* of the esters, to tell from them what other energies see */
 #define SPENT_KG 1e-6       /* below a litre: nobody goes on for less */
-#define LAST_KG 10.0 /* follow every wave of the weather, and shrink by a part of themselves */
+#define LAST_KG 20.0 /* follow every wave of the weather, and shrink by a part of themselves */
 
 /* stv__tau_place_nd, eight at a time, and how far an hour more moves it. */
 STV__INLINE void put_tau_places(struct stv__step_needs *out)
