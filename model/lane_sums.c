@@ -143,10 +143,10 @@ struct lag {
 /* What is summed over the hours.  "Until" sums what had come by the middle of each. */
 struct sums {
     stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
-    stv__v8 rise_pa, ethanol_wave, water_wave;
+    stv__v8 rise_pa, ethanol_wave, water_wave, esters_rise;
     stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
     /* In the panel's middle; the last where an hour counts by the esters' rate. */
-    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N], esters_until_pa[STV__AHEAD_N];
+    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N], esters_until_pa;
     double ester_square_h2; /* times the square of the hours since the step began */
     struct lag lag;
 };
@@ -162,24 +162,25 @@ STV__INLINE stv__v8 middles(stv__v8 a)
     return a + 0.5 * to_next(a);
 }
 
-STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 water_pa)
+STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 water_pa,
+                               double ester_nd)
 {
     stv__v8 rise_pa = sums->rise_of_ethanol * ethanol_pa + sums->rise_of_water * water_pa;
     stv__v8 until_pa = middles(sums->rise_pa + 0.5 * rise_pa);
     sums->rise_pa += rise_pa;
+    sums->esters_rise += ester_nd * until_pa;
     sums->ethanol_wave += to_next(ethanol_pa) * until_pa;
     sums->water_wave += to_next(water_pa) * until_pa;
     sums->ethanol_pa += ethanol_pa;
     sums->water_pa += water_pa;
 }
 
-STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N], double ester_nd,
+STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N],
                           double out_until_pa[STV__AHEAD_N])
 {
     for (int i = 0; i < STV__AHEAD_N; i++) {
         out_until_pa[i] = sums->gone_pa[i] + 0.5 * pa[i];
         sums->until_pa[i] += out_until_pa[i];
-        sums->esters_until_pa[i] += ester_nd * out_until_pa[i];
         sums->gone_pa[i] += pa[i];
     }
 }
@@ -241,14 +242,15 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
         }
         for (size_t g = 0; g < n_rest; g++)
             add_rest(&sums, g, (1.0 / POINTS) * rest[g]);
-        add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa);
         double since_h = (double)(from + i) + 0.5;
         double ester_nd = (1.0 / POINTS) * rest[ester / 8][ester % 8];
+        add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa, ester_nd);
         sums.ester_square_h2 += since_h * since_h * ester_nd;
         const double gone_pa[STV__AHEAD_N] = {(1.0 / POINTS) * in_middle(ethanol_pa),
                                               (1.0 / POINTS) * in_middle(water_pa)};
         double until_pa[STV__AHEAD_N];
-        add_gone(&sums, gone_pa, ester_nd, until_pa);
+        add_gone(&sums, gone_pa, until_pa);
+        sums.esters_until_pa += ester_nd * until_pa[STV__AHEAD_ETHANOL];
         add_lag(&sums, from + i, until_pa, (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
     }
     *out = sums;
@@ -279,9 +281,19 @@ static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, dou
     stv__panel_fit_parabola(&rows->fit, slope, out);
 }
 
-static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, double *out)
+static double esters_of(const struct stv__lane_rows *rows, const struct sums *sums)
+{
+    size_t at = place_in_rest(rows->columns.ester);
+    return sums->rest[at / 8][at % 8];
+}
+
+static void put_waves(const struct stv__lane_rows *rows, const struct sums *sums, double n_hours,
+                      double *out)
 {
     stv__v8 half_pa = 0.5 * middles(sums->rise_pa);
+    double rises[STV__NODES8];
+    stv__store(n_hours * (sums->esters_rise * (1.0 / esters_of(rows, sums)) - half_pa), rises);
+    stv__panel_fit_line(&rows->fit, rises, out + STV__COL_ESTERS_RISE);
     put_wave(rows, sums->ethanol_wave - half_pa * to_next(sums->ethanol_pa),
              out + STV__COL_ETHANOL_WAVE);
     put_wave(rows, sums->water_wave - half_pa * to_next(sums->water_pa), out + STV__COL_WATER_WAVE);
@@ -297,15 +309,19 @@ static void centre_lag(double lag[STV__LAG_N], double n_hours, const double mean
     lag[STV__LAG_FALLING] -= 0.5 * n_hours * lag[STV__LAG_SHORT];
 }
 
-/* n of the mean of what had gone, from the half of all, for the columns are divided by the hours.
+/* n of the means of what had gone, from the half of all, for the columns are divided by the hours.
  */
-static void put_ahead(const double until_pa[STV__AHEAD_N], const double gone_pa[STV__AHEAD_N],
-                      double counted_nd, size_t n_hours, double out[STV__AHEAD_N])
+static void put_ahead(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,
+                      double *out)
 {
-    double n = (double)n_hours;
+    double n = (double)n_hours, *ahead = out + STV__COL_AHEAD;
+    const double *gone_pa = sums->gone_pa;
+    double per_mean_pa = n / gone_pa[STV__AHEAD_ETHANOL];
     for (int i = 0; i < STV__AHEAD_N; i++)
-        out[i] = n * (until_pa[i] / counted_nd - 0.5 * gone_pa[i]);
-    out[STV__AHEAD_ETHANOL] *= n / gone_pa[STV__AHEAD_ETHANOL];
+        ahead[i] = sums->until_pa[i] - 0.5 * n * gone_pa[i];
+    ahead[STV__AHEAD_ETHANOL] *= per_mean_pa;
+    out[STV__COL_ESTERS_AHEAD_H] =
+        n * (per_mean_pa * sums->esters_until_pa / esters_of(rows, sums) - 0.5 * n);
 }
 
 /* n of what they are in the end, for the columns are divided by the hours. */
@@ -363,11 +379,8 @@ STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t pane
     stv__store(sums.ethanol_pa, out + STV__COL_ETHANOL);
     stv__store(sums.water_pa, out + STV__COL_WATER);
     out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
-    put_waves(rows, &sums, out);
-    size_t ester = place_in_rest(rows->columns.ester);
-    put_ahead(sums.until_pa, sums.gone_pa, (double)hours->n, hours->n, out + STV__COL_AHEAD);
-    put_ahead(sums.esters_until_pa, sums.gone_pa, sums.rest[ester / 8][ester % 8], hours->n,
-              out + STV__COL_ESTERS_AHEAD);
+    put_waves(rows, &sums, (double)hours->n, out);
+    put_ahead(rows, &sums, hours->n, out);
     put_lag(&sums, hours, out);
     for (size_t f = 0; f < rows->n_factors; f++) {
         size_t at = place_in_rest(STV__COL_FACTORS + f);

@@ -79,3 +79,13 @@ void stv__panel_fit_parabola(const struct stv__panel_fit *fit, const double valu
             out[t] += fit->parabola_nd[i][t] * values[i];
     }
 }
+
+void stv__panel_fit_line(const struct stv__panel_fit *fit, const double values[STV__NODES8 - 1],
+                         double out[STV__LINE_TERMS])
+{
+    out[0] = out[1] = 0.0;
+    for (size_t i = 0; i + 1 < STV__NODES8; i++) {
+        out[0] += values[i] / (STV__NODES8 - 1);
+        out[1] += fit->parabola_nd[i][1] * values[i];
+    }
+}

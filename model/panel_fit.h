@@ -7,7 +7,7 @@
 
 /* Composition is cut into panels: within one, polynomials through 8 Chebyshev nodes in the root of
  * the mole fraction leave 1e-6; over the whole range they would leave 1e-3. */
-enum { STV__PANELS = 4, STV__NODES8 = 8, STV__PARABOLA_TERMS = 3 };
+enum { STV__PANELS = 4, STV__NODES8 = 8, STV__PARABOLA_TERMS = 3, STV__LINE_TERMS = 2 };
 /* Bounds in the root of the mole fraction: 12, 38.6, 70.4, 83 and 92 % vol. */
 extern const double stv__panel_bound_nd[STV__PANELS + 1];
 /* Panel of a root; the ends belong to the outer panels. */
@@ -29,5 +29,9 @@ void stv__panel_fit_polynomial(const struct stv__panel_fit *fit, const double va
 /* Values in the middles between nodes to the coefficients of the parabola nearest to them. */
 void stv__panel_fit_parabola(const struct stv__panel_fit *fit, const double values[STV__NODES8 - 1],
                              double out[STV__PARABOLA_TERMS]);
+
+/* The same to the nearest line. */
+void stv__panel_fit_line(const struct stv__panel_fit *fit, const double values[STV__NODES8 - 1],
+                         double out[STV__LINE_TERMS]);
 
 #endif

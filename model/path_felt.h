@@ -14,6 +14,7 @@ struct stv__composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
     stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
+    stv__v8 esters_rise_pa_h[STV__LINE_TERMS];
     stv__v8 ethanol_over_water_nd; /* what a kelvin adds to the pressures, in the panel's middle */
 };
 
@@ -25,11 +26,6 @@ struct stv__lag {
     stv__v8 slope_pa_k, warm[STV__LAG_N], left[STV__LAG_N];
 };
 
-/* For one of ethanol's mean pressure, and for one of water's (lane_rows.h). */
-struct stv__ahead {
-    stv__v8 ethanol_d, water_pa_d;
-};
-
 /* The step's climate as these lanes feel it. */
 struct stv__felt {
     struct stv__composition composition;
@@ -37,8 +33,8 @@ struct stv__felt {
     struct stv__lag lag;
     double leak_frac; /* 0 once it was stopped */
     stv__v8 factor_nd[STV__FACTORS_MOST], early_d[STV__FACTORS_MOST], ester_apart_d2;
-    /* What has gone ahead of a steady loss, and how much more where the esters' rate counts. */
-    struct stv__ahead ahead, esters_more;
+    /* What has gone ahead of a steady loss (lane_rows.h), the last as the esters see it. */
+    stv__v8 ahead_d, ahead_pa_d, esters_ahead_d;
 };
 
 STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
@@ -133,14 +129,11 @@ STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, co
 
 STV__INLINE void stv__feel_ahead(const stv__v8f *columns, struct stv__felt *out)
 {
-    stv__v8 mean[STV__AHEAD_N], esters[STV__AHEAD_N];
-    stv__widen(columns + STV__COL_AHEAD, STV__AHEAD_N, mean);
-    stv__widen(columns + STV__COL_ESTERS_AHEAD, STV__AHEAD_N, esters);
-    const double d = 1.0 / STV_DAY_H;
-    out->ahead = (struct stv__ahead){d * mean[STV__AHEAD_ETHANOL], d * mean[STV__AHEAD_WATER]};
-    out->esters_more =
-        (struct stv__ahead){d * (esters[STV__AHEAD_ETHANOL] - mean[STV__AHEAD_ETHANOL]),
-                            d * (esters[STV__AHEAD_WATER] - mean[STV__AHEAD_WATER])};
+    stv__v8 ahead[STV__AHEAD_N + 1];
+    stv__widen(columns + STV__COL_AHEAD, STV__AHEAD_N + 1, ahead);
+    out->ahead_d = (1.0 / STV_DAY_H) * ahead[STV__AHEAD_ETHANOL];
+    out->ahead_pa_d = (1.0 / STV_DAY_H) * ahead[STV__AHEAD_WATER];
+    out->esters_ahead_d = (1.0 / STV_DAY_H) * ahead[STV__COL_ESTERS_AHEAD_H - STV__COL_AHEAD];
 }
 
 STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__step *step,
@@ -177,6 +170,7 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
     stv__widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
     stv__feel_ahead(columns, out);
+    stv__widen(columns + STV__COL_ESTERS_RISE, STV__LINE_TERMS, composition->esters_rise_pa_h);
     out->swing_k = __builtin_convertvector(columns[STV__COL_SWING], stv__v8);
     stv__feel_factors(model->columns, columns + STV__COL_FACTORS, out);
 }
@@ -188,8 +182,8 @@ struct stv__rates {
     stv__v8 swings_ethanol, swings_water; /* what of it swings as ethanol's pressure, kg/d */
     /* In the mean of the hours, these masses being half way of a step. */
     stv__v8 mean_ethanol_kg, mean_water_kg;
-    /* How much less of what swings there is where an hour counts by the esters' rate. */
-    stv__v8 less_ethanol_kg, less_water_kg;
+    /* And but for what goes evenly, where an hour counts by the esters' rate. */
+    stv__v8 esters_ethanol_kg, esters_water_kg;
     stv__v8 evenly_per_d; /* of either, by leak and joints */
 };
 
@@ -219,6 +213,11 @@ STV__INLINE stv__v8 stv__polynomial(const stv__v8 terms[STV__NODES8], stv__v8 pl
     for (int k = STV__NODES8 - 2; k >= 0; k--)
         value = value * place + terms[k];
     return value;
+}
+
+STV__INLINE stv__v8 stv__line(const stv__v8 terms[STV__LINE_TERMS], stv__v8 place)
+{
+    return terms[1] * place + terms[0];
 }
 
 STV__INLINE stv__v8 stv__parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv__v8 place)
@@ -300,24 +299,34 @@ STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
 }
 
 /* No more than a part of a mass is ahead. */
-STV__INLINE stv__v8 stv__ahead_kg(stv__v8 kg, stv__v8 kg_d, stv__v8 ahead_d, stv__v8 more_kg)
+STV__INLINE stv__v8 stv__less_kg(stv__v8 kg, stv__v8 ahead_kg)
 {
-    return stv__within(kg_d * ahead_d + more_kg, STV__MOST_AHEAD_FRAC * kg);
+    return kg - stv__within(ahead_kg, STV__MOST_AHEAD_FRAC * kg);
 }
 
-STV__INLINE void stv__put_ahead(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+STV__INLINE void stv__put_means(const struct stv__lane_cask *cask, const struct stv__felt *felt,
                                 stv__v8 ethanol_kg, stv__v8 water_kg, struct stv__rates *rates)
 {
-    const struct stv__ahead *ahead = &felt->ahead, *more = &felt->esters_more;
-    stv__v8 kg_d_pa = cask->water_kg_d_pa, none = stv__all(0.0);
-    rates->mean_ethanol_kg =
-        ethanol_kg - stv__ahead_kg(ethanol_kg, rates->swings_ethanol, ahead->ethanol_d, none);
-    rates->mean_water_kg = water_kg - stv__ahead_kg(water_kg, rates->swings_water, ahead->ethanol_d,
-                                                    kg_d_pa * ahead->water_pa_d);
-    rates->less_ethanol_kg =
-        stv__ahead_kg(ethanol_kg, rates->swings_ethanol, more->ethanol_d, none);
-    rates->less_water_kg =
-        stv__ahead_kg(water_kg, rates->swings_water, more->ethanol_d, kg_d_pa * more->water_pa_d);
+    rates->mean_ethanol_kg = stv__less_kg(ethanol_kg, rates->swings_ethanol * felt->ahead_d);
+    rates->mean_water_kg = stv__less_kg(water_kg, rates->swings_water * felt->ahead_d +
+                                                      cask->water_kg_d_pa * felt->ahead_pa_d);
+}
+
+/* As the esters see them; the rise is told as if all of it were water's. */
+STV__INLINE void stv__put_esters_means(const struct stv__lane_cask *cask,
+                                       const struct stv__felt *felt, stv__v8 root,
+                                       stv__v8 ethanol_kg, stv__v8 water_kg,
+                                       struct stv__rates *rates)
+{
+    const struct stv__composition *composition = &felt->composition;
+    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
+    stv__v8 rise_pa_h = stv__line(composition->esters_rise_pa_h, place);
+    stv__v8 less_kg = (1.0 - rates->is_held_nd) * cask->water_kg_d_pa * (1.0 / STV_DAY_H) *
+                      rise_pa_h / (root * root);
+    rates->esters_ethanol_kg =
+        stv__less_kg(ethanol_kg, rates->swings_ethanol * felt->esters_ahead_d);
+    rates->esters_water_kg =
+        stv__less_kg(water_kg, less_kg) * (rates->esters_ethanol_kg / ethanol_kg);
 }
 
 /* What goes as it is in the cask: by the pressure, it meets the half as all that goes so does;
@@ -331,7 +340,7 @@ STV__INLINE void stv__seep(const struct stv__lane_cask *cask, const struct stv__
     rates->evenly_per_d = evenly_per_d + leak_per_d;
     rates->swings_ethanol = rates->air_ethanol + swings_per_d * ethanol_kg;
     rates->swings_water = cask->water_kg_d_pa * rates->more_water_pa + swings_per_d * water_kg;
-    stv__put_ahead(cask, felt, ethanol_kg, water_kg, rates);
+    stv__put_means(cask, felt, ethanol_kg, water_kg, rates);
     rates->joint_ethanol = evenly_per_d * rates->mean_ethanol_kg + swings_per_d * ethanol_kg;
     rates->joint_water = evenly_per_d * rates->mean_water_kg + swings_per_d * water_kg;
     rates->leak_ethanol = leak_per_d * rates->mean_ethanol_kg;
@@ -356,6 +365,7 @@ STV__INLINE struct stv__rates stv__rates_at(const struct stv__lane_cask *cask,
     rates.more_water_pa = water_pa - composition->water_pa[0];
     stv__seep(cask, felt, ethanol_kg, water_kg, &rates);
     rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
+    stv__put_esters_means(cask, felt, root, ethanol_kg, water_kg, &rates);
     struct stv__wave wave = stv__whole_wave(cask, felt, root, ethanol_kg, ethanol_pa, &rates);
     rates.air_ethanol += cask->ethanol_kg_d_pa * wave.ethanol_pa;
     rates.air_water += cask->water_kg_d_pa * wave.water_pa;

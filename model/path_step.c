@@ -132,8 +132,8 @@ struct wood {
     stv__v8 lost_nd, bell_nd, line_nd;
     stv__v8 esters_lost_nd, esters_bell_nd, esters_line_nd;
     stv__v8 per_ester_ea;
-    stv__v8 mole_frac; /* of ethanol */
-    stv__v8 warmer_k;  /* than the row's liquid */
+    stv__v8 mole_frac, mole_frac_per_d; /* of ethanol, and how fast it rises */
+    stv__v8 warmer_k;                   /* than the row's liquid */
     stv__v8 piece_d, cycling_nd;
 };
 
@@ -257,11 +257,12 @@ STV__INLINE stv__v8 mean_decay(stv__v8 z, stv__v8 left)
                      (1.0 - left) / stv__pick(is_small, stv__all(1.0), z));
 }
 
-/* Half a piece of acid + ethanol <-> ester + water: with acid coming in evenly by oxidation,
- * together T = A + E grows in a line and dE/dt = k r A - k E is solved exactly by E = share T -
- * share T'/K + (...) e^-Kt, with K = k (1 + r), share = r/(1 + r). */
+/* Half a piece of acid + ethanol <-> ester + water: dE/dt = k r A - k E = K (S - E), with
+ * K = k (1 + r) and S = share T, share = r/(1 + r), T = A + E.  With acid coming in evenly by
+ * oxidation and the strength moving evenly S goes in a line, and E = S - S'/K + (...) e^-Kt. */
 struct ester_half {
-    stv__v8 share, left, late; /* of T, of what is off balance, of T's growth */
+    stv__v8 share, share_more; /* half way of the step, and what a half adds */
+    stv__v8 left, late;        /* of what is off balance, of the move of S */
     stv__v8 acid_mmol;         /* by oxidation */
     stv__v8 fruit_left;
     stv__v8 made_per_d;             /* of the acids */
@@ -284,7 +285,9 @@ STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
     stv__v8 z = hydrolysis * both / water;
     half.share = made / both;
     half.left = stv__exp(-z);
-    half.late = half.share * mean_decay(z, half.left);
+    half.late = mean_decay(z, half.left);
+    half.share_more =
+        half_d * wood->mole_frac_per_d * model->numbers.ester_equilibrium_nd / (both * both);
     half.acid_mmol = cask->oxidation_mg_ld * oxidation.mean_nd * half_d * wood->volume_m3 *
                      (1.0 - lost_nd(wood, &oxidation)) * (1000.0 / STV_ACETIC_G_MOL);
     /* Nothing is made in a piece that is 0 long. */
@@ -297,14 +300,18 @@ STV__INLINE struct ester_half ester_half(const struct stv__path_model *model,
     return half;
 }
 
-STV__INLINE void make_esters(const struct ester_half *half, struct stv__packet *packet)
+/* The half begins so many halves after the middle of the step. */
+STV__INLINE void make_esters(const struct ester_half *half, double halves_on,
+                             struct stv__packet *packet)
 {
     const double per_ester = 1.0 / STV_ETHYL_ACETATE_G_MOL, per_acid = 1.0 / STV_ACETIC_G_MOL;
     stv__v8 ester_mmol = packet->ester_mg * per_ester;
     stv__v8 before_mmol = packet->content_mg[STV_OAK_ACIDS] * per_acid + ester_mmol;
     stv__v8 after_mmol = before_mmol + half->acid_mmol;
-    ester_mmol = half->share * after_mmol + (ester_mmol - half->share * before_mmol) * half->left -
-                 half->late * half->acid_mmol;
+    stv__v8 share = half->share + halves_on * half->share_more;
+    stv__v8 from_mmol = share * before_mmol, to_mmol = (share + half->share_more) * after_mmol;
+    ester_mmol =
+        to_mmol + (ester_mmol - from_mmol) * half->left - half->late * (to_mmol - from_mmol);
     packet->ester_mg = ester_mmol * STV_ETHYL_ACETATE_G_MOL;
     packet->content_mg[STV_OAK_ACIDS] = (after_mmol - ester_mmol) * STV_ACETIC_G_MOL;
     packet->fruit_nd *= half->fruit_left;
@@ -376,11 +383,12 @@ STV__INLINE void feel_liquid(const struct stv__path_model *model, const struct s
     stv__density(model, (1.0 + more) * mean_ethanol_kg, mean_kg, &more_fraction, &more_rho);
     wood->volume_m3 = total_kg / rho;
     wood->lost_nd = 1.0 - mean_kg / total_kg;
-    wood->esters_lost_nd = (rates->less_ethanol_kg + rates->less_water_kg) / total_kg;
+    stv__v8 less_ethanol_kg = mean_ethanol_kg - rates->esters_ethanol_kg;
+    wood->esters_lost_nd =
+        (less_ethanol_kg + rates->mean_water_kg - rates->esters_water_kg) / total_kg;
     stv__v8 abv_pct = fraction * rho * pct_m3_kg;
     stv__v8 pct_by_share = (more_fraction * more_rho * pct_m3_kg - abv_pct) * (1.0 / more);
-    stv__v8 esters_pct =
-        pct_by_share * (wood->esters_lost_nd - rates->less_ethanol_kg / ethanol_kg);
+    stv__v8 esters_pct = pct_by_share * (wood->esters_lost_nd - less_ethanol_kg / ethanol_kg);
     stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) * per_width;
     wood->bell_nd = stv__exp(-off * off);
     wood->esters_bell_nd = wood->bell_nd * (-2.0 * per_width) * off * esters_pct;
@@ -423,15 +431,17 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
     if (n < wood_pieces)
         n = wood_pieces;
     wood.piece_d = piece_d / n;
-    wood.mole_frac = stv__mole_frac_of(rates->mean_ethanol_kg - rates->less_ethanol_kg,
-                                       rates->mean_water_kg - rates->less_water_kg);
+    wood.mole_frac = stv__mole_frac_of(rates->esters_ethanol_kg, rates->esters_water_kg);
+    wood.mole_frac_per_d =
+        wood.mole_frac * (1.0 - wood.mole_frac) *
+        (stv__water_kg_d(rates) / water_kg - stv__ethanol_kg_d(rates) / ethanol_kg);
     wood.shrinks_nd = wood.falls_per_d * wood.piece_d;
     struct ester_half half = ester_half(model, cask, felt, &wood);
     struct curve curve = {.n_parts = n};
     for (int i = 0; i < n; i++) {
         stv__v8 grown_nd = 1.0 + wood.shrinks_nd * (i + 0.5 - 0.5 * n); /* the push */
         stv__v8 ester_mg = packet->ester_mg;
-        make_esters(&half, packet);
+        make_esters(&half, 2.0 * i - n, packet);
         stv__v8 before_mg = packet->content_mg[STV_OAK_ACIDS];
         for (size_t k = 0; k < STV_OAK_N; k++)
             extract(cask, &wood, &kinds[k], grown_nd, k, packet);
@@ -439,7 +449,7 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
         if (i == 0)
             curve.first_mg = curve.last_mg;
         unmake_esters(unmade_mg(&half, curve.last_mg), packet);
-        make_esters(&half, packet);
+        make_esters(&half, 2.0 * i + 1.0 - n, packet);
         stv__v8 made_mg =
             (packet->ester_mg - ester_mg) * (STV_ACETIC_G_MOL / STV_ETHYL_ACETATE_G_MOL);
         push_back(cask, &half, kinds[STV_OAK_ACIDS].fast_per_d * wood.push_per_m3, made_mg, packet);

@@ -11,7 +11,7 @@
 #include <string.h>
 
 /* One more when anything here changes, or a column of a row. */
-#define LAYOUT UINT64_C(0x5354564C45530008)
+#define LAYOUT UINT64_C(0x5354564C45530009)
 
 struct head {
     uint64_t layout, sum, n_bytes;
