@@ -176,8 +176,10 @@ static void needs_of(const struct standing *at, double step_d, struct stv__step_
                       &at->now->packets[at->packet_idx], step_d, out);
 }
 
-/* Where some lanes are down to the last litres: these have each day's climate. */
-static enum stv_status step_by_day(const struct standing *at, const struct piece *whole)
+/* Where some lanes are down to the last litres: these have each day's climate, the others in each
+ * day the whole step's, whatever they come to on the way. */
+static enum stv_status step_by_day(const struct standing *at, const struct piece *whole,
+                                   stv__m8 is_last)
 {
     enum stv_status status = STV_OK;
     for (int64_t day_d = whole->from_d; day_d < whole->to_d && status == STV_OK; day_d++) {
@@ -190,6 +192,7 @@ static enum stv_status step_by_day(const struct standing *at, const struct piece
         struct stv__step step = step_of(at->walk, at->now, &piece);
         forget_found(found);
         needs_of(at, step.step_d, &needs);
+        needs.is_last = is_last;
         if (needs.first_alive < STV__PACKET)
             status = take_step(at, &piece, &needs, found, &step);
     }
@@ -210,7 +213,7 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
         if (needs.first_alive == STV__PACKET)
             continue;
         if (piece->day_idx == SIZE_MAX && needs.has_last)
-            status = step_by_day(&at, piece);
+            status = step_by_day(&at, piece, needs.is_last);
         else
             status = take_step(&at, piece, &needs, found, &step);
     }

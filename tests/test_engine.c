@@ -219,7 +219,8 @@ static void chosen_casks(void **state)
         {200, 0.60, &furnace, 12, false},  {100, 0.70, &jungle, 31, false},
         {50, 0.60, &jungle, 0, false},     {500, 0.635, &furnace, 14, false},
         {225, 0.55, &cellar, 21, true},    {50, 0.70, &furnace, 105, false},
-        {100, 0.70, &furnace, 126, false},
+        {100, 0.70, &furnace, 126, false}, {100, 0.60, &jungle, 3016, false},
+        {50, 0.60, &jungle, 3095, false},  {50, 0.60, &cellar, 3050, false},
     };
     for (size_t i = 0; i < sizeof chosen / sizeof *chosen; i++)
         assert_true(cask_is_good(&chosen[i]));
@@ -406,6 +407,7 @@ static void a_history(void **state)
 {
     (void)state;
     assert_true(history_is_good(8, &furnace));
+    assert_true(history_is_good(225, &furnace));
 }
 
 static uint64_t drawn_from, drawn_to;
