@@ -51,7 +51,16 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
         verdict->leak_frac >= STV_WALK_LEARNED_FRAC && is_present && entry &&
         entry->leak.chance_frac >= STV_WALK_LEARNED_FRAC && !is_repeated(lesson, verdict_idx) &&
         stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) > chain->as_of_day_d;
-    return is_leak ? STV_LOOK_LEAK : STV_LOOK_NOT;
+    if (is_leak)
+        return STV_LOOK_LEAK;
+    /* A leak that later gauges do not bear out is none; what is left then is a slip. */
+    bool is_refuted = verdict->leak_frac > STV_LIKELIER_FRAC && is_present && entry &&
+                      entry->leak.chance_frac <= STV_LIKELIER_FRAC;
+    return is_refuted && verdict->misread_frac > verdict->evaporation_frac &&
+                   stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) ==
+                       INT64_MAX
+               ? STV_LOOK_MISREAD
+               : STV_LOOK_NOT;
 }
 
 /* Bays apart, or HUGE_VAL: not beside each other at all. */

@@ -98,6 +98,14 @@ static struct stv_formatted typed_words(double value_nd, struct stv_typed_figure
     return stv_format_number(value_nd, typed.n_decimals);
 }
 
+/* "157.9 L", or what the scale showed: "198.6 kg with the cask". */
+static struct stv_formatted amount_words(const struct stv_gauge *gauge)
+{
+    return isfinite(gauge->volume20_l)
+               ? stv_format("%s L", stv_format_number(gauge->volume20_l, 1).text)
+               : stv_format("%s kg with the cask", stv_format_number(gauge->gross_kg, 1).text);
+}
+
 static void add_misread(struct stv_text *text, const struct stv_chain *chain,
                         const struct stv_cask_lesson *lesson, size_t verdict_idx)
 {
@@ -111,6 +119,8 @@ static void add_misread(struct stv_text *text, const struct stv_chain *chain,
                        gauge->row);
         return;
     }
+    bool has_amount = isfinite(gauge->volume20_l) || isfinite(gauge->gross_kg);
+    struct stv_formatted amount = amount_words(gauge);
     stv_text_format(&line,
                     "Cask %s, gauged %s (line %zu): ", id_of(chain, (size_t)verdict->cask_idx),
                     stv_format_day(verdict->day_d).text, gauge->row);
@@ -122,20 +132,25 @@ static void add_misread(struct stv_text *text, const struct stv_chain *chain,
         stv_text_format(&line, "litres %s were misread, %s likely meant",
                         typed_words(gauge->litres_typed.value_nd, gauge->litres_typed).text,
                         typed_words(verdict->meant_litres_nd, gauge->litres_typed).text);
-    else if (isfinite(gauge->volume20_l) && isfinite(gauge->abv20_frac))
+    else if (has_amount && isfinite(gauge->abv20_frac))
         stv_text_format(&line,
-                        "%s L and %s %%vol do not go together with what was gauged before; "
+                        "%s and %s %%vol do not go together with what was gauged before; "
                         "one was misread",
-                        stv_format_number(gauge->volume20_l, 1).text,
-                        stv_format_number(100.0 * gauge->abv20_frac, 1).text);
-    else if (isfinite(gauge->volume20_l))
-        stv_text_format(&line, "%s L cannot follow what was gauged before; they were misread",
-                        stv_format_number(gauge->volume20_l, 1).text);
+                        amount.text, stv_format_number(100.0 * gauge->abv20_frac, 1).text);
+    else if (has_amount)
+        stv_text_format(&line, "%s cannot follow what was gauged before; they were misread",
+                        amount.text);
     else
         stv_text_format(&line, "%s %%vol cannot follow what was gauged before; it was misread",
                         stv_format_number(100.0 * gauge->abv20_frac, 1).text);
-    stv_prose_wrap(text, 2, "%s. %s. Nothing is learned from it, and nothing is corrected.",
-                   stv_text_string(&line), stv_words_chance(verdict->misread_frac).text);
+    /* As likely as it is once the gauges after it have ruled out that it leaked. */
+    bool is_refuted = verdict->leak_frac > verdict->misread_frac;
+    double chance_frac =
+        is_refuted ? verdict->misread_frac / (verdict->misread_frac + verdict->evaporation_frac)
+                   : verdict->misread_frac;
+    stv_prose_wrap(text, 2, "%s. %s%s. Nothing is learned from it, and nothing is corrected.",
+                   stv_text_string(&line), stv_words_chance(chance_frac).text,
+                   is_refuted ? ": the gauges after it hold more than a leak would have left" : "");
     stv_text_free(&line);
 }
 

@@ -7,6 +7,7 @@
 #include "model/cask_probe.h"
 #include "model/days.h"
 #include "model/gauge_agree.h"
+#include "model/gauge_judge.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -15,8 +16,6 @@
 
 #define REFINED 2 /* judged and fitted again, with the climate's effects of the fit before */
 #define NEAR_MIDDLE_ND 0.5 /* of a cask's own scores, when it is judged */
-#define FILL_ERROR_L 0.5   /* of what was written down at a fill; judgement */
-#define FILL_ERROR_FRAC 0.001
 #define LEFT_OUT_FACTOR \
     1e3                    /* on the error of what is left out: it is predicted and moves nothing */
 #define NEAR_ENOUGH_ND 0.1 /* of a standard deviation, all scores of a house together */
@@ -142,118 +141,22 @@ static void work_free(struct work *work)
     free(work->order);
 }
 
-/* Figures of one gauge: indices into the observations, SIZE_MAX where not measured. */
-struct gauge_figures {
-    size_t volume, strength;
-};
-
-static struct gauge_figures figures_of(const struct work *work, size_t cask_idx, int64_t day_d)
+static struct stv__judging judging_of(const struct work *work,
+                                      const struct stv_cask_learning *learning,
+                                      const struct stv_fit_then *apart)
 {
-    struct gauge_figures figures = {SIZE_MAX, SIZE_MAX};
-    for (size_t k = work->first_of[cask_idx]; k < work->first_of[cask_idx + 1]; k++) {
-        const struct stv_cask_observation *seen = &work->request->observations[work->order[k]];
-        if (seen->day_d == day_d && seen->kind == STV_FIT_VOLUME)
-            figures.volume = work->order[k];
-        if (seen->day_d == day_d && seen->kind == STV_FIT_STRENGTH)
-            figures.strength = work->order[k];
-    }
-    return figures;
-}
-
-static struct stv_gauge_figure figure_at(const struct stv_cask_learning_request *request, size_t i)
-{
-    if (i == SIZE_MAX)
-        return (struct stv_gauge_figure){.value = NAN, .error = NAN};
-    const struct stv_cask_observation *seen = &request->observations[i];
-    return (struct stv_gauge_figure){seen->value, seen->error, seen->typed_nd, seen->per_typed_nd,
-                                     seen->n_decimals};
-}
-
-/* The event that a cask's spirit of a day began with: a fill, or what was poured into it when it
- * was empty.  NULL without one. */
-static const struct stv_event *beginning_of(const struct stv_ledger *ledger, size_t cask_idx,
-                                            int64_t day_d)
-{
-    const struct stv_event *begin = NULL;
-    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++) {
-        const struct stv_event *event = &ledger->events[e];
-        bool is_own = event->cask_idx == (int)cask_idx;
-        bool is_poured = event->kind == STV_EVENT_TRANSFER && event->other_idx == (int)cask_idx;
-        if ((event->kind == STV_EVENT_FILL && is_own) || (is_poured && !begin))
-            begin = event;
-        else if (is_own && (event->kind == STV_EVENT_EMPTY ||
-                            (event->kind == STV_EVENT_TRANSFER && isnan(event->volume20_l))))
-            begin = NULL;
-    }
-    return begin;
-}
-
-/* What a gauge is held against: the gauge before it that was not left out, else the fill. */
-static bool set_before(const struct work *work, const struct stv_cask_told *told, size_t cask_idx,
-                       size_t moment_idx, struct stv_cask_verdict *out)
-{
-    const struct stv_ledger *ledger = work->request->house.ledger;
-    const int64_t *days_d = work->probe.days_d[cask_idx];
-    const struct stv_event *begin = beginning_of(ledger, cask_idx, days_d[moment_idx]);
-    for (size_t m = moment_idx; m-- > 0 && begin && days_d[m] >= begin->day_d;) {
-        struct gauge_figures before = figures_of(work, cask_idx, days_d[m]);
-        if (before.volume == SIZE_MAX || told[before.volume].is_left_out)
-            continue;
-        out->since_day_d = days_d[m];
-        out->change.volume_then = figure_at(work->request, before.volume);
-        out->change.strength_then = figure_at(work->request, before.strength);
-        return true;
-    }
-    if (!begin || begin->kind != STV_EVENT_FILL)
-        return false;
-    out->since_day_d = begin->day_d;
-    out->change.volume_then =
-        (struct stv_gauge_figure){.value = begin->volume20_l, .error = FILL_ERROR_L};
-    out->change.strength_then =
-        (struct stv_gauge_figure){.value = begin->abv20_frac, .error = FILL_ERROR_FRAC};
-    return true;
+    return (struct stv__judging){.request = work->request,
+                                 .first_of = work->first_of,
+                                 .order = work->order,
+                                 .days_d = work->probe.days_d,
+                                 .fit = &learning->fit,
+                                 .told = learning->told,
+                                 .apart = apart};
 }
 
 static double bare_error(double error_with, double own)
 {
     return sqrt(fmax(1e-12, error_with * error_with - own * own));
-}
-
-struct moment {
-    size_t cask_idx, moment_idx;
-};
-
-/* Judges one gauge; false when there is nothing to judge. */
-static bool judge(const struct work *work, const struct stv_cask_told *told,
-                  const struct stv_fit_then *apart, struct moment at, struct stv_cask_verdict *out)
-{
-    size_t cask_idx = at.cask_idx, moment_idx = at.moment_idx;
-    const struct stv_cask_learning_request *request = work->request;
-    int64_t day_d = work->probe.days_d[cask_idx][moment_idx];
-    struct gauge_figures here = figures_of(work, cask_idx, day_d);
-    *out = (struct stv_cask_verdict){.cask_idx = cask_idx, .day_d = day_d};
-    if ((here.volume == SIZE_MAX && here.strength == SIZE_MAX) ||
-        !set_before(work, told, cask_idx, moment_idx, out))
-        return false;
-    struct stv_gauge_change *change = &out->change;
-    size_t any = here.volume != SIZE_MAX ? here.volume : here.strength;
-    out->gauge_idx = request->observations[any].gauge_idx;
-    change->years_y =
-        fmax(STV_GAUGE_LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
-    change->cask_l = request->house.ledger->casks[cask_idx].geometry.capacity_l;
-    change->volume = figure_at(request, here.volume);
-    change->strength = figure_at(request, here.strength);
-    change->loss_l = change->rise_abv20_frac = 0.0;
-    change->loss_error_l = change->rise_error_frac = 1.0;
-    if (here.volume != SIZE_MAX) {
-        change->loss_l = change->volume_then.value - apart[here.volume].value;
-        change->loss_error_l = apart[here.volume].error;
-    }
-    if (here.strength != SIZE_MAX && isfinite(change->strength_then.value)) {
-        change->rise_abv20_frac = apart[here.strength].value - change->strength_then.value;
-        change->rise_error_frac = apart[here.strength].error;
-    }
-    return stv_gauge_verdict(change, &out->odds) == STV_OK;
 }
 
 static bool is_amount_of_liquid(const struct stv_cask_observation *seen)
@@ -281,7 +184,7 @@ static void leave_out(const struct work *work, const struct stv_cask_verdict *ve
         if (is_misread && seen->day_d == verdict->day_d && is_figure)
             told[i].is_left_out = true;
         const struct stv_event *begin =
-            beginning_of(request->house.ledger, seen->cask_idx, seen->day_d);
+            stv__spirit_begin(request->house.ledger, seen->cask_idx, seen->day_d);
         if (is_leak && is_amount && seen->day_d >= verdict->day_d &&
             (!begin || begin->day_d <= verdict->day_d))
             told[i].is_left_out = true;
@@ -347,11 +250,12 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
         status = tell_apart(work, &out->fit, out->told, apart);
     for (size_t i = 0; i < work->problem.n_observations; i++)
         out->told[i].is_left_out = observations[i].is_set_aside;
+    const struct stv__judging judging = judging_of(work, out, apart);
     for (size_t c = 0; c < work->problem.n_casks && status == STV_OK; c++) {
         size_t first = out->n_verdicts;
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
             struct stv_cask_verdict *verdict = &out->verdicts[out->n_verdicts];
-            if (!judge(work, out->told, apart, (struct moment){c, m}, verdict))
+            if (!stv__gauge_judge(&judging, (struct stv__gauge_moment){c, m}, verdict))
                 continue;
             leave_out(work, verdict, out->told);
             out->n_verdicts++;
@@ -365,29 +269,32 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     return status;
 }
 
-static bool is_misread_day(const struct stv_cask_learning *learning,
-                           const struct stv_cask_observation *seen)
+static const struct stv_cask_verdict *verdict_on(const struct stv_cask_learning *learning,
+                                                 const struct stv_cask_observation *seen)
 {
-    for (size_t v = 0; v < learning->n_verdicts; v++) {
-        const struct stv_cask_verdict *verdict = &learning->verdicts[v];
-        if (verdict->cask_idx == seen->cask_idx && verdict->day_d == seen->day_d)
-            return verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees;
-    }
-    return false;
+    for (size_t v = 0; v < learning->n_verdicts; v++)
+        if (learning->verdicts[v].cask_idx == seen->cask_idx &&
+            learning->verdicts[v].day_d == seen->day_d)
+            return &learning->verdicts[v];
+    return NULL;
 }
 
-/* Amounts were left out for a leak that later gauges do not bear out: they count again. */
+/* Amounts were left out for a leak that later gauges do not bear out: they count again, but for
+ * those of a day that the air alone explains no better than a slip. */
 static bool count_again(const struct work *work, struct stv_cask_learning *learning)
 {
     bool is_any = false;
     for (size_t i = 0; i < work->request->n_observations; i++) {
         const struct stv_cask_observation *seen = &work->request->observations[i];
+        const struct stv_cask_verdict *verdict = verdict_on(learning, seen);
         if (!learning->told[i].is_left_out || seen->is_set_aside || !is_amount_of_liquid(seen) ||
-            is_misread_day(learning, seen))
+            (verdict && (verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees)))
             continue;
+        const struct stv_ledger *ledger = work->request->house.ledger;
         struct stv_posterior_leak leak;
-        stv__cask_leak_set(work->request->house.ledger, learning, seen->cask_idx, &leak);
-        learning->told[i].is_left_out = leak.chance_frac > STV_LIKELIER_FRAC;
+        stv__cask_leak_set(ledger, learning, seen->cask_idx, &leak);
+        learning->told[i].is_left_out = leak.chance_frac > STV_LIKELIER_FRAC ||
+                                        (verdict && stv__slip_if_no_leak(ledger, verdict));
         is_any = is_any || !learning->told[i].is_left_out;
     }
     return is_any;
@@ -411,8 +318,10 @@ static void fill_entry(const struct stv_ledger *ledger, const struct stv_cask_le
 static size_t last_moment(const struct work *work, const struct stv_cask_learning *learning,
                           size_t cask_idx, enum stv_last last)
 {
+    const struct stv__judging judging = judging_of(work, learning, NULL);
     for (size_t m = work->probe.n_days[cask_idx]; m-- > 0;) {
-        struct gauge_figures figures = figures_of(work, cask_idx, work->probe.days_d[cask_idx][m]);
+        struct stv__gauge_figures figures =
+            stv__gauge_figures_of(&judging, cask_idx, work->probe.days_d[cask_idx][m]);
         size_t figure = last == STV_LAST_VOLUME20_L ? figures.volume : figures.strength;
         if (figure != SIZE_MAX && !learning->told[figure].is_left_out)
             return m;

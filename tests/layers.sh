@@ -97,6 +97,7 @@ cat >"$work/layers" <<'LAYERS'
 8 cask_worth cask_learning
 8 cask_leak cask_learning
 8 gauge_agree cask_learning
+8 gauge_judge cask_learning
 8 place_offset outlook
 8 placement
 8 exchange
