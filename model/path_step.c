@@ -81,13 +81,15 @@ STV__INLINE void book(struct stv__packet *packet, const struct stv__rates *rates
     packet->water_kg -= water_kg;
 }
 
-/* Half of the water that damp wood gives back in the step; none where all was drunk. */
+/* Half of the water that damp wood gives back in the step, so much less drunk; none where all was.
+ */
 STV__INLINE void give_water(const struct stv__step *step, struct stv__packet *packet)
 {
     stv__m8 is_alive = packet->ethanol_kg + packet->water_kg > 0.0;
     stv__v8 given_kg = stv__pick(is_alive, stv__all(0.5 * step->damp_water_kg), stv__all(0.0));
     packet->water_kg += given_kg;
-    packet->in_water_kg += given_kg;
+    packet->losses.indrink_water_kg -= given_kg;
+    packet->gone_water_kg -= given_kg;
 }
 
 /* Half of what goes into dry wood in the step, as it is in the cask. */
