@@ -380,7 +380,13 @@ bool stv_table_quantity(struct stv_table *table, size_t column, double least, do
 bool stv_table_measured(struct stv_table *table, size_t column, double least, double most,
                         struct stv_measured *out)
 {
-    return read_number_cell(table, column, (const double[2]){least, most}, stv_table_reading, out);
+    if (!read_number_cell(table, column, (const double[2]){least, most}, stv_table_reading, out))
+        return false;
+    if (out->error == 0.0)
+        stv_table_refuse(table, column,
+                         "has an error of 0: nothing is measured exactly; write how far off it "
+                         "may be, or leave the +- out");
+    return out->error != 0.0;
 }
 
 bool stv_table_measured_as(const struct stv_table *table, size_t column,
