@@ -102,6 +102,52 @@ static void say_what_hangs(const struct stv__book_reader *reader)
                         reader->n_hanging);
 }
 
+static bool is_refused_at(const struct stv_problems *problems, const char *path, size_t row)
+{
+    for (size_t i = 0; i < problems->n; i++)
+        if (problems->items[i].severity == STV_REFUSED && problems->items[i].row == row &&
+            strcmp(problems->items[i].file, path) == 0)
+            return true;
+    return false;
+}
+
+/* Casks whose later rows are left out: of what they hold after that day nothing is known. */
+static enum stv_status say_what_is_cut(const struct stv__book_reader *reader)
+{
+    struct stv_book *book = reader->book;
+    size_t n_casks = book->ledger.n_casks;
+    if (!reader->breaks)
+        return STV_OK;
+    for (size_t c = 0; c < n_casks; c++) {
+        const struct stv__break *at = &reader->breaks[c];
+        if (at->day_d == INT64_MAX)
+            continue;
+        if (!book->cut_from_d) {
+            book->cut_from_d = malloc(n_casks * sizeof *book->cut_from_d);
+            if (!book->cut_from_d)
+                return STV_E_MEMORY;
+            for (size_t i = 0; i < n_casks; i++)
+                book->cut_from_d[i] = INT64_MAX;
+        }
+        book->cut_from_d[c] = at->day_d;
+        const char *path = at->row ? reader->history_path : reader->casks_path;
+        size_t row = at->row ? at->row : book->ledger.casks[c].row;
+        if (is_refused_at(reader->problems, path, row))
+            continue; /* named already */
+        struct stv_date from =
+            at->day_d == INT64_MIN ? (struct stv_date){0} : stv_date_from_day(at->day_d);
+        char day[32] = "its first day";
+        if (at->day_d != INT64_MIN)
+            snprintf(day, sizeof day, "%d-%02d-%02d", (int)from.year, from.month, from.day);
+        stv_problem_add(reader->problems, STV_REFUSED, path, row, 0, NULL,
+                        "cask %s: its history is left out from %s on, for this row hangs on one "
+                        "that was refused; what is told of it after that is not so, nor the sums "
+                        "that it is part of",
+                        book->ledger.casks[c].id, day);
+    }
+    return STV_OK;
+}
+
 static enum stv_status read_all(struct stv__book_reader *reader, bool *out_is_contradiction)
 {
     struct stv_book *book = reader->book;
@@ -171,8 +217,10 @@ enum stv_status stv_book_read(const char *folder, bool keep_going, struct stv_pr
         size_t n_refused = stv__n_refused(problems) - n_before;
         if (status == STV_OK && n_refused > 0 && !keep_going)
             status = is_contradiction ? STV_E_CONSISTENCY : STV_E_PARSE;
-        if (keep_going)
+        if (keep_going && status == STV_OK) {
             say_what_hangs(reader);
+            status = say_what_is_cut(reader);
+        }
     }
     free_reader(reader);
     if (status != STV_OK)
@@ -184,6 +232,7 @@ void stv_book_free(struct stv_book *book)
 {
     if (!book)
         return;
+    free(book->cut_from_d);
     free(book->warehouses);
     free(book->gauges);
     free(book->loggers);

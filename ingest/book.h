@@ -125,6 +125,9 @@ struct stv_book_market {
 
 struct stv_book {
     char folder[512];
+    /* Per cask of the ledger: from when its rows are left out, for one that fills, empties or pours
+     * it was refused or hangs on such a row; INT64_MAX: none.  NULL: no cask's are. */
+    int64_t *cut_from_d;
     char name[STV_NAME_MAX];
     bool is_invented;
     int64_t as_of_day_d;     /* the day the answers speak of; INT64_MIN when nothing says */
@@ -165,7 +168,8 @@ struct stv_book {
  * folder      where book.yaml is; a slash at its end does not matter
  * keep_going  rows that are refused are left out with all that hangs on them (the later rows of a
  *             cask after a refused fill, transfer or emptying), and the rest is returned;
- *             a note says how many hang
+ *             a note says how many hang, and each cask whose history is cut short so is named, as
+ *             STV_REFUSED
  * problems    every fault of the whole book, each with file, line, column and the text found, as
  *             STV_REFUSED; gauges that look like typing errors as STV_SET_ASIDE; things worth
  *             saying as STV_NOTED

@@ -307,9 +307,14 @@ static void keep_going_leaves_out_what_hangs(void **state)
                "2025-07-30,sample,A-26,,200 ml,,,,\n"
                "2025-08-30,sample,12,,2O0 ml,,,,\n");
     stv_assert_ok(case_read(&one, true));
-    assert_int_equal(one.problems.n_by_severity[STV_REFUSED], 2);
+    assert_int_equal(one.problems.n_by_severity[STV_REFUSED], 3);
     assert_int_equal(one.problems.n_by_severity[STV_NOTED], 1);
     assert_non_null(strstr(one.problems.items[2].message, "3 more rows"));
+    assert_non_null(strstr(one.problems.items[3].message, "cask A-26: its history is left out"));
+    assert_int_equal(one.problems.items[3].row, 6);
+    assert_true(one.book.cut_from_d[0] == INT64_MAX);
+    assert_int_equal(one.book.cut_from_d[1], day_of(2024, 3, 14));
+    assert_int_equal(one.book.cut_from_d[2], day_of(2025, 6, 30));
     assert_int_equal(one.book.ledger.n_casks, 3);
     assert_int_equal(one.book.ledger.n_events, 2);
     assert_int_equal(one.book.ledger.events[0].cask_idx, 0);
@@ -335,7 +340,8 @@ static void keep_going_without_a_cask_or_a_warehouse(void **state)
                "  - {name: Long Shed, kind: shed, tiers: 6, bays: 12, depth: 2}\n"
                "  - {name: Low Store, kind: dunnage, tiers: 3, bays: 5, depth: 1}\n");
     stv_assert_ok(case_read(&one, true));
-    assert_int_equal(one.problems.n_by_severity[STV_REFUSED], 1);
+    /* The warehouse, and the three casks that were filled into it. */
+    assert_int_equal(one.problems.n_by_severity[STV_REFUSED], 4);
     assert_int_equal(one.book.n_warehouses, 1);
     assert_int_equal(one.book.ledger.n_events, 0);
     assert_int_equal(one.book.n_loggers, 1);
