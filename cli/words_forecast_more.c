@@ -260,6 +260,13 @@ void stv_words_losses(struct stv_text *text, const struct stv_chain *chain,
                           stv_format_number(spans[i]->volume20_l[l].p50, 1).text);
         stv_text_add(text, "\n");
     }
+    struct stv_spirit_history spirit = stv_lineage_spirit(chain->lineage, cask->cask_idx);
+    bool is_filled =
+        spirit.is_there && chain->book.ledger.events[spirit.begin_idx].kind == STV_EVENT_FILL;
+    if (spirit.is_there && (!is_filled || !spirit.is_single))
+        stv_prose_wrap(text, 2,
+                       "Since the fill of its spirit: what that lost in the casks before, by the "
+                       "share that came here, is in it.");
     if (chain->run.n_draws > 0)
         stv_prose_wrap(text, 2, "Middle values, which need not add up.");
 }
