@@ -154,6 +154,7 @@ static enum stv_status read_all(struct stv__book_reader *reader, bool *out_is_co
     enum stv_status status = stv__book_yaml(reader);
     if (status != STV_OK)
         return status; /* nothing else can be understood without it */
+    stv__book_names(reader);
     status = read_tables(reader);
     if (status == STV_E_MEMORY || !reader->breaks)
         return status;

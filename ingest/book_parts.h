@@ -67,6 +67,9 @@ struct stv__book_reader {
     const char *last_table; /* ... and the table that does */
 };
 
+/* Files of the folder that look like a table which is not there, as STV_SET_ASIDE. */
+void stv__book_names(struct stv__book_reader *reader);
+
 /* A book in which nothing is said. */
 struct stv_book stv__book_blank(void);
 
