@@ -65,12 +65,11 @@ static void add_strength(struct stv_text *text, const struct stv_chain *chain,
                          const struct stv_forecast_cask *cask, const char *why)
 {
     const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
-    stv_prose_wrap(
-        text, 2, "Cask %s read %s %%vol when gauged on %s, where %s was expected: %s%s",
-        chain->book.ledger.casks[cask->cask_idx].id,
-        stv_format_number(100.0 * gauge->abv20_frac, 1).text, stv_format_day(gauge->day_d).text,
-        stv_format_range(abv_pct_of(cask), 1).text,
-        gauge->may_not_be_mixed ? "so soon after water it may not have been mixed; " : "", why);
+    stv_prose_wrap(text, 2, "Cask %s read %s %%vol when gauged on %s, where %s was expected: %s",
+                   chain->book.ledger.casks[cask->cask_idx].id,
+                   stv_format_number(100.0 * gauge->abv20_frac, 1).text,
+                   stv_format_day(gauge->day_d).text, stv_format_range(abv_pct_of(cask), 1).text,
+                   why);
 }
 
 /* A leak that `learn` found: the range reckons with it, so it says nothing of the gauge. */
@@ -173,11 +172,9 @@ static void add_outside(struct stv_text *text, const struct stv_chain *chain,
     stv_text_free(&why);
 }
 
-bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
-                     const struct stv_forecast_cask *cask)
+static bool tell(struct stv_text *text, const struct stv_chain *chain,
+                 const struct stv_forecast_cask *cask)
 {
-    if (!is_told(cask))
-        return false;
     const struct stv_gauge *gauge = &chain->book.gauges[cask->gauge_idx];
     const struct stv_range *range = litres_of(cask);
     enum side side = side_of(gauge, cask);
@@ -288,4 +285,17 @@ size_t stv_words_gauges(struct stv_text *text, const struct stv_chain *chain,
         stv_text_free(&line);
     }
     return n;
+}
+
+bool stv_words_gauge(struct stv_text *text, const struct stv_chain *chain,
+                     const struct stv_forecast_cask *cask)
+{
+    if (!is_told(cask))
+        return false;
+    bool is_off = tell(text, chain, cask);
+    if (chain->book.gauges[cask->gauge_idx].may_not_be_mixed)
+        stv_prose_wrap(text, 2,
+                       "It was gauged within %s days of an addition: it may not have been mixed.",
+                       stv_format_number(chain->book.gauge_numbers.unmixed_d, 0).text);
+    return is_off;
 }
