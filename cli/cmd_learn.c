@@ -166,7 +166,9 @@ static void add_text(struct stv_text *text, const void *shown)
     else
         stv_prose_wrap(text, 0, "Racks: %s", result->lack);
     if (!result->has_casks)
-        stv_prose_wrap(text, 2, "Casks: no gauge and no nosing in gauges.csv to learn from.");
+        stv_prose_wrap(text, 2,
+                       "Casks: no gauge and no nosing in gauges.csv to learn from; those of the "
+                       "very day of an addition, slips, and later than this answer do not count.");
     stv_words_caution_planning(text);
     if (result->has_casks) {
         stv_words_caution_leaks(text);
@@ -273,7 +275,8 @@ int stv_cmd_learn(const struct stv_options *options)
     else if (!result.has_racks && !result.has_casks)
         code = stv_session_fail(&session, STV_E_NO_DATA,
                                 "Nothing could be learned. Racks: %s Casks: no gauge and no nosing "
-                                "in gauges.csv to learn from.",
+                                "in gauges.csv to learn from; those of the very day of an "
+                                "addition, slips, and later than this answer do not count.",
                                 result.lack);
     else
         code = answer(&session, &result);
