@@ -98,6 +98,16 @@ void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char
         snprintf(out, size, "first-fill %s %.4g L", stv__held_words[held_idx], capacity_l);
 }
 
+/* Wood that is no oak is a kind of its own as long as it is new. */
+static void name_kind(const struct stv__wood *wood, struct stv_cask *cask)
+{
+    if (cask->is_other_wood && wood->held == HELD_NEW && wood->n_uses == 0)
+        snprintf(cask->kind_name, sizeof cask->kind_name, "new, not oak %.4g L", wood->size_l);
+    else
+        stv__cask_kind_name(wood->held, wood->n_uses, wood->size_l, cask->kind_name,
+                            sizeof cask->kind_name);
+}
+
 /* Says that a cell is needed; where neither it nor a stencil has a column, that was said once. */
 static bool need(struct stv_table *table, size_t column, const char *what)
 {
@@ -145,15 +155,14 @@ static void set_wood(struct stv_table *table, const struct stv__wood *wood,
     if (has_size && stv_cask_geometry(wood->size_l, stave_mm, numbers, &cask->geometry) != STV_OK)
         stv_table_refuse(table, stv_table_has(table, SIZE) ? SIZE : STENCIL,
                          "no cask of this size and stave is known");
+    cask->is_other_wood = stv_table_has(table, WOOD) && !says(table, WOOD, "oak");
     if (!stv_table_text(table, KIND, cask->kind_name, sizeof cask->kind_name) && has_held &&
         has_size)
-        stv__cask_kind_name(wood->held, wood->n_uses, wood->size_l, cask->kind_name,
-                            sizeof cask->kind_name);
+        name_kind(wood, cask);
     cask->n_fills_before = wood->n_uses;
     cask->tare_kg = wood->tare_kg;
     cask->n_uses_before = (int)wood->n_uses;
     cask->is_charred = says(table, TOAST, "char");
-    cask->is_other_wood = stv_table_has(table, WOOD) && !says(table, WOOD, "oak");
 }
 
 static bool says_a_fill(const struct stv_table *table)
