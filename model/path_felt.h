@@ -42,6 +42,13 @@ STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
     return stv__pick(is_alive, kg, stv__all(1.0));
 }
 
+/* One over a mass; 0 of none, as the ethanol of water alone. */
+STV__INLINE stv__v8 stv__per_kg(stv__v8 kg)
+{
+    stv__m8 is_any = kg > 0.0;
+    return stv__pick(is_any, 1.0 / stv__alive_kg(is_any, kg), stv__all(0.0));
+}
+
 STV__INLINE stv__v8 stv__mole_frac_of(stv__v8 ethanol_kg, stv__v8 water_kg)
 {
     return ethanol_kg / (ethanol_kg + water_kg * (STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL));
@@ -325,8 +332,8 @@ STV__INLINE void stv__put_esters_means(const struct stv__lane_cask *cask,
                       rise_pa_h / (root * root);
     rates->esters_ethanol_kg =
         stv__less_kg(ethanol_kg, rates->swings_ethanol * felt->esters_ahead_d);
-    rates->esters_water_kg =
-        stv__less_kg(water_kg, less_kg) * (rates->esters_ethanol_kg / ethanol_kg);
+    stv__v8 gone_frac = (ethanol_kg - rates->esters_ethanol_kg) * stv__per_kg(ethanol_kg);
+    rates->esters_water_kg = stv__less_kg(water_kg, less_kg) * (1.0 - gone_frac);
 }
 
 /* What goes as it is in the cask: by the pressure, it meets the half as all that goes so does;

@@ -390,7 +390,8 @@ STV__INLINE void feel_liquid(const struct stv__path_model *model, const struct s
         (less_ethanol_kg + rates->mean_water_kg - rates->esters_water_kg) / total_kg;
     stv__v8 abv_pct = fraction * rho * pct_m3_kg;
     stv__v8 pct_by_share = (more_fraction * more_rho * pct_m3_kg - abv_pct) * (1.0 / more);
-    stv__v8 esters_pct = pct_by_share * (wood->esters_lost_nd - less_ethanol_kg / ethanol_kg);
+    stv__v8 esters_pct =
+        pct_by_share * (wood->esters_lost_nd - less_ethanol_kg * stv__per_kg(ethanol_kg));
     stv__v8 off = (abv_pct - numbers->oak_strength_bell_centre_pct) * per_width;
     wood->bell_nd = stv__exp(-off * off);
     wood->esters_bell_nd = wood->bell_nd * (-2.0 * per_width) * off * esters_pct;
@@ -434,9 +435,9 @@ STV__INLINE void advance_quality(const struct stv__path_model *model,
         n = wood_pieces;
     wood.piece_d = piece_d / n;
     wood.mole_frac = stv__mole_frac_of(rates->esters_ethanol_kg, rates->esters_water_kg);
-    wood.mole_frac_per_d =
-        wood.mole_frac * (1.0 - wood.mole_frac) *
-        (stv__water_kg_d(rates) / water_kg - stv__ethanol_kg_d(rates) / ethanol_kg);
+    wood.mole_frac_per_d = wood.mole_frac * (1.0 - wood.mole_frac) *
+                           (stv__water_kg_d(rates) * stv__per_kg(water_kg) -
+                            stv__ethanol_kg_d(rates) * stv__per_kg(ethanol_kg));
     wood.shrinks_nd = wood.falls_per_d * wood.piece_d;
     struct ester_half half = ester_half(model, cask, felt, &wood);
     struct curve curve = {.n_parts = n};
