@@ -56,9 +56,8 @@ enum stv_look stv_lesson_look(const struct stv_chain *chain, const struct stv_ca
     /* A leak that later gauges do not bear out is none; what is left then is a slip. */
     bool is_refuted = verdict->leak_frac > STV_LIKELIER_FRAC && is_present && entry &&
                       entry->leak.chance_frac <= STV_LIKELIER_FRAC;
-    return is_refuted && verdict->misread_frac > verdict->evaporation_frac &&
-                   stv_leak_stopped_day(ledger, verdict->cask_idx, verdict->since_day_d) ==
-                       INT64_MAX
+    return is_refuted && stv_slip_if_no_leak(ledger, verdict->cask_idx, verdict->since_day_d,
+                                             verdict->misread_frac, verdict->evaporation_frac)
                ? STV_LOOK_MISREAD
                : STV_LOOK_NOT;
 }

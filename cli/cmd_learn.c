@@ -154,6 +154,10 @@ static void add_csv(struct stv_sheet *table, const void *shown)
         add_racks_csv(table, result);
 }
 
+#define WORDS_NO_GAUGES                                                                       \
+    "Casks: no gauge and no nosing in gauges.csv to learn from; those of the very day of an " \
+    "addition, slips, and later than this answer do not count."
+
 static void add_text(struct stv_text *text, const void *shown)
 {
     const struct result *result = shown;
@@ -166,9 +170,7 @@ static void add_text(struct stv_text *text, const void *shown)
     else
         stv_prose_wrap(text, 0, "Racks: %s", result->lack);
     if (!result->has_casks)
-        stv_prose_wrap(text, 2,
-                       "Casks: no gauge and no nosing in gauges.csv to learn from; those of the "
-                       "very day of an addition, slips, and later than this answer do not count.");
+        stv_prose_wrap(text, 2, WORDS_NO_GAUGES);
     stv_words_caution_planning(text);
     if (result->has_casks) {
         stv_words_caution_leaks(text);
@@ -273,11 +275,9 @@ int stv_cmd_learn(const struct stv_options *options)
                                 result.has_racks ? ", the racks were" : "",
                                 why[0] ? why : stv_status_text(casks));
     else if (!result.has_racks && !result.has_casks)
-        code = stv_session_fail(&session, STV_E_NO_DATA,
-                                "Nothing could be learned. Racks: %s Casks: no gauge and no nosing "
-                                "in gauges.csv to learn from; those of the very day of an "
-                                "addition, slips, and later than this answer do not count.",
-                                result.lack);
+        code =
+            stv_session_fail(&session, STV_E_NO_DATA,
+                             "Nothing could be learned. Racks: %s " WORDS_NO_GAUGES, result.lack);
     else
         code = answer(&session, &result);
     stv_learning_free(&learning);

@@ -152,8 +152,8 @@ static void add_spirit(struct stv_text *text, const struct stv_chain *chain, int
     stv_lineage_parts_free(&parts);
 }
 
-#define WORDS_CUT                                                                                \
-    "a row of history.csv that fills, empties or pours it was refused, and what hangs on it is " \
+#define WORDS_CUT                                                                 \
+    "a row that fills, empties or pours it was refused, and what hangs on it is " \
     "left out (`stavecast check` names it)."
 
 static bool is_cut(const struct stv_chain *chain, int cask_idx)

@@ -102,7 +102,7 @@ void stv__cask_kind_name(size_t held_idx, size_t n_uses, double capacity_l, char
 static void name_kind(const struct stv__wood *wood, struct stv_cask *cask)
 {
     if (cask->is_other_wood && wood->held == HELD_NEW && wood->n_uses == 0)
-        snprintf(cask->kind_name, sizeof cask->kind_name, "new, not oak %.4g L", wood->size_l);
+        snprintf(cask->kind_name, sizeof cask->kind_name, "new non-oak %.4g L", wood->size_l);
     else
         stv__cask_kind_name(wood->held, wood->n_uses, wood->size_l, cask->kind_name,
                             sizeof cask->kind_name);

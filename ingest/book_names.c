@@ -29,8 +29,8 @@ static void look_at(struct stv__book_reader *reader, const char *name)
     bare_name(name, bare);
     for (size_t t = 0; t < sizeof tables / sizeof *tables; t++) {
         bare_name(tables[t], known);
-        bool is_there = !stv__join_path(reader->folder, tables[t], path) || stv__exists(path);
-        if (is_there || strcmp(bare, known) != 0 || !stv__join_path(reader->folder, name, path))
+        if (strcmp(bare, known) != 0 || !stv__join_path(reader->folder, tables[t], path) ||
+            stv__exists(path) || !stv__join_path(reader->folder, name, path))
             continue;
         struct stat about;
         if (stat(path, &about) == 0 && S_ISREG(about.st_mode))

@@ -27,10 +27,11 @@ static double leaking_y(const struct stv_ledger *ledger, const struct stv_cask_v
     return fmax(STV_GAUGE_LEAST_APART_Y, (double)(stopped_d - verdict->since_day_d) / STV_YEAR_D);
 }
 
-bool stv__slip_if_no_leak(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict)
+bool stv_slip_if_no_leak(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d,
+                         double misread_frac, double evaporation_frac)
 {
-    return verdict->odds.misread_frac > verdict->odds.evaporation_frac &&
-           stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d) == INT64_MAX;
+    return misread_frac > evaporation_frac &&
+           stv_leak_stopped_day(ledger, cask_idx, since_day_d) == INT64_MAX;
 }
 
 void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,

@@ -10,7 +10,4 @@
 void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
                         size_t cask_idx, struct stv_posterior_leak *leak);
 
-/* Whether a gauge was misread if there was no leak, and no leak was stopped after it began. */
-bool stv__slip_if_no_leak(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict);
-
 #endif

@@ -293,8 +293,11 @@ static bool count_again(const struct work *work, struct stv_cask_learning *learn
         const struct stv_ledger *ledger = work->request->house.ledger;
         struct stv_posterior_leak leak;
         stv__cask_leak_set(ledger, learning, seen->cask_idx, &leak);
-        learning->told[i].is_left_out = leak.chance_frac > STV_LIKELIER_FRAC ||
-                                        (verdict && stv__slip_if_no_leak(ledger, verdict));
+        learning->told[i].is_left_out =
+            leak.chance_frac > STV_LIKELIER_FRAC ||
+            (verdict &&
+             stv_slip_if_no_leak(ledger, (int)verdict->cask_idx, verdict->since_day_d,
+                                 verdict->odds.misread_frac, verdict->odds.evaporation_frac));
         is_any = is_any || !learning->told[i].is_left_out;
     }
     return is_any;

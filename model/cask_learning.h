@@ -56,6 +56,10 @@ struct stv_cask_verdict {
 /* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was
  * stopped on the other day itself had leaked before it. */
 int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d);
+/* Whether a gauge that looked like a leak was misread, once later ones have ruled the leak out:
+ * that is likelier than the air alone, and nobody stopped a leak after it began. */
+bool stv_slip_if_no_leak(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d,
+                         double misread_frac, double evaporation_frac);
 
 struct stv_cask_learning {
     struct stv_posterior posterior;
