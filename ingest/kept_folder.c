@@ -101,17 +101,20 @@ static void *find(void *context, const struct stv_byte_run *key, size_t n_runs, 
 }
 
 static void keep(void *context, const struct stv_byte_run *key, size_t n_runs,
-                 const struct stv_byte_run *bytes)
+                 const struct stv_byte_run *bytes, size_t n_byte_runs)
 {
     struct stv_kept_folder *folder = context;
     char name[STV_SHA256_TEXT], path[FILE_PATH];
-    if (!name_of(folder, key, n_runs, name) || bytes->n > room_for(folder, name) ||
+    size_t n = 0;
+    for (size_t r = 0; r < n_byte_runs; r++)
+        n += bytes[r].n;
+    if (!name_of(folder, key, n_runs, name) || n > room_for(folder, name) ||
         !stv__make_folders(folder->path))
         return;
     path_of(folder, name, path);
-    if (stv_write_spare_file(path, bytes->bytes, bytes->n) != STV_OK)
+    if (stv_write_spare_file(path, bytes, n_byte_runs) != STV_OK)
         return;
-    (void)note_seen(folder, name, bytes->n);
+    (void)note_seen(folder, name, n);
 #pragma omp atomic write
     folder->has_kept = true;
 }

@@ -18,6 +18,7 @@
 #define SUFFIX ".XXXXXX"
 #define N_DIGITS 6 /* of the suffix */
 #define TRIES 100  /* of names that other files may have */
+#define JOINED 65536
 
 void stv__write_says(char *why, size_t size, const char *what, const char *path)
 {
@@ -170,11 +171,32 @@ void stv__new_file_drop(struct stv__new_file *file)
     free_new_file(file);
 }
 
-/* Writes into a new file and finishes it. */
-static enum stv_status fill(struct stv__new_file *file, const void *bytes, size_t n, char *why,
-                            size_t size)
+/* Short runs are joined, for each write costs a call of the system. */
+static int write_runs(int fd, const struct stv_byte_run *runs, size_t n_runs)
 {
-    if (stv__write_all(file->fd, bytes, n) == 0)
+    char joined[JOINED];
+    size_t n_joined = 0;
+    int failed = 0;
+    for (size_t r = 0; r < n_runs && !failed; r++) {
+        if (n_joined + runs[r].n > sizeof joined) {
+            failed = stv__write_all(fd, joined, n_joined);
+            n_joined = 0;
+        }
+        if (!failed && runs[r].n > sizeof joined) {
+            failed = stv__write_all(fd, runs[r].bytes, runs[r].n);
+        } else if (runs[r].n > 0) {
+            memcpy(joined + n_joined, runs[r].bytes, runs[r].n);
+            n_joined += runs[r].n;
+        }
+    }
+    return failed ? failed : stv__write_all(fd, joined, n_joined);
+}
+
+/* Writes into a new file and finishes it. */
+static enum stv_status fill(struct stv__new_file *file, const struct stv_byte_run *runs,
+                            size_t n_runs, char *why, size_t size)
+{
+    if (write_runs(file->fd, runs, n_runs) == 0)
         return stv__new_file_finish(file, why, size);
     stv__write_says(why, size, "cannot write", file->path);
     stv__new_file_drop(file);
@@ -185,14 +207,16 @@ enum stv_status stv_write_file(const char *path, const void *bytes, size_t n, ch
                                size_t size)
 {
     struct stv__new_file file;
+    const struct stv_byte_run all = {bytes, n};
     enum stv_status status = stv__new_file_open(path, &file, why, size);
-    return status == STV_OK ? fill(&file, bytes, n, why, size) : status;
+    return status == STV_OK ? fill(&file, &all, 1, why, size) : status;
 }
 
-enum stv_status stv_write_spare_file(const char *path, const void *bytes, size_t n)
+enum stv_status stv_write_spare_file(const char *path, const struct stv_byte_run *runs,
+                                     size_t n_runs)
 {
     struct stv__new_file file;
     enum stv_status status = stv__new_file_open(path, &file, NULL, 0);
     file.is_spare = true;
-    return status == STV_OK ? fill(&file, bytes, n, NULL, 0) : status;
+    return status == STV_OK ? fill(&file, runs, n_runs, NULL, 0) : status;
 }

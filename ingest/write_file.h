@@ -2,6 +2,7 @@
 #ifndef STV_INGEST_WRITE_FILE_H
 #define STV_INGEST_WRITE_FILE_H
 
+#include "model/byte_store.h"
 #include "model/status.h"
 
 #include <stddef.h>
@@ -19,8 +20,9 @@
 STV_MUST_CHECK enum stv_status stv_write_file(const char *path, const void *bytes, size_t n,
                                               char *why, size_t size);
 
-/* The same for what is only looked up, and checked: it is not flushed, so that after a power cut
- * the path may hold other bytes.  Errors: as stv_write_file */
-STV_MUST_CHECK enum stv_status stv_write_spare_file(const char *path, const void *bytes, size_t n);
+/* The same, of several runs of bytes, for what is only looked up, and checked: it is not flushed,
+ * so that after a power cut the path may hold other bytes.  Errors: as stv_write_file */
+STV_MUST_CHECK enum stv_status stv_write_spare_file(const char *path,
+                                                    const struct stv_byte_run *runs, size_t n_runs);
 
 #endif

@@ -78,7 +78,8 @@ static size_t all_bytes(const struct stv_building_climate *climate)
 
 static uint64_t sum_of(const unsigned char *bytes, size_t n)
 {
-    return stv__word_sum(bytes + sizeof(uint64_t), n / sizeof(uint64_t) - 1);
+    const struct stv_byte_run all = {bytes + sizeof(uint64_t), n - sizeof(uint64_t)};
+    return stv__word_sum(&all, 1);
 }
 
 /* False when the bytes are not whole, or not of this shape. */
@@ -111,23 +112,16 @@ static void keep(const struct stv_byte_store *store, const struct key *key,
 {
     double *means[N_MEANS], **arrays[4];
     struct head head = {0, climate->n_tiers, climate->grid.n, {0.0}};
-    size_t n = all_bytes(climate);
-    unsigned char *bytes = malloc(n), *at = bytes + sizeof head;
-    const struct stv_byte_run all = {bytes, n};
-    if (!bytes)
-        return;
+    /* The sum, what it is of: the rest of the head, the arrays. */
+    const unsigned char *rest = (const unsigned char *)&head + sizeof head.sum;
+    struct stv_byte_run runs[6] = {{&head, sizeof head.sum}, {rest, sizeof head - sizeof head.sum}};
     list_parts(climate, means, arrays);
     for (size_t m = 0; m < N_MEANS; m++)
         head.means[m] = *means[m];
-    memcpy(bytes, &head, sizeof head);
-    for (size_t a = 0; a < 4; a++) {
-        memcpy(at, *arrays[a], array_bytes(climate, a));
-        at += array_bytes(climate, a);
-    }
-    head.sum = sum_of(bytes, n);
-    memcpy(bytes, &head, sizeof head);
-    store->keep(store->context, key->runs, KEY_RUNS, &all);
-    free(bytes);
+    for (size_t a = 0; a < 4; a++)
+        runs[2 + a] = (struct stv_byte_run){*arrays[a], array_bytes(climate, a)};
+    head.sum = stv__word_sum(runs + 1, 5);
+    store->keep(store->context, key->runs, KEY_RUNS, runs, 6);
 }
 
 enum stv_status stv_building_climate_of(const struct stv_building *building,

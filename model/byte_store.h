@@ -6,7 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* One stretch of bytes of a key; a key is several, one behind the other. */
+/* One stretch of bytes; a key and a result are several, one behind the other. */
 struct stv_byte_run {
     const void *bytes;
     size_t n;
@@ -19,12 +19,12 @@ struct stv_byte_store {
     void *(*find)(void *context, const struct stv_byte_run *key, size_t n_runs, size_t *out_n);
     /* Keeps bytes under a key, in the place of older ones; it may decline. */
     void (*keep)(void *context, const struct stv_byte_run *key, size_t n_runs,
-                 const struct stv_byte_run *bytes);
+                 const struct stv_byte_run *bytes, size_t n_byte_runs);
     void *context;
 };
 
-/* Shared inside model/: a sum over words of eight bytes, for what is kept.  A change within one
- * word always changes it. */
-uint64_t stv__word_sum(const void *bytes, size_t n_words);
+/* Shared inside model/: a sum over the words of eight bytes that all runs are, one behind the
+ * other, for what is kept.  A change within one word always changes it. */
+uint64_t stv__word_sum(const struct stv_byte_run *runs, size_t n_runs);
 
 #endif

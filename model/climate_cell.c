@@ -138,14 +138,12 @@ static size_t index_of(const struct stv__cell *cell, const struct stv__row_sourc
     return source->lane * cell->table->n_entries + source->entry;
 }
 
-static void make_row(struct stv__cell *cell, const struct stv__row_source *source)
+static void make_row(struct stv__cell *cell, const struct stv__row_source *source, float *row)
 {
     double means[STV__ROW_MOST];
-    size_t index = index_of(cell, source);
-    float *row = cell->own_rows + index * cell->table->row_floats;
     means_of(cell, source, SIZE_MAX, means);
     put_row(cell, source->lane, means, row);
-    __atomic_store_n(&cell->rows[index], row, __ATOMIC_RELEASE);
+    __atomic_store_n(&cell->rows[index_of(cell, source)], row, __ATOMIC_RELEASE);
 }
 
 /* A lane that comes back will ask for the steps after it, too, and they want the same part of its
@@ -169,38 +167,53 @@ static void count_new(struct stv_climate_table *table, const struct stv__row_sou
         __atomic_fetch_add(&table->n_new_rows, 1, __ATOMIC_RELAXED);
 }
 
+/* Makes n rows from a source on, of those that are not there and have hours: they follow on one
+ * another. */
+static enum stv_status make_rows(struct stv__cell *cell, const struct stv__row_source *source,
+                                 size_t n)
+{
+    struct stv_climate_table *table = cell->table;
+    struct stv__row_source missing[STV__TABLE_YEAR_D];
+    size_t n_missing = 0;
+    for (size_t i = 0; i < n; i++) {
+        struct stv__row_source next = *source;
+        next.data += i;
+        next.entry += i;
+        if (!cell->rows[index_of(cell, &next)] && table->n_data_hours[next.data] > 0)
+            missing[n_missing++] = next;
+    }
+    float *row = stv__row_pool_take(&table->room, n_missing * table->row_floats);
+    if (!row)
+        return STV_E_MEMORY;
+    for (size_t i = 0; i < n_missing; i++, row += table->row_floats) {
+        make_row(cell, &missing[i], row);
+        count_new(table, source);
+    }
+    return STV_OK;
+}
+
 enum stv_status stv__cell_make_row(struct stv__cell *cell, const struct stv__row_source *source)
 {
     enum stv_status status = stv__table_prepare(cell);
     if (status != STV_OK)
         return status;
     omp_set_lock(&cell->locks[source->lane]);
-    const float **rows = &cell->rows[index_of(cell, source)];
-    size_t n = *rows ? 0 : rows_at_once(cell, source);
-    for (size_t i = 0; i < n; i++) {
-        struct stv__row_source next = *source;
-        next.data += i;
-        next.entry += i;
-        if (rows[i] || cell->table->n_data_hours[next.data] == 0)
-            continue;
-        make_row(cell, &next);
-        count_new(cell->table, source);
-    }
+    if (!cell->rows[index_of(cell, source)])
+        status = make_rows(cell, source, rows_at_once(cell, source));
     omp_unset_lock(&cell->locks[source->lane]);
-    return STV_OK;
+    return status;
 }
 
 /* A day that its year lacks, or has too few hours of, is told as the step; so is the day more that
  * the last step of a leap year has, in other years. */
-static float *days_new(const struct stv__cell *cell, const struct stv__row_source *source)
+static const float *days_new(const struct stv__cell *cell, const struct stv__row_source *source)
 {
-    const struct stv_climate_table *table = cell->table;
-    size_t n_days = table->plan.step_d + 1;
+    struct stv_climate_table *table = cell->table;
+    size_t n_days = stv__table_day_rows(table, source->entry);
     double step[STV__ROW_MOST], means[STV__ROW_MOST];
-    float *days = calloc(n_days * table->row_floats, sizeof *days);
-    size_t n_told = source->data % table->n_steps + 1 < table->n_steps ? n_days - 1 : n_days;
+    float *days = stv__row_pool_take(&table->room, n_days * table->row_floats);
     bool has_step = false;
-    for (size_t day = 0; days && day < n_told; day++) {
+    for (size_t day = 0; days && day < n_days; day++) {
         bool is_own = means_of(cell, source, day, means) >= LEAST_DAY_H;
         if (!is_own && !has_step)
             has_step = means_of(cell, source, SIZE_MAX, step) > 0;
@@ -219,8 +232,8 @@ enum stv_status stv__cell_make_days(struct stv__cell *cell, const struct stv__ro
         return status;
     omp_set_lock(&cell->locks[source->lane]);
     if (!cell->days[index]) {
-        cell->own_days[index] = days_new(cell, source);
-        __atomic_store_n(&cell->days[index], cell->own_days[index], __ATOMIC_RELEASE);
+        const float *days = days_new(cell, source);
+        __atomic_store_n(&cell->days[index], days, __ATOMIC_RELEASE);
         count_new(cell->table, source);
     }
     status = cell->days[index] ? STV_OK : STV_E_MEMORY;
@@ -242,11 +255,9 @@ enum stv_status stv__cell_new(struct stv_climate_table *table, size_t panel_idx,
     cell->node = node;
     for (size_t lane = 0; lane < STV__LANES; lane++)
         omp_init_lock(&cell->locks[lane]);
-    cell->own_rows = aligned_alloc(64, n_rows * table->row_floats * sizeof *cell->own_rows);
     cell->rows = calloc(n_rows, sizeof *cell->rows);
     cell->days = calloc(n_rows, sizeof *cell->days);
-    cell->own_days = calloc(n_rows, sizeof *cell->own_days);
-    if (!cell->own_rows || !cell->rows || !cell->days || !cell->own_days) {
+    if (!cell->rows || !cell->days) {
         stv__cell_free(cell);
         return STV_E_MEMORY;
     }
@@ -258,14 +269,9 @@ void stv__cell_free(struct stv__cell *cell)
 {
     if (!cell)
         return;
-    size_t n_rows = stv__lane_rows_distinct(cell->table->plan.rows) * cell->table->n_entries;
-    for (size_t i = 0; cell->own_days && i < n_rows; i++)
-        free(cell->own_days[i]);
     for (size_t lane = 0; lane < STV__LANES; lane++)
         omp_destroy_lock(&cell->locks[lane]);
-    free(cell->own_days);
     free(cell->days);
     free(cell->rows);
-    free(cell->own_rows);
     free(cell);
 }

@@ -3,6 +3,7 @@
 #define STV_MODEL_CLIMATE_CELL_H
 
 #include "model/climate_table.h"
+#include "model/row_pool.h"
 
 #include <math.h>
 #include <omp.h>
@@ -28,10 +29,8 @@ struct stv__cell {
     omp_lock_t locks[STV__LANES];      /* while something of a lane is made */
     unsigned char n_asked[STV__LANES]; /* how often, up to a year's worth */
     /* [lane * n_entries + entry]: its row, and the rows of its days; NULL until they are asked for.
-     * Those that were taken up lie where they were read, the others are the cell's own. */
+     * Those that were taken up lie where they were read, the others in the table's room. */
     const float **rows, **days;
-    float *own_rows; /* [(lane * n_entries + entry) * row_floats + column] */
-    float **own_days;
 };
 
 struct stv__taken_bytes;
@@ -55,6 +54,7 @@ struct stv_climate_table {
     double *warming_k; /* [year] */
     /* Of each distinct lane, [lane * n hours + hour]: the room as it is there; likewise. */
     float *rh_frac, *room_pa;
+    struct stv__row_pool room;      /* of the rows that were made */
     struct stv__taken_bytes *taken; /* rows of an earlier run (table_bytes.h); NULL: none */
     size_t n_new_rows;              /* of steps, or of all days of one, not taken up */
     omp_lock_t lock;                /* while a cell, or what rows are made of, is made */
@@ -62,10 +62,13 @@ struct stv_climate_table {
     struct stv__table_liquid *liquids[STV__TAU_NODES];
 };
 
-void stv__taken_bytes_free(struct stv__taken_bytes *taken); /* accepts NULL */
+void stv__taken_bytes_free(struct stv__taken_bytes *taken);      /* accepts NULL */
+size_t stv__taken_bytes_n(const struct stv__taken_bytes *taken); /* 0 of NULL */
 
 /* Days of a step in a common year. */
 size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx);
+/* Days of an entry that rows are made for: the last step of a year has one more in a leap year. */
+size_t stv__table_day_rows(const struct stv_climate_table *table, size_t entry);
 
 /* A cell without rows, of the table's liquid of that node.
  * Errors: STV_E_MEMORY.  Memory: free with stv__cell_free, which accepts NULL */

@@ -45,6 +45,12 @@ size_t stv__table_days_of(const struct stv_climate_table *table, size_t step_idx
     return step_idx + 1 < table->n_steps ? table->plan.step_d : STV__TABLE_YEAR_D - start_d;
 }
 
+size_t stv__table_day_rows(const struct stv_climate_table *table, size_t entry)
+{
+    size_t step_idx = entry % table->n_steps;
+    return stv__table_days_of(table, step_idx) + (step_idx + 1 == table->n_steps);
+}
+
 double stv_table_held_frac(const struct stv_climate_table *table)
 {
     size_t n_hours = 0, n_held = 0;
@@ -54,6 +60,16 @@ double stv_table_held_frac(const struct stv_climate_table *table)
         n_held += liquid ? liquid->n_held : 0;
     }
     return n_hours ? (double)n_held / (double)n_hours : 0.0;
+}
+
+size_t stv_table_bytes(const struct stv_climate_table *table)
+{
+    size_t n_cells = 0, n_rows = stv__lane_rows_distinct(table->plan.rows) * table->n_entries;
+    for (size_t p = 0; p < STV__PANELS; p++)
+        for (size_t node = 0; node < STV__TAU_NODES; node++)
+            n_cells += table->cells[p][node] != NULL;
+    return stv__row_pool_bytes(&table->room) + stv__taken_bytes_n(table->taken) +
+           n_cells * n_rows * 2 * sizeof(float *);
 }
 
 const int32_t *stv_table_whole_years(const struct stv_climate_table *table, size_t *out_n)
@@ -325,6 +341,7 @@ enum stv_status stv_climate_table_new(const struct stv__table_plan *plan,
         return STV_E_MEMORY;
     table->plan = *plan;
     omp_init_lock(&table->lock);
+    stv__row_pool_open(&table->room);
     enum stv_status status = fill_table(table);
     if (status != STV_OK) {
         stv_climate_table_free(table);
@@ -344,6 +361,7 @@ void stv_climate_table_free(struct stv_climate_table *table)
     for (size_t node = 0; node < STV__TAU_NODES; node++)
         stv__table_liquid_free(table->liquids[node]);
     omp_destroy_lock(&table->lock);
+    stv__row_pool_close(&table->room);
     stv__taken_bytes_free(table->taken);
     free(table->outside_c);
     free(table->runs);

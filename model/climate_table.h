@@ -66,6 +66,9 @@ STV_MUST_CHECK enum stv_status stv_climate_table_ask(struct stv_climate_table *t
  * asked for so far. */
 double stv_table_held_frac(const struct stv_climate_table *table);
 
+/* What its rows take up, some of it perhaps for rows to come.  Nobody may read meanwhile. */
+size_t stv_table_bytes(const struct stv_climate_table *table);
+
 /* Steps of a year; the day of the year (0-based) at which one starts. */
 size_t stv_table_steps(const struct stv_climate_table *table);
 size_t stv_table_step_start_d(const struct stv_climate_table *table, size_t step_idx);

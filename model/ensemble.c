@@ -15,20 +15,28 @@
 /* Of the tables that are made for some groups at a time, as they usually are: rows of days, for
  * last litres and events, may come to as much again. */
 #define TABLE_BYTES_MOST (160u << 20)
-#define KEPT_BYTES_MOST (768u << 20) /* of all tables that are kept for another run */
-#define USUAL_CELLS 100 /* full, of a table with 64 trials, measured; to reckon memory alone */
+#define KEPT_BYTES_MOST (256u << 20) /* of all tables, those for another run among them */
+/* Cells that are full, measured, to reckon memory alone: of a table with 64 trials of many casks,
+ * and of each when they are few. */
+#define USUAL_CELLS 100
+#define CELLS_OF_CASK 8
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
 {
     const struct stv_ledger *ledger = ensemble->ledger;
     ensemble->event_positions = malloc((ledger->n_events + 1) * sizeof(size_t));
+    ensemble->n_events_at = calloc(ensemble->set->n_positions, sizeof(size_t));
     ensemble->cask_keys = malloc((ledger->n_casks + 1) * sizeof(uint64_t));
     const struct stv_cask **casks = malloc((ledger->n_casks + 1) * sizeof *casks);
     enum stv_status status =
-        ensemble->event_positions && ensemble->cask_keys && casks ? STV_OK : STV_E_MEMORY;
-    for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++)
-        ensemble->event_positions[e] =
-            stv_position_of_place(ensemble->set, &ledger->events[e].place);
+        ensemble->event_positions && ensemble->n_events_at && ensemble->cask_keys && casks
+            ? STV_OK
+            : STV_E_MEMORY;
+    for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++) {
+        size_t position = stv_position_of_place(ensemble->set, &ledger->events[e].place);
+        ensemble->event_positions[e] = position;
+        ensemble->n_events_at[position]++;
+    }
     for (size_t c = 0; c < ledger->n_casks && status == STV_OK; c++) {
         casks[c] = &ledger->casks[c];
         ensemble->cask_keys[c] = stv_key_of(ledger->casks[c].id);
@@ -285,6 +293,7 @@ void stv__ensemble_free(struct stv__ensemble *ensemble)
     free(ensemble->draw_of_lane);
     free(ensemble->cask_keys);
     free(ensemble->event_positions);
+    free(ensemble->n_events_at);
     free(ensemble->groups);
     free(ensemble->group_room);
     *ensemble = (struct stv__ensemble){0};
@@ -343,53 +352,56 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
     return stv__kept_table_of(ensemble->kept, position_idx, &plan, &ensemble->tables[position_idx]);
 }
 
-/* Marks the positions of a group; returns how many were not marked before. */
-static size_t mark_group(const struct stv__ensemble *ensemble, size_t group_idx, bool *is_needed)
+/* Of a position's table, when all is done there. */
+static double usual_bytes(const struct stv__ensemble *ensemble, size_t position_idx)
 {
-    const struct stv_path_group *group = &ensemble->groups[group_idx];
-    size_t n_new = 0;
-    for (size_t e = 0; e < group->n_events; e++) {
-        bool *need = &is_needed[ensemble->event_positions[group->events[e]]];
-        n_new += !*need;
-        *need = true;
-    }
-    return n_new;
-}
-
-/* Of a table that is full. */
-static double usual_bytes(const struct stv__ensemble *ensemble)
-{
-    size_t n_days = ensemble->set->positions[0].grid.n / STV_DAY_H + 1;
+    size_t n_days = ensemble->set->positions[position_idx].grid.n / STV_DAY_H + 1;
+    size_t n_casks = ensemble->n_events_at[position_idx] + 1; /* the reference's own, perhaps */
     if (ensemble->options.warming_k_per_y != 0.0) /* each of its years is one of its own */
         n_days += (size_t)(ensemble->last_year - ensemble->first_year + 1) * 366;
-    return (double)USUAL_CELLS * (double)n_days / ensemble->options.step_d *
-           (double)ensemble->model.columns->n_padded * STV__LANES * sizeof(float);
+    return fmin(USUAL_CELLS, CELLS_OF_CASK * (double)n_casks) * (double)n_days /
+           ensemble->options.step_d * (double)ensemble->model.columns->n_padded * STV__LANES *
+           sizeof(float);
 }
 
-static size_t positions_at_once(const struct stv__ensemble *ensemble)
+/* Marks the positions of a group; returns the bytes of those that were not marked before. */
+static double mark_group(const struct stv__ensemble *ensemble, size_t group_idx, bool *is_needed)
 {
-    return 1 + (size_t)(TABLE_BYTES_MOST / usual_bytes(ensemble));
+    const struct stv_path_group *group = &ensemble->groups[group_idx];
+    double bytes = 0.0;
+    for (size_t e = 0; e < group->n_events; e++) {
+        size_t position = ensemble->event_positions[group->events[e]];
+        bytes += is_needed[position] ? 0.0 : usual_bytes(ensemble, position);
+        is_needed[position] = true;
+    }
+    return bytes;
 }
 
-/* Whether the tables of a few groups more fit beside all that are there, for the next run. */
-static bool may_keep_all(const struct stv__ensemble *ensemble, const bool *is_needed)
+/* Tables that are not needed now stay for the next run as far as there is room, the first of them:
+ * that run begins with these. */
+static void drop_unneeded(struct stv__ensemble *ensemble, const bool *is_needed)
 {
     double bytes = 0.0;
-    if (!ensemble->kept)
-        return false;
-    for (size_t p = 0; p < ensemble->set->n_positions; p++)
-        if (is_needed[p] || ensemble->tables[p])
-            bytes += usual_bytes(ensemble);
-    return bytes <= KEPT_BYTES_MOST;
+    for (size_t p = 0; p < ensemble->set->n_positions; p++) {
+        if (ensemble->tables[p])
+            bytes += (double)stv_table_bytes(ensemble->tables[p]);
+        else if (is_needed[p])
+            bytes += usual_bytes(ensemble, p);
+    }
+    for (size_t p = ensemble->set->n_positions; p-- > 0;) {
+        if (is_needed[p] || p == ensemble->set->reference_idx || !ensemble->tables[p])
+            continue;
+        if (ensemble->kept && bytes <= KEPT_BYTES_MOST)
+            break;
+        bytes -= (double)stv_table_bytes(ensemble->tables[p]);
+        drop_table(ensemble, p);
+    }
 }
 
 static enum stv_status replace_tables(struct stv__ensemble *ensemble, const bool *is_needed)
 {
     int worst = STV_OK; /* the same, whoever comes first */
-    bool keeps_all = may_keep_all(ensemble, is_needed);
-    for (size_t p = 0; p < ensemble->set->n_positions; p++)
-        if (!is_needed[p] && p != ensemble->set->reference_idx && !keeps_all)
-            drop_table(ensemble, p);
+    drop_unneeded(ensemble, is_needed);
 #pragma omp parallel for schedule(dynamic) reduction(max : worst)
     for (size_t p = 0; p < ensemble->set->n_positions; p++)
         if (is_needed[p] && !ensemble->tables[p]) {
@@ -401,15 +413,16 @@ static enum stv_status replace_tables(struct stv__ensemble *ensemble, const bool
 
 enum stv_status stv__ensemble_tables(struct stv__ensemble *ensemble, size_t from, size_t *out_to)
 {
-    size_t n_positions = ensemble->set->n_positions, most = positions_at_once(ensemble);
+    size_t n_positions = ensemble->set->n_positions;
     bool *is_needed = calloc(n_positions, sizeof *is_needed);
     if (!is_needed)
         return STV_E_MEMORY;
     is_needed[ensemble->set->reference_idx] = true;
-    size_t n = 1, to = from;
+    double bytes = 0.0;
+    size_t to = from;
     while (to < ensemble->n_groups) {
-        n += mark_group(ensemble, to, is_needed);
-        if (n > most && to > from) {
+        bytes += mark_group(ensemble, to, is_needed);
+        if (bytes > TABLE_BYTES_MOST && to > from) {
             memset(is_needed, 0, n_positions * sizeof *is_needed);
             is_needed[ensemble->set->reference_idx] = true;
             for (size_t g = from; g < to; g++)

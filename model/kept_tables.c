@@ -36,15 +36,13 @@ struct stv_kept_tables *stv_kept_tables_new(const struct stv_byte_store *store)
 /* Rows to the store, if there are new ones. */
 static void put_away(const struct stv_byte_store *store, const struct stv_climate_table *table)
 {
-    void *bytes;
-    size_t n;
-    if (!stv__table_has_grown(table) || stv__table_bytes(table, &bytes, &n) != STV_OK)
+    struct stv__table_told told;
+    if (!stv__table_has_grown(table) || stv__table_tell(table, &told) != STV_OK)
         return;
     struct stv__table_key key;
     stv__table_key_of(&table->plan, &key);
-    const struct stv_byte_run run = {bytes, n};
-    store->keep(store->context, key.runs, STV__TABLE_KEY_RUNS, &run);
-    free(bytes);
+    store->keep(store->context, key.runs, STV__TABLE_KEY_RUNS, told.runs, told.n_runs);
+    stv__table_told_free(&told);
 }
 
 void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table *table)

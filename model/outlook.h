@@ -188,8 +188,8 @@ void stv_kept_tables_free(struct stv_kept_tables *kept); /* accepts NULL */
  *           answer about one day does not depend on the other days asked for (2e-5 in litres)
  * Source:  parameter sheet (DEVELOPERS.md, Sources), sections 2 to 6
  * Assumes: what stv_params_drawn and stv_climate_table_new assume
- * Memory:  free with stv_outlook_free; while it runs some 0.3 GB for climate tables, however many
- *          positions there are */
+ * Memory:  free with stv_outlook_free; while it runs some 0.3 to 0.6 GB for climate tables, however
+ *          many positions there are */
 STV_MUST_CHECK enum stv_status stv_outlook_run(const struct stv_outlook_request *request,
                                                struct stv_outlook *out);
 

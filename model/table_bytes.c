@@ -11,12 +11,13 @@
 #include <string.h>
 
 /* One more when anything here changes, or a column of a row. */
-#define LAYOUT UINT64_C(0x5354564C45530009)
+#define LAYOUT UINT64_C(0x5354564C4553000A)
 
 struct head {
     uint64_t layout, sum, n_bytes;
-    uint64_t n_lanes, n_record, row_floats, n_days; /* the table's shape */
-    uint64_t n_liquids, n_cells, none[3];
+    /* The table's shape; days of a step, and of the last of a year. */
+    uint64_t n_lanes, n_record, n_steps, row_floats, n_days, n_last_days;
+    uint64_t n_liquids, n_cells, none;
 };
 
 struct told_liquid {
@@ -36,6 +37,7 @@ _Static_assert(sizeof(struct head) % VECTOR == 0 && sizeof(struct told_liquid) %
 
 struct stv__taken_bytes {
     void *bytes;
+    size_t n;
     const unsigned char *liquids[STV__TAU_NODES], *cells[STV__PANELS][STV__TAU_NODES];
 };
 
@@ -61,11 +63,13 @@ void stv__table_key_of(const struct stv__table_plan *plan, struct stv__table_key
     out->runs[5] = (struct stv_byte_run){place->radiant_c, n};
 }
 
-/* Sum of the bytes of a whole table, its own place apart. */
+/* What comes before is not in the sum, which is the last of it. */
+#define SUMMED offsetof(struct head, n_bytes)
+
 static uint64_t sum_of_table(const unsigned char *bytes, size_t n)
 {
-    size_t from = offsetof(struct head, n_bytes);
-    return stv__word_sum(bytes + from, (n - from) / sizeof(uint64_t));
+    const struct stv_byte_run summed = {bytes + SUMMED, n - SUMMED};
+    return stv__word_sum(&summed, 1);
 }
 
 static struct head shape_of(const struct stv_climate_table *table)
@@ -73,8 +77,10 @@ static struct head shape_of(const struct stv_climate_table *table)
     return (struct head){.layout = LAYOUT,
                          .n_lanes = stv__lane_rows_distinct(table->plan.rows),
                          .n_record = table->n_record_years * table->n_steps,
+                         .n_steps = table->n_steps,
                          .row_floats = table->row_floats,
-                         .n_days = table->plan.step_d + 1};
+                         .n_days = table->plan.step_d,
+                         .n_last_days = stv__table_day_rows(table, table->n_steps - 1)};
 }
 
 static size_t index_bytes(const struct told_cell *told)
@@ -83,10 +89,25 @@ static size_t index_bytes(const struct told_cell *told)
            sizeof(uint32_t);
 }
 
-static size_t cell_bytes(const struct head *shape, const struct told_cell *told)
+/* Days that are told of an entry. */
+static size_t days_of(const struct head *shape, uint32_t index)
 {
-    return sizeof *told + index_bytes(told) +
-           (told->n_rows + told->n_days * shape->n_days) * shape->row_floats * sizeof(float);
+    return index % shape->n_steps + 1 < shape->n_steps ? shape->n_days : shape->n_last_days;
+}
+
+static size_t row_bytes(const struct head *shape)
+{
+    return shape->row_floats * sizeof(float);
+}
+
+/* Indices of rows, then of days. */
+static size_t cell_bytes(const struct head *shape, const struct told_cell *told,
+                         const uint32_t *indices)
+{
+    size_t n_rows = told->n_rows;
+    for (size_t i = 0; i < told->n_days; i++)
+        n_rows += days_of(shape, indices[told->n_rows + i]);
+    return sizeof *told + index_bytes(told) + n_rows * row_bytes(shape);
 }
 
 static bool are_ascending(const uint32_t *indices, size_t n, uint64_t limit)
@@ -95,6 +116,11 @@ static bool are_ascending(const uint32_t *indices, size_t n, uint64_t limit)
         if (indices[i] >= limit || (i > 0 && indices[i] <= indices[i - 1]))
             return false;
     return true;
+}
+
+static const uint32_t *indices_at(const unsigned char *cell)
+{
+    return (const uint32_t *)(const void *)(cell + sizeof(struct told_cell));
 }
 
 /* Notes where a cell stands; its bytes, 0 when it cannot be. */
@@ -107,15 +133,18 @@ static size_t note_cell(const struct head *shape, const unsigned char *at, size_
         return 0;
     memcpy(&told, at, sizeof told);
     if (told.panel_idx >= STV__PANELS || told.node >= STV__TAU_NODES || told.n_rows > most ||
-        told.n_days > most || cell_bytes(shape, &told) > n_left || !out->liquids[told.node] ||
-        out->cells[told.panel_idx][told.node])
+        told.n_days > most || sizeof told + index_bytes(&told) > n_left ||
+        !out->liquids[told.node] || out->cells[told.panel_idx][told.node])
         return 0;
-    const uint32_t *indices = (const uint32_t *)(const void *)(at + sizeof told);
+    const uint32_t *indices = indices_at(at);
     if (!are_ascending(indices, told.n_rows, most) ||
         !are_ascending(indices + told.n_rows, told.n_days, most))
         return 0;
+    size_t n = cell_bytes(shape, &told, indices);
+    if (n > n_left)
+        return 0;
     out->cells[told.panel_idx][told.node] = at;
-    return cell_bytes(shape, &told);
+    return n;
 }
 
 static bool note_all(const struct head *shape, const struct head *head,
@@ -149,13 +178,15 @@ bool stv__table_take_bytes(struct stv_climate_table *table, void *bytes, size_t 
         return false;
     memcpy(&head, bytes, sizeof head);
     if (head.layout != shape.layout || head.n_bytes != n || head.n_lanes != shape.n_lanes ||
-        head.n_record != shape.n_record || head.row_floats != shape.row_floats ||
-        head.n_days != shape.n_days || head.sum != sum_of_table(bytes, n))
+        head.n_record != shape.n_record || head.n_steps != shape.n_steps ||
+        head.row_floats != shape.row_floats || head.n_days != shape.n_days ||
+        head.n_last_days != shape.n_last_days || head.sum != sum_of_table(bytes, n))
         return false;
     struct stv__taken_bytes *taken = calloc(1, sizeof *taken);
     if (!taken)
         return false;
     taken->bytes = bytes;
+    taken->n = n;
     if (!note_all(&shape, &head, taken)) {
         free(taken);
         return false;
@@ -169,6 +200,11 @@ void stv__taken_bytes_free(struct stv__taken_bytes *taken)
     if (taken)
         free(taken->bytes);
     free(taken);
+}
+
+size_t stv__taken_bytes_n(const struct stv__taken_bytes *taken)
+{
+    return taken ? taken->n : 0;
 }
 
 void stv__table_tell_liquid(const struct stv_climate_table *table, size_t node,
@@ -199,13 +235,15 @@ void stv__table_tell_cell(const struct stv_climate_table *table, struct stv__cel
     if (!at)
         return;
     memcpy(&told, at, sizeof told);
-    const uint32_t *indices = (const uint32_t *)(const void *)(at + sizeof told);
+    const uint32_t *indices = indices_at(at);
     const float *row = (const float *)(const void *)(at + sizeof told + index_bytes(&told));
     for (size_t i = 0; i < told.n_rows; i++, row += shape.row_floats)
         cell->rows[own_index(table, &shape, indices[i])] = row;
     indices += told.n_rows;
-    for (size_t i = 0; i < told.n_days; i++, row += shape.n_days * shape.row_floats)
+    for (size_t i = 0; i < told.n_days; i++) {
         cell->days[own_index(table, &shape, indices[i])] = row;
+        row += days_of(&shape, indices[i]) * shape.row_floats;
+    }
 }
 
 bool stv__table_has_grown(const struct stv_climate_table *table)
@@ -225,100 +263,156 @@ static struct told_cell count_cell(const struct stv__cell *cell, const struct he
     return told;
 }
 
-static unsigned char *put(unsigned char *at, const void *bytes, size_t n)
-{
-    memcpy(at, bytes, n);
-    return at + n;
-}
-
-static unsigned char *put_cell(const struct stv__cell *cell, const struct head *shape,
-                               unsigned char *at)
-{
-    struct told_cell told = count_cell(cell, shape);
-    size_t row = shape->row_floats * sizeof(float);
-    unsigned char *indices = put(at, &told, sizeof told);
-    unsigned char *day_indices = indices + told.n_rows * sizeof(uint32_t);
-    unsigned char *rows = indices + index_bytes(&told), *days = rows + told.n_rows * row;
-    memset(rows - VECTOR, 0, index_bytes(&told) > 0 ? VECTOR : 0); /* what no index fills */
-    for (uint32_t i = 0; i < shape->n_lanes * shape->n_record; i++) {
-        size_t index = own_index(cell->table, shape, i);
-        if (cell->rows[index]) {
-            indices = put(indices, &i, sizeof i);
-            rows = put(rows, cell->rows[index], row);
-        }
-        if (cell->days[index]) {
-            day_indices = put(day_indices, &i, sizeof i);
-            days = put(days, cell->days[index], shape->n_days * row);
-        }
-    }
-    return days;
-}
-
 /* Bytes of a cell that was taken up and never asked for; 0 where there is none. */
 static size_t sleeping_bytes(const struct stv_climate_table *table, const struct head *shape,
                              size_t panel_idx, size_t node)
 {
     struct told_cell told;
-    if (!table->taken || !table->taken->cells[panel_idx][node])
+    const unsigned char *at = table->taken ? table->taken->cells[panel_idx][node] : NULL;
+    if (!at)
         return 0;
-    memcpy(&told, table->taken->cells[panel_idx][node], sizeof told);
-    return cell_bytes(shape, &told);
+    memcpy(&told, at, sizeof told);
+    return cell_bytes(shape, &told, indices_at(at));
 }
 
-static void count_all(const struct stv_climate_table *table, struct head *head)
+/* What is told so far. */
+struct teller {
+    const struct stv_climate_table *table;
+    struct head head;
+    struct stv__table_told *told;
+    size_t n_own; /* bytes that were put */
+};
+
+/* Joined to the run before where it follows on it. */
+static void add_run(struct teller *to, const void *bytes, size_t n)
 {
-    for (size_t node = 0; node < STV__TAU_NODES; node++)
-        head->n_liquids += table->liquids[node] || (table->taken && table->taken->liquids[node]);
-    head->n_bytes = sizeof *head + head->n_liquids * sizeof(struct told_liquid);
-    for (size_t p = 0; p < STV__PANELS; p++)
-        for (size_t node = 0; node < STV__TAU_NODES; node++) {
-            const struct stv__cell *cell = table->cells[p][node];
-            size_t n = sleeping_bytes(table, head, p, node);
-            if (cell) {
-                struct told_cell told = count_cell(cell, head);
-                n = cell_bytes(head, &told);
-            }
-            head->n_cells += n > 0;
-            head->n_bytes += n;
-        }
+    struct stv_byte_run *last = &to->told->runs[to->told->n_runs - 1];
+    if ((const unsigned char *)last->bytes + last->n == bytes)
+        last->n += n;
+    else
+        to->told->runs[to->told->n_runs++] = (struct stv_byte_run){bytes, n};
+    to->head.n_bytes += n;
 }
 
-static unsigned char *put_liquid(const struct stv_climate_table *table, size_t node,
-                                 unsigned char *at)
+static void put(struct teller *to, const void *bytes, size_t n)
 {
+    unsigned char *at = to->told->own + to->n_own;
+    memcpy(at, bytes, n);
+    to->n_own += n;
+    add_run(to, at, n);
+}
+
+static void put_liquid(struct teller *to, size_t node)
+{
+    const struct stv_climate_table *table = to->table;
     const struct stv__table_liquid *liquid = table->liquids[node];
-    if (!liquid && table->taken && table->taken->liquids[node])
-        return put(at, table->taken->liquids[node], sizeof(struct told_liquid));
-    if (!liquid)
-        return at;
-    struct told_liquid told = {.node = node, .n_hours = liquid->n_hours, .n_held = liquid->n_held};
-    memcpy(told.mean_pressure_pa, liquid->mean_pressure_pa, sizeof told.mean_pressure_pa);
-    return put(at, &told, sizeof told);
+    struct told_liquid told = {.node = node};
+    if (liquid) {
+        told.n_hours = liquid->n_hours;
+        told.n_held = liquid->n_held;
+        memcpy(told.mean_pressure_pa, liquid->mean_pressure_pa, sizeof told.mean_pressure_pa);
+        put(to, &told, sizeof told);
+    } else if (table->taken && table->taken->liquids[node]) {
+        add_run(to, table->taken->liquids[node], sizeof told);
+    } else {
+        return;
+    }
+    to->head.n_liquids++;
 }
 
-enum stv_status stv__table_bytes(const struct stv_climate_table *table, void **out_bytes,
-                                 size_t *out_n)
+/* Indices of the rows that are there, then of the days; the last vector is filled up. */
+static void put_indices(struct teller *to, const struct stv__cell *cell,
+                        const struct told_cell *told)
 {
-    struct head head = shape_of(table);
-    count_all(table, &head);
-    unsigned char *bytes = malloc(head.n_bytes), *at = bytes + sizeof head;
-    *out_bytes = bytes;
-    *out_n = head.n_bytes;
-    if (!bytes)
-        return STV_E_MEMORY;
-    for (size_t node = 0; node < STV__TAU_NODES; node++)
-        at = put_liquid(table, node, at);
+    uint32_t n_all = (uint32_t)(to->head.n_lanes * to->head.n_record);
+    const uint32_t none = 0;
+    size_t end = to->n_own + index_bytes(told);
+    for (uint32_t i = 0; i < n_all; i++)
+        if (cell->rows[own_index(cell->table, &to->head, i)])
+            put(to, &i, sizeof i);
+    for (uint32_t i = 0; i < n_all; i++)
+        if (cell->days[own_index(cell->table, &to->head, i)])
+            put(to, &i, sizeof i);
+    while (to->n_own < end)
+        put(to, &none, sizeof none);
+}
+
+static void put_cell(struct teller *to, const struct stv__cell *cell)
+{
+    struct told_cell told = count_cell(cell, &to->head);
+    uint32_t n_all = (uint32_t)(to->head.n_lanes * to->head.n_record);
+    put(to, &told, sizeof told);
+    put_indices(to, cell, &told);
+    for (uint32_t i = 0; i < n_all; i++) {
+        const float *row = cell->rows[own_index(cell->table, &to->head, i)];
+        if (row)
+            add_run(to, row, row_bytes(&to->head));
+    }
+    for (uint32_t i = 0; i < n_all; i++) {
+        const float *days = cell->days[own_index(cell->table, &to->head, i)];
+        if (days)
+            add_run(to, days, days_of(&to->head, i) * row_bytes(&to->head));
+    }
+}
+
+static void put_cells(struct teller *to)
+{
+    const struct stv_climate_table *table = to->table;
     for (size_t p = 0; p < STV__PANELS; p++)
         for (size_t node = 0; node < STV__TAU_NODES; node++) {
-            const struct stv__cell *cell = table->cells[p][node];
-            size_t n = sleeping_bytes(table, &head, p, node);
-            if (cell)
-                at = put_cell(cell, &head, at);
+            size_t n = sleeping_bytes(table, &to->head, p, node);
+            if (table->cells[p][node])
+                put_cell(to, table->cells[p][node]);
             else if (n > 0)
-                at = put(at, table->taken->cells[p][node], n);
+                add_run(to, table->taken->cells[p][node], n);
+            to->head.n_cells += table->cells[p][node] || n > 0;
         }
-    memcpy(bytes, &head, sizeof head);
-    head.sum = sum_of_table(bytes, head.n_bytes);
-    memcpy(bytes, &head, sizeof head);
+}
+
+/* Room for as many runs and bytes of its own as there can be. */
+static enum stv_status make_room(const struct stv_climate_table *table, const struct head *shape,
+                                 struct stv__table_told *out)
+{
+    size_t n_runs = 2 + 2 * STV__TAU_NODES + 2 * STV__PANELS * STV__TAU_NODES;
+    size_t n_own = sizeof(struct head) + STV__TAU_NODES * sizeof(struct told_liquid);
+    for (size_t p = 0; p < STV__PANELS; p++)
+        for (size_t node = 0; node < STV__TAU_NODES; node++) {
+            if (!table->cells[p][node])
+                continue;
+            struct told_cell told = count_cell(table->cells[p][node], shape);
+            n_runs += told.n_rows + told.n_days;
+            n_own += sizeof told + index_bytes(&told);
+        }
+    *out = (struct stv__table_told){malloc(n_runs * sizeof *out->runs), 0, malloc(n_own)};
+    if (out->runs && out->own)
+        return STV_OK;
+    stv__table_told_free(out);
+    return STV_E_MEMORY;
+}
+
+enum stv_status stv__table_tell(const struct stv_climate_table *table, struct stv__table_told *out)
+{
+    struct teller to = {table, shape_of(table), out, 0};
+    enum stv_status status = make_room(table, &to.head, out);
+    if (status != STV_OK)
+        return status;
+    /* The head in two runs, that the sum may begin with the second. */
+    out->runs[out->n_runs++] = (struct stv_byte_run){out->own, SUMMED};
+    out->runs[out->n_runs++] =
+        (struct stv_byte_run){out->own + SUMMED, sizeof(struct head) - SUMMED};
+    to.n_own = to.head.n_bytes = sizeof(struct head);
+    for (size_t node = 0; node < STV__TAU_NODES; node++)
+        put_liquid(&to, node);
+    put_cells(&to);
+    memcpy(out->own, &to.head, sizeof to.head);
+    to.head.sum = stv__word_sum(out->runs + 1, out->n_runs - 1);
+    memcpy(out->own, &to.head, sizeof to.head);
     return STV_OK;
+}
+
+void stv__table_told_free(struct stv__table_told *told)
+{
+    free(told->runs);
+    free(told->own);
+    *told = (struct stv__table_told){0};
 }

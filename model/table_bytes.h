@@ -30,9 +30,16 @@ bool stv__table_take_bytes(struct stv_climate_table *table, void *bytes, size_t 
 bool stv__table_has_grown(const struct stv_climate_table *table);
 
 /* All its rows, those that were taken up and not asked for too; rows of warmed years are left out.
- * Errors: STV_E_MEMORY.  Memory: the caller frees *out_bytes */
-STV_MUST_CHECK enum stv_status stv__table_bytes(const struct stv_climate_table *table,
-                                                void **out_bytes, size_t *out_n);
+ * The runs point into the table. */
+struct stv__table_told {
+    struct stv_byte_run *runs; /* one behind the other */
+    size_t n_runs;
+    unsigned char *own; /* what the table itself does not hold like that */
+};
+/* Errors: STV_E_MEMORY.  Free with stv__table_told_free when STV_OK */
+STV_MUST_CHECK enum stv_status stv__table_tell(const struct stv_climate_table *table,
+                                               struct stv__table_told *out);
+void stv__table_told_free(struct stv__table_told *told);
 
 /* For climate_table.c: what was taken up of a liquid and of a cell, if anything, put into them. */
 void stv__table_tell_liquid(const struct stv_climate_table *table, size_t node,

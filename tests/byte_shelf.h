@@ -74,14 +74,14 @@ static inline void *stv_shelf_find(void *context, const struct stv_byte_run *key
 }
 
 static inline void stv_shelf_keep(void *context, const struct stv_byte_run *key, size_t n_runs,
-                                  const struct stv_byte_run *bytes)
+                                  const struct stv_byte_run *bytes, size_t n_byte_runs)
 {
     struct stv_shelf *shelf = context;
 #pragma omp critical(shelf)
     {
         struct stv_shelf_thing *thing = stv_shelf_look(shelf, key, n_runs);
         free(thing->bytes);
-        thing->bytes = stv_shelf_join(bytes, 1, &thing->n);
+        thing->bytes = stv_shelf_join(bytes, n_byte_runs, &thing->n);
         shelf->n_kept++;
     }
 }

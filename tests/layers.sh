@@ -33,6 +33,7 @@ cat >"$work/layers" <<'LAYERS'
 0 lanes
 0 panel_fit
 0 byte_store
+0 row_pool
 0 draws
 0 score_words draws
 0 quantiles

@@ -47,8 +47,8 @@ static int close_all(void **state)
 static void keep(struct stv_kept_folder *folder, int which, const void *bytes, size_t n)
 {
     const struct stv_byte_run key[] = {{&which, sizeof which}, {"key", 3}};
-    const struct stv_byte_run run = {bytes, n};
-    folder->store.keep(folder->store.context, key, 2, &run);
+    const struct stv_byte_run runs[] = {{bytes, 1}, {(const char *)bytes + 1, n - 1}};
+    folder->store.keep(folder->store.context, key, 2, runs, 2);
 }
 
 /* Number of bytes found, which must begin with `first`; 0: nothing. */

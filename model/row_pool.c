@@ -1,0 +1,54 @@
+#include "model/row_pool.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+void stv__row_pool_open(struct stv__row_pool *pool)
+{
+    memset(pool, 0, sizeof *pool);
+    omp_init_lock(&pool->lock);
+}
+
+void stv__row_pool_close(struct stv__row_pool *pool)
+{
+    for (size_t i = 0; i < pool->n_pieces; i++)
+        free(pool->pieces[i]);
+    free(pool->pieces);
+    omp_destroy_lock(&pool->lock);
+}
+
+/* What the last piece has left is lost; false without memory. */
+static int add_piece(struct stv__row_pool *pool)
+{
+    if (pool->n_pieces == pool->n_room) {
+        size_t n_room = 2 * pool->n_room + 8;
+        float **pieces = realloc(pool->pieces, n_room * sizeof *pieces);
+        if (!pieces)
+            return 0;
+        pool->pieces = pieces;
+        pool->n_room = n_room;
+    }
+    float *piece = aligned_alloc(64, STV__ROW_PIECE * sizeof *piece);
+    if (!piece)
+        return 0;
+    pool->pieces[pool->n_pieces++] = piece;
+    pool->n_left = STV__ROW_PIECE;
+    return 1;
+}
+
+float *stv__row_pool_take(struct stv__row_pool *pool, size_t n_floats)
+{
+    float *taken = NULL;
+    omp_set_lock(&pool->lock);
+    if (n_floats <= STV__ROW_PIECE && (n_floats <= pool->n_left || add_piece(pool))) {
+        taken = pool->pieces[pool->n_pieces - 1] + (STV__ROW_PIECE - pool->n_left);
+        pool->n_left -= n_floats;
+    }
+    omp_unset_lock(&pool->lock);
+    return taken;
+}
+
+size_t stv__row_pool_bytes(const struct stv__row_pool *pool)
+{
+    return pool->n_pieces * STV__ROW_PIECE * sizeof(float);
+}
