@@ -379,6 +379,12 @@ static enum stv_status keep_thresholds(const struct stv_chain *chain,
     return STV_OK;
 }
 
+/* What is known of a cask is some 4 kB. */
+static bool tells_casks(const struct stv_forecast_ask *ask)
+{
+    return ask->by == STV_BY_CASK || ask->n_thresholds > 0;
+}
+
 static enum stv_status begin_run(struct run *run)
 {
     const struct stv_forecast_ask *ask = run->ask;
@@ -388,7 +394,7 @@ static enum stv_status begin_run(struct run *run)
         status = make_room(run);
     if (status == STV_OK && ask->by != STV_BY_CASK)
         status = stv__sum_labels(run->chain, ask, run->idx_of, run->labels, forecast);
-    for (size_t i = 0; i < ask->n_casks && status == STV_OK; i++) {
+    for (size_t i = 0; i < ask->n_casks && tells_casks(ask) && status == STV_OK; i++) {
         struct stv_forecast_cask *cask = &forecast->casks[forecast->n_casks++];
         *cask = cask_without_rows(run->chain, ask->cask_idx[i], forecast->end_day_d);
         status = prepare_cask(run, cask);
@@ -399,17 +405,17 @@ static enum stv_status begin_run(struct run *run)
 enum stv_status stv_forecast_make(const struct stv_chain *chain, const struct stv_forecast_ask *ask,
                                   struct stv_forecast *out)
 {
-    *out = (struct stv_forecast){.end_day_d = ask->days.until_day_d};
+    *out = (struct stv_forecast){.end_day_d = ask->days.until_day_d, .n_asked = ask->n_casks};
     stv_count_casks(chain, &out->n_full, &out->n_empty);
     struct run run = {.chain = chain, .ask = ask, .forecast = out};
     run.year_on_d = month_day(&run, STV_MONTHS);
-    out->casks = calloc(ask->n_casks + 1, sizeof *out->casks);
+    out->casks = calloc(tells_casks(ask) ? ask->n_casks + 1 : 1, sizeof *out->casks);
     enum stv_status status = out->casks ? keep_thresholds(chain, ask, out) : STV_E_MEMORY;
     if (status == STV_OK)
         status = begin_run(&run);
     bool is_any_full = false;
-    for (size_t i = 0; i < out->n_casks; i++)
-        is_any_full |= out->casks[i].fill_idx >= 0;
+    for (size_t i = 0; i < ask->n_casks; i++)
+        is_any_full |= stv_fill_event(chain, ask->cask_idx[i]) >= 0;
     out->has_totals = is_any_full && !ask->is_named;
     if (status == STV_OK && is_any_full)
         status = run_casks(&run);
@@ -425,6 +431,7 @@ enum stv_status stv_forecast_begin(const struct stv_chain *chain, int64_t end_da
 {
     *out = (struct stv_forecast){.end_day_d = end_day_d, .has_totals = true};
     stv_count_casks(chain, &out->n_full, &out->n_empty);
+    out->n_asked = out->n_full;
     out->casks = calloc(out->n_full + 1, sizeof *out->casks);
     if (!out->casks)
         return STV_E_MEMORY;

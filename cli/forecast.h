@@ -81,8 +81,8 @@ struct stv_forecast_sum {
 };
 
 struct stv_forecast {
-    struct stv_forecast_cask *casks;
-    size_t n_casks;
+    struct stv_forecast_cask *casks; /* none where sums alone were asked for */
+    size_t n_casks, n_asked;         /* told one by one; asked for */
     size_t n_full, n_empty;
     int64_t end_day_d;
     bool has_totals; /* of the whole house; not when casks were named */

@@ -64,8 +64,8 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
         return;
     }
     struct stv_formatted whose =
-        forecast->n_casks < forecast->n_full
-            ? stv_format("The %zu named of %zu full casks:", forecast->n_casks, forecast->n_full)
+        forecast->n_asked < forecast->n_full
+            ? stv_format("The %zu named of %zu full casks:", forecast->n_asked, forecast->n_full)
             : stv_format("%s full, %zu empty.",
                          stv_format_count(forecast->n_full, "cask", "casks").text,
                          forecast->n_empty);
