@@ -37,6 +37,14 @@ STV__INLINE stv__v8 stv__pick(stv__m8 mask, stv__v8 a, stv__v8 b)
     return (stv__v8)((mask & (stv__m8)a) | (~mask & (stv__m8)b));
 }
 
+STV__INLINE int stv__any(stv__m8 mask)
+{
+    int64_t any = 0;
+    for (int l = 0; l < STV__PACKET; l++)
+        any |= mask[l];
+    return any != 0;
+}
+
 STV__INLINE stv__v8 stv__least(stv__v8 a, stv__v8 b)
 {
     return stv__pick(a < b, a, b);

@@ -5,7 +5,8 @@
 #define PI 3.14159265358979323846
 
 /* Source: choice of panels for interpolation, no datum. */
-const double stv__panel_bound_nd[STV__PANELS + 1] = {0.2, 0.395, 0.63, 0.75, 0.86602540378443865};
+const double stv__panel_bound_nd[STV__PANELS + 1] = {0.2,  0.3,  0.42,
+                                                     0.63, 0.75, 0.86602540378443865};
 
 size_t stv__panel_of(double root_nd)
 {

@@ -7,7 +7,7 @@
 
 /* Composition is cut into panels: within one, polynomials through 8 Chebyshev nodes in the root of
  * the mole fraction leave 1e-6; over the whole range they would leave 1e-3. */
-enum { STV__PANELS = 4, STV__NODES8 = 8, STV__PARABOLA_TERMS = 3, STV__LINE_TERMS = 2 };
+enum { STV__PANELS = 5, STV__NODES8 = 8, STV__PARABOLA_TERMS = 3, STV__LINE_TERMS = 2 };
 /* Bounds in the root of the mole fraction: 12, 38.6, 70.4, 83 and 92 % vol. */
 extern const double stv__panel_bound_nd[STV__PANELS + 1];
 /* Panel of a root; the ends belong to the outer panels. */

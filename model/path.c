@@ -40,7 +40,6 @@ static double indrink_share(const struct stv_cask_numbers *numbers, double age_d
 struct piece {
     int32_t year;
     size_t step_idx, day_idx; /* day SIZE_MAX: the mean of the step */
-    size_t last_day_idx;      /* the same for last litres */
     int64_t from_d, to_d, step_from_d;
 };
 
@@ -70,12 +69,11 @@ static struct piece piece_at(const struct walk *walk, const struct stv__cask_now
     int32_t year = stv_date_from_day(start_d).year;
     int64_t end_d = step + 1 < n_steps ? start_d + (int64_t)step_d
                                        : stv_day_from_date((struct stv_date){year + 1, 1, 1});
-    struct piece piece = {
-        year, step, SIZE_MAX, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d, start_d};
+    struct piece piece = {year, step, SIZE_MAX, walk->now_d, end_d < to_d ? end_d : to_d, start_d};
     bool is_cut = (walk->last_event_d > start_d && walk->last_event_d < end_d) ||
                   (walk->next_event_d > start_d && walk->next_event_d < end_d);
     if (is_cut || fresh_age_d(now, start_d) < FRESH_BY_DAY_D) {
-        piece.day_idx = piece.last_day_idx = (size_t)(walk->now_d - start_d);
+        piece.day_idx = (size_t)(walk->now_d - start_d);
         piece.to_d = walk->now_d + 1;
     }
     return piece;
@@ -95,38 +93,15 @@ static void forget_found(struct found found[STV__LANES])
 }
 
 static enum stv_status find_row(struct stv_climate_table *table, const struct piece *piece,
-                                size_t lane, const struct stv__step_needs *needs,
-                                struct found *found)
+                                size_t lane, size_t panel, size_t first_node, struct found *found)
 {
-    size_t panel = needs->panel[lane % STV__PACKET];
-    size_t first_node = stv__first_node(needs, lane % STV__PACKET);
     if (found->panel == panel && found->first_node == first_node)
         return STV_OK;
-    size_t day_idx = needs->is_last[lane % STV__PACKET] ? piece->last_day_idx : piece->day_idx;
     const struct stv__table_window window = {panel,       first_node,      lane,
-                                             piece->year, piece->step_idx, day_idx};
+                                             piece->year, piece->step_idx, piece->day_idx};
     found->panel = panel;
     found->first_node = first_node;
     return stv__table_rows(table, &window, found->rows);
-}
-
-static enum stv_status find_rows(struct stv_climate_table *table, const struct piece *piece,
-                                 size_t first_lane, const struct stv__step_needs *needs,
-                                 struct found found[STV__LANES], struct stv__step *out)
-{
-    for (size_t l = 0; l < STV__PACKET; l++) {
-        if (!needs->is_alive[l])
-            continue;
-        enum stv_status status =
-            find_row(table, piece, first_lane + l, needs, &found[first_lane + l]);
-        if (status != STV_OK)
-            return status;
-        memcpy(out->rows[l], found[first_lane + l].rows, sizeof out->rows[l]);
-    }
-    for (size_t l = 0; l < STV__PACKET; l++)
-        if (!needs->is_alive[l])
-            memcpy(out->rows[l], out->rows[needs->first_alive], sizeof out->rows[l]);
-    return STV_OK;
 }
 
 static struct stv__step step_of(const struct walk *walk, const struct stv__cask_now *now,
@@ -150,53 +125,155 @@ static struct stv__step step_of(const struct walk *walk, const struct stv__cask_
     return step;
 }
 
-/* A packet of a cask that stands in a table's climate. */
-struct standing {
+/* Eight trials of a cask that go through a step side by side. */
+struct abreast {
     const struct walk *walk;
     struct stv__cask_now *now;
     struct stv_climate_table *table;
-    size_t packet_idx;
+    const struct stv__lane_cask *cask;
+    struct stv__packet *packet;
+    size_t table_lane[STV__PACKET];
 };
 
-static enum stv_status take_step(const struct standing *at, const struct piece *piece,
+static size_t table_lane_of(size_t packet_idx, size_t lane)
+{
+    return STV__PACKET * (packet_idx % STV__PACKETS) + lane;
+}
+
+static enum stv_status find_rows(const struct abreast *at, const struct piece *piece,
                                  const struct stv__step_needs *needs,
+                                 struct found found[STV__LANES], struct stv__step *out)
+{
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        struct found *own = &found[at->table_lane[l]];
+        if (!needs->is_alive[l])
+            continue;
+        enum stv_status status = find_row(at->table, piece, at->table_lane[l], needs->panel[l],
+                                          stv__first_node(needs, l), own);
+        if (status != STV_OK)
+            return status;
+        memcpy(out->rows[l], own->rows, sizeof out->rows[l]);
+    }
+    for (size_t l = 0; l < STV__PACKET; l++)
+        if (!needs->is_alive[l])
+            memcpy(out->rows[l], out->rows[needs->first_alive], sizeof out->rows[l]);
+    return STV_OK;
+}
+
+/* Nothing happens where no lane is alive. */
+static enum stv_status take_step(const struct abreast *at, const struct piece *piece,
                                  struct found found[STV__LANES], struct stv__step *step)
 {
-    size_t first_lane = STV__PACKET * (at->packet_idx % STV__PACKETS);
-    enum stv_status status = find_rows(at->table, piece, first_lane, needs, found, step);
+    const struct stv__path_model *model = at->walk->input->model;
+    struct stv__step_needs needs;
+    stv__packet_needs(model, at->cask, at->packet, step->step_d, &needs);
+    if (needs.first_alive == STV__PACKET)
+        return STV_OK;
+    enum stv_status status = find_rows(at, piece, &needs, found, step);
     if (status == STV_OK)
-        stv__packet_advance(at->walk->input->model, &at->now->lanes[at->packet_idx], step, needs,
-                            &at->now->packets[at->packet_idx]);
+        stv__packet_advance(model, at->cask, step, &needs, at->packet);
     return status;
 }
 
-static void needs_of(const struct standing *at, double step_d, struct stv__step_needs *out)
+/* Trials that are down to the last litres, from any of the cask's packets. */
+struct last_lanes {
+    size_t packet_idx[STV__PACKET], lane[STV__PACKET], n;
+};
+
+/* Packets are vectors of eight lanes, and so is a cask but for what all trials share. */
+enum {
+    PACKET_VECTORS = sizeof(struct stv__packet) / sizeof(stv__v8),
+    CASK_VECTORS = offsetof(struct stv__lane_cask, wood_j_k) / sizeof(stv__v8)
+};
+
+static void copy_lane(const void *from, size_t from_lane, size_t n_vectors, void *to,
+                      size_t to_lane)
 {
-    stv__packet_needs(at->walk->input->model, &at->now->lanes[at->packet_idx],
-                      &at->now->packets[at->packet_idx], step_d, out);
+    const stv__v8 *in = from;
+    stv__v8 *out = to;
+    for (size_t i = 0; i < n_vectors; i++)
+        out[i][to_lane] = in[i][from_lane];
 }
 
-/* Where some lanes are down to the last litres: these have each day's climate, the others in each
- * day the whole step's, whatever they come to on the way. */
-static enum stv_status step_by_day(const struct standing *at, const struct piece *whole,
-                                   stv__m8 is_last)
+static void empty_lane(struct stv__packet *packet, size_t lane)
+{
+    packet->ethanol_kg[lane] = packet->water_kg[lane] = 0.0;
+}
+
+/* Day by day in each day's own climate, whatever they come to on the way. */
+static enum stv_status step_by_day(const struct abreast *at, const struct piece *whole)
 {
     enum stv_status status = STV_OK;
     for (int64_t day_d = whole->from_d; day_d < whole->to_d && status == STV_OK; day_d++) {
-        struct stv__step_needs needs;
         struct found found[STV__LANES];
         struct piece piece = *whole;
-        piece.last_day_idx = (size_t)(day_d - whole->step_from_d);
+        piece.day_idx = (size_t)(day_d - whole->step_from_d);
         piece.from_d = day_d;
         piece.to_d = day_d + 1;
         struct stv__step step = step_of(at->walk, at->now, &piece);
         forget_found(found);
-        needs_of(at, step.step_d, &needs);
-        needs.is_last = is_last;
-        if (needs.first_alive < STV__PACKET)
-            status = take_step(at, &piece, &needs, found, &step);
+        status = take_step(at, &piece, found, &step);
     }
     return status;
+}
+
+/* Last lanes are put together, for a packet takes a day as long as one lane. */
+static enum stv_status step_last(const struct abreast *of, const struct piece *piece,
+                                 struct last_lanes *last)
+{
+    struct stv__cask_now *now = of->now;
+    struct stv__lane_cask cask = now->lanes[0];
+    struct stv__packet packet = now->packets[0];
+    struct abreast at = {of->walk, now, of->table, &cask, &packet, {0}};
+    for (size_t l = 0; l < STV__PACKET; l++) {
+        size_t own = l < last->n ? l : 0, p = last->packet_idx[own];
+        at.table_lane[l] = table_lane_of(p, last->lane[own]);
+        copy_lane(&now->packets[p], last->lane[own], PACKET_VECTORS, &packet, l);
+        copy_lane(&now->lanes[p], last->lane[own], CASK_VECTORS, &cask, l);
+        if (l >= last->n)
+            empty_lane(&packet, l);
+    }
+    enum stv_status status = last->n > 0 ? step_by_day(&at, piece) : STV_OK;
+    for (size_t l = 0; l < last->n; l++)
+        copy_lane(&packet, l, PACKET_VECTORS, &now->packets[last->packet_idx[l]], last->lane[l]);
+    last->n = 0;
+    return status;
+}
+
+/* Lanes that are down to the last litres are set apart, the others take the step. */
+static enum stv_status step_others(const struct abreast *at, const struct piece *piece,
+                                   size_t packet_idx, stv__m8 is_last,
+                                   struct found found[STV__LANES], struct stv__step *step,
+                                   struct last_lanes *last)
+{
+    enum stv_status status = STV_OK;
+    struct stv__packet others = *at->packet;
+    struct abreast rest = *at;
+    rest.packet = &others;
+    for (size_t l = 0; l < STV__PACKET && status == STV_OK; l++) {
+        if (!is_last[l])
+            continue;
+        empty_lane(&others, l);
+        if (last->n == STV__PACKET)
+            status = step_last(at, piece, last);
+        last->packet_idx[last->n] = packet_idx;
+        last->lane[last->n++] = l;
+    }
+    if (status == STV_OK)
+        status = take_step(&rest, piece, found, step);
+    for (size_t l = 0; l < STV__PACKET; l++)
+        if (!is_last[l])
+            copy_lane(&others, l, PACKET_VECTORS, at->packet, l);
+    return status;
+}
+
+static struct abreast packet_at(const struct walk *walk, struct stv__cask_now *now,
+                                struct stv_climate_table *table, size_t packet_idx)
+{
+    struct abreast at = {walk, now, table, &now->lanes[packet_idx], &now->packets[packet_idx], {0}};
+    for (size_t l = 0; l < STV__PACKET; l++)
+        at.table_lane[l] = table_lane_of(packet_idx, l);
+    return at;
 }
 
 static enum stv_status advance(const struct walk *walk, struct stv__cask_now *now,
@@ -204,18 +281,20 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
 {
     struct stv__step step = step_of(walk, now, piece);
     struct found found[STV__LANES];
+    struct last_lanes last = {.n = 0};
     enum stv_status status = STV_OK;
     forget_found(found);
     for (size_t p = 0; p < walk->input->n_packets && status == STV_OK; p++) {
-        const struct standing at = {walk, now, table, p};
-        struct stv__step_needs needs;
-        needs_of(&at, step.step_d, &needs);
-        if (needs.first_alive == STV__PACKET)
-            continue;
-        if (piece->day_idx == SIZE_MAX && needs.has_last)
-            status = step_by_day(&at, piece, needs.is_last);
+        const struct abreast at = packet_at(walk, now, table, p);
+        stv__m8 is_last = stv__packet_last(at.packet);
+        if (piece->day_idx == SIZE_MAX && stv__any(is_last))
+            status = step_others(&at, piece, p, is_last, found, &step, &last);
         else
-            status = take_step(&at, piece, &needs, found, &step);
+            status = take_step(&at, piece, found, &step);
+    }
+    if (status == STV_OK && last.n > 0) {
+        const struct abreast at = packet_at(walk, now, table, 0);
+        status = step_last(&at, piece, &last);
     }
     return status;
 }
@@ -254,10 +333,8 @@ static struct stv__cask_now *member_of(struct walk *walk, int cask_idx)
 static void empty_unasked(const struct stv_path_input *input, struct stv__cask_now *now)
 {
     for (size_t i = 0; now && input->draw_of_lane && i < input->n_packets * STV__PACKET; i++)
-        if (input->draw_of_lane[i] == SIZE_MAX) {
-            struct stv__packet *packet = &now->packets[i / STV__PACKET];
-            packet->ethanol_kg[i % STV__PACKET] = packet->water_kg[i % STV__PACKET] = 0.0;
-        }
+        if (input->draw_of_lane[i] == SIZE_MAX)
+            empty_lane(&now->packets[i / STV__PACKET], i % STV__PACKET);
 }
 
 /* A cask that was filled, moved or touched is at once as warm as one that was always so. */

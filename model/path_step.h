@@ -19,12 +19,12 @@ struct stv__step_needs {
     size_t panel[STV__PACKET];
     stv__m8 is_alive;
     size_t first_alive; /* STV__PACKET: none */
-    stv__m8 is_last;    /* down to the last litres */
-    bool has_last;      /* some lane is */
 };
 void stv__packet_needs(const struct stv__path_model *model, const struct stv__lane_cask *cask,
                        const struct stv__packet *packet, double step_d,
                        struct stv__step_needs *out);
+/* Lanes that are down to the last litres, and want each day's own climate. */
+stv__m8 stv__packet_last(const struct stv__packet *packet);
 /* How fast the time constant falls where the liquid does. */
 STV__INLINE stv__v8 stv__falls_h_d(const struct stv__step_needs *needs, stv__v8 ethanol_kg_d,
                                    stv__v8 water_kg_d)

@@ -221,6 +221,7 @@ static void chosen_casks(void **state)
         {225, 0.55, &cellar, 21, true},    {50, 0.70, &furnace, 105, false},
         {100, 0.70, &furnace, 126, false}, {100, 0.60, &jungle, 3016, false},
         {50, 0.60, &jungle, 3095, false},  {50, 0.60, &cellar, 3050, false},
+        {50, 0.60, &jungle, 3395, false},  {100, 0.70, &furnace, 3306, false},
     };
     for (size_t i = 0; i < sizeof chosen / sizeof *chosen; i++)
         assert_true(cask_is_good(&chosen[i]));
