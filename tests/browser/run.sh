@@ -18,15 +18,19 @@ code=0
     2>"$work/err" || code=$?
 [ "$code" -le 1 ] || { cat "$work/err"; echo "report without forecasts ended with $code"; exit 1; }
 sh "$1/tests/browser/report_check.sh" "$work/paper/index.html"
-# Names as long as a book takes, with and without blanks, in every table.
-cp -r "$1/examples/quill-basin" "$work/named"
+# Names as long as a book takes, with and without blanks, in every table.  The study of sites asks for
+# the weather samples where they lie in the source.
+named="$work/source/examples/named"
+mkdir -p "$work/source/examples"
+cp -r "$1/weather-samples" "$work/source"
+cp -r "$1/examples/quill-basin" "$named"
 bare=AVeryLongCaskNameWithoutAnyBlankThatNobodyPaints-2019-0012
 blanks="Sherry butt of the old bonded store number 47 spring filling"
-sed -i -E "s/^12,/$bare,/; s/^47,/$blanks,/" "$work/named/casks.csv"
-sed -i -E "s/^([0-9-]+,[a-z ]+),12,/\\1,$bare,/; s/^([0-9-]+,[a-z ]+),47,/\\1,$blanks,/" "$work/named/history.csv"
-sed -i -E "s/^([0-9-]+),12,/\\1,$bare,/; s/^([0-9-]+),47,/\\1,$blanks,/" "$work/named/gauges.csv"
+sed -i -E "s/^12,/$bare,/; s/^47,/$blanks,/" "$named/casks.csv"
+sed -i -E "s/^([0-9-]+,[a-z ]+),12,/\\1,$bare,/; s/^([0-9-]+,[a-z ]+),47,/\\1,$blanks,/" "$named/history.csv"
+sed -i -E "s/^([0-9-]+),12,/\\1,$bare,/; s/^([0-9-]+),47,/\\1,$blanks,/" "$named/gauges.csv"
 code=0
-"$2" report "$work/named" --out "$work/long" --draws 4 >"$work/out" 2>"$work/err" || code=$?
+"$2" report "$named" --out "$work/long" --draws 4 >"$work/out" 2>"$work/err" || code=$?
 [ "$code" -le 1 ] || { cat "$work/err"; echo "report of long names ended with $code"; exit 1; }
 for name in "$bare" "$blanks"; do
     grep -qF ">$name</th>" "$work/long/index.html" || { echo "no row of $name"; exit 1; }
