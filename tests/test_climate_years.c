@@ -193,7 +193,7 @@ static void years_to_come_are_warmed(void **state)
     struct stv_climate_table *table = table_of(&plan);
     for (int year = 2003; year <= 2024; year += 7) {
         double warm_c = 14.0 + 0.07 * (year > 2004 ? year - 2004 : 0);
-        struct cell cell = cell_of(table, 1, NODE);
+        struct cell cell = cell_of(table, stv__panel_of(sqrt(0.3)), NODE);
         struct columns step = step_of(cell, year, 20), day = day_of_step(cell, year, 20, 2);
         struct pressures want = hour_pressures(&params[5], 0.3, warm_c, warm_c, 0.55);
         assert_true(flux_error(pressures_at(&step, 5, sqrt(0.3)), want) < 2e-5);
