@@ -217,14 +217,14 @@ static enum stv_status step_by_day(const struct abreast *at, const struct piece 
     return status;
 }
 
-/* Last lanes are put together, for a packet takes a day as long as one lane. */
-static enum stv_status step_last(const struct abreast *of, const struct piece *piece,
+/* Last lanes, of which there must be one, are put together: eight take as long as one. */
+static enum stv_status step_last(const struct walk *walk, struct stv__cask_now *now,
+                                 struct stv_climate_table *table, const struct piece *piece,
                                  struct last_lanes *last)
 {
-    struct stv__cask_now *now = of->now;
     struct stv__lane_cask cask = now->lanes[0];
     struct stv__packet packet = now->packets[0];
-    struct abreast at = {of->walk, now, of->table, &cask, &packet, {0}};
+    struct abreast at = {walk, now, table, &cask, &packet, {0}};
     for (size_t l = 0; l < STV__PACKET; l++) {
         size_t own = l < last->n ? l : 0, p = last->packet_idx[own];
         at.table_lane[l] = table_lane_of(p, last->lane[own]);
@@ -233,7 +233,7 @@ static enum stv_status step_last(const struct abreast *of, const struct piece *p
         if (l >= last->n)
             empty_lane(&packet, l);
     }
-    enum stv_status status = last->n > 0 ? step_by_day(&at, piece) : STV_OK;
+    enum stv_status status = step_by_day(&at, piece);
     for (size_t l = 0; l < last->n; l++)
         copy_lane(&packet, l, PACKET_VECTORS, &now->packets[last->packet_idx[l]], last->lane[l]);
     last->n = 0;
@@ -255,7 +255,7 @@ static enum stv_status step_others(const struct abreast *at, const struct piece 
             continue;
         empty_lane(&others, l);
         if (last->n == STV__PACKET)
-            status = step_last(at, piece, last);
+            status = step_last(at->walk, at->now, at->table, piece, last);
         last->packet_idx[last->n] = packet_idx;
         last->lane[last->n++] = l;
     }
@@ -292,10 +292,8 @@ static enum stv_status advance(const struct walk *walk, struct stv__cask_now *no
         else
             status = take_step(&at, piece, found, &step);
     }
-    if (status == STV_OK && last.n > 0) {
-        const struct abreast at = packet_at(walk, now, table, 0);
-        status = step_last(&at, piece, &last);
-    }
+    if (status == STV_OK && last.n > 0)
+        status = step_last(walk, now, table, piece, &last);
     return status;
 }
 

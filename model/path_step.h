@@ -4,8 +4,6 @@
 
 #include "model/path_packet.h"
 
-#include <stdbool.h>
-
 /* Below it nothing evaporates any more. */
 #define STV__LEAST_VOLUME_L 1.0
 

@@ -1,5 +1,6 @@
 #include "model/row_pool.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -18,29 +19,30 @@ void stv__row_pool_close(struct stv__row_pool *pool)
 }
 
 /* What the last piece has left is lost; false without memory. */
-static int add_piece(struct stv__row_pool *pool)
+static bool add_piece(struct stv__row_pool *pool)
 {
     if (pool->n_pieces == pool->n_room) {
         size_t n_room = 2 * pool->n_room + 8;
         float **pieces = realloc(pool->pieces, n_room * sizeof *pieces);
         if (!pieces)
-            return 0;
+            return false;
         pool->pieces = pieces;
         pool->n_room = n_room;
     }
     float *piece = aligned_alloc(64, STV__ROW_PIECE * sizeof *piece);
     if (!piece)
-        return 0;
+        return false;
     pool->pieces[pool->n_pieces++] = piece;
     pool->n_left = STV__ROW_PIECE;
-    return 1;
+    return true;
 }
 
 float *stv__row_pool_take(struct stv__row_pool *pool, size_t n_floats)
 {
     float *taken = NULL;
     omp_set_lock(&pool->lock);
-    if (n_floats <= STV__ROW_PIECE && (n_floats <= pool->n_left || add_piece(pool))) {
+    bool fits = pool->n_pieces > 0 && n_floats <= pool->n_left;
+    if (fits || (n_floats <= STV__ROW_PIECE && add_piece(pool))) {
         taken = pool->pieces[pool->n_pieces - 1] + (STV__ROW_PIECE - pool->n_left);
         pool->n_left -= n_floats;
     }

@@ -360,12 +360,13 @@ static void put_cells(struct teller *to)
     const struct stv_climate_table *table = to->table;
     for (size_t p = 0; p < STV__PANELS; p++)
         for (size_t node = 0; node < STV__TAU_NODES; node++) {
-            size_t n = sleeping_bytes(table, &to->head, p, node);
-            if (table->cells[p][node])
-                put_cell(to, table->cells[p][node]);
+            const struct stv__cell *cell = table->cells[p][node];
+            size_t n = cell ? 0 : sleeping_bytes(table, &to->head, p, node);
+            if (cell)
+                put_cell(to, cell);
             else if (n > 0)
                 add_run(to, table->taken->cells[p][node], n);
-            to->head.n_cells += table->cells[p][node] || n > 0;
+            to->head.n_cells += cell || n > 0;
         }
 }
 
