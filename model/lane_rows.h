@@ -31,8 +31,8 @@
  * What has gone runs ahead of a steady loss and behind it.  At another strength than the panel's
  * middle the pressures swing as there, but for more or less of what swings as ethanol's.  So both
  * are told for the middle: ethanol's over its mean (h), and water's (Pa h).  COL_AHEAD is the mean
- * of that, from the half of the step's loss, and COL_ESTERS_AHEAD_H that of ethanol where an hour
- * counts by the esters' rate.
+ * of that, from the half of the step's loss, COL_JOINTS_AHEAD the same where an hour counts by pure
+ * ethanol's pressure, and COL_ESTERS_AHEAD_H that of ethanol where it counts by the esters' rate.
  *
  * A row's liquid has one time constant, tau, but a cask that empties has less and less.  Where that
  * differs by d from the row's, its liquid is warmer by P, P' = (-P - d T')/tau with T the row's
@@ -57,7 +57,8 @@ enum {
     STV__COL_ETHANOL = 0,
     STV__COL_WATER = STV__NODES8,
     STV__COL_AHEAD = 2 * STV__NODES8,
-    STV__COL_ESTERS_AHEAD_H = STV__COL_AHEAD + STV__AHEAD_N,
+    STV__COL_JOINTS_AHEAD = STV__COL_AHEAD + STV__AHEAD_N,
+    STV__COL_ESTERS_AHEAD_H = STV__COL_JOINTS_AHEAD + STV__AHEAD_N,
     STV__COL_START_C,
     STV__COL_SLOPE,                                 /* Pa/K, of water's pressure in the middle */
     STV__COL_WARM,                                  /* STV__LAG_N of them: Pa/K, Pa/h and so on */
@@ -65,8 +66,8 @@ enum {
     STV__COL_PRESSURE = STV__COL_LEFT + STV__LAG_N, /* ethanol's, over the record's mean */
     STV__COL_SWING,                                 /* of the liquid in a day, K */
     STV__COL_ETHANOL_WAVE,
-    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__PARABOLA_TERMS,
-    STV__COL_ESTERS_RISE = STV__COL_WATER_WAVE + STV__PARABOLA_TERMS,
+    STV__COL_WATER_WAVE = STV__COL_ETHANOL_WAVE + STV__LINE_TERMS,
+    STV__COL_ESTERS_RISE = STV__COL_WATER_WAVE + STV__LINE_TERMS,
     STV__COL_FACTORS = STV__COL_ESTERS_RISE + STV__LINE_TERMS, /* Arrhenius, relative to 20 C */
     STV__FACTORS_MOST = 3 * STV_OAK_N + 2,
     STV__EARLY_MOST = STV__FACTORS_MOST + 1,
@@ -83,6 +84,10 @@ struct stv__factor_columns {
     size_t ester, oxidation;
     size_t ester_apart; /* the column of this */
 };
+
+/* What a kelvin adds to the wood's factor, over it; tests/test_wood.c holds it against the local
+ * factor where casks mostly are. */
+#define STV__WOOD_PER_K (-0.0065)
 
 struct stv__lane_rows;
 

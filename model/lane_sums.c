@@ -92,12 +92,13 @@ STV__INLINE double in_middle(stv__v8 a)
     return 0.5 * (a[STV__NODES8 / 2 - 1] + a[STV__NODES8 / 2]);
 }
 
-/* What a kelvin adds to water's pressure in the middle, before the wood's factor. */
-STV__INLINE double slope_at(const double *low, size_t stride, double room_pa)
+/* What a kelvin adds to water's pressure in the middle, the wood's factor being 1. */
+STV__INLINE double slope_at(const double *low, size_t stride, double room_pa, stv__v8 water_pa)
 {
     const double *high = low + stride;
     double more = in_middle(stv__load(high + ROW_WATER)) - in_middle(stv__load(low + ROW_WATER));
-    return (more - (high[ROW_WARMTH] - low[ROW_WARMTH]) * room_pa) * (1.0 / ROW_STEP_K);
+    return (more - (high[ROW_WARMTH] - low[ROW_WARMTH]) * room_pa) * (1.0 / ROW_STEP_K) +
+           STV__WOOD_PER_K * in_middle(water_pa);
 }
 
 /* Mean of the wood's local factor where the room is as damp as some nodes' liquid. */
@@ -145,8 +146,10 @@ struct sums {
     stv__v8 ethanol_pa, water_pa, rest[REST_MOST], rest_until[REST_MOST];
     stv__v8 rise_pa, ethanol_wave, water_wave, esters_rise;
     stv__v8 rise_of_ethanol, rise_of_water; /* at the nodes */
-    /* In the panel's middle; the last where an hour counts by the esters' rate. */
-    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N], esters_until_pa;
+    /* In the panel's middle; the last two where an hour counts by pure ethanol's pressure and by
+     * the esters' rate. */
+    double gone_pa[STV__AHEAD_N], until_pa[STV__AHEAD_N], joints_until_pa2[STV__AHEAD_N];
+    double esters_until_pa;
     double ester_square_h2; /* times the square of the hours since the step began */
     struct lag lag;
 };
@@ -175,12 +178,13 @@ STV__INLINE void add_pressures(struct sums *sums, stv__v8 ethanol_pa, stv__v8 wa
     sums->water_pa += water_pa;
 }
 
-STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N],
+STV__INLINE void add_gone(struct sums *sums, const double pa[STV__AHEAD_N], double pure_pa,
                           double out_until_pa[STV__AHEAD_N])
 {
     for (int i = 0; i < STV__AHEAD_N; i++) {
         out_until_pa[i] = sums->gone_pa[i] + 0.5 * pa[i];
         sums->until_pa[i] += out_until_pa[i];
+        sums->joints_until_pa2[i] += pure_pa * out_until_pa[i];
         sums->gone_pa[i] += pa[i];
     }
 }
@@ -232,10 +236,12 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
             stv__v8 wood = wood_mean(
                 rows, between(low, stride, x, ROW_ACTIVITY), between(low, stride, x, ROW_INTEGRAL),
                 prepared->integral[i][p], prepared->held_c[i][p], hours->rh_frac[from + i]);
+            stv__v8 drive_pa =
+                between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i];
             ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
-            water_pa +=
-                wood * (between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i]);
-            slope_pa_k += in_middle(wood) * slope_at(low, stride, hours->room_pa[from + i]);
+            water_pa += wood * drive_pa;
+            slope_pa_k +=
+                in_middle(wood) * slope_at(low, stride, hours->room_pa[from + i], drive_pa);
             rest[0] += first;
             for (size_t g = 1; g < n_rest; g++)
                 rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);
@@ -249,7 +255,7 @@ STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
         const double gone_pa[STV__AHEAD_N] = {(1.0 / POINTS) * in_middle(ethanol_pa),
                                               (1.0 / POINTS) * in_middle(water_pa)};
         double until_pa[STV__AHEAD_N];
-        add_gone(&sums, gone_pa, until_pa);
+        add_gone(&sums, gone_pa, (1.0 / POINTS) * rest[0][ROW_PURE - ROW_WARMTH], until_pa);
         sums.esters_until_pa += ester_nd * until_pa[STV__AHEAD_ETHANOL];
         add_lag(&sums, from + i, until_pa, (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
     }
@@ -278,7 +284,7 @@ static void put_wave(const struct stv__lane_rows *rows, stv__v8 differences, dou
     double slope[STV__NODES8 - 1];
     for (size_t i = 0; i + 1 < STV__NODES8; i++)
         slope[i] = differences[i] / (rows->fit.node_nd[i + 1] - rows->fit.node_nd[i]);
-    stv__panel_fit_parabola(&rows->fit, slope, out);
+    stv__panel_fit_line(&rows->fit, slope, out);
 }
 
 static double esters_of(const struct stv__lane_rows *rows, const struct sums *sums)
@@ -314,12 +320,17 @@ static void centre_lag(double lag[STV__LAG_N], double n_hours, const double mean
 static void put_ahead(const struct stv__lane_rows *rows, const struct sums *sums, size_t n_hours,
                       double *out)
 {
-    double n = (double)n_hours, *ahead = out + STV__COL_AHEAD;
+    double n = (double)n_hours, *ahead = out + STV__COL_AHEAD,
+           *joints = out + STV__COL_JOINTS_AHEAD;
     const double *gone_pa = sums->gone_pa;
     double per_mean_pa = n / gone_pa[STV__AHEAD_ETHANOL];
-    for (int i = 0; i < STV__AHEAD_N; i++)
+    double pure_pa = sums->rest[0][ROW_PURE - ROW_WARMTH];
+    for (int i = 0; i < STV__AHEAD_N; i++) {
         ahead[i] = sums->until_pa[i] - 0.5 * n * gone_pa[i];
+        joints[i] = n * (sums->joints_until_pa2[i] / pure_pa - 0.5 * gone_pa[i]);
+    }
     ahead[STV__AHEAD_ETHANOL] *= per_mean_pa;
+    joints[STV__AHEAD_ETHANOL] *= per_mean_pa;
     out[STV__COL_ESTERS_AHEAD_H] =
         n * (per_mean_pa * sums->esters_until_pa / esters_of(rows, sums) - 0.5 * n);
 }

@@ -39,26 +39,21 @@ static void fill_nodes(struct stv__panel_fit *out)
 
 /* Least squares over the middles, which lie evenly about 0: there the line stands square to the
  * other two powers, and the square less its mean to the constant. */
-static void fill_parabola(struct stv__panel_fit *out)
+static void fill_slope(struct stv__panel_fit *out)
 {
-    double at[STV__NODES8 - 1], square = 0.0, fourth = 0.0, n = STV__NODES8 - 1;
+    double square = 0.0;
     for (size_t i = 0; i + 1 < STV__NODES8; i++) {
-        at[i] = 0.5 * (out->node_nd[i] + out->node_nd[i + 1]);
-        square += at[i] * at[i];
-        fourth += at[i] * at[i] * at[i] * at[i];
+        out->slope_nd[i] = 0.5 * (out->node_nd[i] + out->node_nd[i + 1]);
+        square += out->slope_nd[i] * out->slope_nd[i];
     }
-    for (size_t i = 0; i + 1 < STV__NODES8; i++) {
-        double bend = (at[i] * at[i] - square / n) / (fourth - square * square / n);
-        out->parabola_nd[i][0] = 1.0 / n - bend * square / n;
-        out->parabola_nd[i][1] = at[i] / square;
-        out->parabola_nd[i][2] = bend;
-    }
+    for (size_t i = 0; i + 1 < STV__NODES8; i++)
+        out->slope_nd[i] /= square;
 }
 
 void stv__panel_fit_fill(struct stv__panel_fit *out)
 {
     fill_nodes(out);
-    fill_parabola(out);
+    fill_slope(out);
 }
 
 void stv__panel_fit_polynomial(const struct stv__panel_fit *fit, const double values[STV__NODES8],
@@ -71,22 +66,12 @@ void stv__panel_fit_polynomial(const struct stv__panel_fit *fit, const double va
     }
 }
 
-void stv__panel_fit_parabola(const struct stv__panel_fit *fit, const double values[STV__NODES8 - 1],
-                             double out[STV__PARABOLA_TERMS])
-{
-    for (size_t t = 0; t < STV__PARABOLA_TERMS; t++) {
-        out[t] = 0.0;
-        for (size_t i = 0; i + 1 < STV__NODES8; i++)
-            out[t] += fit->parabola_nd[i][t] * values[i];
-    }
-}
-
 void stv__panel_fit_line(const struct stv__panel_fit *fit, const double values[STV__NODES8 - 1],
                          double out[STV__LINE_TERMS])
 {
     out[0] = out[1] = 0.0;
     for (size_t i = 0; i + 1 < STV__NODES8; i++) {
         out[0] += values[i] / (STV__NODES8 - 1);
-        out[1] += fit->parabola_nd[i][1] * values[i];
+        out[1] += fit->slope_nd[i] * values[i];
     }
 }

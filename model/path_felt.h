@@ -8,14 +8,15 @@
 
 #define STV__MOST_AHEAD_FRAC 0.25 /* of a mass, that its mean in a step may be off */
 #define STV__MOST_WAVE_FRAC 0.01  /* of ethanol's pressure: a wave that is more is none */
+#define STV__MOST_WARMER_K 0.1    /* than the row's liquid: 1e-3 is much */
 
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
 struct stv__composition {
     stv__v8 middle_nd, per_half_nd;
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
-    stv__v8 ethanol_wave[STV__PARABOLA_TERMS], water_wave[STV__PARABOLA_TERMS];
+    stv__v8 ethanol_wave[STV__LINE_TERMS], water_wave[STV__LINE_TERMS];
     stv__v8 esters_rise_pa_h[STV__LINE_TERMS];
-    stv__v8 ethanol_over_water_nd; /* what a kelvin adds to the pressures, in the panel's middle */
+    stv__v8 water_over_ethanol_nd[STV__PARABOLA_TERMS];
 };
 
 /* By what the liquid is warmer than the row's, and that in the mean of the step and at its end. */
@@ -24,6 +25,8 @@ struct stv__lag {
     stv__v8 warmer_k; /* as the step begins */
     stv__v8 half_step_d;
     stv__v8 slope_pa_k, warm[STV__LAG_N], left[STV__LAG_N];
+    /* What a kelvin adds to ethanol's pressure, over it: to its vapour's, and through the wood. */
+    stv__v8 vapour_per_k, ethanol_per_k;
 };
 
 /* The step's climate as these lanes feel it. */
@@ -33,8 +36,9 @@ struct stv__felt {
     struct stv__lag lag;
     double leak_frac; /* 0 once it was stopped */
     stv__v8 factor_nd[STV__FACTORS_MOST], early_d[STV__FACTORS_MOST], ester_apart_d2;
-    /* What has gone ahead of a steady loss (lane_rows.h), the last as the esters see it. */
-    stv__v8 ahead_d, ahead_pa_d, esters_ahead_d;
+    /* What has gone ahead of a steady loss (lane_rows.h): as the hours go, as what swings at the
+     * joints sees it, and as the esters do. */
+    stv__v8 ahead_d, ahead_pa_d, joints_ahead_d, joints_ahead_pa_d, esters_ahead_d;
 };
 
 STV__INLINE stv__v8 stv__alive_kg(stv__m8 is_alive, stv__v8 kg)
@@ -136,25 +140,42 @@ STV__INLINE void stv__feel_factors(const struct stv__factor_columns *columns, co
 
 STV__INLINE void stv__feel_ahead(const stv__v8f *columns, struct stv__felt *out)
 {
-    stv__v8 ahead[STV__AHEAD_N + 1];
-    stv__widen(columns + STV__COL_AHEAD, STV__AHEAD_N + 1, ahead);
+    enum { N = STV__COL_ESTERS_AHEAD_H - STV__COL_AHEAD };
+    stv__v8 ahead[N + 1], *joints = ahead + STV__COL_JOINTS_AHEAD - STV__COL_AHEAD;
+    stv__widen(columns + STV__COL_AHEAD, N + 1, ahead);
     out->ahead_d = (1.0 / STV_DAY_H) * ahead[STV__AHEAD_ETHANOL];
     out->ahead_pa_d = (1.0 / STV_DAY_H) * ahead[STV__AHEAD_WATER];
-    out->esters_ahead_d = (1.0 / STV_DAY_H) * ahead[STV__COL_ESTERS_AHEAD_H - STV__COL_AHEAD];
+    out->joints_ahead_d = (1.0 / STV_DAY_H) * joints[STV__AHEAD_ETHANOL];
+    out->joints_ahead_pa_d = (1.0 / STV_DAY_H) * joints[STV__AHEAD_WATER];
+    out->esters_ahead_d = (1.0 / STV_DAY_H) * ahead[N];
+}
+
+/* At the temperature that the row's liquid begins with. */
+STV__INLINE void stv__feel_slopes(const struct stv__lane_cask *cask, stv__v8 heat_j_mol,
+                                  const stv__v8f *start_c, struct stv__lag *out)
+{
+    stv__v8 kelvin = __builtin_convertvector(*start_c, stv__v8) + STV_ZERO_C_IN_K;
+    stv__v8 per_energy = 1.0 / (STV_GAS_J_MOLK * kelvin * kelvin);
+    out->vapour_per_k = per_energy * heat_j_mol;
+    out->ethanol_per_k =
+        out->vapour_per_k + per_energy * cask->permeance_ea_j_mol + STV__WOOD_PER_K;
 }
 
 STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv__step *step,
-                           const struct stv__step_needs *needs, const struct stv__packet *packet,
-                           struct stv__felt *out)
+                           const struct stv__lane_cask *cask, const struct stv__step_needs *needs,
+                           const struct stv__packet *packet, struct stv__felt *out)
 {
     struct stv__composition *composition = &out->composition;
-    stv__v8 first;
+    stv__v8 first, heat_j_mol;
     for (size_t l = 0; l < STV__PACKET; l++) {
         double low = stv__panel_bound_nd[needs->panel[l]];
         double high = stv__panel_bound_nd[needs->panel[l] + 1];
         composition->middle_nd[l] = 0.5 * (low + high);
         composition->per_half_nd[l] = 2.0 / (high - low);
-        composition->ethanol_over_water_nd[l] = model->ethanol_over_water_nd[needs->panel[l]];
+        for (size_t k = 0; k < STV__PARABOLA_TERMS; k++)
+            composition->water_over_ethanol_nd[k][l] =
+                model->water_over_ethanol_nd[needs->panel[l]][k];
+        heat_j_mol[l] = model->ethanol_heat_j_mol[needs->panel[l]];
         first[l] = (double)stv__first_node(needs, l);
     }
     stv__v8 t = needs->tau_place_nd - first;
@@ -171,10 +192,11 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
     stv__widen(columns + STV__COL_SLOPE, 1, &out->lag.slope_pa_k);
     stv__widen(columns + STV__COL_WARM, STV__LAG_N, out->lag.warm);
     stv__widen(columns + STV__COL_LEFT, STV__LAG_N, out->lag.left);
+    stv__feel_slopes(cask, heat_j_mol, columns + STV__COL_START_C, &out->lag);
     stv__widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
     stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
-    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__PARABOLA_TERMS, composition->ethanol_wave);
-    stv__widen(columns + STV__COL_WATER_WAVE, STV__PARABOLA_TERMS, composition->water_wave);
+    stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__LINE_TERMS, composition->ethanol_wave);
+    stv__widen(columns + STV__COL_WATER_WAVE, STV__LINE_TERMS, composition->water_wave);
     out->pressure_nd = __builtin_convertvector(columns[STV__COL_PRESSURE], stv__v8);
     stv__feel_ahead(columns, out);
     stv__widen(columns + STV__COL_ESTERS_RISE, STV__LINE_TERMS, composition->esters_rise_pa_h);
@@ -191,7 +213,8 @@ struct stv__rates {
     stv__v8 mean_ethanol_kg, mean_water_kg;
     /* And but for what goes evenly, where an hour counts by the esters' rate. */
     stv__v8 esters_ethanol_kg, esters_water_kg;
-    stv__v8 evenly_per_d; /* of either, by leak and joints */
+    stv__v8 evenly_per_d; /* of either, by leak and joints, */
+    stv__v8 joints_per_d; /* and by joints as pure ethanol's pressure */
 };
 
 STV__INLINE stv__v8 stv__ethanol_kg_d(const struct stv__rates *rates)
@@ -236,15 +259,14 @@ STV__INLINE stv__v8 stv__parabola(const stv__v8 terms[STV__PARABOLA_TERMS], stv_
  * loss, and it adds up to a thousandth of the last litres. */
 STV__INLINE struct stv__wave stv__wave_of(const struct stv__lane_cask *cask,
                                           const struct stv__composition *composition, stv__v8 root,
-                                          stv__v8 ethanol_kg)
+                                          stv__v8 place, stv__v8 ethanol_kg)
 {
     struct stv__wave wave;
-    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
     stv__v8 water_kg_h_pa = cask->water_kg_d_pa * (1.0 / STV_DAY_H);
     stv__v8 place_per_pa_h = water_kg_h_pa * composition->per_half_nd * root / ethanol_kg *
                              (0.5 * STV_ETHANOL_KG_MOL / STV_WATER_KG_MOL);
-    wave.ethanol_pa = place_per_pa_h * stv__parabola(composition->ethanol_wave, place);
-    wave.water_pa = place_per_pa_h * stv__parabola(composition->water_wave, place);
+    wave.ethanol_pa = place_per_pa_h * stv__line(composition->ethanol_wave, place);
+    wave.water_pa = place_per_pa_h * stv__line(composition->water_wave, place);
     return wave;
 }
 
@@ -263,24 +285,26 @@ STV__INLINE stv__v8 stv__lagging(const struct stv__lane_cask *cask, const struct
                 needs->of_water_h_kg * cask->water_kg_d_pa * ahead[STV__AHEAD_WATER]);
 }
 
-/* 1e-5 of a loss, but a loss of water that nearly balances with damp air is small itself.  What a
- * kelvin adds is known in the panel's middle; what is more elsewhere goes as ethanol's pressure. */
-STV__INLINE void stv__add_lag(const struct stv__lane_cask *cask, const struct stv__felt *felt,
-                              stv__v8 ethanol_pa, const struct stv__rates *rates,
-                              struct stv__wave *wave)
-{
-    const struct stv__composition *composition = &felt->composition;
-    stv__v8 warm_pa = stv__lagging(cask, &felt->lag, rates, felt->lag.warm);
-    stv__v8 warm_nd = composition->ethanol_over_water_nd * (warm_pa / composition->ethanol_pa[0]);
-    wave->water_pa += warm_pa + warm_nd * rates->more_water_pa;
-    wave->ethanol_pa += warm_nd * ethanol_pa;
-}
-
-/* In the mean of the step; 1e-4 K. */
+/* In the mean of the step. */
 STV__INLINE stv__v8 stv__warmer_k(const struct stv__lane_cask *cask, const struct stv__lag *lag,
                                   const struct stv__rates *rates)
 {
-    return stv__lagging(cask, lag, rates, lag->warm) / lag->slope_pa_k;
+    return stv__within(stv__lagging(cask, lag, rates, lag->warm) / lag->slope_pa_k,
+                       stv__all(STV__MOST_WARMER_K));
+}
+
+/* 1e-5 of a loss, but a loss of water that nearly balances with damp air is small itself.  What a
+ * kelvin adds is known in the panel's middle.  Elsewhere it is as much more as the vapour over the
+ * liquid and the wood's factor are, which ethanol's pressure tells; what is lost, the difference
+ * to the room's, does not. */
+STV__INLINE void stv__add_lag(const struct stv__composition *composition,
+                              const struct stv__lag *lag, stv__v8 place, stv__v8 ethanol_pa,
+                              stv__v8 warmer_k, struct stv__wave *wave)
+{
+    stv__v8 more_nd = ethanol_pa / composition->ethanol_pa[0] *
+                      stv__parabola(composition->water_over_ethanol_nd, place);
+    wave->water_pa += warmer_k * lag->slope_pa_k * more_nd;
+    wave->ethanol_pa += warmer_k * lag->ethanol_per_k * ethanol_pa;
 }
 
 STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__lane_cask *cask,
@@ -291,18 +315,20 @@ STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__lane_cask *cask,
 }
 
 /* All of it; nothing is told of a strength that is held at an end of the range. */
-STV__INLINE struct stv__wave stv__whole_wave(const struct stv__lane_cask *cask,
-                                             const struct stv__felt *felt, stv__v8 root,
-                                             stv__v8 ethanol_kg, stv__v8 ethanol_pa,
-                                             const struct stv__rates *rates)
+STV__INLINE void stv__add_waves(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                                stv__v8 root, stv__v8 place, stv__v8 ethanol_kg, stv__v8 water_kg,
+                                stv__v8 ethanol_pa, struct stv__rates *rates)
 {
-    struct stv__wave wave = stv__wave_of(cask, &felt->composition, root, ethanol_kg);
-    stv__add_lag(cask, felt, ethanol_pa, rates, &wave);
+    struct stv__wave wave = stv__wave_of(cask, &felt->composition, root, place, ethanol_kg);
+    stv__v8 warmer_k = stv__warmer_k(cask, &felt->lag, rates);
+    stv__add_lag(&felt->composition, &felt->lag, place, ethanol_pa, warmer_k, &wave);
     stv__v8 is_known = 1.0 - rates->is_held_nd,
             most_pa = is_known * STV__MOST_WAVE_FRAC * ethanol_pa;
-    wave.ethanol_pa = stv__within(wave.ethanol_pa, most_pa);
-    wave.water_pa = stv__within(wave.water_pa, most_pa);
-    return wave;
+    rates->air_ethanol += cask->ethanol_kg_d_pa * stv__within(wave.ethanol_pa, most_pa);
+    rates->air_water += cask->water_kg_d_pa * stv__within(wave.water_pa, most_pa);
+    stv__v8 more_per_d = rates->joints_per_d * felt->lag.vapour_per_k * warmer_k;
+    rates->joint_ethanol += more_per_d * ethanol_kg;
+    rates->joint_water += more_per_d * water_kg;
 }
 
 /* No more than a part of a mass is ahead. */
@@ -321,13 +347,11 @@ STV__INLINE void stv__put_means(const struct stv__lane_cask *cask, const struct 
 
 /* As the esters see them; the rise is told as if all of it were water's. */
 STV__INLINE void stv__put_esters_means(const struct stv__lane_cask *cask,
-                                       const struct stv__felt *felt, stv__v8 root,
+                                       const struct stv__felt *felt, stv__v8 root, stv__v8 place,
                                        stv__v8 ethanol_kg, stv__v8 water_kg,
                                        struct stv__rates *rates)
 {
-    const struct stv__composition *composition = &felt->composition;
-    stv__v8 place = (root - composition->middle_nd) * composition->per_half_nd;
-    stv__v8 rise_pa_h = stv__line(composition->esters_rise_pa_h, place);
+    stv__v8 rise_pa_h = stv__line(felt->composition.esters_rise_pa_h, place);
     stv__v8 less_kg = (1.0 - rates->is_held_nd) * cask->water_kg_d_pa * (1.0 / STV_DAY_H) *
                       rise_pa_h / (root * root);
     rates->esters_ethanol_kg =
@@ -336,8 +360,8 @@ STV__INLINE void stv__put_esters_means(const struct stv__lane_cask *cask,
     rates->esters_water_kg = stv__less_kg(water_kg, less_kg) * (1.0 - gone_frac);
 }
 
-/* What goes as it is in the cask: by the pressure, it meets the half as all that goes so does;
- * evenly, it meets the mean of the hours. */
+/* What goes as it is in the cask: by pure ethanol's pressure, it meets the half but for what the
+ * air takes in other hours; evenly, it meets the mean of the hours. */
 STV__INLINE void stv__seep(const struct stv__lane_cask *cask, const struct stv__felt *felt,
                            stv__v8 ethanol_kg, stv__v8 water_kg, struct stv__rates *rates)
 {
@@ -345,11 +369,16 @@ STV__INLINE void stv__seep(const struct stv__lane_cask *cask, const struct stv__
     stv__v8 evenly_per_d = cask->joints_per_d * (1.0 - cask->temp_share_frac);
     stv__v8 swings_per_d = cask->joints_per_d * cask->temp_share_frac * felt->pressure_nd;
     rates->evenly_per_d = evenly_per_d + leak_per_d;
+    rates->joints_per_d = swings_per_d;
     rates->swings_ethanol = rates->air_ethanol + swings_per_d * ethanol_kg;
     rates->swings_water = cask->water_kg_d_pa * rates->more_water_pa + swings_per_d * water_kg;
     stv__put_means(cask, felt, ethanol_kg, water_kg, rates);
-    rates->joint_ethanol = evenly_per_d * rates->mean_ethanol_kg + swings_per_d * ethanol_kg;
-    rates->joint_water = evenly_per_d * rates->mean_water_kg + swings_per_d * water_kg;
+    stv__v8 ahead_pa_d = felt->joints_ahead_pa_d + rates->more_water_pa * felt->joints_ahead_d;
+    rates->joint_ethanol =
+        evenly_per_d * rates->mean_ethanol_kg +
+        swings_per_d * stv__less_kg(ethanol_kg, rates->air_ethanol * felt->joints_ahead_d);
+    rates->joint_water = evenly_per_d * rates->mean_water_kg +
+                         swings_per_d * stv__less_kg(water_kg, cask->water_kg_d_pa * ahead_pa_d);
     rates->leak_ethanol = leak_per_d * rates->mean_ethanol_kg;
     rates->leak_water = leak_per_d * rates->mean_water_kg;
 }
@@ -372,10 +401,8 @@ STV__INLINE struct stv__rates stv__rates_at(const struct stv__lane_cask *cask,
     rates.more_water_pa = water_pa - composition->water_pa[0];
     stv__seep(cask, felt, ethanol_kg, water_kg, &rates);
     rates.is_held_nd = stv__pick(own != held, stv__all(1.0), stv__all(0.0));
-    stv__put_esters_means(cask, felt, root, ethanol_kg, water_kg, &rates);
-    struct stv__wave wave = stv__whole_wave(cask, felt, root, ethanol_kg, ethanol_pa, &rates);
-    rates.air_ethanol += cask->ethanol_kg_d_pa * wave.ethanol_pa;
-    rates.air_water += cask->water_kg_d_pa * wave.water_pa;
+    stv__put_esters_means(cask, felt, root, place, ethanol_kg, water_kg, &rates);
+    stv__add_waves(cask, felt, root, place, ethanol_kg, water_kg, ethanol_pa, &rates);
     rates.air_ethanol *= stv__pick(own < held, own / held, stv__all(1.0));
     rates.air_water *= stv__pick(own > held, (1.0 - own) / (1.0 - held), stv__all(1.0));
     return rates;

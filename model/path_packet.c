@@ -11,29 +11,45 @@
 
 #include <math.h>
 
-static enum stv_status pressures_pa(double ethanol_mole_frac, double temp_c, double *out_ethanol,
-                                    double *out_water)
+/* What each species' vapour comes to over the liquid. */
+struct vapour {
+    double ethanol_pa, water_pa;
+};
+
+static enum stv_status vapour_of(double root_nd, double temp_c, struct vapour *out)
 {
     struct stv_spirit_activity activity;
-    enum stv_status status = stv_spirit_activity(ethanol_mole_frac, temp_c, &activity);
-    *out_ethanol = activity.ethanol_nd * stv_ethanol_psat_pa(temp_c);
-    *out_water = activity.water_nd * stv_water_psat_pa(temp_c);
+    enum stv_status status = stv_spirit_activity(root_nd * root_nd, temp_c, &activity);
+    out->ethanol_pa = activity.ethanol_nd * stv_ethanol_psat_pa(temp_c);
+    out->water_pa = activity.water_nd * stv_water_psat_pa(temp_c);
     return status;
 }
 
-static enum stv_status fill_panels(double out_nd[STV__PANELS])
+#define PANELS_C 20.0
+#define APART_K 1.0
+
+static enum stv_status fill_panel(size_t panel_idx, struct stv__path_model *out)
 {
-    enum stv_status status = STV_OK;
-    for (size_t p = 0; p < STV__PANELS && status == STV_OK; p++) {
-        double root = 0.5 * (stv__panel_bound_nd[p] + stv__panel_bound_nd[p + 1]);
-        double ethanol_pa, water_pa, warmer_ethanol_pa, warmer_water_pa;
-        status = pressures_pa(root * root, 19.5, &ethanol_pa, &water_pa);
-        if (status == STV_OK)
-            status = pressures_pa(root * root, 20.5, &warmer_ethanol_pa, &warmer_water_pa);
-        if (status == STV_OK)
-            out_nd[p] = (warmer_ethanol_pa - ethanol_pa) / (warmer_water_pa - water_pa);
+    double low = stv__panel_bound_nd[panel_idx], high = stv__panel_bound_nd[panel_idx + 1];
+    double kelvin = stv_k_from_c(PANELS_C), ratio[STV__PARABOLA_TERMS];
+    struct vapour colder, warmer;
+    enum stv_status status = vapour_of(0.5 * (low + high), PANELS_C - 0.5 * APART_K, &colder);
+    if (status == STV_OK)
+        status = vapour_of(0.5 * (low + high), PANELS_C + 0.5 * APART_K, &warmer);
+    for (size_t i = 0; i < STV__PARABOLA_TERMS && status == STV_OK; i++) {
+        struct vapour at;
+        status = vapour_of(low + 0.5 * (double)i * (high - low), PANELS_C, &at);
+        ratio[i] = at.water_pa / at.ethanol_pa;
     }
-    return status;
+    if (status != STV_OK)
+        return status;
+    double *terms = out->water_over_ethanol_nd[panel_idx];
+    terms[0] = 1.0;
+    terms[1] = 0.5 * (ratio[2] - ratio[0]) / ratio[1];
+    terms[2] = 0.5 * (ratio[2] + ratio[0]) / ratio[1] - 1.0;
+    out->ethanol_heat_j_mol[panel_idx] =
+        STV_GAS_J_MOLK * kelvin * kelvin / APART_K * log(warmer.ethanol_pa / colder.ethanol_pa);
+    return STV_OK;
 }
 
 enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
@@ -65,7 +81,9 @@ enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,
         double share = 2.0 * half * half; /* full or empty */
         out->wetted_frac[i] = stv_cask_wetted_frac(place < 0.5 ? share : 1.0 - share, numbers);
     }
-    return fill_panels(out->ethanol_over_water_nd);
+    for (size_t p = 0; p < STV__PANELS && status == STV_OK; p++)
+        status = fill_panel(p, out);
+    return status;
 }
 
 void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__lane_cask *out)
@@ -80,6 +98,7 @@ void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__l
         out->water_kg_d_pa[l] = mol_d_pa * STV_WATER_KG_MOL;
         out->ethanol_kg_d_pa[l] = mol_d_pa / params->permeance_ratio_nd * STV_ETHANOL_KG_MOL;
         out->per_ratio_nd[l] = 1.0 / params->permeance_ratio_nd;
+        out->permeance_ea_j_mol[l] = params->permeance_ea_j_mol;
         out->joints_per_d[l] = stv_neutral_loss_per_y(geometry, params, numbers) / STV_YEAR_D;
         out->leak_per_d[l] = params->leak_per_y / STV_YEAR_D;
         out->temp_share_frac[l] = params->neutral_temp_share_frac;

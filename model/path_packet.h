@@ -39,6 +39,7 @@ struct stv__packet {
 struct stv__lane_cask {
     stv__v8 water_kg_d_pa, ethanol_kg_d_pa; /* wall times permeance */
     stv__v8 per_ratio_nd;                   /* one over the permeances' ratio */
+    stv__v8 permeance_ea_j_mol;
     stv__v8 joints_per_d, leak_per_d, temp_share_frac;
     stv__v8 wall_m2; /* inner, wetted when full */
     stv__v8 pool_factor_nd;
@@ -54,6 +55,7 @@ struct stv__lane_cask {
 
 /* Cells of the curves that are tabulated from 0 to 1. */
 enum { STV__HEAT_CELLS = 256, STV__WETTED_CELLS = 1024 };
+enum { STV__PARABOLA_TERMS = 3 };
 
 /* What all casks share: numbers of the model and its curves. */
 struct stv__path_model {
@@ -65,9 +67,11 @@ struct stv__path_model {
     /* Wetted share of the wall.  At places p up to a half the cask is full by 2 p^2, from there on
      * empty by 2 (1 - p)^2: so the girth's steep ends are smooth. */
     double wetted_frac[STV__WETTED_CELLS + 1];
-    /* What a kelvin at 20 C adds to ethanol's pressure over what it adds to water's, in the middle
-     * of a panel. */
-    double ethanol_over_water_nd[STV__PANELS];
+    /* Of the liquid's vapour at 20 C, by panel: the energy by which ethanol's pressure follows
+     * Arrhenius in the middle, and water's pressure over ethanol's, over that in the middle, as a
+     * parabola in -1..1. */
+    double ethanol_heat_j_mol[STV__PANELS];
+    double water_over_ethanol_nd[STV__PANELS][STV__PARABOLA_TERMS];
 };
 /* Fills the curves.  Errors: STV_E_DOMAIN of the properties, which the ranges exclude. */
 STV_MUST_CHECK enum stv_status stv__path_model_fill(const struct stv_cask_numbers *numbers,

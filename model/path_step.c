@@ -9,7 +9,8 @@
 #define MOST_PARTS 256
 #define PIECE_PARTS 3 /* and of so many parts wood and esters are one piece; odd */
 #define SPENT_KG 1e-6 /* below a litre: nobody goes on for less */
-/* A day takes more of the last litres, which follow every wave of the weather: 91 % a year. */
+/* A day takes more of the last litres, or of their ethanol where damp air gives as much water:
+ * they follow every wave of the weather.  91 % a year. */
 #define LAST_FALL_PER_D 0.0025
 
 /* stv__tau_place_nd, eight at a time, and how far an hour more moves it. */
@@ -55,7 +56,8 @@ STV__WIDE void stv__packet_needs(const struct stv__path_model *model,
 stv__m8 stv__packet_last(const struct stv__packet *packet)
 {
     stv__v8 total_kg = packet->ethanol_kg + packet->water_kg;
-    return (total_kg > 0.0) & (packet->fall_kg_d > LAST_FALL_PER_D * total_kg);
+    return (total_kg > 0.0) & ((packet->fall_kg_d > LAST_FALL_PER_D * total_kg) |
+                               (packet->fall_ethanol_kg_d > LAST_FALL_PER_D * packet->ethanol_kg));
 }
 
 STV__INLINE void book(struct stv__packet *packet, const struct stv__rates *rates, stv__v8 piece_d)
@@ -214,7 +216,7 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
         take_indrink(model, step, packet);
         give_water(step, packet);
     }
-    stv__feel(model, step, needs, packet, &felt);
+    stv__feel(model, step, cask, needs, packet, &felt);
     stv__v8 over_kg = beyond_kg(model, packet);
     stv__m8 is_alive = over_kg > 0.0;
     stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);

@@ -222,6 +222,7 @@ static void chosen_casks(void **state)
         {100, 0.70, &furnace, 126, false}, {100, 0.60, &jungle, 3016, false},
         {50, 0.60, &jungle, 3095, false},  {50, 0.60, &cellar, 3050, false},
         {50, 0.60, &jungle, 3395, false},  {100, 0.70, &furnace, 3306, false},
+        {250, 0.70, &jungle, 3798, false},
     };
     for (size_t i = 0; i < sizeof chosen / sizeof *chosen; i++)
         assert_true(cask_is_good(&chosen[i]));

@@ -1,6 +1,7 @@
 /* Oak in humid air: tabled moistures, the factor's mean against a fine sum, and laws. */
 #include "tests/check.h"
 
+#include "model/lane_rows.h"
 #include "model/units.h"
 #include "model/wood.h"
 
@@ -101,6 +102,18 @@ static void mean_factor_obeys_laws(void **state)
     }
 }
 
+/* The number that the steps take for it, about the activities of water over spirit. */
+static void local_factor_falls_with_warmth(void **state)
+{
+    (void)state;
+    for (double humidity = 0.7; humidity < 0.95; humidity += 0.1)
+        for (double temp_c = 15.0; temp_c <= 40.0; temp_c += 5.0) {
+            double colder = stv_wood_local_factor_nd(humidity, temp_c - 0.5);
+            double warmer = stv_wood_local_factor_nd(humidity, temp_c + 0.5);
+            stv_assert_close(log(warmer / colder), STV__WOOD_PER_K, 0.0, 0.004);
+        }
+}
+
 static void wood_refuses_outside(void **state)
 {
     (void)state;
@@ -123,6 +136,7 @@ int main(void)
         cmocka_unit_test(local_factor_is_one_at_13_pct),
         cmocka_unit_test(mean_factor_is_accurate),
         cmocka_unit_test(mean_factor_obeys_laws),
+        cmocka_unit_test(local_factor_falls_with_warmth),
         cmocka_unit_test(wood_refuses_outside),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
