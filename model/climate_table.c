@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define CACHE_LINE_FLOATS 16
 #define LEAST_COVER_FRAC 0.85 /* a record cut at UTC may lack 14 h of its first or last 5 days */
 
 double stv__tau_place_nd(double time_constant_h)
@@ -444,9 +445,9 @@ static enum stv_status find_row(struct stv__cell *cell, const struct stv__row_so
         if (status != STV_OK)
             return status;
         *out = row;
-        /* The step after it is asked for next, and 128 bytes hold a row. */
-        __builtin_prefetch(*out + cell->table->row_floats);
-        __builtin_prefetch(*out + cell->table->row_floats + 16);
+        /* The step after it is asked for next. */
+        for (size_t f = 0; f < cell->table->row_floats; f += CACHE_LINE_FLOATS)
+            __builtin_prefetch(*out + cell->table->row_floats + f);
         return status;
     }
     const float *days = __atomic_load_n(&cell->days[index], __ATOMIC_ACQUIRE);

@@ -181,16 +181,33 @@ static void fill_row(const struct stv__lane_rows *rows, size_t lane, const struc
         row[ROW_ETHANOL + i] = warmth * liquid->activity[i].ethanol_nd * liquid->pure_ethanol_pa;
     }
     row[ROW_WARMTH] = warmth;
+    for (size_t c = ROW_WARMTH + 1; c < rows->stride; c++)
+        row[c] = 0.0;
     row[ROW_PURE] = liquid->pure_ethanol_pa;
     for (size_t f = 0; f < rows->n_factors; f++)
         row[ROW_FACTORS + f] = stv_arrhenius20_nd(rows->factor_ea_j_mol[lane][f], liquid->temp_c);
+}
+
+/* What a kelvin adds, from the rows on both sides. */
+static void fill_slopes(double *panel, size_t stride)
+{
+    for (size_t r = 0; r < N_ROWS; r++) {
+        const double *low = panel + (r > 0 ? r - 1 : r) * stride;
+        const double *high = panel + (r + 1 < N_ROWS ? r + 1 : r) * stride;
+        double per_k = 1.0 / (ROW_STEP_K * (double)((size_t)(high - low) / stride));
+        size_t middle = ROW_WATER + STV__NODES8 / 2;
+        panel[r * stride + ROW_WARMTH_PER_K] = per_k * (high[ROW_WARMTH] - low[ROW_WARMTH]);
+        panel[r * stride + ROW_WATER_PER_K] =
+            0.5 * per_k * (high[middle] + high[middle - 1] - low[middle] - low[middle - 1]);
+    }
 }
 
 static enum stv_status make_panel(struct stv__lane_rows *rows, size_t panel_idx)
 {
     for (size_t lane = 0; lane < rows->n_distinct; lane++) {
         if (!rows->panel_nd[panel_idx][lane])
-            rows->panel_nd[panel_idx][lane] = calloc(N_ROWS * rows->stride, sizeof(double));
+            rows->panel_nd[panel_idx][lane] =
+                aligned_alloc(64, N_ROWS * rows->stride * sizeof(double));
         if (!rows->panel_nd[panel_idx][lane])
             return STV_E_MEMORY;
     }
@@ -202,9 +219,11 @@ static enum stv_status make_panel(struct stv__lane_rows *rows, size_t panel_idx)
         for (size_t lane = 0; lane < rows->n_distinct; lane++)
             fill_row(rows, lane, &liquid, rows->panel_nd[panel_idx][lane] + r * rows->stride);
     }
-    for (size_t lane = 0; lane < rows->n_distinct; lane++)
+    for (size_t lane = 0; lane < rows->n_distinct; lane++) {
+        fill_slopes(rows->panel_nd[panel_idx][lane], rows->stride);
         for (size_t c = 0; c < rows->stride; c++)
             centre_lines(rows->panel_nd[panel_idx][lane] + c, N_ROWS, rows->stride);
+    }
     rows->is_made[panel_idx] = true;
     return STV_OK;
 }
@@ -224,9 +243,10 @@ enum stv_status stv__lane_rows_new(const struct stv_params lanes[STV__LANES],
                                    struct stv__lane_rows **out)
 {
     *out = NULL;
-    struct stv__lane_rows *rows = calloc(1, sizeof *rows);
+    struct stv__lane_rows *rows = aligned_alloc(64, sizeof *rows);
     if (!rows)
         return STV_E_MEMORY;
+    memset(rows, 0, sizeof *rows);
     omp_init_lock(&rows->lock);
     for (size_t lane = 0; lane < STV__LANES; lane++)
         rows->lanes[lane] = lanes[n_distinct == 1 ? 0 : lane];

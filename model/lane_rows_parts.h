@@ -15,8 +15,8 @@
 #define MIDDLE_C (0.5 * (STV_TABLE_LEAST_C + STV_TABLE_MOST_C))
 #define HALF_K (0.5 * (STV_TABLE_MOST_C - STV_TABLE_LEAST_C))
 
-/* Columns of a row: four groups of 8 nodes, then f, the ethanol pressure and the factors, padded
- * to whole vectors. */
+/* Columns of a row: four groups of 8 nodes, then f, the ethanol pressure, what a kelvin adds to
+ * f a_w psat_w in the middle and to f, and the factors, padded to whole vectors. */
 enum {
     ROW_ACTIVITY = 0,
     ROW_INTEGRAL = 8,
@@ -24,6 +24,8 @@ enum {
     ROW_ETHANOL = 24,
     ROW_WARMTH = 32,
     ROW_PURE,
+    ROW_WATER_PER_K,
+    ROW_WARMTH_PER_K,
     ROW_FACTORS,
     ROW_MOST = 56
 };
@@ -41,7 +43,7 @@ struct stv__lane_rows {
     struct stv__panel_fit fit;
     double psat_pa[AIR_ROWS];
     double ethanol_pa[N_ROWS];
-    double wood_nd[HUMIDITY_CELLS + 1][WOOD_TERMS];
+    _Alignas(64) double wood_nd[HUMIDITY_CELLS + 1][WOOD_TERMS]; /* read as vectors, as rows are */
 };
 
 /* Terms of the integral at a humidity.  Bessel's formula: the straight line less the mean bend;

@@ -92,15 +92,6 @@ STV__INLINE double in_middle(stv__v8 a)
     return 0.5 * (a[STV__NODES8 / 2 - 1] + a[STV__NODES8 / 2]);
 }
 
-/* What a kelvin adds to water's pressure in the middle, the wood's factor being 1. */
-STV__INLINE double slope_at(const double *low, size_t stride, double room_pa, stv__v8 water_pa)
-{
-    const double *high = low + stride;
-    double more = in_middle(stv__load(high + ROW_WATER)) - in_middle(stv__load(low + ROW_WATER));
-    return (more - (high[ROW_WARMTH] - low[ROW_WARMTH]) * room_pa) * (1.0 / ROW_STEP_K) +
-           STV__WOOD_PER_K * in_middle(water_pa);
-}
-
 /* Mean of the wood's local factor where the room is as damp as some nodes' liquid. */
 static void mend_mean(const struct stv__lane_rows *rows, const double activity[STV__NODES8],
                       double rh_frac, double liquid_c, double mean[STV__NODES8])
@@ -116,12 +107,15 @@ static void mend_mean(const struct stv__lane_rows *rows, const double activity[S
 
 /* Mean of the local factor between the room and the liquid.  Activities fall from node to node, so
  * the ends tell whether the room may be as damp as one of them. */
-STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, stv__v8 activity, stv__v8 integral,
-                              double of_room, double liquid_c, double rh_frac)
+STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, const double *low,
+                              stv__v8 activity, stv__v8 integral, double of_room, double liquid_c,
+                              double rh_frac)
 {
-    stv__v8 mean = (integral - of_room) / (activity - rh_frac);
-    if (rh_frac < activity[STV__NODES8 - 1] - SAME_HUMIDITY_ND ||
-        rh_frac > activity[0] + SAME_HUMIDITY_ND)
+    stv__v8 apart = activity - rh_frac, mean = (integral - of_room) / apart;
+    if (rh_frac < low[ROW_ACTIVITY + STV__NODES8 - 1] - 2.0 * SAME_HUMIDITY_ND ||
+        rh_frac > low[ROW_ACTIVITY] + 2.0 * SAME_HUMIDITY_ND)
+        return mean;
+    if (!stv__any((apart < SAME_HUMIDITY_ND) & (apart > -SAME_HUMIDITY_ND)))
         return mean;
     double at[STV__NODES8], means[STV__NODES8];
     stv__store(activity, at);
@@ -216,50 +210,85 @@ STV__INLINE size_t place_in_rest(size_t column_idx)
     return ROW_FACTORS - ROW_WARMTH + column_idx - STV__COL_FACTORS;
 }
 
-/* Adds some hours in registers; n_rest is a constant where this is called. */
-STV__INLINE void add_prepared(const struct stv__lane_rows *rows,
-                              const struct stv__lane_hours *hours, size_t from, size_t n,
-                              const struct prepared *prepared, size_t n_rest, struct sums *out)
+/* What an hour comes to, or one of its points. */
+struct hour {
+    stv__v8 ethanol_pa, water_pa, rest[REST_MOST];
+    double slope_pa_k;
+};
+
+STV__INLINE void put_point(const struct stv__lane_rows *rows, const struct prepared *prepared,
+                           size_t i, int p, double rh_frac, double room_pa, size_t n_rest,
+                           struct hour *out)
 {
-    size_t stride = rows->stride, ester = place_in_rest(rows->columns.ester);
-    struct sums sums = *out;
+    const double *low = prepared->low[i][p];
+    double x = prepared->x[i][p];
+    size_t stride = rows->stride;
+    for (size_t g = 0; g < n_rest; g++)
+        out->rest[g] = between(low, stride, x, ROW_WARMTH + 8 * g);
+    stv__v8 first = out->rest[0];
+    stv__v8 wood = wood_mean(rows, low, between(low, stride, x, ROW_ACTIVITY),
+                             between(low, stride, x, ROW_INTEGRAL), prepared->integral[i][p],
+                             prepared->held_c[i][p], rh_frac);
+    stv__v8 drive_pa = between(low, stride, x, ROW_WATER) - first[0] * room_pa;
+    out->ethanol_pa = wood * between(low, stride, x, ROW_ETHANOL);
+    out->water_pa = wood * drive_pa;
+    out->slope_pa_k = in_middle(wood) * (first[ROW_WATER_PER_K - ROW_WARMTH] -
+                                         first[ROW_WARMTH_PER_K - ROW_WARMTH] * room_pa +
+                                         STV__WOOD_PER_K * in_middle(drive_pa));
+}
+
+/* Hours by themselves, before anything is summed: none waits for the one before. */
+STV__INLINE void put_hours(const struct stv__lane_rows *rows, const struct stv__lane_hours *hours,
+                           size_t from, size_t n, const struct prepared *prepared, size_t n_rest,
+                           struct hour out[HOURS_AT_ONCE])
+{
     for (size_t i = 0; i < n; i++) {
-        stv__v8 ethanol_pa = stv__all(0.0), water_pa = ethanol_pa;
-        stv__v8 rest[REST_MOST];
-        double slope_pa_k = 0.0;
+        double rh_frac = hours->rh_frac[from + i], room_pa = hours->room_pa[from + i];
+        struct hour early, late;
+        put_point(rows, prepared, i, 0, rh_frac, room_pa, n_rest, &early);
+        put_point(rows, prepared, i, 1, rh_frac, room_pa, n_rest, &late);
+        out[i].ethanol_pa = 0.5 * (early.ethanol_pa + late.ethanol_pa);
+        out[i].water_pa = 0.5 * (early.water_pa + late.water_pa);
+        out[i].slope_pa_k = 0.5 * (early.slope_pa_k + late.slope_pa_k);
         for (size_t g = 0; g < n_rest; g++)
-            rest[g] = stv__all(0.0);
-        for (int p = 0; p < POINTS; p++) {
-            const double *low = prepared->low[i][p];
-            double x = prepared->x[i][p];
-            stv__v8 first = between(low, stride, x, ROW_WARMTH);
-            stv__v8 wood = wood_mean(
-                rows, between(low, stride, x, ROW_ACTIVITY), between(low, stride, x, ROW_INTEGRAL),
-                prepared->integral[i][p], prepared->held_c[i][p], hours->rh_frac[from + i]);
-            stv__v8 drive_pa =
-                between(low, stride, x, ROW_WATER) - first[0] * hours->room_pa[from + i];
-            ethanol_pa += wood * between(low, stride, x, ROW_ETHANOL);
-            water_pa += wood * drive_pa;
-            slope_pa_k +=
-                in_middle(wood) * slope_at(low, stride, hours->room_pa[from + i], drive_pa);
-            rest[0] += first;
-            for (size_t g = 1; g < n_rest; g++)
-                rest[g] += between(low, stride, x, ROW_WARMTH + 8 * g);
-        }
+            out[i].rest[g] = 0.5 * (early.rest[g] + late.rest[g]);
+    }
+}
+
+STV__INLINE void add_hours(const struct stv__lane_rows *rows, const struct stv__lane_hours *hours,
+                           size_t from, size_t n, const struct hour *hour, size_t n_rest,
+                           struct sums *out)
+{
+    size_t ester = place_in_rest(rows->columns.ester);
+    struct sums sums = *out;
+    for (size_t i = 0; i < n; i++, hour++) {
         for (size_t g = 0; g < n_rest; g++)
-            add_rest(&sums, g, (1.0 / POINTS) * rest[g]);
-        double since_h = (double)(from + i) + 0.5;
-        double ester_nd = (1.0 / POINTS) * rest[ester / 8][ester % 8];
-        add_pressures(&sums, (1.0 / POINTS) * ethanol_pa, (1.0 / POINTS) * water_pa, ester_nd);
+            add_rest(&sums, g, hour->rest[g]);
+        double since_h = (double)(from + i) + 0.5, ester_nd = hour->rest[ester / 8][ester % 8];
+        add_pressures(&sums, hour->ethanol_pa, hour->water_pa, ester_nd);
         sums.ester_square_h2 += since_h * since_h * ester_nd;
-        const double gone_pa[STV__AHEAD_N] = {(1.0 / POINTS) * in_middle(ethanol_pa),
-                                              (1.0 / POINTS) * in_middle(water_pa)};
+        const double gone_pa[STV__AHEAD_N] = {in_middle(hour->ethanol_pa),
+                                              in_middle(hour->water_pa)};
         double until_pa[STV__AHEAD_N];
-        add_gone(&sums, gone_pa, (1.0 / POINTS) * rest[0][ROW_PURE - ROW_WARMTH], until_pa);
+        add_gone(&sums, gone_pa, hour->rest[0][ROW_PURE - ROW_WARMTH], until_pa);
         sums.esters_until_pa += ester_nd * until_pa[STV__AHEAD_ETHANOL];
-        add_lag(&sums, from + i, until_pa, (1.0 / POINTS) * slope_pa_k, hours->move_k[from + i]);
+        add_lag(&sums, from + i, until_pa, hour->slope_pa_k, hours->move_k[from + i]);
     }
     *out = sums;
+}
+
+/* n_rest is a constant where this is called. */
+STV__INLINE void sum_hours(const struct stv__lane_rows *rows, const double *table,
+                           const struct stv__lane_hours *hours, size_t n_rest, struct sums *out)
+{
+    for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
+        struct prepared prepared;
+        struct hour at_once[HOURS_AT_ONCE];
+        size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
+        prepare(rows, table, hours, from, n, &prepared);
+        put_hours(rows, hours, from, n, &prepared, n_rest, at_once);
+        add_hours(rows, hours, from, n, at_once, n_rest, out);
+    }
 }
 
 static struct sums sums_new(const struct stv__lane_rows *rows, size_t panel_idx, size_t lane_idx,
@@ -378,15 +407,10 @@ STV__WIDE void stv__lane_rows_sum(const struct stv__lane_rows *rows, size_t pane
 {
     const double *table = rows->panel_nd[panel_idx][lane_idx];
     struct sums sums = sums_new(rows, panel_idx, lane_idx, hours->time_constant_h);
-    for (size_t from = 0; from < hours->n; from += HOURS_AT_ONCE) {
-        struct prepared prepared;
-        size_t n = hours->n - from < HOURS_AT_ONCE ? hours->n - from : HOURS_AT_ONCE;
-        prepare(rows, table, hours, from, n, &prepared);
-        if (rows->stride == ROW_WARMTH + 16)
-            add_prepared(rows, hours, from, n, &prepared, 2, &sums);
-        else
-            add_prepared(rows, hours, from, n, &prepared, REST_MOST, &sums);
-    }
+    if (rows->stride == ROW_WARMTH + 16)
+        sum_hours(rows, table, hours, 2, &sums);
+    else
+        sum_hours(rows, table, hours, REST_MOST, &sums);
     stv__store(sums.ethanol_pa, out + STV__COL_ETHANOL);
     stv__store(sums.water_pa, out + STV__COL_WATER);
     out[STV__COL_PRESSURE] = sums.rest[0][ROW_PURE - ROW_WARMTH];
