@@ -106,7 +106,8 @@ static void mend_mean(const struct stv__lane_rows *rows, const double activity[S
 }
 
 /* Mean of the local factor between the room and the liquid.  Activities fall from node to node, so
- * the ends tell whether the room may be as damp as one of them. */
+ * the ends tell whether the room may be as damp as one of them: those of the row below do, for from
+ * row to row they hardly move. */
 STV__INLINE stv__v8 wood_mean(const struct stv__lane_rows *rows, const double *low,
                               stv__v8 activity, stv__v8 integral, double of_room, double liquid_c,
                               double rh_frac)

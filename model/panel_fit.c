@@ -37,8 +37,8 @@ static void fill_nodes(struct stv__panel_fit *out)
     }
 }
 
-/* Least squares over the middles, which lie evenly about 0: there the line stands square to the
- * other two powers, and the square less its mean to the constant. */
+/* Least squares over the middles, which lie evenly about 0: there the slope stands square to the
+ * constant. */
 static void fill_slope(struct stv__panel_fit *out)
 {
     double square = 0.0;

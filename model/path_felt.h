@@ -314,7 +314,8 @@ STV__INLINE stv__v8 stv__warmer_in_the_end_k(const struct stv__lane_cask *cask,
     return stv__lagging(cask, lag, rates, lag->left);
 }
 
-/* All of it; nothing is told of a strength that is held at an end of the range. */
+/* All of it, and what of the lag the joints feel; no wave is told of a strength that is held at an
+ * end of the range. */
 STV__INLINE void stv__add_waves(const struct stv__lane_cask *cask, const struct stv__felt *felt,
                                 stv__v8 root, stv__v8 place, stv__v8 ethanol_kg, stv__v8 water_kg,
                                 stv__v8 ethanol_pa, struct stv__rates *rates)
