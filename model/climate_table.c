@@ -445,9 +445,9 @@ static enum stv_status find_row(struct stv__cell *cell, const struct stv__row_so
         if (status != STV_OK)
             return status;
         *out = row;
-        /* The step after it is asked for next. */
+        /* The step after it is asked for next, though not at once. */
         for (size_t f = 0; f < cell->table->row_floats; f += CACHE_LINE_FLOATS)
-            __builtin_prefetch(*out + cell->table->row_floats + f);
+            __builtin_prefetch(*out + cell->table->row_floats + f, 0, 2);
         return status;
     }
     const float *days = __atomic_load_n(&cell->days[index], __ATOMIC_ACQUIRE);

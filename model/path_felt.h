@@ -13,6 +13,7 @@
 /* A polynomial's panel in each lane: where a root lies in -1..1. */
 struct stv__composition {
     stv__v8 middle_nd, per_half_nd;
+    stv__v8 per_ethanol_pa; /* one over ethanol's in the middle */
     stv__v8 ethanol_pa[STV__NODES8], water_pa[STV__NODES8];
     stv__v8 ethanol_wave[STV__LINE_TERMS], water_wave[STV__LINE_TERMS];
     stv__v8 esters_rise_pa_h[STV__LINE_TERMS];
@@ -24,7 +25,8 @@ struct stv__lag {
     const struct stv__step_needs *needs;
     stv__v8 warmer_k; /* as the step begins */
     stv__v8 half_step_d;
-    stv__v8 slope_pa_k, warm[STV__LAG_N], left[STV__LAG_N];
+    stv__v8 slope_pa_k, per_slope_k_pa; /* and one over it */
+    stv__v8 warm[STV__LAG_N], left[STV__LAG_N];
     /* What a kelvin adds to ethanol's pressure, over it: to its vapour's, and through the wood. */
     stv__v8 vapour_per_k, ethanol_per_k;
 };
@@ -65,19 +67,33 @@ STV__INLINE stv__v8 stv__held_frac(stv__v8 mole_frac)
                       stv__most(stv__all(STV_TABLE_LEAST_MOLE_FRAC), mole_frac));
 }
 
-/* Columns of one group of eight, blended over the window's nodes lane by lane, then turned so that
- * a vector holds one column of every lane. */
-STV__INLINE void stv__blend_group(const struct stv__step *step,
-                                  const stv__v8f weights[STV__TAU_WINDOW], size_t group,
-                                  stv__v8f out[8])
+/* Columns of one lane, blended over the window's nodes. */
+STV__INLINE void stv__blend_lane(const struct stv__step *step,
+                                 const stv__v8f weights[STV__TAU_WINDOW], size_t lane,
+                                 size_t n_padded, stv__v8f *out)
 {
-    stv__v8f lanes[STV__PACKET];
-    for (size_t l = 0; l < STV__PACKET; l++) {
-        lanes[l] = weights[0][l] * stv__load_f(step->rows[l][0] + 8 * group);
+    const float *const *rows = step->rows[lane];
+    for (size_t c = 0; c < n_padded; c += 8) {
+        stv__v8f sum = weights[0][lane] * stv__load_f(rows[0] + c);
         for (size_t w = 1; w < STV__TAU_WINDOW; w++)
-            lanes[l] += weights[w][l] * stv__load_f(step->rows[l][w] + 8 * group);
+            sum += weights[w][lane] * stv__load_f(rows[w] + c);
+        out[c / 8] = sum;
     }
-    stv__turn(lanes, out);
+}
+
+/* All columns, blended lane by lane, then turned so that a vector holds one column of every lane.
+ */
+STV__INLINE void stv__blend(const struct stv__step *step, const stv__v8f weights[STV__TAU_WINDOW],
+                            size_t n_padded, stv__v8f *out)
+{
+    stv__v8f lanes[STV__PACKET][STV__ROW_MOST / 8];
+    for (size_t l = 0; l < STV__PACKET; l++)
+        stv__blend_lane(step, weights, l, n_padded, lanes[l]);
+    for (size_t g = 0; 8 * g < n_padded; g++) {
+        const stv__v8f group[STV__PACKET] = {lanes[0][g], lanes[1][g], lanes[2][g], lanes[3][g],
+                                             lanes[4][g], lanes[5][g], lanes[6][g], lanes[7][g]};
+        stv__turn(group, out + 8 * g);
+    }
 }
 
 STV__INLINE stv__v8 stv__blend_one(const struct stv__step *step,
@@ -185,15 +201,16 @@ STV__INLINE void stv__feel(const struct stv__path_model *model, const struct stv
         __builtin_convertvector(-0.5 * t * (t - 1.0) * (t - 3.0), stv__v8f),
         __builtin_convertvector(t * (t - 1.0) * (t - 2.0) / 6.0, stv__v8f)};
     stv__v8f columns[STV__ROW_MOST];
-    for (size_t g = 0; 8 * g < model->columns->n_padded; g++)
-        stv__blend_group(step, weights, g, columns + 8 * g);
+    stv__blend(step, weights, model->columns->n_padded, columns);
     out->leak_frac = step->leak_frac;
     stv__feel_lag(step, needs, t, packet, &out->lag);
     stv__widen(columns + STV__COL_SLOPE, 1, &out->lag.slope_pa_k);
+    out->lag.per_slope_k_pa = 1.0 / out->lag.slope_pa_k;
     stv__widen(columns + STV__COL_WARM, STV__LAG_N, out->lag.warm);
     stv__widen(columns + STV__COL_LEFT, STV__LAG_N, out->lag.left);
     stv__feel_slopes(cask, heat_j_mol, columns + STV__COL_START_C, &out->lag);
     stv__widen(columns + STV__COL_ETHANOL, STV__NODES8, composition->ethanol_pa);
+    composition->per_ethanol_pa = 1.0 / composition->ethanol_pa[0];
     stv__widen(columns + STV__COL_WATER, STV__NODES8, composition->water_pa);
     stv__widen(columns + STV__COL_ETHANOL_WAVE, STV__LINE_TERMS, composition->ethanol_wave);
     stv__widen(columns + STV__COL_WATER_WAVE, STV__LINE_TERMS, composition->water_wave);
@@ -289,7 +306,7 @@ STV__INLINE stv__v8 stv__lagging(const struct stv__lane_cask *cask, const struct
 STV__INLINE stv__v8 stv__warmer_k(const struct stv__lane_cask *cask, const struct stv__lag *lag,
                                   const struct stv__rates *rates)
 {
-    return stv__within(stv__lagging(cask, lag, rates, lag->warm) / lag->slope_pa_k,
+    return stv__within(stv__lagging(cask, lag, rates, lag->warm) * lag->per_slope_k_pa,
                        stv__all(STV__MOST_WARMER_K));
 }
 
@@ -301,7 +318,7 @@ STV__INLINE void stv__add_lag(const struct stv__composition *composition,
                               const struct stv__lag *lag, stv__v8 place, stv__v8 ethanol_pa,
                               stv__v8 warmer_k, struct stv__wave *wave)
 {
-    stv__v8 more_nd = ethanol_pa / composition->ethanol_pa[0] *
+    stv__v8 more_nd = ethanol_pa * composition->per_ethanol_pa *
                       stv__parabola(composition->water_over_ethanol_nd, place);
     wave->water_pa += warmer_k * lag->slope_pa_k * more_nd;
     wave->ethanol_pa += warmer_k * lag->ethanol_per_k * ethanol_pa;

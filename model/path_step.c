@@ -1,14 +1,14 @@
-/* One step: indrink, then in each piece masses by the midpoint rule, and wood and esters by the
- * piece's middle (path_wood.h). */
+/* One step: indrink, then in each piece masses by Kutta's rule of third order, or by the midpoint's
+ * where little goes, and wood and esters by the piece's middle (path_wood.h). */
 #include "model/path_step.h"
 
 #include "model/path_wood.h"
 #include "model/units.h"
 
-#define MOST_LOSS_FRAC 0.005 /* of the liquid in a part of a step, */
-#define MOST_PARTS 256
-#define PIECE_PARTS 3 /* and of so many parts wood and esters are one piece; odd */
-#define SPENT_KG 1e-6 /* below a litre: nobody goes on for less */
+#define MOST_LOSS_FRAC 0.015 /* of the liquid in a piece of a step, */
+#define MOST_PIECES 256
+#define SHORT_LOSS_FRAC 0.005 /* up to which its middle tells it all */
+#define SPENT_KG 1e-6         /* below a litre: nobody goes on for less */
 /* A day takes more of the last litres, or of their ethanol where damp air gives as much water:
  * they follow every wave of the weather.  91 % a year. */
 #define LAST_FALL_PER_D 0.0025
@@ -123,35 +123,62 @@ struct middle {
     stv__v8 ethanol_kg, water_kg;
 };
 
-/* Masses over a part from the rates at its start; it is 0 long where nothing is left. */
-STV__INLINE void lose(const struct stv__lane_cask *cask, const struct stv__felt *felt,
-                      const struct stv__rates *rates, stv__v8 part_d, struct stv__packet *packet,
-                      struct middle *out)
+STV__INLINE stv__v8 mean_of(stv__v8 begin, stv__v8 middle, stv__v8 end)
 {
-    stv__m8 is_alive = part_d > 0.0;
-    stv__v8 half_d = 0.5 * part_d;
-    out->ethanol_kg =
-        stv__alive_kg(is_alive, packet->ethanol_kg) - stv__ethanol_kg_d(rates) * half_d;
-    out->water_kg = stv__alive_kg(is_alive, packet->water_kg) - stv__water_kg_d(rates) * half_d;
-    packet->held_nd =
-        stv__most(packet->held_nd, stv__pick(is_alive, rates->is_held_nd, stv__all(0.0)));
-    out->rates = stv__rates_at(cask, felt, out->ethanol_kg, out->water_kg);
-    book(packet, &out->rates, part_d);
-    packet->fall_ethanol_kg_d = stv__pick(is_alive, stv__ethanol_kg_d(&out->rates), stv__all(0.0));
-    packet->fall_kg_d = stv__pick(
-        is_alive, stv__ethanol_kg_d(&out->rates) + stv__water_kg_d(&out->rates), stv__all(0.0));
-    packet->warmer_k =
-        stv__warmer_in_the_end_k(cask, &felt->lag, &out->rates); /* the last part's */
+    return (1.0 / 6.0) * (begin + 4.0 * middle + end);
 }
 
-/* A part's middle is the piece's where the lane was alive in that part: it is all vectors. */
-STV__INLINE void take_middle(stv__m8 is_alive, const struct middle *part, struct middle *piece)
+STV__INLINE void put_mean(const struct stv__rates *begin, const struct stv__rates *end,
+                          struct stv__rates *middle)
 {
-    enum { VECTORS = sizeof *part / sizeof(stv__v8) };
-    const stv__v8 *from = (const stv__v8 *)(const void *)part;
-    stv__v8 *to = (stv__v8 *)(void *)piece;
-    for (size_t i = 0; i < VECTORS; i++)
-        to[i] = stv__pick(is_alive, from[i], to[i]);
+    middle->air_ethanol = mean_of(begin->air_ethanol, middle->air_ethanol, end->air_ethanol);
+    middle->air_water = mean_of(begin->air_water, middle->air_water, end->air_water);
+    middle->joint_ethanol =
+        mean_of(begin->joint_ethanol, middle->joint_ethanol, end->joint_ethanol);
+    middle->joint_water = mean_of(begin->joint_water, middle->joint_water, end->joint_water);
+    middle->leak_ethanol = mean_of(begin->leak_ethanol, middle->leak_ethanol, end->leak_ethanol);
+    middle->leak_water = mean_of(begin->leak_water, middle->leak_water, end->leak_water);
+}
+
+/* Masses half way, from the rates at the begin, in the middle and at the end. */
+STV__INLINE stv__v8 half_way_kg(stv__v8 kg, stv__v8 piece_d, stv__v8 begin, stv__v8 middle,
+                                stv__v8 end)
+{
+    return kg - piece_d * (1.0 / 24.0) * (5.0 * begin + 8.0 * middle - end);
+}
+
+/* Masses over a piece from the rates at its start; it is 0 long where nothing is left. */
+STV__INLINE void lose(const struct stv__lane_cask *cask, const struct stv__felt *felt,
+                      const struct stv__rates *begin, stv__v8 piece_d, bool is_short,
+                      struct stv__packet *packet, struct middle *out)
+{
+    stv__m8 is_alive = piece_d > 0.0;
+    stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
+    stv__v8 water_kg = stv__alive_kg(is_alive, packet->water_kg);
+    stv__v8 ethanol_kg_d = stv__ethanol_kg_d(begin), water_kg_d = stv__water_kg_d(begin);
+    out->ethanol_kg = ethanol_kg - 0.5 * piece_d * ethanol_kg_d;
+    out->water_kg = water_kg - 0.5 * piece_d * water_kg_d;
+    packet->held_nd =
+        stv__most(packet->held_nd, stv__pick(is_alive, begin->is_held_nd, stv__all(0.0)));
+    out->rates = stv__rates_at(cask, felt, out->ethanol_kg, out->water_kg);
+    struct stv__rates mean = out->rates;
+    stv__v8 middle_ethanol_kg_d = stv__ethanol_kg_d(&mean),
+            middle_water_kg_d = stv__water_kg_d(&mean);
+    if (!is_short) {
+        struct stv__rates end = stv__rates_at(
+            cask, felt, ethanol_kg - piece_d * (2.0 * middle_ethanol_kg_d - ethanol_kg_d),
+            water_kg - piece_d * (2.0 * middle_water_kg_d - water_kg_d));
+        put_mean(begin, &end, &mean);
+        out->ethanol_kg = half_way_kg(ethanol_kg, piece_d, ethanol_kg_d, middle_ethanol_kg_d,
+                                      stv__ethanol_kg_d(&end));
+        out->water_kg =
+            half_way_kg(water_kg, piece_d, water_kg_d, middle_water_kg_d, stv__water_kg_d(&end));
+    }
+    book(packet, &mean, piece_d);
+    packet->fall_ethanol_kg_d = stv__pick(is_alive, middle_ethanol_kg_d, stv__all(0.0));
+    packet->fall_kg_d = stv__pick(is_alive, middle_ethanol_kg_d + middle_water_kg_d, stv__all(0.0));
+    packet->warmer_k =
+        stv__warmer_in_the_end_k(cask, &felt->lag, &out->rates); /* the last piece's */
 }
 
 /* Wood and esters over a piece. */
@@ -176,35 +203,31 @@ STV__INLINE stv__v8 beyond_kg(const struct stv__path_model *model, const struct 
     return stv__pick(is_full, total_kg - rho * (STV__LEAST_VOLUME_L / 1000.0), stv__all(-1.0));
 }
 
-/* A part no longer than until a lane is down to a litre, at the rates of now; 0 where it is. */
-STV__INLINE stv__v8 part_of(stv__v8 beyond_kg, const struct stv__rates *rates, double part_d)
+/* A piece no longer than until a lane is down to a litre, at the rates of now; 0 where it is. */
+STV__INLINE stv__v8 piece_of(stv__v8 beyond_kg, const struct stv__rates *rates, double piece_d)
 {
     stv__v8 fall_kg_d = stv__ethanol_kg_d(rates) + stv__water_kg_d(rates);
     stv__m8 falls = fall_kg_d > 0.0;
     stv__v8 left_d = (beyond_kg + SPENT_KG) / stv__pick(falls, fall_kg_d, stv__all(1.0));
-    stv__v8 longest_d = stv__pick(falls, stv__least(left_d, stv__all(part_d)), stv__all(part_d));
+    stv__v8 longest_d = stv__pick(falls, stv__least(left_d, stv__all(piece_d)), stv__all(piece_d));
     return stv__pick(beyond_kg > 0.0, longest_d, stv__all(0.0));
 }
 
-/* Pieces of a step, each of an odd number of parts, so that one has the piece's middle. */
-struct parts {
-    int n_pieces, n_of_piece;
-    double part_d;
+struct pieces {
+    int n;
+    double piece_d;
+    bool is_short;
 };
 
-STV__INLINE struct parts parts_of(const struct stv__rates *rates, stv__m8 is_alive,
-                                  stv__v8 ethanol_kg, stv__v8 water_kg, double step_d)
+STV__INLINE struct pieces pieces_of(const struct stv__rates *rates, stv__m8 is_alive,
+                                    stv__v8 ethanol_kg, stv__v8 water_kg, double step_d)
 {
     stv__v8 falls = stv__ethanol_kg_d(rates) / ethanol_kg;
     stv__v8 water_falls = stv__water_kg_d(rates) / water_kg;
     falls = stv__most(falls, stv__most(water_falls, -water_falls));
     double worst = stv__most_lane(stv__pick(is_alive, falls, stv__all(0.0))) * step_d;
-    int n_parts =
-        worst < MOST_LOSS_FRAC * MOST_PARTS ? (int)(worst / MOST_LOSS_FRAC) + 1 : MOST_PARTS;
-    struct parts parts = {.n_pieces = (n_parts - 1) / PIECE_PARTS + 1};
-    parts.n_of_piece = ((n_parts - 1) / parts.n_pieces + 1) | 1;
-    parts.part_d = step_d / (parts.n_pieces * parts.n_of_piece);
-    return parts;
+    int n = worst < MOST_LOSS_FRAC * MOST_PIECES ? (int)(worst / MOST_LOSS_FRAC) + 1 : MOST_PIECES;
+    return (struct pieces){n, step_d / n, worst < SHORT_LOSS_FRAC * n};
 }
 
 STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
@@ -222,25 +245,17 @@ STV__WIDE void stv__packet_advance(const struct stv__path_model *model,
     stv__v8 ethanol_kg = stv__alive_kg(is_alive, packet->ethanol_kg);
     stv__v8 water_kg = stv__alive_kg(is_alive, packet->water_kg);
     struct stv__rates rates = stv__rates_at(cask, &felt, ethanol_kg, water_kg);
-    const struct parts parts = parts_of(&rates, is_alive, ethanol_kg, water_kg, step->step_d);
-    for (int i = 0; i < parts.n_pieces; i++) {
-        stv__v8 piece_d = stv__all(0.0);
-        struct middle middle, part;
-        for (int p = 0; p < parts.n_of_piece; p++) {
-            if (i + p > 0) {
-                over_kg = stv__least(over_kg, beyond_kg(model, packet));
-                is_alive = over_kg > 0.0;
-                rates = stv__rates_at(cask, &felt, stv__alive_kg(is_alive, packet->ethanol_kg),
-                                      stv__alive_kg(is_alive, packet->water_kg));
-            }
-            stv__v8 part_d = part_of(over_kg, &rates, parts.part_d);
-            lose(cask, &felt, &rates, part_d, packet, &part);
-            piece_d += part_d;
-            if (p == 0)
-                middle = part;
-            else if (p <= parts.n_of_piece / 2)
-                take_middle(part_d > 0.0, &part, &middle);
+    const struct pieces pieces = pieces_of(&rates, is_alive, ethanol_kg, water_kg, step->step_d);
+    for (int i = 0; i < pieces.n; i++) {
+        struct middle middle;
+        if (i > 0) {
+            over_kg = stv__least(over_kg, beyond_kg(model, packet));
+            is_alive = over_kg > 0.0;
+            rates = stv__rates_at(cask, &felt, stv__alive_kg(is_alive, packet->ethanol_kg),
+                                  stv__alive_kg(is_alive, packet->water_kg));
         }
+        stv__v8 piece_d = piece_of(over_kg, &rates, pieces.piece_d);
+        lose(cask, &felt, &rates, piece_d, pieces.is_short, packet, &middle);
         mature(model, cask, &felt, &middle, piece_d, step->wood_pieces, packet);
     }
     packet->row_tau_h = needs->tau_h;
