@@ -15,8 +15,10 @@ struct record_walk {
     const struct stv_climate_table *table;
     struct stv__table_liquid *liquid;
     size_t first_lane;
-    stv__v8 *at_c;   /* hourly means, NaN where nothing is known */
-    stv__v8 *move_k; /* within the hour */
+    stv__v8 *at_c;    /* hourly means, NaN where nothing is known */
+    stv__v8 *move_k;  /* within the hour */
+    stv__v8 offset_k; /* by which the members' liquids are warmer than the place's */
+    stv__v8 n_held;   /* hours outside the rows' temperatures */
     size_t next_run;
 };
 
@@ -41,16 +43,23 @@ STV__WIDE static void walk_stretch(struct record_walk *walk, const double *time_
     const double *outside_c = walk->table->outside_c;
     struct stv__liquid_walk *liquid = &walk->liquid->walks[walk->first_lane / STV__PACKET];
     stv__liquid_walk_start(&around, time_constant_h, liquid);
-    stv__v8 here_c = stv__all(outside_c[from]), before_c = here_c;
+    stv__v8 here_c = stv__all(outside_c[from]), before_c = here_c, offset_k = walk->offset_k;
+    const stv__v8 zero = stv__all(0.0), one = stv__all(1.0);
+    stv__v8 n_held = zero;
     for (size_t k = from; k < to; k++) {
         stv__v8 after_c = k + 1 < to ? stv__all(outside_c[k + 1]) : here_c;
         stv__v8 start_c = liquid->state_c;
         keep_states(walk, k, &start_c);
-        walk->at_c[k] = stv__liquid_hour_c(liquid, before_c, here_c, after_c);
+        stv__v8 at_c = stv__liquid_hour_c(liquid, before_c, here_c, after_c);
+        walk->at_c[k] = at_c;
         walk->move_k[k] = liquid->state_c - start_c;
+        at_c += offset_k;
+        n_held += stv__pick(at_c < STV_TABLE_LEAST_C, one, zero);
+        n_held += stv__pick(at_c > STV_TABLE_MOST_C, one, zero);
         before_c = here_c;
         here_c = after_c;
     }
+    walk->n_held += n_held;
 }
 
 static void walk_record(struct record_walk *walk, const double *time_constant_h)
@@ -69,57 +78,40 @@ static void walk_record(struct record_walk *walk, const double *time_constant_h)
     }
 }
 
-/* Mean of ethanol's pressure over a step of the record, as the cells' means are taken. */
-static double step_pressure_pa(const struct record_walk *walk, size_t lane, size_t data)
+/* Adds the mean of ethanol's pressure over a step of the record, as the cells' means are taken. */
+static void add_step_pressure(const struct record_walk *walk, size_t data, stv__v8 *sum)
 {
     const struct stv_climate_table *table = walk->table;
-    const struct stv__lane_rows *rows = table->plan.rows;
-    double offset_k = table->plan.members[walk->first_lane + lane].liquid_offset_k;
-    double sum_pa = 0.0;
+    stv__v8 step_pa = stv__all(0.0), run_pa;
     size_t n = 0;
     for (uint32_t r = table->first_run[data]; r != STV__NO_RUN; r = table->runs[r].next) {
         const struct stv__run *run = &table->runs[r];
-        double at_c[STV__RUN_MOST], move_k[STV__RUN_MOST];
-        for (size_t i = 0; i < run->n; i++) {
-            at_c[i] = walk->at_c[run->from + i][lane] + offset_k;
-            move_k[i] = walk->move_k[run->from + i][lane];
-        }
-        sum_pa += stv__lane_rows_ethanol_pa(rows, at_c, move_k, run->n);
+        stv__lane_rows_ethanol_pa(table->plan.rows, walk->at_c + run->from,
+                                  walk->move_k + run->from, run->n, &walk->offset_k, &run_pa);
+        step_pa += run_pa;
         n += run->n;
     }
-    return sum_pa / (double)n;
+    *sum += step_pa / (double)n;
 }
 
 /* Over the year, every day of which counts alike however many years have it. */
-static double year_pressure_pa(const struct record_walk *walk, size_t lane)
+static void year_pressure(const struct record_walk *walk, stv__v8 *out)
 {
     const struct stv_climate_table *table = walk->table;
-    double mean_pa = 0.0;
+    *out = stv__all(0.0);
     for (size_t s = 0; s < table->n_steps; s++) {
-        double sum_pa = 0.0;
+        stv__v8 sum_pa = stv__all(0.0);
         size_t n_years = 0;
         for (size_t y = 0; y < table->n_record_years; y++) {
             size_t data = y * table->n_steps + s;
             if (table->n_data_hours[data] == 0)
                 continue;
-            sum_pa += step_pressure_pa(walk, lane, data);
+            add_step_pressure(walk, data, &sum_pa);
             n_years++;
         }
-        mean_pa +=
-            sum_pa / (double)n_years * (double)stv__table_days_of(table, s) / STV__TABLE_YEAR_D;
+        *out +=
+            sum_pa * ((double)stv__table_days_of(table, s) / STV__TABLE_YEAR_D) / (double)n_years;
     }
-    return mean_pa;
-}
-
-static void count_held(const struct record_walk *walk, size_t n_lanes)
-{
-    const struct stv__table_plan *plan = &walk->table->plan;
-    for (size_t k = 0; k < plan->position->grid.n; k++)
-        for (size_t l = 0; l < n_lanes; l++) {
-            double at_c = walk->at_c[k][l] + plan->members[walk->first_lane + l].liquid_offset_k;
-            walk->liquid->n_held += at_c < STV_TABLE_LEAST_C || at_c > STV_TABLE_MOST_C;
-        }
-    walk->liquid->n_hours += n_lanes * plan->position->grid.n;
 }
 
 double stv__table_lane_tau_h(const struct stv_climate_table *table, size_t node, size_t lane)
@@ -131,12 +123,18 @@ double stv__table_lane_tau_h(const struct stv_climate_table *table, size_t node,
 static void fill_half(struct record_walk *walk, size_t node, size_t n_lanes)
 {
     double time_constant_h[STV__PACKET];
-    for (size_t l = 0; l < STV__PACKET; l++)
+    stv__v8 pressure_pa;
+    for (size_t l = 0; l < STV__PACKET; l++) {
         time_constant_h[l] = stv__table_lane_tau_h(walk->table, node, walk->first_lane + l);
+        walk->offset_k[l] = walk->table->plan.members[walk->first_lane + l].liquid_offset_k;
+    }
     walk_record(walk, time_constant_h);
-    for (size_t l = 0; l < n_lanes; l++)
-        walk->liquid->mean_pressure_pa[walk->first_lane + l] = year_pressure_pa(walk, l);
-    count_held(walk, n_lanes);
+    year_pressure(walk, &pressure_pa);
+    for (size_t l = 0; l < n_lanes; l++) {
+        walk->liquid->mean_pressure_pa[walk->first_lane + l] = pressure_pa[l];
+        walk->liquid->n_held += (size_t)walk->n_held[l];
+    }
+    walk->liquid->n_hours += n_lanes * walk->table->plan.position->grid.n;
 }
 
 enum stv_status stv__table_liquid_new(struct stv__table_liquid **out)
@@ -165,7 +163,7 @@ enum stv_status stv__table_liquid_walk(const struct stv_climate_table *table, si
     }
     liquid->n_hours = liquid->n_held = 0;
     for (size_t lane = 0; lane < n_lanes; lane += STV__PACKET) {
-        struct record_walk walk = {table, liquid, lane, at_c, move_k, 0};
+        struct record_walk walk = {table, liquid, lane, at_c, move_k, {0}, {0}, 0};
         fill_half(&walk, node, n_lanes < STV__PACKET ? n_lanes : STV__PACKET);
     }
     free(at_c);

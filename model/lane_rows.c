@@ -131,6 +131,10 @@ static void fill_psat(struct stv__lane_rows *rows)
         rows->psat_pa[r] = stv_water_psat_pa(AIR_LEAST_C + ROW_STEP_K * (double)r);
     for (size_t r = 0; r < N_ROWS; r++)
         rows->ethanol_pa[r] = stv_ethanol_psat_pa(row_c(r));
+    for (size_t r = 0; r < N_ROWS; r++) {
+        const double *middle = rows->ethanol_pa + (r == 0 ? 1 : r == N_ROWS - 1 ? r - 1 : r);
+        rows->ethanol_bend_pa[r] = middle[-1] - 2.0 * middle[0] + middle[1];
+    }
     centre_lines(rows->psat_pa, AIR_ROWS, 1);
     centre_lines(rows->ethanol_pa, N_ROWS, 1);
 }

@@ -122,9 +122,11 @@ STV_MUST_CHECK enum stv_status stv__lane_rows_panel(struct stv__lane_rows *rows,
 /* Saturation pressure of water by straight lines 0.05 K apart, 6e-7 off. */
 double stv__lane_rows_psat_pa(const struct stv__lane_rows *rows, double temp_c);
 
-/* Sum of pure ethanol's pressure over n hours of a liquid, as stv__lane_rows_sum takes them. */
-double stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const double *liquid_c,
-                                 const double *move_k, size_t n);
+/* Sums of pure ethanol's pressure over n hours of eight liquids, which are all offset by so much:
+ * at the hour's mean, and what a straight move bends it by. */
+void stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const stv__v8 *liquid_c,
+                               const stv__v8 *move_k, size_t n, const stv__v8 *offset_k,
+                               stv__v8 *out);
 
 /* Some hours of one place as one lane feels them. */
 struct stv__lane_hours {

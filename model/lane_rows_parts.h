@@ -42,7 +42,7 @@ struct stv__lane_rows {
     omp_lock_t lock; /* while a panel is made */
     struct stv__panel_fit fit;
     double psat_pa[AIR_ROWS];
-    double ethanol_pa[N_ROWS];
+    double ethanol_pa[N_ROWS], ethanol_bend_pa[N_ROWS];          /* second differences */
     _Alignas(64) double wood_nd[HUMIDITY_CELLS + 1][WOOD_TERMS]; /* read as vectors, as rows are */
 };
 

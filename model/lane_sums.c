@@ -35,19 +35,28 @@ STV__INLINE void points_of(double mean_c, double move_k, struct row_place out[PO
     out[1] = place_of(mean_c + POINT_OF_MOVE * move_k);
 }
 
-double stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const double *liquid_c,
-                                 const double *move_k, size_t n)
+STV__WIDE void stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, const stv__v8 *liquid_c,
+                                         const stv__v8 *move_k, size_t n, const stv__v8 *offset_k,
+                                         stv__v8 *out)
 {
-    double sum_pa = 0.0;
+    stv__v8 sum_pa = stv__all(0.0);
     for (size_t i = 0; i < n; i++) {
-        struct row_place at[POINTS];
-        points_of(liquid_c[i], move_k[i], at);
-        for (int p = 0; p < POINTS; p++) {
-            const double *low = rows->ethanol_pa + at[p].row;
-            sum_pa += low[0] + at[p].x * (low[1] - low[0]);
+        stv__v8 held_c = stv__most(liquid_c[i] + *offset_k, stv__all(STV_TABLE_LEAST_C));
+        held_c = stv__least(held_c, stv__all(STV_TABLE_MOST_C));
+        stv__v8 place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
+        stv__v8 low_pa, rise_pa, bend_pa, row_nd;
+        for (size_t l = 0; l < STV__PACKET; l++) {
+            size_t row = (size_t)place[l];
+            row = row > N_ROWS - 2 ? N_ROWS - 2 : row;
+            row_nd[l] = (double)row;
+            low_pa[l] = rows->ethanol_pa[row];
+            rise_pa[l] = rows->ethanol_pa[row + 1] - rows->ethanol_pa[row];
+            bend_pa[l] = rows->ethanol_bend_pa[row];
         }
+        stv__v8 move_nd = (1.0 / ROW_STEP_K) * move_k[i]; /* in rows */
+        sum_pa += low_pa + (place - row_nd) * rise_pa + (1.0 / 24.0) * move_nd * move_nd * bend_pa;
     }
-    return sum_pa / POINTS;
+    *out = sum_pa;
 }
 
 /* Hours taken together: what is scalar in each goes first, so that the vectors run on. */

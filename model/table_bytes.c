@@ -11,7 +11,7 @@
 #include <string.h>
 
 /* One more when anything here changes, or a column of a row. */
-#define LAYOUT UINT64_C(0x5354564C4553000B)
+#define LAYOUT UINT64_C(0x5354564C4553000C)
 
 struct head {
     uint64_t layout, sum, n_bytes;
