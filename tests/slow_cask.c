@@ -96,13 +96,68 @@ static void through_wood(const struct slow_cask *cask, const double *y, double *
         *out_water *= (1.0 - own) / (1.0 - x);
 }
 
-/* A cubic through four neighbours in the logarithm. */
-static double mean_pressure_pa(const struct slow_cask *cask, double at_h)
+/* Time constants at which the year's mean of ethanol's pressure is known. */
+static double mean_tau_h(size_t i)
 {
-    double place = log(at_h / cask->mean_tau_h[0]) / log(1.2), value = 0.0;
+    return 0.5 * pow(1.2, (double)i);
+}
+
+/* The mean over a year counts its days alike: in a leap year the last six as five. */
+static double weight_of_day(int64_t day_d)
+{
+    int32_t year = stv_date_from_day(day_d).year;
+    int64_t new_year_d = stv_day_from_date((struct stv_date){year + 1, 1, 1});
+    return stv_day_of_year(new_year_d - 1) == 366 && new_year_d - day_d <= 6 ? 5.0 / 6.0 : 1.0;
+}
+
+/* Mean of ethanol's pressure in an hour through which the liquid moves straight, as in
+ * between its neighbours: at the two points that integrate that. */
+static double hour_pressure_pa(const double *liquid_c, size_t n, size_t k)
+{
+    double before_c = liquid_c[k > 0 ? k - 1 : k], after_c = liquid_c[k + 1 < n ? k + 1 : k];
+    double off_k = 0.5 * (after_c - before_c) / sqrt(12.0);
+    return 0.5 *
+           (stv_ethanol_psat_pa(liquid_c[k] - off_k) + stv_ethanol_psat_pa(liquid_c[k] + off_k));
+}
+
+static void note_mean(struct slow_cask *cask, size_t i)
+{
+    const struct stv_grid *grid = &cask->place->grid;
+    double *liquid_c = malloc(grid->n * sizeof *liquid_c);
+    assert_non_null(liquid_c);
+    stv_assert_ok(stv_position_liquid_at_c(cask->place, held_tau_h(cask, mean_tau_h(i)),
+                                           CONVECTIVE_FRAC, liquid_c));
+    double sum_pa = 0.0, sum_h = 0.0, weight_h = 0.0;
+    for (size_t k = 0; k < grid->n; k++)
+        liquid_c[k] += cask->params.liquid_offset_k;
+    int64_t day_d = INT64_MIN;
+    for (size_t k = 0; k < grid->n; k++) {
+        int64_t today_d = stv_grid_local_day(grid, k, NULL);
+        if (today_d != day_d)
+            weight_h = weight_of_day(today_d);
+        day_d = today_d;
+        sum_h += weight_h;
+        sum_pa += weight_h * hour_pressure_pa(liquid_c, grid->n, k);
+    }
+    cask->mean_pa[i] = sum_pa / sum_h;
+    free(liquid_c);
+}
+
+static void forget_means(struct slow_cask *cask)
+{
+    for (size_t i = 0; i < SLOW_MEANS; i++)
+        cask->mean_pa[i] = NAN;
+}
+
+/* A cubic through four neighbours in the logarithm, each noted when it is first asked for. */
+static double mean_pressure_pa(struct slow_cask *cask, double at_h)
+{
+    double place = log(at_h / mean_tau_h(0)) / log(1.2), value = 0.0;
     size_t first = (size_t)fmin(SLOW_MEANS - 4.0, fmax(0.0, floor(place) - 1.0));
     for (size_t i = 0; i < 4; i++) {
         double weight = 1.0;
+        if (isnan(cask->mean_pa[first + i]))
+            note_mean(cask, first + i);
         for (size_t j = 0; j < 4; j++)
             if (j != i)
                 weight *= (place - (double)(first + j)) / ((double)i - (double)j);
@@ -111,7 +166,7 @@ static double mean_pressure_pa(const struct slow_cask *cask, double at_h)
     return value;
 }
 
-static double joints_per_s(const struct slow_cask *cask, const double *y, double own_tau_h)
+static double joints_per_s(struct slow_cask *cask, const double *y, double own_tau_h)
 {
     double share = cask->params.neutral_temp_share_frac;
     double per_s =
@@ -177,7 +232,7 @@ static void quality(const struct slow_cask *cask, const double *y,
 
 static int slow_rates(double t_s, const double y[], double dydt[], void *context)
 {
-    const struct slow_cask *cask = context;
+    struct slow_cask *cask = context;
     double hour_s = t_s - (double)cask->hour * STV_HOUR_S;
     struct stv_spirit_amount amount = stv_spirit_amount(y[SLOW_ETHANOL], y[SLOW_WATER]);
     memset(dydt, 0, SLOW_N * sizeof *dydt);
@@ -201,47 +256,6 @@ static int slow_rates(double t_s, const double y[], double dydt[], void *context
     return GSL_SUCCESS;
 }
 
-/* The mean over a year counts its days alike: in a leap year the last six as five. */
-static double weight_of_hour(const struct stv_grid *grid, size_t k)
-{
-    int64_t day_d = stv_grid_local_day(grid, k, NULL);
-    int32_t year = stv_date_from_day(day_d).year;
-    int64_t new_year_d = stv_day_from_date((struct stv_date){year + 1, 1, 1});
-    return stv_day_of_year(new_year_d - 1) == 366 && new_year_d - day_d <= 6 ? 5.0 / 6.0 : 1.0;
-}
-
-/* Mean of ethanol's pressure in an hour through which the liquid moves straight, as in
- * between its neighbours: at the two points that integrate that. */
-static double hour_pressure_pa(const double *liquid_c, size_t n, size_t k)
-{
-    double before_c = liquid_c[k > 0 ? k - 1 : k], after_c = liquid_c[k + 1 < n ? k + 1 : k];
-    double off_k = 0.5 * (after_c - before_c) / sqrt(12.0);
-    return 0.5 *
-           (stv_ethanol_psat_pa(liquid_c[k] - off_k) + stv_ethanol_psat_pa(liquid_c[k] + off_k));
-}
-
-static void note_means(struct slow_cask *cask)
-{
-    size_t n = cask->place->grid.n;
-    double *liquid_c = malloc(n * sizeof *liquid_c);
-    assert_non_null(liquid_c);
-    for (size_t i = 0; i < SLOW_MEANS; i++) {
-        cask->mean_tau_h[i] = 0.5 * pow(1.2, (double)i);
-        stv_assert_ok(stv_position_liquid_at_c(cask->place, held_tau_h(cask, cask->mean_tau_h[i]),
-                                               CONVECTIVE_FRAC, liquid_c));
-        double sum_pa = 0.0, sum_h = 0.0;
-        for (size_t k = 0; k < n; k++)
-            liquid_c[k] += cask->params.liquid_offset_k;
-        for (size_t k = 0; k < n; k++) {
-            double weight_h = weight_of_hour(&cask->place->grid, k);
-            sum_h += weight_h;
-            sum_pa += weight_h * hour_pressure_pa(liquid_c, n, k);
-        }
-        cask->mean_pa[i] = sum_pa / sum_h;
-    }
-    free(liquid_c);
-}
-
 void slow_start(struct slow_cask *cask, enum stv_wood_history history)
 {
     struct stv_oak_pools pools = stv_oak_pools_of(history, &cask->params, &usual);
@@ -250,8 +264,7 @@ void slow_start(struct slow_cask *cask, enum stv_wood_history history)
         cask->state[SLOW_FAST + k] = pools.fast_mg_m2[k];
         cask->state[SLOW_GIVEN + k] = pools.slow_mg_m2[k];
     }
-    if (cask->params.neutral_temp_share_frac > 0.0)
-        note_means(cask);
+    forget_means(cask);
 }
 
 static size_t hour_of_day(const struct slow_cask *cask, int64_t day_d)
@@ -299,8 +312,7 @@ void slow_fill(struct slow_cask *cask, int64_t day_d, double volume20_l, double 
 void slow_move(struct slow_cask *cask, int64_t day_d, const struct stv_position *place)
 {
     cask->place = place;
-    if (cask->params.neutral_temp_share_frac > 0.0)
-        note_means(cask);
+    forget_means(cask);
     slow_settle(cask, day_d);
 }
 

@@ -34,8 +34,7 @@ struct slow_cask {
     double indrink_l, damp_water_kg;
     bool is_tight;
     /* insides */
-    double mean_tau_h[SLOW_MEANS],
-        mean_pa[SLOW_MEANS]; /* yearly mean of ethanol's pressure by time constant */
+    double mean_pa[SLOW_MEANS]; /* of ethanol in a year, by time constant; NaN: not noted */
     size_t hour;
     /* The wetted share as a line through the volume, taken once in half an hour. */
     double volume20_l, wetted_frac, wetted_per_l;
