@@ -90,6 +90,19 @@ void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *ou
     *out_empty = chain->book.ledger.n_casks - *out_full;
 }
 
+bool stv_is_cask_cut(const struct stv_chain *chain, int cask_idx)
+{
+    return chain->book.cut_from_d && chain->book.cut_from_d[cask_idx] != INT64_MAX;
+}
+
+size_t stv_count_cut_casks(const struct stv_chain *chain)
+{
+    size_t n = 0;
+    for (int i = 0; i < (int)chain->book.ledger.n_casks; i++)
+        n += stv_is_cask_cut(chain, i) && stv_fill_event(chain, i) < 0;
+    return n;
+}
+
 static int64_t fill_day(const struct stv_chain *chain, int cask_idx)
 {
     int event_idx = stv_fill_event(chain, cask_idx);

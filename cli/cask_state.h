@@ -19,6 +19,10 @@ int stv_planned_fill(const struct stv_chain *chain, int cask_idx);
 
 /* Casks that hold spirit on that day, and those that do not. */
 void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);
+/* True where a refused row left out what a cask's history says later (--keep-going). */
+bool stv_is_cask_cut(const struct stv_chain *chain, int cask_idx);
+/* Of those that hold nothing by the rows that are left: they may well hold some. */
+size_t stv_count_cut_casks(const struct stv_chain *chain);
 
 /* The first event after that day that puts a cask other than cask_idx (-1: any) into a place; -1.
  */

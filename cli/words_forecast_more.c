@@ -177,8 +177,10 @@ static int compare_passings(const void *a, const void *b)
     return (x->cask->cask_idx > y->cask->cask_idx) - (x->cask->cask_idx < y->cask->cask_idx);
 }
 
-static struct stv_formatted day_or_never(double day_d)
+static struct stv_formatted day_or_never(const struct stv_crossing *crossing, double day_d)
 {
+    if (crossing->already_frac > NEARLY_ALL_FRAC)
+        return stv_format("so already");
     return isfinite(day_d) ? stv_format_month((int64_t)day_d) : stv_format("%s", "not by then");
 }
 
@@ -187,16 +189,19 @@ static void add_house_level(struct stv_text *text, const struct stv_forecast_ans
 {
     const struct stv_forecast *forecast = answer->forecast;
     const struct stv_threshold *threshold = &forecast->thresholds[threshold_idx];
-    size_t n = 0;
+    size_t n = 0, n_already = 0;
     for (size_t i = 0; i < forecast->n_casks; i++) {
         const struct stv_forecast_cask *cask = &forecast->casks[i];
-        if (cask->crossings && cask->crossings[threshold_idx].odds_frac >= HARDLY_FRAC)
-            list[n++] = (struct passing){cask, &cask->crossings[threshold_idx]};
+        if (!cask->crossings || cask->crossings[threshold_idx].odds_frac < HARDLY_FRAC)
+            continue;
+        n_already += cask->crossings[threshold_idx].already_frac > NEARLY_ALL_FRAC;
+        list[n++] = (struct passing){cask, &cask->crossings[threshold_idx]};
     }
     qsort(list, n, sizeof *list, compare_passings);
-    stv_prose_heading(text, "%s %s by %s: %s", verb(threshold), level_words(threshold).text,
+    stv_prose_heading(text, "%s %s by %s: %s%s", verb(threshold), level_words(threshold).text,
                       stv_format_month(forecast->horizon_day_d).text,
-                      stv_format_count(n, "cask", "casks").text);
+                      stv_format_count(n, "cask", "casks").text,
+                      n_already > 0 ? stv_format(", %zu of them so already", n_already).text : "");
     if (n)
         stv_prose_add(text, "%-16s %11s %11s %11s %14s\n", "cask", "earliest", "middle", "latest",
                       "chances in 100");
@@ -204,8 +209,10 @@ static void add_house_level(struct stv_text *text, const struct stv_forecast_ans
         const struct stv_crossing *crossing = list[i].crossing;
         stv_prose_name_cell(text, answer->chain->book.ledger.casks[list[i].cask->cask_idx].id, 16,
                             0);
-        stv_prose_add(text, " %11s %11s %11s %14s\n", day_or_never(crossing->earliest_d).text,
-                      day_or_never(crossing->central_d).text, day_or_never(crossing->latest_d).text,
+        stv_prose_add(text, " %11s %11s %11s %14s\n",
+                      day_or_never(crossing, crossing->earliest_d).text,
+                      day_or_never(crossing, crossing->central_d).text,
+                      day_or_never(crossing, crossing->latest_d).text,
                       stv_format_number(100.0 * crossing->odds_frac, 0).text);
     }
     if (n > HOUSE_ROWS_MOST)

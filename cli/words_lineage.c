@@ -156,11 +156,6 @@ static void add_spirit(struct stv_text *text, const struct stv_chain *chain, int
     "a row that fills, empties or pours it was refused, and what hangs on it is " \
     "left out (`stavecast check` names it)."
 
-static bool is_cut(const struct stv_chain *chain, int cask_idx)
-{
-    return chain->book.cut_from_d && chain->book.cut_from_d[cask_idx] != INT64_MAX;
-}
-
 static void add_empty(struct stv_text *text, const struct stv_chain *chain, int cask_idx)
 {
     struct stv_wood_life life;
@@ -168,7 +163,7 @@ static void add_empty(struct stv_text *text, const struct stv_chain *chain, int 
         text->has_failed = true;
         return;
     }
-    if (is_cut(chain, cask_idx))
+    if (stv_is_cask_cut(chain, cask_idx))
         stv_prose_wrap(text, 0, "What it holds is not known: " WORDS_CUT);
     else if (life.n_uses == 0)
         stv_prose_wrap(text, 0, "Not filled yet by this book's history.");
@@ -188,7 +183,7 @@ void stv_words_lineage(struct stv_text *text, const struct stv_chain *chain, int
     struct stv_spirit_history spirit = stv_lineage_spirit(chain->lineage, cask_idx);
     if (spirit.is_there) {
         add_spirit(text, chain, cask_idx, &spirit);
-        if (is_cut(chain, cask_idx))
+        if (stv_is_cask_cut(chain, cask_idx))
             stv_prose_wrap(text, 0, "LOOK: what is told of this cask is not so: " WORDS_CUT);
     } else {
         add_empty(text, chain, cask_idx);

@@ -132,18 +132,20 @@ static enum stv_status say_what_is_cut(const struct stv__book_reader *reader)
         book->cut_from_d[c] = at->day_d;
         const char *path = at->row ? reader->history_path : reader->casks_path;
         size_t row = at->row ? at->row : book->ledger.casks[c].row;
-        if (is_refused_at(reader->problems, path, row))
-            continue; /* named already */
+        bool is_named = is_refused_at(reader->problems, path, row);
+        if (is_named && !at->is_poured_into)
+            continue;
         struct stv_date from =
             at->day_d == INT64_MIN ? (struct stv_date){0} : stv_date_from_day(at->day_d);
         char day[32] = "its first day";
         if (at->day_d != INT64_MIN)
             snprintf(day, sizeof day, "%d-%02d-%02d", (int)from.year, from.month, from.day);
         stv_problem_add(reader->problems, STV_REFUSED, path, row, 0, NULL,
-                        "cask %s: its history is left out from %s on, for this row hangs on one "
-                        "that was refused; what is told of it after that is not so, nor the sums "
-                        "that it is part of",
-                        book->ledger.casks[c].id, day);
+                        "cask %s: its history is left out from %s on, for this row %s; what is "
+                        "told of it after that is not so, nor the sums that it is part of",
+                        book->ledger.casks[c].id, day,
+                        is_named ? "was refused and pours into it"
+                                 : "hangs on one that was refused");
     }
     return STV_OK;
 }

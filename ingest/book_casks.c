@@ -278,7 +278,7 @@ static enum stv_status make_breaks(struct stv__book_reader *reader)
     if (!reader->breaks)
         return STV_E_MEMORY;
     for (size_t i = 0; i < n; i++)
-        reader->breaks[i] = (struct stv__break){INT64_MAX, 0};
+        reader->breaks[i] = (struct stv__break){INT64_MAX, 0, false};
     return STV_OK;
 }
 

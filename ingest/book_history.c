@@ -165,7 +165,7 @@ static void break_history(struct stv__book_reader *reader, const struct stv_even
             continue;
         struct stv__break *at = &reader->breaks[casks[i]];
         if (day_d < at->day_d || (day_d == at->day_d && event->row < at->row))
-            *at = (struct stv__break){day_d, event->row};
+            *at = (struct stv__break){day_d, event->row, i > 0};
     }
 }
 

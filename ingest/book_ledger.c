@@ -21,7 +21,8 @@ static bool is_broken(const struct stv__book_reader *reader, int cask_idx,
 static void break_at(struct stv__book_reader *reader, int cask_idx, const struct stv_event *event)
 {
     if (cask_idx >= 0 && !is_broken(reader, cask_idx, event))
-        reader->breaks[cask_idx] = (struct stv__break){event->day_d, event->row};
+        reader->breaks[cask_idx] =
+            (struct stv__break){event->day_d, event->row, cask_idx != event->cask_idx};
 }
 
 /* Drops events of broken casks, in order; what flows between two casks breaks both. */

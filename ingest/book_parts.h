@@ -32,6 +32,7 @@ struct stv__ids {
 struct stv__break {
     int64_t day_d; /* INT64_MAX: never */
     size_t row;
+    bool is_poured_into; /* by a row that speaks of another cask first */
 };
 
 /* Rows of the table at hand that name a tier, bay or depth which a warehouse has not. */

@@ -143,6 +143,7 @@ static int can_be(const struct stv_event *event, const struct stv__cask_entry *e
     int is_full = entries[event->cask_idx].is_full;
     switch (event->kind) {
     case STV_EVENT_FILL:
+    case STV_EVENT_REJUVENATE:
         return !is_full;
     case STV_EVENT_TRANSFER: {
         int is_other_full = entries[event->other_idx].is_full;
@@ -156,7 +157,6 @@ static int can_be(const struct stv_event *event, const struct stv__cask_entry *e
     case STV_EVENT_EMPTY:
         return is_full;
     case STV_EVENT_MOVE:
-    case STV_EVENT_REJUVENATE:
     case STV_EVENT_N:
         break;
     }

@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -31,6 +32,7 @@ struct checker {
     struct stv__cask_entry *entries;
     struct sure *sure;
     int64_t *first_day_d; /* of a fill or transfer into a cask; INT64_MAX never */
+    bool *is_unsure; /* a transfer out of an empty cask went in: whether it is full, who knows */
     struct places places;
     struct stv_ledger_fault *faults;
     size_t max, n_faults;
@@ -145,6 +147,12 @@ static void check_source(struct checker *checker, size_t event_idx)
     const struct stv_event *event = &checker->ledger->events[event_idx];
     const struct stv__cask_entry *entry = &checker->entries[event->cask_idx];
     const char *id = checker->ledger->casks[event->cask_idx].id;
+    if (event->kind == STV_EVENT_REJUVENATE && entry->is_full &&
+        !checker->is_unsure[event->cask_idx])
+        add_fault(checker, event_idx,
+                  "cask %s is full on that day: wood is made new in an empty cask; write its "
+                  "emptying first, or leave this row out",
+                  id);
     if (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_REJUVENATE)
         return;
     if (event->kind == STV_EVENT_MOVE) {
@@ -155,7 +163,7 @@ static void check_source(struct checker *checker, size_t event_idx)
     }
     char first_fill[48];
     say_first_fill(checker, event, first_fill);
-    if (!entry->is_full)
+    if (!entry->is_full && !checker->is_unsure[event->cask_idx])
         add_fault(checker, event_idx, "cask %s is empty on that day%s; nothing to %s", id,
                   first_fill, verb_of(event));
     else if (takes_too_much(checker, event))
@@ -170,7 +178,8 @@ static void check_amounts(struct checker *checker, size_t event_idx)
     double capacity_l = cask->geometry.capacity_l;
     int pours = event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_TOP_UP ||
                 event->kind == STV_EVENT_TRANSFER;
-    if (event->kind == STV_EVENT_FILL && checker->entries[into].is_full)
+    if (event->kind == STV_EVENT_FILL && checker->entries[into].is_full &&
+        !checker->is_unsure[into])
         add_fault(checker, event_idx, "cask %s is already full; empty or transfer it first",
                   cask->id);
     if (pours && event->volume20_l > capacity_l)
@@ -190,6 +199,8 @@ static void check_transfer(struct checker *checker, size_t event_idx)
     int is_other_full = checker->entries[event->other_idx].is_full;
     if (event->other_idx == event->cask_idx)
         add_fault(checker, event_idx, "cask %s cannot be transferred into itself", id);
+    else if (checker->is_unsure[event->other_idx])
+        return;
     else if (event->is_marriage && !is_other_full)
         add_fault(checker, event_idx,
                   "cask %s is empty on that day: a transfer fills it, there is nothing to %s with",
@@ -274,6 +285,7 @@ static void free_checker(struct checker *checker)
     free(checker->entries);
     free(checker->sure);
     free(checker->first_day_d);
+    free(checker->is_unsure);
     free(checker->places.heads);
     free(checker->places.next);
     free(checker->places.before);
@@ -290,12 +302,13 @@ static int make_checker(struct checker *checker)
     checker->entries = stv__cask_entries_new(ledger);
     checker->sure = malloc((n + 1) * sizeof *checker->sure);
     checker->first_day_d = malloc((n + 1) * sizeof *checker->first_day_d);
+    checker->is_unsure = calloc(n + 1, sizeof *checker->is_unsure);
     places->heads = malloc(places->n_heads * sizeof *places->heads);
     places->next = malloc((n + 1) * sizeof *places->next);
     places->before = malloc((n + 1) * sizeof *places->before);
     places->bucket = malloc((n + 1) * sizeof *places->bucket);
-    if (!checker->entries || !checker->sure || !checker->first_day_d || !places->heads ||
-        !places->next || !places->before || !places->bucket)
+    if (!checker->entries || !checker->sure || !checker->first_day_d || !checker->is_unsure ||
+        !places->heads || !places->next || !places->before || !places->bucket)
         return 0;
     for (size_t b = 0; b < places->n_heads; b++)
         places->heads[b] = -1;
@@ -314,6 +327,16 @@ static int make_checker(struct checker *checker)
     return 1;
 }
 
+/* What a fill or an emptying makes sure, and a transfer of nothing unsure; before it is applied. */
+static void doubt(struct checker *checker, const struct stv_event *event)
+{
+    bool is_whole = event->kind == STV_EVENT_TRANSFER && !isfinite(event->volume20_l);
+    if (event->kind == STV_EVENT_TRANSFER && !checker->entries[event->cask_idx].is_full)
+        checker->is_unsure[event->other_idx] = true;
+    if (event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_EMPTY || is_whole)
+        checker->is_unsure[event->cask_idx] = false;
+}
+
 static void check_event(struct checker *checker, size_t event_idx)
 {
     const struct stv_event *event = &checker->ledger->events[event_idx];
@@ -325,6 +348,7 @@ static void check_event(struct checker *checker, size_t event_idx)
     check_transfer(checker, event_idx);
     if (checker->n_faults == n_before)
         check_day(checker, event_idx);
+    doubt(checker, event);
     stv__ledger_apply(event, checker->entries);
     if (is_impossible) /* said once: what was taken in truth is not known */
         checker->entries[event->cask_idx].volume20_l = held_l;

@@ -25,7 +25,9 @@ static const char casks_csv[] = "cask,size,held,uses,stave,filled,litres,strengt
                                 "6,500 L,new,0,,2001-01-01,480 L,80 %vol,no\n"
                                 "7,200 L,new,0,10 mm,2001-01-01,195 L,60 %vol,no\n";
 static const char history_csv[] = "date,what,cask,litres,strength,soaked\n"
+                                  "2001-06-01,empty,4,,,\n"
                                   "2001-06-01,rejuvenate,4,,,\n"
+                                  "2001-06-02,fill,4,215 L,60 %vol,yes\n"
                                   "2001-06-01,empty,3,,,\n"
                                   "2001-08-10,fill,3,190 L,60 %vol,no\n";
 

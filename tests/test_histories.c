@@ -39,6 +39,10 @@ static int throw_event(struct dice *dice, int first_cask, double litres[GROUP],
     event->cask_idx = first_cask + a;
     event->place = (struct stv_place){0, throw_of(dice, 2), -1, -1};
     event->is_soaked = throw_of(dice, 2);
+    if (litres[a] == 0.0 && throw_of(dice, 4) == 0) {
+        event->kind = STV_EVENT_REJUVENATE;
+        return 1;
+    }
     if (litres[a] == 0.0) {
         event->kind = STV_EVENT_FILL;
         event->volume20_l = litres[a] = (0.3 + 0.68 * share) * sizes_l[a];
@@ -46,9 +50,8 @@ static int throw_event(struct dice *dice, int first_cask, double litres[GROUP],
         return 1;
     }
     static const enum stv_event_kind kinds[] = {
-        STV_EVENT_MOVE,         STV_EVENT_TRANSFER,   STV_EVENT_TRANSFER,
-        STV_EVENT_ADD_WATER,    STV_EVENT_TOP_UP,     STV_EVENT_SAMPLE,
-        STV_EVENT_LEAK_STOPPED, STV_EVENT_REJUVENATE, STV_EVENT_EMPTY};
+        STV_EVENT_MOVE,   STV_EVENT_TRANSFER, STV_EVENT_TRANSFER,     STV_EVENT_ADD_WATER,
+        STV_EVENT_TOP_UP, STV_EVENT_SAMPLE,   STV_EVENT_LEAK_STOPPED, STV_EVENT_EMPTY};
     event->kind = kinds[throw_of(dice, (int)(sizeof kinds / sizeof *kinds))];
     double room_l = sizes_l[a] - litres[a];
     switch (event->kind) {
