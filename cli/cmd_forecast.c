@@ -109,33 +109,42 @@ static struct stv_forecast_days days_of(struct work *work)
     return days;
 }
 
-static enum stv_status refuse_day(const struct stv_chain *chain, const char *option,
-                                  int64_t least_d, char why[WHY_MAX])
+/* The first day on which a named cask was filled, or today. */
+static int64_t first_fill_day(const struct stv_session *session, const int *cask_idx,
+                              size_t n_casks)
 {
-    snprintf(why, WHY_MAX, "%s must lie between %s and 60 years after %s.", option,
+    const struct stv_chain *chain = &session->chain;
+    int64_t first_d = chain->as_of_day_d;
+    for (size_t i = 0; stv_options_has(session->options, STV_OPT_CASK) && i < n_casks; i++) {
+        int fill_idx = stv_fill_event(chain, cask_idx[i]);
+        if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < first_d)
+            first_d = chain->book.ledger.events[fill_idx].day_d;
+    }
+    return first_d;
+}
+
+/* A house is asked for from today on; a named cask also for its past, but not before its fill. */
+static enum stv_status check_until(const struct stv_session *session,
+                                   const struct stv_forecast_days *days, int64_t least_d,
+                                   char why[WHY_MAX])
+{
+    const struct stv_chain *chain = &session->chain;
+    if (!days->has_until || (days->until_day_d >= least_d &&
+                             days->until_day_d <= chain->as_of_day_d + STV_MOST_AHEAD_D))
+        return STV_OK;
+    snprintf(why, WHY_MAX, "--until must lie between %s and 60 years after %s.",
              stv_format_iso_day(least_d).text, stv_format_iso_day(chain->as_of_day_d).text);
     return STV_E_USAGE;
 }
 
-/* A house is asked for from today on; a named cask also for its past, but not before its fill. */
-static enum stv_status check_days(const struct stv_session *session,
-                                  const struct stv_forecast_days *days, const int *cask_idx,
-                                  size_t n_casks, char why[WHY_MAX])
+static void note_days_before(const struct stv_session *session,
+                             const struct stv_forecast_days *days, int64_t first_d)
 {
-    const struct stv_chain *chain = &session->chain;
-    int64_t least_d = chain->as_of_day_d, most_d = chain->as_of_day_d + STV_MOST_AHEAD_D;
-    bool is_named = stv_options_has(session->options, STV_OPT_CASK);
-    for (size_t i = 0; is_named && i < n_casks; i++) {
-        int fill_idx = stv_fill_event(chain, cask_idx[i]);
-        if (fill_idx >= 0 && chain->book.ledger.events[fill_idx].day_d < least_d)
-            least_d = chain->book.ledger.events[fill_idx].day_d;
-    }
-    if (days->has_until && (days->until_day_d < least_d || days->until_day_d > most_d))
-        return refuse_day(chain, "--until", least_d, why);
-    for (size_t i = 0; is_named && i < days->n_at; i++)
-        if (days->at_d[i] < least_d || days->at_d[i] > most_d)
-            return refuse_day(chain, "--at", least_d, why);
-    return STV_OK;
+    for (size_t i = 0; stv_options_has(session->options, STV_OPT_CASK) && i < days->n_at; i++)
+        if (days->at_d[i] < first_d)
+            stv_messages_note(
+                session->options, "--at %s has no row: the first of these casks was filled on %s.",
+                stv_format_iso_day(days->at_d[i]).text, stv_format_iso_day(first_d).text);
 }
 
 /* --- levels ------------------------------------------------------------------------------- */
@@ -353,8 +362,10 @@ static enum stv_status do_work(struct work *work)
     enum stv_status status =
         choose_casks(session, &work->cask_idx, &work->n_casks, work->why, sizeof work->why);
     work->days = days_of(work);
+    int64_t first_d = first_fill_day(session, work->cask_idx, work->n_casks);
+    note_days_before(session, &work->days, first_d);
     if (status == STV_OK)
-        status = check_days(session, &work->days, work->cask_idx, work->n_casks, work->why);
+        status = check_until(session, &work->days, first_d, work->why);
     if (status == STV_OK)
         status = read_levels(work, is_named);
     if (status == STV_OK)

@@ -86,8 +86,10 @@ static void add_stay(struct stv_text *line, const struct stv_chain *chain,
     const struct stv_cask *cask = &chain->book.ledger.casks[stay->cask_idx];
     if (stay->share_frac < WHOLE_FRAC)
         stv_prose_add(line, "%s %% of it ", stv_format_number(100.0 * stay->share_frac, 0).text);
-    stv_prose_add(line, "%s in ",
-                  isfinite(stay->mean_d) ? months_or_days(stay->mean_d).text : "some time");
+    double apart_d = (double)(stay->to_day_d - stay->from_day_d) - stay->mean_d;
+    stv_prose_add(line, "%s%s in ",
+                  isfinite(stay->mean_d) ? months_or_days(stay->mean_d).text : "some time",
+                  apart_d > MONTH_D ? " on average" : "");
     if (stay->is_now)
         stv_text_add(line, "this one");
     else
