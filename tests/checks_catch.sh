@@ -33,7 +33,8 @@ must_catch() {
         sed 's/^/    /' "$work/said"
         failed=1
     fi
-    fresh_copy
+    # A breach in an archive leaves the copy as it was.
+    case "$*" in *breach.a) ;; *) fresh_copy ;; esac
 }
 layers() { sh "$source/tests/layers.sh" "$copy" "$@"; }
 style() { sh "$source/tests/style.sh" "$copy" "$@"; }
