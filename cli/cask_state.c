@@ -82,25 +82,19 @@ int stv_planned_into(const struct stv_chain *chain, const struct stv_place *plac
     return -1;
 }
 
-void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty)
-{
-    *out_full = 0;
-    for (size_t i = 0; i < chain->book.ledger.n_casks; i++)
-        *out_full += stv_fill_event(chain, (int)i) >= 0;
-    *out_empty = chain->book.ledger.n_casks - *out_full;
-}
-
 bool stv_is_cask_cut(const struct stv_chain *chain, int cask_idx)
 {
     return chain->book.cut_from_d && chain->book.cut_from_d[cask_idx] != INT64_MAX;
 }
 
-size_t stv_count_cut_casks(const struct stv_chain *chain)
+void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty)
 {
-    size_t n = 0;
-    for (int i = 0; i < (int)chain->book.ledger.n_casks; i++)
-        n += stv_is_cask_cut(chain, i) && stv_fill_event(chain, i) < 0;
-    return n;
+    *out_full = *out_empty = 0;
+    for (int i = 0; i < (int)chain->book.ledger.n_casks; i++) {
+        bool is_full = stv_fill_event(chain, i) >= 0;
+        *out_full += is_full;
+        *out_empty += !is_full && !stv_is_cask_cut(chain, i);
+    }
 }
 
 static int64_t fill_day(const struct stv_chain *chain, int cask_idx)

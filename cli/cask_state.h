@@ -17,12 +17,11 @@ int stv_planned_leave(const struct stv_chain *chain, int cask_idx);
 /* Index of the first event after that day that brings spirit from elsewhere into a cask; -1. */
 int stv_planned_fill(const struct stv_chain *chain, int cask_idx);
 
-/* Casks that hold spirit on that day, and those that do not. */
-void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);
 /* True where a refused row left out what a cask's history says later (--keep-going). */
 bool stv_is_cask_cut(const struct stv_chain *chain, int cask_idx);
-/* Of those that hold nothing by the rows that are left: they may well hold some. */
-size_t stv_count_cut_casks(const struct stv_chain *chain);
+/* Casks that hold spirit on that day, and those that do not; of those that are in neither a row was
+ * refused, and they hold nothing by the rows that are left. */
+void stv_count_casks(const struct stv_chain *chain, size_t *out_full, size_t *out_empty);
 
 /* The first event after that day that puts a cask other than cask_idx (-1: any) into a place; -1.
  */

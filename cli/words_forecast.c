@@ -63,13 +63,13 @@ void stv_words_forecast_answer(struct stv_text *text, const struct stv_chain *ch
                        stv_format_day(chain->as_of_day_d).text);
         return;
     }
-    size_t n_cut = stv_count_cut_casks(chain);
+    size_t n_cut = chain->book.ledger.n_casks - forecast->n_full - forecast->n_empty;
     struct stv_formatted whose =
         forecast->n_asked < forecast->n_full
             ? stv_format("The %zu named of %zu full casks:", forecast->n_asked, forecast->n_full)
             : stv_format(
                   "%s full, %zu empty%s.", stv_format_count(forecast->n_full, "cask", "casks").text,
-                  forecast->n_empty - n_cut,
+                  forecast->n_empty,
                   n_cut ? stv_format(", %zu not known (a row was refused)", n_cut).text : "");
     stv_prose_wrap(text, 0, "%s %s litres of pure alcohol on %s.", whose.text,
                    stv_format_range(now->lpa_l, 0).text, stv_format_day(chain->as_of_day_d).text);

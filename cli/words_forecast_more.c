@@ -177,7 +177,7 @@ static int compare_passings(const void *a, const void *b)
     return (x->cask->cask_idx > y->cask->cask_idx) - (x->cask->cask_idx < y->cask->cask_idx);
 }
 
-static struct stv_formatted day_or_never(const struct stv_crossing *crossing, double day_d)
+static struct stv_formatted passing_day(const struct stv_crossing *crossing, double day_d)
 {
     if (crossing->already_frac > NEARLY_ALL_FRAC)
         return stv_format("so already");
@@ -210,9 +210,9 @@ static void add_house_level(struct stv_text *text, const struct stv_forecast_ans
         stv_prose_name_cell(text, answer->chain->book.ledger.casks[list[i].cask->cask_idx].id, 16,
                             0);
         stv_prose_add(text, " %11s %11s %11s %14s\n",
-                      day_or_never(crossing, crossing->earliest_d).text,
-                      day_or_never(crossing, crossing->central_d).text,
-                      day_or_never(crossing, crossing->latest_d).text,
+                      passing_day(crossing, crossing->earliest_d).text,
+                      passing_day(crossing, crossing->central_d).text,
+                      passing_day(crossing, crossing->latest_d).text,
                       stv_format_number(100.0 * crossing->odds_frac, 0).text);
     }
     if (n > HOUSE_ROWS_MOST)

@@ -41,20 +41,15 @@ STV__WIDE void stv__lane_rows_ethanol_pa(const struct stv__lane_rows *rows, cons
 {
     stv__v8 sum_pa = stv__all(0.0);
     for (size_t i = 0; i < n; i++) {
-        stv__v8 held_c = stv__most(liquid_c[i] + *offset_k, stv__all(STV_TABLE_LEAST_C));
-        held_c = stv__least(held_c, stv__all(STV_TABLE_MOST_C));
-        stv__v8 place = (held_c - STV_TABLE_LEAST_C) * (1.0 / ROW_STEP_K);
-        stv__v8 low_pa, rise_pa, bend_pa, row_nd;
+        stv__v8 own_c = liquid_c[i] + *offset_k, move_nd = (1.0 / ROW_STEP_K) * move_k[i];
+        stv__v8 line_pa, bend_pa;
         for (size_t l = 0; l < STV__PACKET; l++) {
-            size_t row = (size_t)place[l];
-            row = row > N_ROWS - 2 ? N_ROWS - 2 : row;
-            row_nd[l] = (double)row;
-            low_pa[l] = rows->ethanol_pa[row];
-            rise_pa[l] = rows->ethanol_pa[row + 1] - rows->ethanol_pa[row];
-            bend_pa[l] = rows->ethanol_bend_pa[row];
+            struct row_place at = place_of(own_c[l]);
+            const double *low = rows->ethanol_pa + at.row;
+            line_pa[l] = low[0] + at.x * (low[1] - low[0]);
+            bend_pa[l] = rows->ethanol_bend_pa[at.row];
         }
-        stv__v8 move_nd = (1.0 / ROW_STEP_K) * move_k[i]; /* in rows */
-        sum_pa += low_pa + (place - row_nd) * rise_pa + (1.0 / 24.0) * move_nd * move_nd * bend_pa;
+        sum_pa += line_pa + (1.0 / 24.0) * move_nd * move_nd * bend_pa;
     }
     *out = sum_pa;
 }

@@ -97,9 +97,12 @@ static void through_wood(const struct slow_cask *cask, const double *y, double *
 }
 
 /* Time constants at which the year's mean of ethanol's pressure is known. */
+#define MEAN_LEAST_H 0.5
+#define MEAN_RATIO_ND 1.2
+
 static double mean_tau_h(size_t i)
 {
-    return 0.5 * pow(1.2, (double)i);
+    return MEAN_LEAST_H * pow(MEAN_RATIO_ND, (double)i);
 }
 
 /* The mean over a year counts its days alike: in a leap year the last six as five. */
@@ -152,7 +155,7 @@ static void forget_means(struct slow_cask *cask)
 /* A cubic through four neighbours in the logarithm, each noted when it is first asked for. */
 static double mean_pressure_pa(struct slow_cask *cask, double at_h)
 {
-    double place = log(at_h / mean_tau_h(0)) / log(1.2), value = 0.0;
+    double place = log(at_h / MEAN_LEAST_H) / log(MEAN_RATIO_ND), value = 0.0;
     size_t first = (size_t)fmin(SLOW_MEANS - 4.0, fmax(0.0, floor(place) - 1.0));
     for (size_t i = 0; i < 4; i++) {
         double weight = 1.0;
