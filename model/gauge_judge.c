@@ -160,8 +160,6 @@ bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_mome
     change->years_y =
         fmax(STV_GAUGE_LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
     change->cask_l = request->house.ledger->casks[cask_idx].geometry.capacity_l;
-    change->leak_was_stopped =
-        stv_leak_stopped_day(request->house.ledger, (int)cask_idx, out->since_day_d) != INT64_MAX;
     change->volume =
         is_weighed ? weighed(request, &scale, here.gross) : figure_at(request, here.volume);
     change->strength = figure_at(request, here.strength);
