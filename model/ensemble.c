@@ -12,30 +12,29 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Of the tables that are made for some groups at a time, as they usually are: rows of days, for
- * last litres and events, may come to as much again. */
-#define TABLE_BYTES_MOST (160u << 20)
+/* Of the tables that are made for some groups at a time, as they usually are. */
+#define TABLE_BYTES_MOST (352u << 20)
 #define KEPT_BYTES_MOST (256u << 20) /* of all tables, those for another run among them */
-/* Cells that are full, measured, to reckon memory alone: of a table with 64 trials of many casks,
- * and of each when they are few. */
-#define USUAL_CELLS 100
-#define CELLS_OF_CASK 8
+/* As many as a table's bytes fill, measured to reckon memory alone: they grow with the logarithm
+ * of the years that casks spend there, and by half from 64 trials to 256. */
+#define LEAST_CELLS 20.0
+#define CELLS_OF_E_TIMES_YEARS 40.0
+#define CELLS_LESS 120.0
 
 static enum stv_status map_events(struct stv__ensemble *ensemble)
 {
     const struct stv_ledger *ledger = ensemble->ledger;
     ensemble->event_positions = malloc((ledger->n_events + 1) * sizeof(size_t));
-    ensemble->n_events_at = calloc(ensemble->set->n_positions, sizeof(size_t));
+    ensemble->stays_y = calloc(ensemble->set->n_positions, sizeof *ensemble->stays_y);
     ensemble->cask_keys = malloc((ledger->n_casks + 1) * sizeof(uint64_t));
     const struct stv_cask **casks = malloc((ledger->n_casks + 1) * sizeof *casks);
     enum stv_status status =
-        ensemble->event_positions && ensemble->n_events_at && ensemble->cask_keys && casks
+        ensemble->event_positions && ensemble->stays_y && ensemble->cask_keys && casks
             ? STV_OK
             : STV_E_MEMORY;
     for (size_t e = 0; e < ledger->n_events && status == STV_OK; e++) {
-        size_t position = stv_position_of_place(ensemble->set, &ledger->events[e].place);
-        ensemble->event_positions[e] = position;
-        ensemble->n_events_at[position]++;
+        const struct stv_place *place = &ledger->events[e].place;
+        ensemble->event_positions[e] = stv_position_of_place(ensemble->set, place);
     }
     for (size_t c = 0; c < ledger->n_casks && status == STV_OK; c++) {
         casks[c] = &ledger->casks[c];
@@ -154,6 +153,18 @@ static enum stv_status make_groups(struct stv__ensemble *ensemble)
     return status;
 }
 
+/* As if every cask stayed where it was filled or moved to. */
+static void count_stays(struct stv__ensemble *ensemble, int64_t last_d)
+{
+    for (size_t e = 0; e < ensemble->ledger->n_events; e++) {
+        const struct stv_event *event = &ensemble->ledger->events[e];
+        bool is_put = event->kind == STV_EVENT_FILL || event->kind == STV_EVENT_MOVE;
+        if (is_put && event->day_d < last_d)
+            ensemble->stays_y[ensemble->event_positions[e]] +=
+                (double)(last_d - event->day_d) / STV_YEAR_D;
+    }
+}
+
 /* Years of events and days; the reference cask starts with the record's first whole year. */
 static void find_years(struct stv__ensemble *ensemble, const struct stv_outlook_request *request)
 {
@@ -172,6 +183,7 @@ static void find_years(struct stv__ensemble *ensemble, const struct stv_outlook_
     }
     ensemble->first_year = stv_date_from_day(first_d < last_d ? first_d : last_d).year;
     ensemble->last_year = stv_date_from_day(last_d).year;
+    count_stays(ensemble, last_d);
     ensemble->reference_year = record.year + (record.month > 1 || record.day > 1);
     if (grid->is_typical)
         ensemble->reference_year = record.year;
@@ -293,7 +305,7 @@ void stv__ensemble_free(struct stv__ensemble *ensemble)
     free(ensemble->draw_of_lane);
     free(ensemble->cask_keys);
     free(ensemble->event_positions);
-    free(ensemble->n_events_at);
+    free(ensemble->stays_y);
     free(ensemble->groups);
     free(ensemble->group_room);
     *ensemble = (struct stv__ensemble){0};
@@ -356,12 +368,12 @@ static enum stv_status make_table(struct stv__ensemble *ensemble, size_t positio
 static double usual_bytes(const struct stv__ensemble *ensemble, size_t position_idx)
 {
     size_t n_days = ensemble->set->positions[position_idx].grid.n / STV_DAY_H + 1;
-    size_t n_casks = ensemble->n_events_at[position_idx] + 1; /* the reference's own, perhaps */
+    double years = fmax(1.0, ensemble->stays_y[position_idx]);
     if (ensemble->options.warming_k_per_y != 0.0) /* each of its years is one of its own */
         n_days += (size_t)(ensemble->last_year - ensemble->first_year + 1) * 366;
-    return fmin(USUAL_CELLS, CELLS_OF_CASK * (double)n_casks) * (double)n_days /
-           ensemble->options.step_d * (double)ensemble->model.columns->n_padded * STV__LANES *
-           sizeof(float);
+    double cells = fmax(LEAST_CELLS, CELLS_OF_E_TIMES_YEARS * log(years) - CELLS_LESS);
+    return cells * (double)n_days / ensemble->options.step_d *
+           (double)ensemble->model.columns->n_padded * STV__LANES * sizeof(float);
 }
 
 /* Marks the positions of a group; returns the bytes of those that were not marked before. */

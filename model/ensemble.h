@@ -31,7 +31,7 @@ struct stv__ensemble {
     /* The reference cask is filled on the first day of one and told in the other. */
     int32_t reference_year, last_reference_year;
     size_t *event_positions;
-    size_t *n_events_at;           /* per position */
+    double *stays_y;               /* per position, of all casks that are put there */
     struct stv_path_group *groups; /* by the first position they stand in */
     size_t n_groups;
     size_t *group_room; /* the groups' lists */

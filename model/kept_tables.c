@@ -45,20 +45,29 @@ static void put_away(const struct stv_byte_store *store, const struct stv_climat
     stv__table_told_free(&told);
 }
 
-void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table *table)
+static void forget_and_free(struct stv_kept_tables *kept, struct stv_climate_table *table)
 {
-    if (table && kept && kept->store)
-        put_away(kept->store, table);
     if (table && kept && kept->told.table == table)
         forget(kept);
     stv_climate_table_free(table);
 }
 
+void stv__kept_table_drop(struct stv_kept_tables *kept, struct stv_climate_table *table)
+{
+    if (table && kept && kept->store)
+        put_away(kept->store, table);
+    forget_and_free(kept, table);
+}
+
 static void let_go(struct stv_kept_tables *kept, struct stv__lane_rows *rows,
                    struct stv_climate_table **tables, size_t n_positions)
 {
+#pragma omp parallel for schedule(dynamic) if (kept && kept->store)
     for (size_t p = 0; p < n_positions; p++)
-        stv__kept_table_drop(kept, tables[p]);
+        if (tables[p] && kept && kept->store)
+            put_away(kept->store, tables[p]);
+    for (size_t p = 0; p < n_positions; p++)
+        forget_and_free(kept, tables[p]);
     free(tables);
     stv__lane_rows_free(rows);
 }
