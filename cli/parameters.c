@@ -228,6 +228,8 @@ static void add_learning(struct stv_parameter_list *list)
          "of the next weighing, when it is asked what it narrows; judgement"},
         {"leak_prior_frac", "-", STV_LEAK_PRIOR_FRAC,
          "of gauges: a leak since the last; judgement"},
+        {"leak_seen_frac", "-", STV_LEAK_SEEN_FRAC,
+         "the same where a leak was stopped since, or later; judgement"},
         {"leak_per_y_frac", "1/y", STV_LEAK_PER_Y_FRAC,
          "of the cask: mean of what a leak takes; judgement"},
         {"leak_least_y", "y", STV_LEAK_LEAST_Y, "a leak counts as so long at least; judgement"},

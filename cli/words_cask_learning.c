@@ -463,6 +463,14 @@ static void add_unused(struct stv_text *text, const struct stv_chain *chain,
     stv_text_free(&line);
 }
 
+static bool has_stopped_leak(const struct stv_ledger *ledger)
+{
+    for (size_t e = 0; e < ledger->n_events; e++)
+        if (ledger->events[e].kind == STV_EVENT_LEAK_STOPPED)
+            return true;
+    return false;
+}
+
 void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chain,
                              const struct stv_cask_lesson *lesson)
 {
@@ -483,6 +491,10 @@ void stv_words_cask_learning(struct stv_text *text, const struct stv_chain *chai
             "Each figure with its own error; house, kind of cask and cask told apart by how "
             "far each is assumed to vary (`--parameters`). A leak or a slip is judged "
             "against what earlier gauges said, and left out once it is likelier than not.");
+    if (has_stopped_leak(&chain->book.ledger))
+        stv_prose_wrap(text, 2,
+                       "Litres gauged before a leak was stopped teach nothing, for nobody knows "
+                       "when it began; those after it tell what went since.");
     stv_words_day_taken(text, chain);
     add_unused(text, chain, lesson);
     stv_prose_wrap(text, 2,

@@ -11,6 +11,8 @@
 
 /* Room for a glass read by eye, %vol; judgement. */
 #define STRENGTH_ROOM_PCT 0.5
+/* A leak that took less is less than gauges tell, a litre a year of 200; judgement. */
+#define TELLING_LEAK_PER_Y 0.005
 /* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
 #define GAUGE_SDS 2.0
 /* So many casks that miss to one side are more than chance or a leak or two; judgement. */
@@ -72,6 +74,39 @@ static void add_strength(struct stv_text *text, const struct stv_chain *chain,
                    why);
 }
 
+/* "Cask 31 held 132.0 L when gauged on 24 September 2027. By its gauges it": what follows is of the
+ * leak. */
+static void add_held(struct stv_text *line, const char *id, const struct stv_gauge *gauge)
+{
+    if (isfinite(gauge->volume20_l))
+        stv_text_format(line, "Cask %s held %s L when gauged on %s. By its gauges it", id,
+                        stv_format_number(gauge->volume20_l, 1).text,
+                        stv_format_day(gauge->day_d).text);
+    else
+        stv_text_format(line, "By its gauges cask %s", id);
+}
+
+static void add_rate(struct stv_text *line, const char *verb, const struct stv_posterior_leak *leak)
+{
+    stv_text_format(line, " %s since %s, about %s %% of what it holds a year.", verb,
+                    stv_format_day(leak->from_d).text,
+                    stv_format_number(-100.0 * expm1(-leak->per_y), 0).text);
+    if (leak->chance_frac < 1.0)
+        stv_text_format(line, " %s.", stv_words_chance(leak->chance_frac).text);
+}
+
+static void add_stopped_leak(struct stv_text *line, const struct stv_posterior_leak *leak,
+                             int64_t stopped_d)
+{
+    if (leak->per_y < TELLING_LEAK_PER_Y)
+        stv_text_format(line, " lost less by the leak that was stopped on %s than they can tell.",
+                        stv_format_day(stopped_d).text);
+    else {
+        add_rate(line, "leaked", leak);
+        stv_text_format(line, " That was stopped on %s.", stv_format_day(stopped_d).text);
+    }
+}
+
 /* A leak that `learn` found: the range reckons with it, so it says nothing of the gauge. */
 static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chain,
                              const struct stv_gauge *gauge, int cask_idx)
@@ -81,25 +116,19 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
     if (!learned || !(learned->leak.chance_frac >= STV_WALK_LEARNED_FRAC))
         return false;
-    bool is_stopped = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak.from_d) <=
-                      chain->as_of_day_d;
-    struct stv_text whose = {0};
-    if (isfinite(gauge->volume20_l))
-        stv_text_format(&whose, "Cask %s held %s L when gauged on %s. By its gauges it", id,
-                        stv_format_number(gauge->volume20_l, 1).text,
-                        stv_format_day(gauge->day_d).text);
+    int64_t stopped_d = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak.from_d);
+    struct stv_text line = {0};
+    bool is_stopped = stopped_d <= chain->as_of_day_d;
+    add_held(&line, id, gauge);
+    if (is_stopped)
+        add_stopped_leak(&line, &learned->leak, stopped_d);
     else
-        stv_text_format(&whose, "By its gauges cask %s", id);
-    stv_prose_wrap(
-        text, 2, "%s %s since %s, about %s %% of what it holds a year. %s. The figures here %s.%s",
-        stv_text_string(&whose), is_stopped ? "leaked" : "may leak",
-        stv_format_day(learned->leak.from_d).text,
-        stv_format_number(-100.0 * expm1(-learned->leak.per_y), 0).text,
-        stv_words_chance(learned->leak.chance_frac).text,
-        chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
-        is_stopped ? " It was stopped." : " Look for it.");
-    text->has_failed = text->has_failed || whose.has_failed;
-    stv_text_free(&whose);
+        add_rate(&line, "may leak", &learned->leak);
+    stv_prose_wrap(text, 2, "%s The figures here %s.%s", stv_text_string(&line),
+                   chain->run.n_draws > 0 ? "reckon with that" : "leave that out (--draws 0)",
+                   is_stopped ? "" : " Look for it.");
+    text->has_failed = text->has_failed || line.has_failed;
+    stv_text_free(&line);
     return true;
 }
 

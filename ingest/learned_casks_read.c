@@ -68,11 +68,24 @@ static bool take_known(struct words *words, double *out)
            refuse_word(words, word, "number");
 }
 
+static bool day_of_word(struct words *words, const char *word, int64_t *out)
+{
+    char why[160];
+    return stv_date_parse(word, out, why, sizeof why) == STV_OK || refuse_word(words, word, "date");
+}
+
 static bool take_day(struct words *words, int64_t *out)
 {
-    char word[WORD_MAX] = "", why[160];
+    char word[WORD_MAX] = "";
     (void)next_word(words, word);
-    return stv_date_parse(word, out, why, sizeof why) == STV_OK || refuse_word(words, word, "date");
+    return day_of_word(words, word, out);
+}
+
+/* A day that need not be there. */
+static bool take_any_day(struct words *words, int64_t *out)
+{
+    char word[WORD_MAX];
+    return !next_word(words, word) || day_of_word(words, word, out);
 }
 
 static bool is_over(struct words *words)
@@ -168,11 +181,13 @@ static void read_last(const struct stv_yaml_context *context, const struct stv_y
     snprintf(by_shared, sizeof by_shared, "%s_by_shared", name);
     const struct stv_yaml_node *node = stv_yaml_find(map, name);
     struct words words;
-    *out = (struct stv_posterior_last){.day_d = INT64_MIN};
+    *out = (struct stv_posterior_last){.day_d = INT64_MIN, .from_d = INT64_MIN};
     if (!node || !words_of(context, node, &words) || !take_day(&words, &out->day_d) ||
-        !take_number(&words, &out->value) || !is_over(&words))
+        !take_number(&words, &out->value) || !take_any_day(&words, &out->from_d) ||
+        !is_over(&words))
         return;
-    if (out->value <= 0.0 || (which == STV_LAST_ABV20_FRAC && out->value >= 1.0))
+    if ((out->value <= 0.0 && out->from_d == INT64_MIN) ||
+        (which == STV_LAST_ABV20_FRAC && out->value >= 1.0))
         stv_yaml_refuse(context, node, "are no %s of spirit", stv__last_words[which]);
     (void)read_numbers(context, map, by_own, STV_OWN_SCORE_N, out->by_own_nd);
     (void)read_numbers(context, map, by_shared, n_shared, by_shared_nd);

@@ -119,7 +119,12 @@ static void write_last(FILE *file, const struct stv_posterior *posterior,
         return;
     fprintf(file, "    last_%s: \"", name);
     stv__learned_write_day(file, last->day_d);
-    fprintf(file, " %.*g\"\n    last_%s_by_own: \"", OWN_DIGITS, last->value, name);
+    fprintf(file, " %.*g", OWN_DIGITS, last->value);
+    if (last->from_d != INT64_MIN) {
+        fputc(' ', file);
+        stv__learned_write_day(file, last->from_d);
+    }
+    fprintf(file, "\"\n    last_%s_by_own: \"", name);
     write_numbers(file, last->by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
     fprintf(file, "\"\n    last_%s_by_shared: \"", name);
     write_numbers(file, posterior->last_by_shared_nd + at * posterior->n_shared,
@@ -222,7 +227,9 @@ static void write_all(FILE *file, const struct stv_book *book, const void *what)
         "# Without this file the answers take every cask as one that was never gauged.\n"
         "# Scores are in standard deviations of what is assumed of any cask; \"12x0\" is twelve "
         "zeros.\n"
-        "# last_litres, last_strength: the last gauge at which they counted, as learned.\n"
+        "# last_litres, last_strength: the last gauge at which they counted, as learned; what "
+        "came\n"
+        "#   since a day after a leak was stopped.\n"
         "# leak: odds, share of what it holds a year, since; the last gauge that says so, litres\n"
         "#   found, their error, years that it leaked until then.\n"
         "# verdicts: since, day, odds of evaporation, leak and misreading, litres beyond the "

@@ -1,6 +1,8 @@
 /* A first fit takes every figure as right; each gauge is then held against what all others say of
  * it, slips and leaks are left out, and the rest is fitted again; twice.  A leak that the gauges
- * after it do not bear out is no leak: what was left out for it counts again. */
+ * after it do not bear out is no leak: what was left out for it counts again.  One that was stopped
+ * was a leak whatever they say: each
+ * then counts from the one before it. */
 #include "model/cask_learning.h"
 
 #include "model/cask_leak.h"
@@ -8,6 +10,7 @@
 #include "model/days.h"
 #include "model/gauge_agree.h"
 #include "model/gauge_judge.h"
+#include "model/leak_stops.h"
 #include "model/units.h"
 
 #include <math.h>
@@ -24,6 +27,7 @@
 struct work {
     const struct stv_cask_learning_request *request;
     struct stv__cask_probe probe;
+    struct stv__probe_leak *leaks;       /* per cask: those that were stopped */
     struct stv_fit_observation *figures; /* n_observations */
     size_t *first_of, *order;            /* per cask: its observations; n_casks + 1 and all */
     struct stv_fit_problem problem;
@@ -57,6 +61,19 @@ static enum stv_status list_days(const struct stv_cask_learning_request *request
     return STV_OK;
 }
 
+static void count_from(const struct work *work, const struct stv_cask_told *told, size_t idx,
+                       struct stv_fit_observation *out)
+{
+    size_t from = told[idx].from_idx;
+    if (from == SIZE_MAX || from == idx)
+        return;
+    const struct stv_cask_observation *then = &work->request->observations[from];
+    size_t moment = stv_days_find(work->probe.days_d[then->cask_idx],
+                                  work->probe.n_days[then->cask_idx], then->day_d);
+    out->from = (struct stv_fit_from){true, moment, then->value};
+    out->error *= hypot(1.0, then->error / work->request->observations[idx].error);
+}
+
 /* The observations as the fit takes them. */
 static void list_figures(struct work *work, const struct stv_cask_told *told)
 {
@@ -74,6 +91,7 @@ static void list_figures(struct work *work, const struct stv_cask_told *told)
             .scale_idx = seen->scale_idx,
             .is_unmixed = seen->is_unmixed,
             .day_d = seen->day_d};
+        count_from(work, told, i, &work->figures[i]);
     }
     work->problem.n_observations = request->n_observations;
 }
@@ -109,10 +127,12 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
         out->probe = (struct stv__cask_probe){
             .n_casks = request->house.ledger->n_casks, .days_d = days_d, .n_days = n_days};
     out->figures = calloc(request->n_observations + 1, sizeof *out->figures);
+    out->leaks = calloc(request->house.ledger->n_casks + 1, sizeof *out->leaks);
     if (status == STV_OK)
         status = sort_by_cask(out);
-    if (status == STV_OK && !out->figures)
+    if (status == STV_OK && !(out->figures && out->leaks))
         status = STV_E_MEMORY;
+    out->probe.leaks = out->leaks;
     if (status == STV_OK && stv__cask_probe_top(&out->probe) > STV_FIT_TOP_MOST)
         status = STV_E_DOMAIN;
     if (status == STV_OK)
@@ -136,6 +156,7 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
 static void work_free(struct work *work)
 {
     stv__cask_probe_free(&work->probe);
+    free(work->leaks);
     free(work->figures);
     free(work->first_of);
     free(work->order);
@@ -149,6 +170,7 @@ static struct stv__judging judging_of(const struct work *work,
                                  .first_of = work->first_of,
                                  .order = work->order,
                                  .days_d = work->probe.days_d,
+                                 .leaks = work->leaks,
                                  .fit = &learning->fit,
                                  .told = learning->told,
                                  .apart = apart};
@@ -159,19 +181,13 @@ static double bare_error(double error_with, double own)
     return sqrt(fmax(1e-12, error_with * error_with - own * own));
 }
 
-static bool is_amount_of_liquid(const struct stv_cask_observation *seen)
-{
-    return seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
-           seen->kind == STV_FIT_GROSS;
-}
-
 /* Figures of a gauge that was misread, and amounts of liquid once a leak is likelier than not,
- * until the cask is filled again. */
+ * until it is stopped or the cask filled again. */
 static void leave_out(const struct work *work, const struct stv_cask_verdict *verdict,
                       struct stv_cask_told *told)
 {
     const struct stv_cask_learning_request *request = work->request;
-    bool is_misread = verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees;
+    bool is_misread = stv__is_misread(verdict);
     bool is_leak = verdict->odds.leak_frac > STV_LIKELIER_FRAC;
     if (!is_misread && !is_leak)
         return;
@@ -179,14 +195,17 @@ static void leave_out(const struct work *work, const struct stv_cask_verdict *ve
          k++) {
         size_t i = work->order[k];
         const struct stv_cask_observation *seen = &request->observations[i];
-        bool is_amount = is_amount_of_liquid(seen);
+        bool is_amount = stv__is_amount(seen);
         bool is_figure = is_amount || seen->kind == STV_FIT_STRENGTH;
         if (is_misread && seen->day_d == verdict->day_d && is_figure)
             told[i].is_left_out = true;
         const struct stv_event *begin =
             stv__spirit_begin(request->house.ledger, seen->cask_idx, seen->day_d);
-        if (is_leak && is_amount && seen->day_d >= verdict->day_d &&
-            (!begin || begin->day_d <= verdict->day_d))
+        bool has_begun =
+            seen->day_d >= verdict->day_d && (!begin || begin->day_d <= verdict->day_d);
+        if (is_leak && is_amount && has_begun &&
+            stv_leak_stopped_day(request->house.ledger, (int)verdict->cask_idx,
+                                 verdict->since_day_d) > seen->day_d)
             told[i].is_left_out = true;
     }
 }
@@ -204,10 +223,10 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
     if (status == STV_OK)
         status = stv_fit_predicted_then(&work->problem, &out->fit, then);
     for (size_t i = 0; i < work->problem.n_observations && status == STV_OK; i++) {
-        double own = work->request->observations[i].error;
         told[i].then_nd = then[i].value;
         told[i].then_error_nd = told[i].is_left_out
-                                    ? hypot(bare_error(then[i].error, LEFT_OUT_FACTOR * own), own)
+                                    ? hypot(bare_error(then[i].error, work->figures[i].error),
+                                            work->request->observations[i].error)
                                     : then[i].error;
     }
     free(then);
@@ -217,7 +236,7 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
 /* What each figure should have been but for its own gauge.  A leak or a slip that the fit took as
  * right has drawn the cask's own scores far away: everything is told from nearer the middle. */
 static enum stv_status tell_apart(const struct work *work, const struct stv_fit *fit,
-                                  const struct stv_cask_told *told, struct stv_fit_then *out)
+                                  struct stv_fit_then *out)
 {
     struct stv_fit near = *fit;
     size_t n = fit->n_casks * fit->n_block;
@@ -228,16 +247,30 @@ static enum stv_status tell_apart(const struct work *work, const struct stv_fit 
         near.block_nd[i] = fmax(-NEAR_MIDDLE_ND, fmin(NEAR_MIDDLE_ND, fit->block_nd[i]));
     enum stv_status status = stv_fit_predicted_apart(&work->problem, &near, out);
     for (size_t i = 0; i < work->problem.n_observations && status == STV_OK; i++)
-        out[i].error = bare_error(out[i].error, (told[i].is_left_out ? LEFT_OUT_FACTOR : 1.0) *
-                                                    work->request->observations[i].error);
+        out[i].error = bare_error(out[i].error, work->figures[i].error);
     free(near.block_nd);
     return status;
 }
 
-/* Judges every gauge afresh, and leaves out what is to be left out. */
-static enum stv_status judge_all(const struct work *work, struct stv_cask_learning *out)
+/* Leaks that were stopped, and what their gauges say they took. */
+static void reckon_leaks(struct work *work, const struct stv_cask_learning *learning)
 {
-    const struct stv_cask_observation *observations = work->request->observations;
+    const struct stv_ledger *ledger = work->request->house.ledger;
+    for (size_t e = 0; e < ledger->n_events; e++) {
+        struct stv_posterior_leak leak;
+        size_t cask = (size_t)ledger->events[e].cask_idx;
+        if (ledger->events[e].kind != STV_EVENT_LEAK_STOPPED)
+            continue;
+        stv__cask_leak_set(ledger, learning, cask, &leak);
+        work->leaks[cask] = stv__is_sure_leak(&leak)
+                                ? (struct stv__probe_leak){leak.per_y, leak.from_d}
+                                : (struct stv__probe_leak){0.0, INT64_MIN};
+    }
+}
+
+/* Judges every gauge afresh, and leaves out what is to be left out. */
+static enum stv_status judge_all(struct work *work, struct stv_cask_learning *out)
+{
     size_t n_moments = 0;
     for (size_t c = 0; c < work->problem.n_casks; c++)
         n_moments += work->probe.n_days[c];
@@ -247,10 +280,9 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
     struct stv_fit_then *apart = calloc(work->problem.n_observations + 1, sizeof *apart);
     enum stv_status status = out->verdicts && apart ? STV_OK : STV_E_MEMORY;
     if (status == STV_OK)
-        status = tell_apart(work, &out->fit, out->told, apart);
-    for (size_t i = 0; i < work->problem.n_observations; i++)
-        out->told[i].is_left_out = observations[i].is_set_aside;
+        status = tell_apart(work, &out->fit, apart);
     const struct stv__judging judging = judging_of(work, out, apart);
+    stv__leave_out_first(&judging, out->told);
     for (size_t c = 0; c < work->problem.n_casks && status == STV_OK; c++) {
         size_t first = out->n_verdicts;
         for (size_t m = 0; m < work->probe.n_days[c]; m++) {
@@ -265,18 +297,10 @@ static enum stv_status judge_all(const struct work *work, struct stv_cask_learni
             if (out->verdicts[v].agrees)
                 leave_out(work, &out->verdicts[v], out->told);
     }
+    stv__count_from_stops(&judging, out);
+    reckon_leaks(work, out);
     free(apart);
     return status;
-}
-
-static const struct stv_cask_verdict *verdict_on(const struct stv_cask_learning *learning,
-                                                 const struct stv_cask_observation *seen)
-{
-    for (size_t v = 0; v < learning->n_verdicts; v++)
-        if (learning->verdicts[v].cask_idx == seen->cask_idx &&
-            learning->verdicts[v].day_d == seen->day_d)
-            return &learning->verdicts[v];
-    return NULL;
 }
 
 /* Amounts were left out for a leak that later gauges do not bear out: they count again, but for
@@ -286,9 +310,9 @@ static bool count_again(const struct work *work, struct stv_cask_learning *learn
     bool is_any = false;
     for (size_t i = 0; i < work->request->n_observations; i++) {
         const struct stv_cask_observation *seen = &work->request->observations[i];
-        const struct stv_cask_verdict *verdict = verdict_on(learning, seen);
-        if (!learning->told[i].is_left_out || seen->is_set_aside || !is_amount_of_liquid(seen) ||
-            (verdict && (verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees)))
+        const struct stv_cask_verdict *verdict = stv__verdict_on(learning, seen);
+        if (!learning->told[i].is_left_out || seen->is_set_aside || !stv__is_amount(seen) ||
+            learning->told[i].from_idx == i || (verdict && stv__is_misread(verdict)))
             continue;
         const struct stv_ledger *ledger = work->request->house.ledger;
         struct stv_posterior_leak leak;
@@ -317,29 +341,85 @@ static void fill_entry(const struct stv_ledger *ledger, const struct stv_cask_le
     stv__cask_leak_set(ledger, learning, cask_idx, &entry->leak);
 }
 
-/* The cask's last moment at which a figure counted; SIZE_MAX without. */
-static size_t last_moment(const struct work *work, const struct stv_cask_learning *learning,
-                          size_t cask_idx, enum stv_last last)
+/* How much a leak took, where what was learned since tells what the air alone would have left. */
+static void tell_leak(const struct stv__probe_leak *reckoned, int64_t day_d, double told_l,
+                      struct stv_posterior_leak *leak)
+{
+    if (stv__is_sure_leak(leak) && day_d == leak->found_d)
+        leak->per_y = fmax(STV__LEAK_LEAST_PER_Y,
+                           reckoned->per_y + log(told_l / leak->found_l) / leak->leaking_y);
+}
+
+/* The figure of a moment that a cask's trials may be held to; SIZE_MAX without. */
+static size_t last_figure(const struct work *work, const struct stv_cask_learning *learning,
+                          struct stv__gauge_moment at, enum stv_last last)
 {
     const struct stv__judging judging = judging_of(work, learning, NULL);
-    for (size_t m = work->probe.n_days[cask_idx]; m-- > 0;) {
-        struct stv__gauge_figures figures =
-            stv__gauge_figures_of(&judging, cask_idx, work->probe.days_d[cask_idx][m]);
-        size_t figure = last == STV_LAST_VOLUME20_L ? figures.volume : figures.strength;
-        if (figure != SIZE_MAX && !learning->told[figure].is_left_out)
-            return m;
-    }
-    return SIZE_MAX;
+    struct stv__gauge_figures figures = stv__gauge_figures_of(
+        &judging, at.cask_idx, work->probe.days_d[at.cask_idx][at.moment_idx]);
+    size_t figure = last == STV_LAST_VOLUME20_L ? figures.volume : figures.strength;
+    bool counts = figure != SIZE_MAX && (!learning->told[figure].is_left_out ||
+                                         learning->told[figure].from_idx == figure);
+    return counts ? figure : SIZE_MAX;
+}
+
+/* The first gauge that a figure counts from, one after the other; INT64_MIN: it is there whole. */
+static int64_t first_from(const struct work *work, const struct stv_cask_learning *learning,
+                          size_t figure)
+{
+    size_t from = learning->told[figure].from_idx;
+    if (from == SIZE_MAX || from == figure)
+        return INT64_MIN;
+    while (learning->told[from].from_idx != from)
+        from = learning->told[from].from_idx;
+    return work->request->observations[from].day_d;
+}
+
+/* Takes from a last figure what was there on the day that it counts from. */
+static void take_off(const struct stv_fit_moment *then, size_t quantity, size_t n_top,
+                     struct stv_posterior_last *last, double *by_shared)
+{
+    last->value -= then->value[quantity];
+    for (size_t i = 0; i < STV_OWN_SCORE_N; i++)
+        last->by_own_nd[i] -= then->by_own_nd[quantity][i];
+    for (size_t i = 0; i < n_top; i++)
+        by_shared[i] -= then->by_top_nd[quantity][i];
+}
+
+/* The last figure of a kind, from what each moment tells. */
+static void set_one_last(const struct work *work, const struct stv_cask_learning *learning,
+                         size_t cask_idx, enum stv_last which, const struct stv_fit_moment *moments,
+                         struct stv_posterior_cask *entry, double *by_shared)
+{
+    static const size_t quantities[STV_LAST_N] = {
+        [STV_LAST_VOLUME20_L] = STV_FIT_VOLUME20_L, [STV_LAST_ABV20_FRAC] = STV_FIT_ABV20_FRAC};
+    const struct stv_fit *fit = &learning->fit;
+    const int64_t *days_d = work->probe.days_d[cask_idx];
+    size_t n = work->probe.n_days[cask_idx], q = quantities[which], figure = SIZE_MAX, m = n;
+    struct stv_posterior_last *last = &entry->last[which];
+    while (m > 0 && figure == SIZE_MAX)
+        figure = last_figure(work, learning, (struct stv__gauge_moment){cask_idx, --m}, which);
+    *last = (struct stv_posterior_last){.day_d = INT64_MIN, .from_d = INT64_MIN};
+    if (figure == SIZE_MAX)
+        return;
+    last->day_d = days_d[m];
+    last->value = moments[m].value[q];
+    memcpy(last->by_own_nd, moments[m].by_own_nd[q], sizeof last->by_own_nd);
+    memcpy(by_shared, moments[m].by_top_nd[q], fit->n_top * sizeof *by_shared);
+    if (which != STV_LAST_VOLUME20_L)
+        return;
+    tell_leak(&work->leaks[cask_idx], last->day_d, last->value, &entry->leak);
+    last->from_d = first_from(work, learning, figure);
+    if (last->from_d != INT64_MIN)
+        take_off(&moments[stv_days_find(days_d, n, last->from_d)], q, fit->n_top, last, by_shared);
 }
 
 /* What its last gauges are held to by what was learned.
  * by_shared    STV_LAST_N x n_shared */
-static enum stv_status set_last(const struct work *work, struct stv_cask_learning *learning,
+static enum stv_status set_last(const struct work *work, const struct stv_cask_learning *learning,
                                 size_t cask_idx, struct stv_posterior_cask *entry,
                                 double *by_shared)
 {
-    static const size_t quantities[STV_LAST_N] = {
-        [STV_LAST_VOLUME20_L] = STV_FIT_VOLUME20_L, [STV_LAST_ABV20_FRAC] = STV_FIT_ABV20_FRAC};
     const struct stv_fit *fit = &learning->fit;
     struct stv_fit_moment *moments = calloc(work->probe.n_days[cask_idx], sizeof *moments);
     if (!moments)
@@ -347,18 +427,9 @@ static enum stv_status set_last(const struct work *work, struct stv_cask_learnin
     enum stv_status status =
         work->problem.predict(work->problem.context, cask_idx, fit->shared_nd,
                               fit->block_nd + cask_idx * fit->n_block, moments);
-    for (int k = 0; k < STV_LAST_N; k++) {
-        struct stv_posterior_last *last = &entry->last[k];
-        size_t q = quantities[k], moment = last_moment(work, learning, cask_idx, (enum stv_last)k);
-        *last = (struct stv_posterior_last){.day_d = INT64_MIN};
-        if (status != STV_OK || moment == SIZE_MAX)
-            continue;
-        last->day_d = work->probe.days_d[cask_idx][moment];
-        last->value = moments[moment].value[q];
-        memcpy(last->by_own_nd, moments[moment].by_own_nd[q], sizeof last->by_own_nd);
-        memcpy(by_shared + (size_t)k * fit->n_shared, moments[moment].by_top_nd[q],
-               fit->n_top * sizeof *by_shared);
-    }
+    for (int k = 0; k < STV_LAST_N && status == STV_OK; k++)
+        set_one_last(work, learning, cask_idx, (enum stv_last)k, moments, entry,
+                     by_shared + (size_t)k * fit->n_shared);
     free(moments);
     return status;
 }
@@ -476,10 +547,12 @@ enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
     enum stv_status status = work_new(request, &work);
     if (status == STV_OK && !out->told)
         status = STV_E_MEMORY;
-    for (size_t i = 0; i < request->n_observations && status == STV_OK; i++)
-        out->told[i].is_left_out = request->observations[i].is_set_aside;
-    if (status == STV_OK)
+    if (status == STV_OK) {
+        const struct stv__judging judging = judging_of(&work, out, NULL);
+        stv__leave_out_first(&judging, out->told);
+        stv__count_from_stops(&judging, out);
         status = fit_first(&work, out);
+    }
     for (size_t i = 0; i < REFINED && status == STV_OK; i++) {
         status = judge_all(&work, out);
         if (status == STV_OK)

@@ -41,6 +41,9 @@ struct stv_cask_told {
     double then_nd, then_error_nd; /* in the unit of the observation, predicted from earlier days
                                       alone; error with its own */
     bool is_left_out;              /* a slip, or litres after a leak began */
+    /* After a leak was stopped: the observation before it, whose find it counts from; its own index
+     * where there is none; SIZE_MAX: it counts from the fill. */
+    size_t from_idx;
 };
 
 /* A gauge with litres or strength, against the one before it or the fill, and what all other casks
@@ -50,7 +53,8 @@ struct stv_cask_verdict {
     int64_t since_day_d, day_d;
     struct stv_gauge_change change;
     struct stv_gauge_odds odds;
-    bool agrees; /* with another gauge, and both not with what came before */
+    double reckoned_per_y; /* of a leak, in what was predicted */
+    bool agrees;           /* with another gauge, and both not with what came before */
 };
 
 /* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was
@@ -83,7 +87,8 @@ struct stv_cask_learning {
  * Assumes: errors of the climate members (temperature, humidity, wood energies, time constant) act
  *          in a straight line, from the middle of what is held likely; spirit that a cask poured
  *          into another brings the middle of its own scores along; a leak that is likelier than
- *          not goes on as it did until "leak stopped" */
+ *          not goes on as it did until "leak stopped"; what was stopped was one, and litres found
+ *          after it tell what went since, not what the leak took */
 STV_MUST_CHECK enum stv_status stv_cask_learn(const struct stv_cask_learning_request *request,
                                               struct stv_cask_learning *out);
 /* Frees and empties; may be called twice. */

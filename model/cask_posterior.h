@@ -11,7 +11,8 @@
  * scores: trials are held to it (model/retarget.h). */
 enum stv_last { STV_LAST_VOLUME20_L, STV_LAST_ABV20_FRAC, STV_LAST_N };
 struct stv_posterior_last {
-    int64_t day_d; /* INT64_MIN: never gauged, or never counted */
+    int64_t day_d;  /* INT64_MIN: never gauged, or never counted */
+    int64_t from_d; /* value is what came since; INT64_MIN: all that is there */
     double value;
     double by_own_nd[STV_OWN_SCORE_N];
 };

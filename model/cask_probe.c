@@ -114,10 +114,13 @@ static void move_plain(size_t probe_idx, struct lane_scores *scores)
         scores->own_nd[probe_idx - STV__HOUSE_PROBES - STV_KIND_SCORE_N] += PLAIN_PROBE_ND;
 }
 
+static const struct stv__probe_leak no_leak = {0.0, INT64_MIN};
+
 /* Where the lanes of one cask stand: NULL is the middle, and what is NULL is not probed. */
 struct lane_point {
     const double *top_nd, *kind_nd, *own_nd;
     bool probes_kind;
+    struct stv__probe_leak leak;
 };
 
 static void fill_lanes(const struct stv__cask_probe *probe, const struct lane_point *at,
@@ -141,7 +144,8 @@ static void fill_lanes(const struct stv__cask_probe *probe, const struct lane_po
             else if (l > 0)
                 moved.house_nd[l - 1] = STV__PROBE_ND;
             struct stv_scores scores = {.house_nd = moved.house_nd,
-                                        .kind_nd = at->probes_kind ? moved.kind_nd : point.kind_nd};
+                                        .kind_nd = at->probes_kind ? moved.kind_nd : point.kind_nd,
+                                        .leak_per_y = at->leak.per_y};
             if (at->own_nd)
                 memcpy(scores.own_nd, moved.own_nd, sizeof scores.own_nd);
             params[l] = stv_params_of_scores(&ensemble->base, &ensemble->numbers, &scores);
@@ -149,6 +153,7 @@ static void fill_lanes(const struct stv__cask_probe *probe, const struct lane_po
         }
         const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
+        out[p].leak_from_d = at->leak.from_d;
     }
 }
 
@@ -221,7 +226,7 @@ static enum stv_status run_reference(const struct stv__cask_probe *probe, const 
         return STV_E_MEMORY;
     struct listener listener = {0, (struct seen(*)[PROBE_PACKETS * STV__PACKET]) out};
     if (status == STV_OK) {
-        const struct lane_point middle = {top_nd, NULL, NULL, false};
+        const struct lane_point middle = {top_nd, NULL, NULL, false, no_leak};
         fill_lanes(probe, &middle, &run.cask.geometry, lanes);
         status = stv__reference_run(ensemble, &run, lanes, listen, &listener);
     }
@@ -259,7 +264,8 @@ static struct lane_point point_of_member(const struct stv__cask_probe *probe, si
     const double *kinds_top_nd = is_same_kind || !probe->slopes ? top_nd : probe->frozen_top_nd;
     return (struct lane_point){top_nd,
                                kinds_top_nd + STV_SCORE_N + kind_of[member_idx] * STV_KIND_SCORE_N,
-                               member_idx == cask_idx ? own_nd : NULL, is_same_kind};
+                               member_idx == cask_idx ? own_nd : NULL, is_same_kind,
+                               probe->leaks ? probe->leaks[member_idx] : no_leak};
 }
 
 enum stv_status stv__cask_probe_tell(void *context, size_t cask_idx, const double *top_nd,

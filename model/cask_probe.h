@@ -12,6 +12,12 @@ enum {
     STV__PLAIN_PROBES = STV__HOUSE_PROBES + STV_KIND_SCORE_N + STV_OWN_SCORE_N
 };
 
+/* What a leak takes of what a cask holds, from a day until it was stopped. */
+struct stv__probe_leak {
+    double per_y;
+    int64_t from_d;
+};
+
 struct stv__cask_probe {
     struct stv__ensemble ensemble; /* probing, with the tables of all positions */
     size_t n_casks;                /* of the ledger */
@@ -21,6 +27,7 @@ struct stv__cask_probe {
     size_t *n_days;
     struct stv__member_slopes **slopes; /* per cask and moment, as last frozen; NULL before */
     double frozen_top_nd[STV_FIT_TOP_MOST];
+    const struct stv__probe_leak *leaks;    /* per cask, the caller's; NULL: none leaks */
     struct stv__probe_reference *reference; /* cask, as last told: alike for all casks of a point */
 };
 

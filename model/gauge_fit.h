@@ -69,6 +69,14 @@ enum stv_fit_kind {
  * not stirred differ by a few %vol.  Source: judgement */
 #define STV_FIT_UNMIXED_ERROR_FRAC 0.01
 
+/* Litres or kilograms may count from what was found at an earlier moment: what had gone before is
+ * nobody's to explain then. */
+struct stv_fit_from {
+    bool counts;
+    size_t moment_idx;
+    double value;
+};
+
 struct stv_fit_observation {
     size_t cask_idx, moment_idx; /* below n_casks, and below n_moments of the cask */
     enum stv_fit_kind kind;
@@ -76,6 +84,7 @@ struct stv_fit_observation {
                           * and a verdict */
     size_t scale_idx;    /* of a reading */
     bool is_unmixed;
+    struct stv_fit_from from;
     int64_t day_d;
 };
 

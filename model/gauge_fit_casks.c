@@ -12,6 +12,10 @@ static bool is_observation_sound(const struct stv_fit_problem *problem,
         !isfinite(observation->value) || !(observation->error > 0.0) ||
         !isfinite(observation->error))
         return false;
+    if (observation->from.counts &&
+        (observation->from.moment_idx >= problem->n_moments[observation->cask_idx] ||
+         !isfinite(observation->from.value)))
+        return false;
     switch (observation->kind) {
     case STV_FIT_READING:
         return observation->scale_idx < problem->n_scales;
@@ -154,10 +158,30 @@ enum stv_status stv__fit_predict_all(struct stv__fit_casks *casks, const double 
     return told;
 }
 
+/* What was found at an earlier moment, and what came since. */
+static void count_from(const struct stv_fit_observation *observation,
+                       const struct stv__fit_told *then, struct stv__fit_told *out)
+{
+    out->value += observation->from.value - then->value;
+    for (size_t i = 0; i < STV__FIT_SHARED_MOST; i++)
+        out->by_shared_nd[i] -= then->by_shared_nd[i];
+    for (size_t i = 0; i < STV__FIT_BLOCK_MOST; i++)
+        out->by_block_nd[i] -= then->by_block_nd[i];
+}
+
 size_t stv__fit_tell_at(const struct stv__fit_casks *casks, size_t observation_idx,
                         struct stv__fit_point point, struct stv__fit_told out[STV_FIT_THRESHOLDS])
 {
     const struct stv_fit_observation *observation = &casks->problem->observations[observation_idx];
-    size_t moment = casks->first_moment[observation->cask_idx] + observation->moment_idx;
-    return stv__fit_tell(casks->problem, observation, &casks->moments[moment], point, out);
+    const struct stv_fit_moment *moments =
+        casks->moments + casks->first_moment[observation->cask_idx];
+    size_t n =
+        stv__fit_tell(casks->problem, observation, &moments[observation->moment_idx], point, out);
+    if (observation->from.counts) {
+        struct stv__fit_told then[STV_FIT_THRESHOLDS];
+        (void)stv__fit_tell(casks->problem, observation, &moments[observation->from.moment_idx],
+                            point, then);
+        count_from(observation, then, out);
+    }
+    return n;
 }

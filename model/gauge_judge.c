@@ -136,6 +136,28 @@ static void set_told(const struct stv__gauge_figures *here, const struct by_scal
     }
 }
 
+/* Whether a leak of the spirit was stopped after what a gauge is held against. */
+static bool was_stopped(const struct stv__judging *judging, const struct stv_cask_verdict *verdict)
+{
+    const struct stv_ledger *ledger = judging->request->house.ledger;
+    int64_t stopped_d = stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
+    return stopped_d < INT64_MAX &&
+           stv__spirit_begin(ledger, verdict->cask_idx, stopped_d) ==
+               stv__spirit_begin(ledger, verdict->cask_idx, verdict->day_d);
+}
+
+/* What a leak had taken by then that was stopped later nobody knows, once gauges after it tell what
+ * it took in all. */
+static void leave_amounts(const struct stv__judging *judging, size_t cask_idx,
+                          struct stv__gauge_figures *here)
+{
+    size_t *amounts[] = {&here->volume, &here->gross};
+    for (size_t i = 0; i < 2; i++)
+        if (*amounts[i] != SIZE_MAX && judging->told[*amounts[i]].from_idx == *amounts[i] &&
+            judging->leaks[cask_idx].per_y > 0.0)
+            *amounts[i] = SIZE_MAX;
+}
+
 bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_moment at,
                       struct stv_cask_verdict *out)
 {
@@ -144,6 +166,7 @@ bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_mome
     const struct stv_fit_then *apart = judging->apart;
     int64_t day_d = judging->days_d[cask_idx][at.moment_idx];
     struct stv__gauge_figures here = stv__gauge_figures_of(judging, cask_idx, day_d);
+    leave_amounts(judging, cask_idx, &here);
     bool is_weighed = here.volume == SIZE_MAX && here.gross != SIZE_MAX;
     *out = (struct stv_cask_verdict){.cask_idx = cask_idx, .day_d = day_d};
     if (here.volume == SIZE_MAX && here.strength == SIZE_MAX && !is_weighed)
@@ -160,9 +183,32 @@ bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_mome
     change->years_y =
         fmax(STV_GAUGE_LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
     change->cask_l = request->house.ledger->casks[cask_idx].geometry.capacity_l;
+    change->leak_was_stopped = (here.volume != SIZE_MAX || is_weighed) && was_stopped(judging, out);
+    out->reckoned_per_y = judging->leaks[cask_idx].per_y;
     change->volume =
         is_weighed ? weighed(request, &scale, here.gross) : figure_at(request, here.volume);
     change->strength = figure_at(request, here.strength);
     set_told(&here, is_weighed ? &scale : NULL, apart, change);
     return stv_gauge_verdict(change, &out->odds) == STV_OK;
+}
+
+bool stv__is_amount(const struct stv_cask_observation *seen)
+{
+    return seen->kind == STV_FIT_VOLUME || seen->kind == STV_FIT_LIQUID ||
+           seen->kind == STV_FIT_GROSS;
+}
+
+bool stv__is_misread(const struct stv_cask_verdict *verdict)
+{
+    return verdict->odds.misread_frac > STV_LIKELIER_FRAC || verdict->agrees;
+}
+
+const struct stv_cask_verdict *stv__verdict_on(const struct stv_cask_learning *learning,
+                                               const struct stv_cask_observation *seen)
+{
+    for (size_t v = 0; v < learning->n_verdicts; v++)
+        if (learning->verdicts[v].cask_idx == seen->cask_idx &&
+            learning->verdicts[v].day_d == seen->day_d)
+            return &learning->verdicts[v];
+    return NULL;
 }

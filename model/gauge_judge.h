@@ -4,14 +4,16 @@
 #define STV_MODEL_GAUGE_JUDGE_H
 
 #include "model/cask_learning.h"
+#include "model/cask_probe.h"
 
 struct stv__judging {
     const struct stv_cask_learning_request *request;
     const size_t *first_of, *order; /* per cask: its observations; n_casks + 1 and all */
     int64_t *const *days_d;         /* per cask: those of its gauges, ascending */
     const struct stv_fit *fit;
-    const struct stv_cask_told *told; /* per observation: what is left out so far */
-    const struct stv_fit_then *apart; /* per observation: as told without its own gauge */
+    const struct stv_cask_told *told;    /* per observation: what is left out so far */
+    const struct stv__probe_leak *leaks; /* per cask: reckoned with in what is told */
+    const struct stv_fit_then *apart;    /* per observation: as told without its own gauge */
 };
 
 /* Figures of one gauge: indices into the observations, SIZE_MAX where not measured. */
@@ -34,5 +36,12 @@ struct stv__gauge_moment {
  * against what was weighed before: the cask's own weight then says nothing. */
 bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_moment at,
                       struct stv_cask_verdict *out);
+
+/* Litres, or kilograms with the cask or without. */
+bool stv__is_amount(const struct stv_cask_observation *seen);
+bool stv__is_misread(const struct stv_cask_verdict *verdict);
+/* The verdict on the gauge of an observation; NULL: there is none. */
+const struct stv_cask_verdict *stv__verdict_on(const struct stv_cask_learning *learning,
+                                               const struct stv_cask_observation *seen);
 
 #endif

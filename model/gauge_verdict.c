@@ -3,7 +3,6 @@
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_sf_erf.h>
 #include <math.h>
-#include <stdbool.h>
 #include <stddef.h>
 
 #define SWAPS_MOST 16
@@ -203,6 +202,7 @@ enum stv_status stv_gauge_verdict(const struct stv_gauge_change *change, struct 
     if (!missed.has_volume && !missed.has_strength)
         return STV_E_NO_DATA;
     double ln_air = ln_evaporation(&missed), ln_read = -HUGE_VAL;
+    double leak_frac = change->leak_was_stopped ? STV_LEAK_SEEN_FRAC : STV_LEAK_PRIOR_FRAC;
     double left = 1.0 - STV_LEAK_PRIOR_FRAC;
     struct stv_gauge_odds odds = {.excess_l = NAN,
                                   .excess_error_l = NAN,
@@ -219,8 +219,11 @@ enum stv_status stv_gauge_verdict(const struct stv_gauge_change *change, struct 
         ln_read = ln_sum(ln_read, ln_misread(change, &missed, is_volume, meant));
         left -= STV_SWAP_PRIOR_FRAC + STV_SLIP_PRIOR_FRAC;
     }
-    double ln_gone = log(STV_LEAK_PRIOR_FRAC) + ln_leak(change, &missed);
-    ln_air += log(left);
+    /* The others share what a leak leaves as they ever do. */
+    double ln_others = log((1.0 - leak_frac) / (1.0 - STV_LEAK_PRIOR_FRAC));
+    double ln_gone = log(leak_frac) + ln_leak(change, &missed);
+    ln_air += log(left) + ln_others;
+    ln_read += ln_others;
     double ln_all = ln_sum(ln_air, ln_sum(ln_gone, ln_read));
     odds.evaporation_frac = exp(ln_air - ln_all);
     odds.leak_frac = exp(ln_gone - ln_all);

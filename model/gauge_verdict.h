@@ -6,8 +6,11 @@
 
 #include "model/status.h"
 
+#include <stdbool.h>
+
 /* What is held likely before the gauge, and how large things are.  Source: judgement, all of it */
 #define STV_LEAK_PRIOR_FRAC 0.05   /* of gauges: a leak since the last */
+#define STV_LEAK_SEEN_FRAC 0.5     /* the same where one was stopped since, or later */
 #define STV_LEAK_PER_Y_FRAC 0.05   /* of the cask: mean of what a leak takes a year, exponential */
 #define STV_LEAK_LEAST_Y 0.25      /* a leak between gauges nearer than that counts as so long */
 #define STV_LEAK_RUN_OUT_FRAC 0.1  /* of leaks: those that may take anything up to all */
@@ -32,6 +35,7 @@ struct stv_gauge_figure {
 struct stv_gauge_change {
     double years_y;              /* since the last gauge or fill, above 0 */
     double cask_l;               /* the cask brimful */
+    bool leak_was_stopped;       /* since then, before this gauge or after it */
     double loss_l, loss_error_l; /* to the air, as predicted */
     double rise_abv20_frac, rise_error_frac;
     /* Of the two errors: dry air takes litres and lifts strength; 0: not known. */

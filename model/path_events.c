@@ -244,7 +244,7 @@ enum stv_status stv__event_apply(const struct stv_path_input *input, size_t even
         now->position_idx = input->reference_idx; /* the ledger gives its place up too */
         break;
     case STV_EVENT_LEAK_STOPPED:
-        now->is_tight = true;
+        now->is_tight = event->day_d > now->lanes[0].leak_from_d; /* not one that begins later */
         break;
     case STV_EVENT_N:
         break;

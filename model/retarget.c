@@ -19,17 +19,21 @@ struct target {
     const struct stv_posterior_cask *cask;
     const double *by_shared; /* STV_LAST_N x n_shared */
     size_t member_idx, cask_idx;
-    size_t day_idx[STV_LAST_N], found_day_idx; /* SIZE_MAX: none */
+    size_t day_idx[STV_LAST_N], from_day_idx, found_day_idx; /* SIZE_MAX: none */
 };
 
 /* What a trial shows on those days; NaN: nothing. */
 struct shown {
-    double last[STV_LAST_N], found_l;
+    double last[STV_LAST_N], from_l, found_l;
 };
+
+/* What a trial is held to: nothing, the figure that is told, or the litres that were found. */
+enum hold { HOLD_NOT, HOLD_TOLD, HOLD_FOUND };
 
 /* One cask in one trial: where it was moved from, and how what it shows moves, as far as is known:
  * as the straight line does at first, then corrected by what each move brought. */
 struct trial {
+    enum hold held[STV_LAST_N];
     double before[STV_LAST_N], step_nd[STV_OWN_SCORE_N];
     double by_own_nd[STV_LAST_N][STV_OWN_SCORE_N];
 };
@@ -44,7 +48,6 @@ struct hunt {
     struct shown *shown; /* [target * lanes + lane], as are trials */
     struct trial *trials;
     struct stv__own_shift *shifts;
-    bool is_first; /* turn */
 };
 
 static size_t lanes_of(const struct hunt *hunt)
@@ -75,6 +78,8 @@ static void find_targets(struct hunt *hunt)
                 hunt->days_d[hunt->n_days++] = cask->last[k].day_d;
         if (cask && may_leak(cask))
             hunt->days_d[hunt->n_days++] = cask->leak.found_d;
+        if (cask && cask->last[STV_LAST_VOLUME20_L].from_d != INT64_MIN)
+            hunt->days_d[hunt->n_days++] = cask->last[STV_LAST_VOLUME20_L].from_d;
         if (hunt->n_days == n_before)
             continue;
         size_t at = (size_t)(cask - learned->casks);
@@ -89,6 +94,7 @@ static void find_targets(struct hunt *hunt)
         struct target *target = &hunt->targets[t];
         for (int k = 0; k < STV_LAST_N; k++)
             target->day_idx[k] = day_of(hunt, target->cask->last[k].day_d);
+        target->from_day_idx = day_of(hunt, target->cask->last[STV_LAST_VOLUME20_L].from_d);
         target->found_day_idx =
             may_leak(target->cask) ? day_of(hunt, target->cask->leak.found_d) : SIZE_MAX;
     }
@@ -112,18 +118,15 @@ static double told_at(const struct hunt *hunt, const struct target *target,
 
 /* A figure moved by other than was foreseen: the smallest change of what is known that says so.
  * Source: Broyden 1965, Math. Comput. 19:577 (from memory) */
-static void correct(struct trial *trial, const double shown[STV_LAST_N])
+static void correct(struct trial *trial, int which, double shown)
 {
-    double step2 = 0.0;
-    for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+    double step2 = 0.0, off = shown - trial->before[which];
+    for (size_t s = 0; s < STV_OWN_SCORE_N; s++) {
         step2 += trial->step_nd[s] * trial->step_nd[s];
-    for (int k = 0; k < STV_LAST_N; k++) {
-        double off = shown[k] - trial->before[k];
-        for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
-            off -= trial->by_own_nd[k][s] * trial->step_nd[s];
-        for (size_t s = 0; s < STV_OWN_SCORE_N && step2 > LEAST_STEP2; s++)
-            trial->by_own_nd[k][s] += off * trial->step_nd[s] / step2;
+        off -= trial->by_own_nd[which][s] * trial->step_nd[s];
     }
+    for (size_t s = 0; s < STV_OWN_SCORE_N && step2 > LEAST_STEP2; s++)
+        trial->by_own_nd[which][s] += off * trial->step_nd[s] / step2;
 }
 
 /* The smallest move of the own scores that makes up for both misses: J' (J J' + R)^-1 miss. */
@@ -148,44 +151,78 @@ static void add_shift(struct trial *trial, const double miss[STV_LAST_N],
     }
 }
 
-/* The cask holds then what was found. */
-static void add_leak_shift(const struct hunt *hunt, const struct target *target, double shown_l,
-                           size_t draw_idx, struct stv__own_shift *shift)
+/* The cask holds then what was found; a leak that took more than nothing gives nothing back. */
+static void add_leak_shift(const struct target *target, const struct stv_scores *scores,
+                           double shown_l, double found_l, struct stv__own_shift *shift)
 {
-    double found_l = stv_posterior_leak_found_l(target->cask, &hunt->ensemble->house, draw_idx);
-    shift->leak_per_y += log(shown_l / fmax(LEAST_L, found_l)) / target->cask->leak.leaking_y;
+    double more_per_y = log(shown_l / fmax(LEAST_L, found_l)) / target->cask->leak.leaking_y;
+    shift->leak_per_y = fmax(-scores->leak_per_y, shift->leak_per_y + more_per_y);
 }
 
-/* What a leak took is not made up for by a tighter cask. */
-static bool is_held(const struct stv_posterior_cask *cask, const struct stv_scores *scores,
-                    const struct shown *shown, int which)
+/* What a leak took is not made up for by a tighter cask, as long as it took anything; what went
+ * since it was stopped is none of it. */
+static enum hold hold_of(const struct stv_posterior_cask *cask, const struct stv_scores *scores,
+                         const struct stv__own_shift *shift, int which)
 {
-    bool is_leaked = which == STV_LAST_VOLUME20_L && scores->leak_per_y > 0.0 &&
-                     cask->last[which].day_d > cask->leak.from_d;
-    return !isnan(shown->last[which]) && !is_leaked;
+    const struct stv_posterior_last *last = &cask->last[which];
+    if (which != STV_LAST_VOLUME20_L || !(scores->leak_per_y > 0.0) ||
+        last->day_d <= cask->leak.from_d)
+        return HOLD_TOLD;
+    if (scores->leak_per_y + shift->leak_per_y > 0.0)
+        return last->from_d != INT64_MIN ? HOLD_TOLD : HOLD_NOT;
+    return last->day_d == cask->leak.found_d ? HOLD_FOUND : HOLD_TOLD;
+}
+
+/* What a trial shows of what it is held to; NaN: nothing. */
+static double shown_of(const struct stv_posterior_cask *cask, const struct shown *shown,
+                       enum hold hold, int which)
+{
+    bool is_since = hold == HOLD_TOLD && cask->last[which].from_d != INT64_MIN;
+    return shown->last[which] - (is_since ? shown->from_l : 0.0);
+}
+
+/* How it moves at first with the cask's own scores: the whole as what came since, over more years.
+ */
+static void start_slopes(const struct stv_posterior_cask *cask, enum hold hold, int which,
+                         double by_own_nd[STV_OWN_SCORE_N])
+{
+    const struct stv_posterior_last *last = &cask->last[which];
+    double times = 1.0;
+    if (hold == HOLD_FOUND && last->from_d != INT64_MIN)
+        times = (double)(last->day_d - cask->leak.from_d) / (double)(last->day_d - last->from_d);
+    for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
+        by_own_nd[s] = times * last->by_own_nd[s];
 }
 
 static void move_lane(const struct hunt *hunt, const struct target *target,
                       const struct shown *shown, size_t draw_idx, struct trial *trial,
                       struct stv__own_shift *shift)
 {
+    const struct stv_posterior_cask *cask = target->cask;
     struct stv_scores scores = stv__ensemble_scores(hunt->ensemble, target->cask_idx, draw_idx);
-    double miss[STV_LAST_N] = {0.0}, now[STV_LAST_N] = {0.0};
+    double found_l = stv_posterior_leak_found_l(cask, &hunt->ensemble->house, draw_idx);
+    double miss[STV_LAST_N] = {0.0};
     for (int k = 0; k < STV_LAST_N; k++) {
-        if (!is_held(target->cask, &scores, shown, k))
+        enum hold before = trial->held[k], hold = hold_of(cask, &scores, shift, k);
+        double now = shown_of(cask, shown, hold, k);
+        trial->held[k] = hold = isnan(now) ? HOLD_NOT : hold;
+        if (hold == HOLD_NOT) {
+            memset(trial->by_own_nd[k], 0, sizeof trial->by_own_nd[k]);
             continue;
-        now[k] = shown->last[k];
-        miss[k] = told_at(hunt, target, &scores, draw_idx, (enum stv_last)k) - now[k];
-        if (hunt->is_first)
-            memcpy(trial->by_own_nd[k], target->cask->last[k].by_own_nd,
-                   sizeof trial->by_own_nd[k]);
+        }
+        double wanted = hold == HOLD_FOUND
+                            ? found_l
+                            : told_at(hunt, target, &scores, draw_idx, (enum stv_last)k);
+        if (before == hold)
+            correct(trial, k, now);
+        else
+            start_slopes(cask, hold, k, trial->by_own_nd[k]);
+        miss[k] = wanted - now;
+        trial->before[k] = now;
     }
-    if (!hunt->is_first)
-        correct(trial, now);
-    memcpy(trial->before, now, sizeof now);
     add_shift(trial, miss, shift);
     if (scores.leak_per_y > 0.0 && shown->found_l > 0.0)
-        add_leak_shift(hunt, target, shown->found_l, draw_idx, shift);
+        add_leak_shift(target, &scores, shown->found_l, found_l, shift);
 }
 
 static void see(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
@@ -206,6 +243,8 @@ static void see(void *context, size_t member_idx, size_t day_idx, size_t packet_
                 shown[l].last[STV_LAST_VOLUME20_L] = amount.volume20_l;
             if (target->day_idx[STV_LAST_ABV20_FRAC] == day_idx)
                 shown[l].last[STV_LAST_ABV20_FRAC] = amount.abv20_frac;
+            if (target->from_day_idx == day_idx)
+                shown[l].from_l = amount.volume20_l;
             if (target->found_day_idx == day_idx)
                 shown[l].found_l = amount.volume20_l;
         }
@@ -229,7 +268,7 @@ static enum stv_status turn(struct hunt *hunt, struct stv__lane_cask *lanes)
     input.days_d = hunt->days_d;
     input.n_days = hunt->n_days;
     for (size_t i = 0; i < hunt->n_targets * lanes_of(hunt); i++)
-        hunt->shown[i] = (struct shown){{(double)NAN, (double)NAN}, (double)NAN};
+        hunt->shown[i] = (struct shown){{(double)NAN, (double)NAN}, (double)NAN, (double)NAN};
     enum stv_status status = stv_path_run(&input, hunt->group, lanes, see, hunt);
     if (status == STV_OK)
         move_all(hunt);
@@ -248,7 +287,7 @@ enum stv_status stv__retarget(const struct stv__ensemble *ensemble,
         .ensemble = ensemble,
         .group = group,
         .targets = calloc(n + 1, sizeof *hunt.targets),
-        .days_d = calloc((STV_LAST_N + 1) * n + 1, sizeof *hunt.days_d),
+        .days_d = calloc((STV_LAST_N + 2) * n + 1, sizeof *hunt.days_d),
         .shown = calloc(n * ensemble->n_packets * STV__PACKET + 1, sizeof *hunt.shown),
         .trials = calloc(n * ensemble->n_packets * STV__PACKET + 1, sizeof *hunt.trials),
         .shifts = calloc(n * ensemble->n_packets * STV__PACKET + 1, sizeof *hunt.shifts),
@@ -258,10 +297,8 @@ enum stv_status stv__retarget(const struct stv__ensemble *ensemble,
                                  : STV_E_MEMORY;
     if (status == STV_OK)
         find_targets(&hunt);
-    for (int i = 0; i < TURNS && hunt.n_targets && status == STV_OK; i++) {
-        hunt.is_first = i == 0;
+    for (int i = 0; i < TURNS && hunt.n_targets && status == STV_OK; i++)
         status = turn(&hunt, out);
-    }
     free(hunt.targets);
     free(hunt.days_d);
     free(hunt.shown);

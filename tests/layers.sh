@@ -97,6 +97,7 @@ cat >"$work/layers" <<'LAYERS'
 8 cask_probe cask_learning
 8 cask_worth cask_learning
 8 cask_leak cask_learning
+8 leak_stops cask_learning
 8 gauge_agree cask_learning
 8 gauge_judge cask_learning
 8 place_offset outlook

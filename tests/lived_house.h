@@ -64,6 +64,13 @@ struct truth {
 
 static const struct stv_fit_ready ready_prior = {{-0.66, -0.36, 0.26}, 0.3};
 
+static inline double leak_at(double u)
+{
+    return usual.spread_leaker_least_per_y -
+           usual.spread_leaker_mean_extra_per_y * log1p(-u / usual.spread_leaker_share_frac) -
+           stv_params_default().neutral_loss_per_y;
+}
+
 static inline struct truth draw_truth(uint64_t seed)
 {
     struct truth truth;
@@ -75,12 +82,7 @@ static inline struct truth draw_truth(uint64_t seed)
         double u = stv_draw_uniform_nd(TRUTH_SEED + seed, stv_key_of("leak"), c, 0);
         for (size_t s = 0; s < STV_OWN_SCORE_N; s++)
             truth.own_nd[c][s] = dice(seed, "own", c * STV_OWN_SCORE_N + s);
-        truth.leak_per_y[c] = u < usual.spread_leaker_share_frac
-                                  ? usual.spread_leaker_least_per_y -
-                                        usual.spread_leaker_mean_extra_per_y *
-                                            log1p(-u / usual.spread_leaker_share_frac) -
-                                        stv_params_default().neutral_loss_per_y
-                                  : 0.0;
+        truth.leak_per_y[c] = u < usual.spread_leaker_share_frac ? leak_at(u) : 0.0;
     }
     double shift = ready_prior.error_ln_nd * dice(seed, "ready", 0);
     for (size_t t = 0; t < STV_FIT_THRESHOLDS; t++)
@@ -91,7 +93,7 @@ static inline struct truth draw_truth(uint64_t seed)
 /* The house's casks: two kinds, filled one after another in the first weeks. */
 struct house {
     struct stv_cask casks[N_CASKS];
-    struct stv_event fills[N_CASKS];
+    struct stv_event events[2 * N_CASKS]; /* fills, and leaks that were stopped */
     struct stv_ledger ledger;
     int64_t days_d[N_LIVED];
 };
@@ -104,11 +106,11 @@ static inline void house_new(struct house *house)
         house->casks[c] = cask_new(id, 200.0);
         snprintf(house->casks[c].kind_name, sizeof house->casks[c].kind_name, "kind %zu",
                  c % N_KINDS);
-        house->fills[c] = fill_new(day_of(2001, 1, 1), (int)c, 195.0, 0.60, c);
-        house->fills[c].place.warehouse_idx = 0;
-        house->fills[c].place.tier_idx = 0;
+        house->events[c] = fill_new(day_of(2001, 1, 1), (int)c, 195.0, 0.60, c);
+        house->events[c].place.warehouse_idx = 0;
+        house->events[c].place.tier_idx = 0;
     }
-    house->ledger = (struct stv_ledger){house->casks, N_CASKS, house->fills, N_CASKS};
+    house->ledger = (struct stv_ledger){house->casks, N_CASKS, house->events, N_CASKS};
     for (int h = 0; h < N_LIVED; h++)
         house->days_d[h] = stv_day_add_months(
             day_of(2001, 1, 1), h <= TODAY ? 6 * h : 6 * TODAY + LATER_MONTHS * (h - TODAY));

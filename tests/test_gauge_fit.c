@@ -62,6 +62,8 @@ static struct stv_fit_problem line_new(struct line *line)
                                          .value = 11.0 + house_normal(9, "line", i),
                                          .error = 0.3 + 0.1 * (double)(i % 4),
                                          .is_unmixed = i % 3 == 0,
+                                         .from = {i / LINE_CASKS % LINE_MOMENTS == 1 && i % 2 == 0,
+                                                  0, 9.5 + house_normal(9, "from", i)},
                                          .day_d = (int64_t)(i * 7 % 11)};
     return (struct stv_fit_problem){.n_top = LINE_TOP,
                                     .n_own = LINE_OWN,
@@ -96,7 +98,15 @@ static double line_row(const struct stv_fit_observation *observation, double row
     *out_error = observation->error;
     if (observation->kind == STV_FIT_STRENGTH && observation->is_unmixed)
         *out_error = hypot(observation->error, STV_FIT_UNMIXED_ERROR_FRAC);
-    return observation->value - 10.0 - (observation->kind == STV_FIT_GROSS ? 2.0 : 0.0);
+    if (!observation->from.counts)
+        return observation->value - 10.0 - (observation->kind == STV_FIT_GROSS ? 2.0 : 0.0);
+    const struct stv_fit_moment *then = &moments[observation->from.moment_idx];
+    for (size_t i = 0; i < LINE_TOP; i++)
+        row[i] -= then->by_top_nd[q][i];
+    for (size_t i = 0; i < LINE_OWN; i++)
+        own[i] -= then->by_own_nd[q][i];
+    own[LINE_OWN] = 0.0; /* the cask weighs the same at both */
+    return observation->value - observation->from.value;
 }
 
 /* The normal equations solved at once, of observations before a day. */

@@ -57,6 +57,22 @@ static void ten_litres_short_at_the_same_strength_leak(void **state)
     assert_true(isnan(odds.swapped_volume_nd) && isnan(odds.swapped_strength_nd));
 }
 
+/* Where one was stopped a leak is as likely as not, 1 to 1 instead of 1 to 19, the others as they
+ * stand to each other. */
+static void a_leak_that_was_stopped_is_likelier(void **state)
+{
+    (void)state;
+    struct stv_gauge_change change = a_year(184.0, 62.8);
+    struct stv_gauge_odds before = tell("184.0 L 62.8 %", change);
+    change.leak_was_stopped = true;
+    struct stv_gauge_odds after = tell("the same, a leak was stopped", change);
+    assert_true(before.leak_frac < 0.5 && after.leak_frac > before.leak_frac);
+    stv_assert_close(after.leak_frac / after.evaporation_frac,
+                     19.0 * before.leak_frac / before.evaporation_frac, 0.0, 1e-9);
+    stv_assert_close(after.misread_frac / after.evaporation_frac,
+                     before.misread_frac / before.evaporation_frac, 0.0, 1e-9);
+}
+
 static void digits_that_changed_places_are_misread(void **state)
 {
     (void)state;
@@ -181,6 +197,7 @@ int main(void)
     gsl_set_error_handler_off();
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ten_litres_short_at_the_same_strength_leak),
+        cmocka_unit_test(a_leak_that_was_stopped_is_likelier),
         cmocka_unit_test(digits_that_changed_places_are_misread),
         cmocka_unit_test(a_slip_of_another_kind_is_misread_too),
         cmocka_unit_test(a_dry_summer_is_evaporation),

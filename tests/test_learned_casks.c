@@ -79,9 +79,14 @@ static void fill_posterior(struct house *house, struct stv_posterior *out)
         for (size_t k = 0; k < STV_LAST_N; k++) {
             struct stv_posterior_last *last = &cask->last[k];
             last->day_d = c % 4 > k ? 20300 + (int64_t)k : INT64_MIN;
+            last->from_d = INT64_MIN;
             if (last->day_d == INT64_MIN)
                 continue;
             last->value = k == STV_LAST_VOLUME20_L ? 180.5 : 0.605;
+            if (k == STV_LAST_VOLUME20_L && c % 4 == 3) { /* a leak was stopped */
+                last->from_d = 20100;
+                last->value = -11.5;
+            }
             for (size_t i = 0; i < STV_OWN_SCORE_N; i++)
                 last->by_own_nd[i] = number((3 + k) * c + i);
         }
@@ -201,6 +206,7 @@ static void what_is_written_comes_back(void **state)
             const struct stv_posterior_last *now = &is->casks[c].last[k];
             const struct stv_posterior_last *then = &was->casks[c].last[k];
             assert_true(now->day_d == then->day_d);
+            assert_true(now->from_d == then->from_d);
             assert_near(&now->value, &then->value, 1, 1e-8);
             assert_near(now->by_own_nd, then->by_own_nd, STV_OWN_SCORE_N, 1e-6);
         }
