@@ -136,8 +136,9 @@ double stv_leak_frac(const struct stv_chain *chain, int cask_idx)
     const struct stv_ledger *ledger = &chain->book.ledger;
     const struct stv_posterior_cask *entry =
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(ledger->casks[cask_idx].id));
-    bool is_open =
-        entry && stv_leak_stopped_day(ledger, cask_idx, entry->leak.from_d) > chain->as_of_day_d;
+    bool is_open = entry && stv_leak_stopped_day(ledger, cask_idx,
+                                                 stv_posterior_leak_since_day(&entry->leak)) >
+                                chain->as_of_day_d;
     return is_open ? entry->leak.chance_frac : (double)NAN;
 }
 

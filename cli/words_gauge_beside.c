@@ -11,8 +11,8 @@
 
 /* Room for a glass read by eye, %vol; judgement. */
 #define STRENGTH_ROOM_PCT 0.5
-/* A leak that took less is less than gauges tell, a litre a year of 200; judgement. */
-#define TELLING_LEAK_PER_Y 0.005
+/* Of a cask: gauges tell no less, a litre of 200; judgement. */
+#define TELLING_LEAK_FRAC 0.005
 /* A gauge stands outside a range when it does with so much of its own error, too; judgement. */
 #define GAUGE_SDS 2.0
 /* So many casks that miss to one side are more than chance or a leak or two; judgement. */
@@ -89,21 +89,32 @@ static void add_held(struct stv_text *line, const char *id, const struct stv_gau
 static void add_rate(struct stv_text *line, const char *verb, const struct stv_posterior_leak *leak)
 {
     stv_text_format(line, " %s since %s, about %s %% of what it holds a year.", verb,
-                    stv_format_day(leak->from_d).text,
+                    stv_format_day(stv_posterior_leak_since_day(leak)).text,
                     stv_format_number(-100.0 * expm1(-leak->per_y), 0).text);
+    if (leak->again_d < INT64_MAX)
+        stv_text_format(line, " A leak before that was stopped on %s.",
+                        stv_format_day(leak->to_d).text);
     if (leak->chance_frac < 1.0)
         stv_text_format(line, " %s.", stv_words_chance(leak->chance_frac).text);
 }
 
+/* Who stopped it knows that it leaked, and nobody since when. */
 static void add_stopped_leak(struct stv_text *line, const struct stv_posterior_leak *leak,
                              int64_t stopped_d)
 {
-    if (leak->per_y < TELLING_LEAK_PER_Y)
-        stv_text_format(line, " lost less by the leak that was stopped on %s than they can tell.",
-                        stv_format_day(stopped_d).text);
-    else {
+    double taken_frac = -expm1(-leak->per_y * leak->leaking_y);
+    if (leak->chance_frac < 1.0) {
         add_rate(line, "leaked", leak);
         stv_text_format(line, " That was stopped on %s.", stv_format_day(stopped_d).text);
+    } else if (taken_frac < TELLING_LEAK_FRAC) {
+        stv_text_format(line, " lost too little to tell by the leak that was stopped on %s.",
+                        stv_format_day(leak->to_d).text);
+    } else {
+        stv_text_format(line,
+                        " lost about %s %% by the leak that was stopped on %s and began nobody "
+                        "knows when, here spread from %s on.",
+                        stv_format_number(100.0 * taken_frac, 0).text,
+                        stv_format_day(leak->to_d).text, stv_format_day(leak->from_d).text);
     }
 }
 
@@ -116,7 +127,8 @@ static bool add_learned_leak(struct stv_text *text, const struct stv_chain *chai
         stv_posterior_find(&chain->learned_casks.posterior, stv_key_of(id));
     if (!learned || !(learned->leak.chance_frac >= STV_WALK_LEARNED_FRAC))
         return false;
-    int64_t stopped_d = stv_leak_stopped_day(&chain->book.ledger, cask_idx, learned->leak.from_d);
+    int64_t stopped_d = stv_leak_stopped_day(&chain->book.ledger, cask_idx,
+                                             stv_posterior_leak_since_day(&learned->leak));
     struct stv_text line = {0};
     bool is_stopped = stopped_d <= chain->as_of_day_d;
     add_held(&line, id, gauge);
@@ -303,16 +315,23 @@ size_t stv_words_gauges(struct stv_text *text, const struct stv_chain *chain,
 {
     enum side shared = add_shared(text, chain, forecast);
     size_t n = shared != SIDE_INSIDE;
-    for (size_t i = 0; i < forecast->n_casks && n < n_most; i++) {
+    size_t n_more = 0;
+    for (size_t i = 0; i < forecast->n_casks; i++) {
         struct stv_text line = {0};
         if (!is_of_side(chain, &forecast->casks[i], shared) &&
             stv_words_gauge(&line, chain, &forecast->casks[i])) {
-            stv_text_add(text, stv_text_string(&line));
-            n++;
+            if (n < n_most)
+                stv_text_add(text, stv_text_string(&line));
+            n_more += n >= n_most;
+            n += n < n_most;
         }
         text->has_failed = text->has_failed || line.has_failed;
         stv_text_free(&line);
     }
+    if (n_more)
+        stv_prose_wrap(text, 2, "And %s: `stavecast forecast %s` has them beside their rows.",
+                       stv_format_count(n_more, "cask more", "casks more").text,
+                       chain->book.folder);
     return n;
 }
 

@@ -4,7 +4,7 @@
 
 #include "ingest/learned_casks_file.h"
 
-#define STV__LEARNED_CASKS_FORM 2 /* of the file; another is refused */
+#define STV__LEARNED_CASKS_FORM 3 /* of the file; another is refused */
 #define STV__NO_NUMBER "-"        /* stands where nothing is known */
 
 /* Rows of the triangle of n scores, one after the other. */

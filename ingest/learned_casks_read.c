@@ -157,15 +157,17 @@ static void read_leak(const struct stv_yaml_context *context, const struct stv_y
 {
     const struct stv_yaml_node *node = stv_yaml_find(map, "leak");
     struct words words;
-    *out = (struct stv_posterior_leak){.from_d = INT64_MIN};
+    *out = stv_posterior_leak_none();
     if (!node || !words_of(context, node, &words) || !take_number(&words, &out->chance_frac) ||
         !take_number(&words, &out->per_y) || !take_day(&words, &out->from_d) ||
         !take_day(&words, &out->found_d) || !take_number(&words, &out->found_l) ||
         !take_number(&words, &out->found_sd_l) || !take_number(&words, &out->leaking_y) ||
-        !is_over(&words))
+        !take_number(&words, &out->gone_frac) || !take_any_day(&words, &out->to_d) ||
+        !take_any_day(&words, &out->again_d) || !is_over(&words))
         return;
     if (out->chance_frac < 0.0 || out->chance_frac > 1.0 || out->per_y < 0.0 ||
-        out->found_l < 0.0 || out->found_sd_l < 0.0 || out->leaking_y <= 0.0)
+        out->found_l < 0.0 || out->found_sd_l < 0.0 || out->leaking_y <= 0.0 ||
+        out->gone_frac < 0.0 || out->gone_frac > 1.0)
         stv_yaml_refuse(context, node, "is no chance and rate of a leak");
 }
 
@@ -189,6 +191,8 @@ static void read_last(const struct stv_yaml_context *context, const struct stv_y
     if ((out->value <= 0.0 && out->from_d == INT64_MIN) ||
         (which == STV_LAST_ABV20_FRAC && out->value >= 1.0))
         stv_yaml_refuse(context, node, "are no %s of spirit", stv__last_words[which]);
+    if (out->from_d >= out->day_d || (which == STV_LAST_ABV20_FRAC && out->from_d != INT64_MIN))
+        stv_yaml_refuse(context, node, "counts from no day before it");
     (void)read_numbers(context, map, by_own, STV_OWN_SCORE_N, out->by_own_nd);
     (void)read_numbers(context, map, by_shared, n_shared, by_shared_nd);
 }

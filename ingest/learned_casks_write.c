@@ -107,6 +107,14 @@ static void write_shared(FILE *file, const struct stv_posterior *posterior)
     fprintf(file, "\"\n");
 }
 
+static void write_day_if(FILE *file, int64_t day_d, bool is_known)
+{
+    if (!is_known)
+        return;
+    fputc(' ', file);
+    stv__learned_write_day(file, day_d);
+}
+
 /* Litres and strength at the last gauge at which they counted, and how they move with every score.
  */
 static void write_last(FILE *file, const struct stv_posterior *posterior,
@@ -120,10 +128,7 @@ static void write_last(FILE *file, const struct stv_posterior *posterior,
     fprintf(file, "    last_%s: \"", name);
     stv__learned_write_day(file, last->day_d);
     fprintf(file, " %.*g", OWN_DIGITS, last->value);
-    if (last->from_d != INT64_MIN) {
-        fputc(' ', file);
-        stv__learned_write_day(file, last->from_d);
-    }
+    write_day_if(file, last->from_d, last->from_d > INT64_MIN);
     fprintf(file, "\"\n    last_%s_by_own: \"", name);
     write_numbers(file, last->by_own_nd, STV_OWN_SCORE_N, SHARED_DIGITS);
     fprintf(file, "\"\n    last_%s_by_shared: \"", name);
@@ -140,7 +145,11 @@ static void write_leak(FILE *file, const struct stv_posterior_leak *leak)
     stv__learned_write_day(file, leak->from_d);
     fputc(' ', file);
     stv__learned_write_day(file, leak->found_d);
-    fprintf(file, " %.9g %.9g %.9g\"\n", leak->found_l, leak->found_sd_l, leak->leaking_y);
+    fprintf(file, " %.9g %.9g %.9g %.9g", leak->found_l, leak->found_sd_l, leak->leaking_y,
+            leak->gone_frac);
+    write_day_if(file, leak->to_d, leak->to_d < INT64_MAX);
+    write_day_if(file, leak->again_d, leak->again_d < INT64_MAX);
+    fprintf(file, "\"\n");
 }
 
 static void write_own(FILE *file, const struct stv_posterior *posterior,
@@ -231,7 +240,9 @@ static void write_all(FILE *file, const struct stv_book *book, const void *what)
         "came\n"
         "#   since a day after a leak was stopped.\n"
         "# leak: odds, share of what it holds a year, since; the last gauge that says so, litres\n"
-        "#   found, their error, years that it leaked until then.\n"
+        "#   found, their error, years that it leaked until then, odds that they are gone, by a "
+        "leak\n"
+        "#   or else; when it was stopped, and began again.\n"
         "# verdicts: since, day, odds of evaporation, leak and misreading, litres beyond the "
         "air's and\n"
         "#   their error, strength gained, litres and strength that were meant, 1 where\n"

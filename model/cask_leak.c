@@ -20,13 +20,6 @@ int64_t stv_leak_stopped_day(const struct stv_ledger *ledger, int cask_idx, int6
     return INT64_MAX;
 }
 
-/* Years of a leak until a verdict, or until it was stopped, if it was. */
-static double leaking_y(int64_t from_d, int64_t stopped_d, int64_t day_d)
-{
-    int64_t to_d = stopped_d < day_d ? stopped_d : day_d;
-    return fmax(STV_GAUGE_LEAST_APART_Y, (double)(to_d - from_d) / STV_YEAR_D);
-}
-
 bool stv_slip_if_no_leak(const struct stv_ledger *ledger, int cask_idx, int64_t since_day_d,
                          double misread_frac, double evaporation_frac)
 {
@@ -34,86 +27,148 @@ bool stv_slip_if_no_leak(const struct stv_ledger *ledger, int cask_idx, int64_t 
            stv_leak_stopped_day(ledger, cask_idx, since_day_d) == INT64_MAX;
 }
 
-/* What a verdict finds: how much, and where the cask stands. */
-static struct stv_posterior_leak leak_of(const struct stv_cask_verdict *verdict, int64_t from_d,
-                                         int64_t stopped_d)
+static double years_between_y(int64_t from_d, int64_t to_d)
 {
-    const struct stv_gauge_figure *found = &verdict->change.volume;
-    double years_y = leaking_y(from_d, stopped_d, verdict->day_d);
-    double leaked_l = fmax(0.0, verdict->odds.excess_l);
-    double lost_frac = leaked_l > 0.0 ? leaked_l / (found->value + leaked_l) : 0.0;
-    return (struct stv_posterior_leak){.per_y =
-                                           -log1p(-fmin(MOST_LEAKED_FRAC, lost_frac)) / years_y,
-                                       .from_d = from_d,
-                                       .found_d = verdict->day_d,
-                                       .found_l = found->value,
-                                       .found_sd_l = found->error,
-                                       .leaking_y = years_y};
+    return fmax(1.0, (double)(to_d - from_d)) / STV_YEAR_D;
 }
 
-/* Who stopped it saw it; the gauges say how much it took.  One that was stopped before it had ended
- * then. */
-static int64_t set_stopped(const struct stv_ledger *ledger, const struct stv_cask_verdict *verdict,
-                           struct stv_posterior_leak *leak)
-{
-    int cask_idx = (int)verdict->cask_idx;
-    int64_t from_d = verdict->since_day_d;
-    int64_t stopped_d = stv_leak_stopped_day(ledger, cask_idx, from_d), next_d = stopped_d;
-    while ((next_d = stv_leak_stopped_day(ledger, cask_idx, stopped_d)) <= verdict->day_d) {
-        from_d = stopped_d;
-        stopped_d = next_d;
-    }
-    *leak = leak_of(verdict, from_d, stopped_d);
-    double more_nd = fmax(-MOST_LEAKED_FRAC, verdict->odds.excess_l / leak->found_l);
-    leak->chance_frac = 1.0;
-    leak->per_y =
-        fmax(STV__LEAK_LEAST_PER_Y, verdict->reckoned_per_y + log1p(more_nd) / leak->leaking_y);
-    return stopped_d;
-}
+/* A verdict of one cask, as its leak is told by it. */
+struct finding {
+    const struct stv_cask_verdict *verdict;
+    const struct stv_event *spirit;
+    int64_t stop_d; /* the first since what it is held against; INT64_MAX: none */
+};
 
-/* A later gauge of a cask whose leak was stopped tells where it stands now. */
 static void stand_at(const struct stv_cask_verdict *verdict, struct stv_posterior_leak *leak)
 {
     leak->found_d = verdict->day_d;
     leak->found_l = verdict->change.volume.value;
-    leak->found_sd_l = verdict->change.volume.error;
+    leak->found_sd_l = hypot(verdict->change.volume.error, verdict->tare_error_l);
+}
+
+/* How much a leak took and since when, if it was one. */
+static struct stv_posterior_leak leak_of(const struct finding *found)
+{
+    const struct stv_cask_verdict *verdict = found->verdict;
+    struct stv_posterior_leak leak = stv_posterior_leak_none();
+    double leaked_l = fmax(0.0, verdict->odds.excess_l);
+    double lost_frac = leaked_l > 0.0 ? leaked_l / (verdict->change.volume.value + leaked_l) : 0.0;
+    leak.from_d = verdict->since_day_d;
+    leak.leaking_y =
+        fmax(STV_GAUGE_LEAST_APART_Y,
+             years_between_y(leak.from_d,
+                             verdict->day_d < found->stop_d ? verdict->day_d : found->stop_d));
+    leak.per_y = -log1p(-fmin(MOST_LEAKED_FRAC, lost_frac)) / leak.leaking_y;
+    stand_at(verdict, &leak);
+    return leak;
+}
+
+/* Its last stop until a day. */
+static int64_t last_stop_d(const struct stv_ledger *ledger, const struct finding *found)
+{
+    int64_t stop_d = found->stop_d, next_d = stop_d;
+    while (next_d <= found->verdict->day_d) {
+        stop_d = next_d;
+        next_d = stv_leak_stopped_day(ledger, (int)found->verdict->cask_idx, stop_d);
+    }
+    return stop_d;
+}
+
+/* More litres gone by a gauge, as a rate of what the cask held while it leaked: no less than was
+ * found, and near what it held before, if much was drawn since. */
+static double more_per_y(const struct stv_cask_verdict *verdict, double leaking_y)
+{
+    double excess_l = verdict->odds.excess_l;
+    double held_l =
+        fmax(verdict->change.volume.value, verdict->change.volume_then.value - fmax(0.0, excess_l));
+    return log1p(fmax(-MOST_LEAKED_FRAC, excess_l / held_l)) / leaking_y;
+}
+
+/* Who stopped it saw it; the gauges say how much it took, and which of them were sound before. */
+static struct stv_posterior_leak stopped_leak_of(const struct stv_ledger *ledger,
+                                                 const struct finding *found, int64_t sound_d)
+{
+    const struct stv_cask_verdict *verdict = found->verdict;
+    struct stv_posterior_leak leak = leak_of(found);
+    leak.to_d = last_stop_d(ledger, found);
+    if (verdict->reckoned_per_y > 0.0)
+        leak.from_d = verdict->reckoned_from_d;
+    else if (sound_d > leak.from_d && sound_d < found->stop_d)
+        leak.from_d = sound_d;
+    leak.leaking_y = years_between_y(leak.from_d, leak.to_d);
+    leak.chance_frac = leak.gone_frac = 1.0;
+    leak.per_y =
+        fmax(STV__LEAK_LEAST_PER_Y, verdict->reckoned_per_y + more_per_y(verdict, leak.leaking_y));
+    return leak;
+}
+
+/* Reads that fall short by no more than they err show no leak so far. */
+static bool is_sound(const struct stv_cask_verdict *verdict)
+{
+    return verdict->odds.excess_l <= verdict->odds.excess_error_l;
+}
+
+/* A leak by its odds; gauges that fall short of the same one bear it out. */
+static struct stv_posterior_leak likely_leak_of(const struct finding *found,
+                                                const struct stv_posterior_leak *before,
+                                                double *misread_to_leak)
+{
+    const struct stv_gauge_odds *odds = &found->verdict->odds;
+    struct stv_posterior_leak leak = leak_of(found);
+    bool is_repeated = before->chance_frac > STV_LIKELIER_FRAC &&
+                       stv_posterior_leak_since_day(before) == leak.from_d;
+    *misread_to_leak = (is_repeated ? STV_LEAK_PRIOR_FRAC * *misread_to_leak : 1.0) *
+                       odds->misread_frac / odds->leak_frac;
+    double air_to_leak = odds->evaporation_frac / odds->leak_frac;
+    leak.chance_frac = fmin(LESS_THAN_SURE_FRAC, 1.0 / (1.0 + *misread_to_leak + air_to_leak));
+    if (!isfinite(leak.per_y) || !isfinite(leak.chance_frac))
+        leak.chance_frac = leak.per_y = 0.0;
+    leak.gone_frac = leak.chance_frac;
+    if (leak.chance_frac > STV_LIKELIER_FRAC)
+        leak.gone_frac = fmin(1.0, leak.chance_frac * (1.0 + air_to_leak));
+    return leak;
+}
+
+/* A leak after one that was stopped: both at one rate, for the cask is told with one. */
+static void add_before(const struct stv_posterior_leak *stopped, struct stv_posterior_leak *leak)
+{
+    leak->again_d = leak->from_d;
+    leak->from_d = stopped->from_d;
+    leak->to_d = stopped->to_d;
+    leak->leaking_y += stopped->leaking_y;
 }
 
 void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_learning *learning,
                         size_t cask_idx, struct stv_posterior_leak *leak)
 {
     double misread_to_leak = 0.0;
-    int64_t stopped_d = INT64_MAX; /* of the leak so far */
-    *leak = (struct stv_posterior_leak){.from_d = INT64_MIN};
+    const struct stv_event *of_stopped = NULL; /* the spirit of the leak that was stopped */
+    struct stv_posterior_leak stopped = stv_posterior_leak_none();
+    int64_t sound_d = INT64_MIN;
+    *leak = stopped;
     for (size_t v = 0; v < learning->n_verdicts; v++) {
         const struct stv_cask_verdict *verdict = &learning->verdicts[v];
-        const struct stv_gauge_odds *odds = &verdict->odds;
         /* Of a strength alone a leak says nothing. */
-        if (verdict->cask_idx != cask_idx || stv__is_misread(verdict) || isnan(odds->excess_l))
+        if (verdict->cask_idx != cask_idx || verdict->is_set_aside || stv__is_misread(verdict) ||
+            isnan(verdict->odds.excess_l))
             continue;
-        int64_t stop_d = stv_leak_stopped_day(ledger, (int)cask_idx, verdict->since_day_d);
-        if (stop_d <= verdict->day_d) {
-            stopped_d = set_stopped(ledger, verdict, leak);
-            continue;
-        }
-        bool is_of_stopped =
-            stopped_d < INT64_MAX && stv__spirit_begin(ledger, cask_idx, verdict->day_d) ==
-                                         stv__spirit_begin(ledger, cask_idx, stopped_d);
-        if (is_of_stopped && odds->leak_frac <= STV_LIKELIER_FRAC) {
+        const struct finding found = {
+            verdict, stv__spirit_begin(ledger, cask_idx, verdict->day_d),
+            stv_leak_stopped_day(ledger, (int)cask_idx, verdict->since_day_d)};
+        bool is_after = stopped.chance_frac > 0.0 && found.spirit == of_stopped;
+        if (found.stop_d <= verdict->day_d) {
+            *leak = stopped = stopped_leak_of(ledger, &found, sound_d);
+            of_stopped = found.spirit;
+        } else if (is_after && verdict->odds.leak_frac <= STV_LIKELIER_FRAC) {
+            *leak = stopped;
             stand_at(verdict, leak);
-            continue;
+        } else {
+            *leak = likely_leak_of(&found, leak, &misread_to_leak);
+            if (is_after)
+                add_before(&stopped, leak);
         }
-        stopped_d = INT64_MAX;
-        bool is_repeated =
-            leak->chance_frac > STV_LIKELIER_FRAC && leak->from_d == verdict->since_day_d;
-        misread_to_leak = (is_repeated ? STV_LEAK_PRIOR_FRAC * misread_to_leak : 1.0) *
-                          odds->misread_frac / odds->leak_frac;
-        *leak = leak_of(verdict, verdict->since_day_d, stop_d);
-        leak->chance_frac =
-            fmin(LESS_THAN_SURE_FRAC,
-                 1.0 / (1.0 + misread_to_leak + odds->evaporation_frac / odds->leak_frac));
-        if (!isfinite(leak->per_y) || !isfinite(leak->chance_frac))
-            leak->chance_frac = leak->per_y = 0.0;
+        if (is_sound(verdict))
+            sound_d = verdict->day_d;
     }
 }
 

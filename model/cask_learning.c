@@ -1,8 +1,7 @@
 /* A first fit takes every figure as right; each gauge is then held against what all others say of
  * it, slips and leaks are left out, and the rest is fitted again; twice.  A leak that the gauges
  * after it do not bear out is no leak: what was left out for it counts again.  One that was stopped
- * was a leak whatever they say: each
- * then counts from the one before it. */
+ * was a leak whatever they say: litres found since then count from those before them. */
 #include "model/cask_learning.h"
 
 #include "model/cask_leak.h"
@@ -127,7 +126,9 @@ static enum stv_status work_new(const struct stv_cask_learning_request *request,
         out->probe = (struct stv__cask_probe){
             .n_casks = request->house.ledger->n_casks, .days_d = days_d, .n_days = n_days};
     out->figures = calloc(request->n_observations + 1, sizeof *out->figures);
-    out->leaks = calloc(request->house.ledger->n_casks + 1, sizeof *out->leaks);
+    out->leaks = malloc((request->house.ledger->n_casks + 1) * sizeof *out->leaks);
+    for (size_t c = 0; out->leaks && c < request->house.ledger->n_casks; c++)
+        out->leaks[c] = stv__probe_no_leak;
     if (status == STV_OK)
         status = sort_by_cask(out);
     if (status == STV_OK && !(out->figures && out->leaks))
@@ -226,7 +227,7 @@ static enum stv_status fit_once(struct work *work, struct stv_cask_told *told,
         told[i].then_nd = then[i].value;
         told[i].then_error_nd = told[i].is_left_out
                                     ? hypot(bare_error(then[i].error, work->figures[i].error),
-                                            work->request->observations[i].error)
+                                            work->figures[i].error / LEFT_OUT_FACTOR)
                                     : then[i].error;
     }
     free(then);
@@ -263,8 +264,8 @@ static void reckon_leaks(struct work *work, const struct stv_cask_learning *lear
             continue;
         stv__cask_leak_set(ledger, learning, cask, &leak);
         work->leaks[cask] = stv__is_sure_leak(&leak)
-                                ? (struct stv__probe_leak){leak.per_y, leak.from_d}
-                                : (struct stv__probe_leak){0.0, INT64_MIN};
+                                ? (struct stv__probe_leak){leak.per_y, leak.from_d, leak.to_d}
+                                : stv__probe_no_leak;
     }
 }
 

@@ -39,7 +39,8 @@ struct stv_cask_learning_request {
 /* What became of an observation. */
 struct stv_cask_told {
     double then_nd, then_error_nd; /* in the unit of the observation, predicted from earlier days
-                                      alone; error with its own */
+                                      alone, but for what a leak took that was stopped; error with
+                                      its own */
     bool is_left_out;              /* a slip, or litres after a leak began */
     /* After a leak was stopped: the observation before it, whose find it counts from; its own index
      * where there is none; SIZE_MAX: it counts from the fill. */
@@ -54,7 +55,10 @@ struct stv_cask_verdict {
     struct stv_gauge_change change;
     struct stv_gauge_odds odds;
     double reckoned_per_y; /* of a leak, in what was predicted */
-    bool agrees;           /* with another gauge, and both not with what came before */
+    int64_t reckoned_from_d;
+    double tare_error_l; /* of litres that were weighed with the cask */
+    bool is_set_aside;
+    bool agrees; /* with another gauge, and both not with what came before */
 };
 
 /* The first day after another on which a cask's leak was stopped; INT64_MAX: none.  What was

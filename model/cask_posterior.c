@@ -118,7 +118,7 @@ void stv_posterior_move_cask(const struct stv_posterior *posterior,
             scores->own_nd[i] += cask->chol_nd[i][j] * plain[j];
     }
     double u = stv_draw_uniform_nd(house->seed, stv_key_of("leaker"), cask_key, draw_idx);
-    scores->leak_per_y = u < cask->leak.chance_frac ? cask->leak.per_y : 0.0;
+    scores->leak_per_y = u < cask->leak.gone_frac ? cask->leak.per_y : 0.0;
 }
 
 int64_t stv_posterior_last_day(const struct stv_posterior_cask *cask)
@@ -127,6 +127,17 @@ int64_t stv_posterior_last_day(const struct stv_posterior_cask *cask)
     for (int k = 0; k < STV_LAST_N; k++)
         last_d = cask->last[k].day_d > last_d ? cask->last[k].day_d : last_d;
     return last_d;
+}
+
+struct stv_posterior_leak stv_posterior_leak_none(void)
+{
+    return (struct stv_posterior_leak){
+        .from_d = INT64_MIN, .to_d = INT64_MAX, .again_d = INT64_MAX};
+}
+
+int64_t stv_posterior_leak_since_day(const struct stv_posterior_leak *leak)
+{
+    return leak->again_d < INT64_MAX ? leak->again_d : leak->from_d;
 }
 
 double stv_posterior_leak_found_l(const struct stv_posterior_cask *cask,

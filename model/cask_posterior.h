@@ -21,10 +21,19 @@ struct stv_posterior_last {
 struct stv_posterior_leak {
     double chance_frac, per_y; /* how likely it leaks, and what share of what it holds then */
     int64_t from_d;            /* since when; INT64_MIN: always */
+    int64_t to_d, again_d;     /* it was stopped, and began again; INT64_MAX: not, as is known */
     int64_t found_d;
     double found_l, found_sd_l; /* at 20 C */
     double leaking_y;           /* of the time to the gauge, above 0 */
+    /* How likely its litres are gone, by a leak or through wood and joints, where they taught
+     * nothing; else how likely it leaks. */
+    double gone_frac;
 };
+
+/* None that is known. */
+struct stv_posterior_leak stv_posterior_leak_none(void);
+/* The day since when a leak goes on, or went on until it was stopped. */
+int64_t stv_posterior_leak_since_day(const struct stv_posterior_leak *leak);
 
 /* One gauged or nosed cask: own = mean + by_shared (shared - shared's mean) + chol e. */
 struct stv_posterior_cask {

@@ -114,7 +114,7 @@ static void move_plain(size_t probe_idx, struct lane_scores *scores)
         scores->own_nd[probe_idx - STV__HOUSE_PROBES - STV_KIND_SCORE_N] += PLAIN_PROBE_ND;
 }
 
-static const struct stv__probe_leak no_leak = {0.0, INT64_MIN};
+const struct stv__probe_leak stv__probe_no_leak = {0.0, INT64_MIN, INT64_MAX};
 
 /* Where the lanes of one cask stand: NULL is the middle, and what is NULL is not probed. */
 struct lane_point {
@@ -154,6 +154,7 @@ static void fill_lanes(const struct stv__cask_probe *probe, const struct lane_po
         const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
         out[p].leak_from_d = at->leak.from_d;
+        out[p].leak_to_d = at->leak.to_d;
     }
 }
 
@@ -226,7 +227,7 @@ static enum stv_status run_reference(const struct stv__cask_probe *probe, const 
         return STV_E_MEMORY;
     struct listener listener = {0, (struct seen(*)[PROBE_PACKETS * STV__PACKET]) out};
     if (status == STV_OK) {
-        const struct lane_point middle = {top_nd, NULL, NULL, false, no_leak};
+        const struct lane_point middle = {top_nd, NULL, NULL, false, stv__probe_no_leak};
         fill_lanes(probe, &middle, &run.cask.geometry, lanes);
         status = stv__reference_run(ensemble, &run, lanes, listen, &listener);
     }
@@ -265,7 +266,7 @@ static struct lane_point point_of_member(const struct stv__cask_probe *probe, si
     return (struct lane_point){top_nd,
                                kinds_top_nd + STV_SCORE_N + kind_of[member_idx] * STV_KIND_SCORE_N,
                                member_idx == cask_idx ? own_nd : NULL, is_same_kind,
-                               probe->leaks ? probe->leaks[member_idx] : no_leak};
+                               probe->leaks ? probe->leaks[member_idx] : stv__probe_no_leak};
 }
 
 enum stv_status stv__cask_probe_tell(void *context, size_t cask_idx, const double *top_nd,

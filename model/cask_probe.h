@@ -15,8 +15,9 @@ enum {
 /* What a leak takes of what a cask holds, from a day until it was stopped. */
 struct stv__probe_leak {
     double per_y;
-    int64_t from_d;
+    int64_t from_d, to_d;
 };
+extern const struct stv__probe_leak stv__probe_no_leak;
 
 struct stv__cask_probe {
     struct stv__ensemble ensemble; /* probing, with the tables of all positions */

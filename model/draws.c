@@ -83,8 +83,8 @@ enum stv_status stv_house_draws_new(uint64_t seed, size_t n_draws, const uint64_
     for (size_t d = 0; d < n_draws; d++) {
         fill_house(seed, points, d, out->scores_nd + d * STV_SCORE_N);
         for (size_t i = 0; i < n_kinds * STV_KIND_SCORE_N; i++)
-            out->kinds_nd[d * n_kinds * STV_KIND_SCORE_N + i] = stv_kind_score_nd(
-                seed, kind_keys[i / STV_KIND_SCORE_N], i % STV_KIND_SCORE_N, d);
+            out->kinds_nd[d * n_kinds * STV_KIND_SCORE_N + i] =
+                stv_kind_score_nd(seed, kind_keys[i / STV_KIND_SCORE_N], i % STV_KIND_SCORE_N, d);
     }
     gsl_qrng_free(points);
     return STV_OK;

@@ -496,8 +496,11 @@ static void pack(const struct stv__ensemble *ensemble, size_t cask_idx,
         }
         const struct stv__lane_cask_source source = {geometry, lanes, &ensemble->numbers};
         stv__lane_cask_of(&source, &out[p]);
-        if (known)
+        if (known) {
             out[p].leak_from_d = known->leak.from_d;
+            out[p].leak_to_d = known->leak.to_d;
+            out[p].leak_again_d = known->leak.again_d;
+        }
     }
 }
 

@@ -38,7 +38,7 @@ static struct stv_gauge_figure figure_at(const struct stv_cask_learning_request 
 
 /* Kilograms with the cask as litres: a scale tells what has gone, whatever the cask weighs. */
 struct by_scale {
-    double tare_kg, l_per_kg;
+    double tare_kg, tare_error_kg, l_per_kg;
 };
 
 static struct by_scale scale_of(const struct stv__judging *judging, size_t cask_idx,
@@ -48,7 +48,9 @@ static struct by_scale scale_of(const struct stv__judging *judging, size_t cask_
     const struct stv_fit *fit = judging->fit;
     double told_nd = fit->block_nd[cask_idx * fit->n_block + fit->n_own];
     double ethanol_kg, water_kg;
-    struct by_scale scale = {tare->tare_kg + tare->error_kg * told_nd, USUAL_L_PER_KG};
+    double error_nd = fit->block_error_nd[cask_idx * fit->n_block + fit->n_own];
+    struct by_scale scale = {tare->tare_kg + tare->error_kg * told_nd, tare->error_kg * error_nd,
+                             USUAL_L_PER_KG};
     if (stv_spirit_masses_kg(1.0, abv20_frac, &ethanol_kg, &water_kg) == STV_OK)
         scale.l_per_kg = 1.0 / (ethanol_kg + water_kg);
     return scale;
@@ -71,11 +73,11 @@ static struct stv_gauge_figure weighed(const struct stv_cask_learning_request *r
 
 /* The event that a cask's spirit of a day began with: a fill, or what was poured into it when it
  * was empty.  NULL without one. */
-const struct stv_event *stv__spirit_begin(const struct stv_ledger *ledger, size_t cask_idx,
-                                          int64_t day_d)
+static const struct stv_event *begin_of(const struct stv_ledger *ledger, size_t cask_idx,
+                                        size_t n_events)
 {
     const struct stv_event *begin = NULL;
-    for (size_t e = 0; e < ledger->n_events && ledger->events[e].day_d <= day_d; e++) {
+    for (size_t e = 0; e < n_events; e++) {
         const struct stv_event *event = &ledger->events[e];
         bool is_own = event->cask_idx == (int)cask_idx;
         bool is_poured = event->kind == STV_EVENT_TRANSFER && event->other_idx == (int)cask_idx;
@@ -86,6 +88,21 @@ const struct stv_event *stv__spirit_begin(const struct stv_ledger *ledger, size_
             begin = NULL;
     }
     return begin;
+}
+
+const struct stv_event *stv__spirit_begin(const struct stv_ledger *ledger, size_t cask_idx,
+                                          int64_t day_d)
+{
+    size_t n = 0;
+    while (n < ledger->n_events && ledger->events[n].day_d <= day_d)
+        n++;
+    return begin_of(ledger, cask_idx, n);
+}
+
+const struct stv_event *stv__spirit_found(const struct stv_ledger *ledger,
+                                          const struct stv_event *event)
+{
+    return begin_of(ledger, (size_t)event->cask_idx, (size_t)(event - ledger->events));
 }
 
 /* What a gauge is held against: the gauge before it that was not left out, weighed if it was
@@ -136,6 +153,17 @@ static void set_told(const struct stv__gauge_figures *here, const struct by_scal
     }
 }
 
+/* What a leak had taken by then that was stopped later nobody knows, once it is reckoned what it
+ * took in all. */
+static void leave_amounts(const struct stv__judging *judging, size_t cask_idx,
+                          struct stv__gauge_figures *here)
+{
+    size_t *amounts[] = {&here->volume, &here->gross};
+    for (size_t i = 0; i < 2 && judging->leaks[cask_idx].per_y > 0.0; i++)
+        if (*amounts[i] != SIZE_MAX && judging->told[*amounts[i]].from_idx == *amounts[i])
+            *amounts[i] = SIZE_MAX;
+}
+
 /* Whether a leak of the spirit was stopped after what a gauge is held against. */
 static bool was_stopped(const struct stv__judging *judging, const struct stv_cask_verdict *verdict)
 {
@@ -144,18 +172,6 @@ static bool was_stopped(const struct stv__judging *judging, const struct stv_cas
     return stopped_d < INT64_MAX &&
            stv__spirit_begin(ledger, verdict->cask_idx, stopped_d) ==
                stv__spirit_begin(ledger, verdict->cask_idx, verdict->day_d);
-}
-
-/* What a leak had taken by then that was stopped later nobody knows, once gauges after it tell what
- * it took in all. */
-static void leave_amounts(const struct stv__judging *judging, size_t cask_idx,
-                          struct stv__gauge_figures *here)
-{
-    size_t *amounts[] = {&here->volume, &here->gross};
-    for (size_t i = 0; i < 2; i++)
-        if (*amounts[i] != SIZE_MAX && judging->told[*amounts[i]].from_idx == *amounts[i] &&
-            judging->leaks[cask_idx].per_y > 0.0)
-            *amounts[i] = SIZE_MAX;
 }
 
 bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_moment at,
@@ -183,8 +199,11 @@ bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_mome
     change->years_y =
         fmax(STV_GAUGE_LEAST_APART_Y, (double)(day_d - out->since_day_d) / STV_YEAR_D);
     change->cask_l = request->house.ledger->casks[cask_idx].geometry.capacity_l;
+    out->tare_error_l = is_weighed ? scale.tare_error_kg * scale.l_per_kg : 0.0;
+    out->is_set_aside = request->observations[any].is_set_aside;
     change->leak_was_stopped = (here.volume != SIZE_MAX || is_weighed) && was_stopped(judging, out);
     out->reckoned_per_y = judging->leaks[cask_idx].per_y;
+    out->reckoned_from_d = judging->leaks[cask_idx].from_d;
     change->volume =
         is_weighed ? weighed(request, &scale, here.gross) : figure_at(request, here.volume);
     change->strength = figure_at(request, here.strength);

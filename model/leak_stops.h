@@ -1,13 +1,13 @@
-/* What gauges of a cask say whose leak was stopped.  Nobody knows when such a leak began: litres of
- * the same spirit that were found before the stop tell nothing of the air, and each that was found
- * since tells what went from the one before it.  Layer 8; pure; nothing here allocates. */
+/* What gauges of a cask say whose leak was stopped.  Nobody knows when such a leak began: once
+ * litres were gauged after the stop, those of the same spirit before it tell nothing of the air,
+ * and each since tells what went from the one before it.  Layer 8; pure; nothing here allocates. */
 #ifndef STV_MODEL_LEAK_STOPS_H
 #define STV_MODEL_LEAK_STOPS_H
 
 #include "model/gauge_judge.h"
 
-/* Leaves out what is left out whatever the verdicts say: figures set aside, and amounts found
- * before a stop; all others count, from the fill. */
+/* Leaves out what is left out whatever the verdicts say: figures set aside, and of a spirit that
+ * leaked all amounts but those after the stop; all others count, from the fill. */
 void stv__leave_out_first(const struct stv__judging *of, struct stv_cask_told *told);
 
 /* Lets the amounts after each stop count from one another, those that the verdicts so far call

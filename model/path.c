@@ -104,6 +104,18 @@ static enum stv_status find_row(struct stv_climate_table *table, const struct pi
     return stv__table_rows(table, &window, found->rows);
 }
 
+/* Whether a cask leaks on a day, if it leaks at all: a stop ends what began before it. */
+static bool leaks(const struct stv__cask_now *now, int64_t day_d)
+{
+    const struct stv__lane_cask *lane = &now->lanes[0];
+    if (day_d >= lane->leak_again_d)
+        return now->stopped_d <= lane->leak_again_d;
+    if (day_d < lane->leak_from_d)
+        return false;
+    return lane->leak_to_d < INT64_MAX ? day_d < lane->leak_to_d
+                                       : now->stopped_d <= lane->leak_from_d;
+}
+
 static struct stv__step step_of(const struct walk *walk, const struct stv__cask_now *now,
                                 const struct piece *piece)
 {
@@ -113,8 +125,7 @@ static struct stv__step step_of(const struct walk *walk, const struct stv__cask_
     struct stv__step step = {.step_d = step_d, .wood_pieces = 1, .leak_frac = 1.0};
     if (fresh_age_d(now, piece->from_d) < FRESH_Y * STV_YEAR_D)
         step.wood_pieces = (int)ceil(step_d / FRESH_PIECE_D);
-    if (now->is_tight || piece->from_d < now->lanes[0].leak_from_d)
-        step.leak_frac = 0.0;
+    step.leak_frac = leaks(now, piece->from_d) ? 1.0 : 0.0;
     if (now->indrink_total_l > 0.0) {
         step.indrink_l = now->indrink_total_l *
                          (indrink_share(numbers, age_d + step_d) - indrink_share(numbers, age_d));

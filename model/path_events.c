@@ -19,7 +19,8 @@ static void pools_of(const struct stv_cask_numbers *numbers, enum stv_wood_histo
 
 void stv__cask_now_start(const struct stv_path_input *input, struct stv__cask_now *now)
 {
-    now->is_full = now->is_tight = false;
+    now->is_full = false;
+    now->stopped_d = INT64_MIN;
     now->position_idx = input->reference_idx;
     now->indrink_total_l = now->damp_water_kg = 0.0;
     now->wetted_day_d = 0;
@@ -244,7 +245,7 @@ enum stv_status stv__event_apply(const struct stv_path_input *input, size_t even
         now->position_idx = input->reference_idx; /* the ledger gives its place up too */
         break;
     case STV_EVENT_LEAK_STOPPED:
-        now->is_tight = event->day_d > now->lanes[0].leak_from_d; /* not one that begins later */
+        now->stopped_d = event->day_d;
         break;
     case STV_EVENT_N:
         break;

@@ -6,7 +6,8 @@
 
 /* A cask of the group: what all its trials share, and its packets. */
 struct stv__cask_now {
-    bool is_full, is_tight; /* holds spirit; its leak was stopped */
+    bool is_full;      /* holds spirit */
+    int64_t stopped_d; /* when its leak was stopped last; INT64_MIN: never */
     size_t position_idx;
     double indrink_total_l, damp_water_kg; /* what dry wood takes, and what rinsed wood gives */
     int64_t wetted_day_d;                  /* since when */

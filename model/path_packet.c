@@ -115,6 +115,7 @@ void stv__lane_cask_of(const struct stv__lane_cask_source *source, struct stv__l
     out->per_w_k_h = 1.0 / (stv_cask_conductance_w_k(geometry, numbers) * STV_HOUR_S);
     out->capacity_l = geometry->capacity_l;
     out->leak_from_d = INT64_MIN;
+    out->leak_to_d = out->leak_again_d = INT64_MAX;
 }
 
 STV__WIDE void stv__packet_amounts(const struct stv__path_model *model,

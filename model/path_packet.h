@@ -50,7 +50,9 @@ struct stv__lane_cask {
     stv__v8 cycling_per_k;
     double wood_j_k, per_w_k_h; /* heat of the wood that follows; hours per J/K: 1/(3600 UA) */
     double capacity_l;
-    int64_t leak_from_d; /* since when it leaks, where it does */
+    /* Since when it leaks, where it does; the day that it ended, and that it began again, where it
+     * is known: INT64_MAX: when the ledger says that it was stopped, and never. */
+    int64_t leak_from_d, leak_to_d, leak_again_d;
 };
 
 /* Cells of the curves that are tabulated from 0 to 1. */

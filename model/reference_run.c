@@ -38,7 +38,8 @@ void *stv__reference_key(const struct stv__ensemble *ensemble, const struct stv_
                          const struct stv__lane_cask *lanes, size_t *out_n)
 {
     /* Without the padding at the end. */
-    const size_t n_lane = offsetof(struct stv__lane_cask, leak_from_d) + sizeof lanes->leak_from_d;
+    const size_t n_lane =
+        offsetof(struct stv__lane_cask, leak_again_d) + sizeof lanes->leak_again_d;
     const double days_d[] = {(double)run->fill.day_d, (double)run->end_d};
     const double fill[] = {run->fill.volume20_l, run->fill.abv20_frac};
     size_t n_draws = ensemble->n_packets * STV__PACKET * sizeof *ensemble->draw_of_lane;

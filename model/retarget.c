@@ -11,7 +11,7 @@
 #define ROOM_L 0.3 /* how near is near enough: well below a gauge's own error */
 #define ROOM_FRAC 0.0005
 #define SHIFT_MOST_ND 4.0
-#define LEAST_L 1e-3
+#define LEAST_RATE_PER_Y 1e-6
 #define LEAST_STEP2 1e-12
 
 /* One learned cask of the group. */
@@ -34,6 +34,7 @@ enum hold { HOLD_NOT, HOLD_TOLD, HOLD_FOUND };
  * as the straight line does at first, then corrected by what each move brought. */
 struct trial {
     enum hold held[STV_LAST_N];
+    double rate_per_y, found_l; /* of the leak, and what it left; 0: not seen yet */
     double before[STV_LAST_N], step_nd[STV_OWN_SCORE_N];
     double by_own_nd[STV_LAST_N][STV_OWN_SCORE_N];
 };
@@ -151,12 +152,29 @@ static void add_shift(struct trial *trial, const double miss[STV_LAST_N],
     }
 }
 
+/* How the litres found move with the rate of the leak: by what the last move brought, at first as
+ * if nothing was drawn since. */
+static double slope_l_y(const struct trial *trial, double leaking_y, double rate_per_y,
+                        double shown_l)
+{
+    double moved_per_y = rate_per_y - trial->rate_per_y, moved_l = shown_l - trial->found_l;
+    bool has_moved = trial->found_l > 0.0 && fabs(moved_per_y) > LEAST_RATE_PER_Y;
+    if (has_moved && moved_l / moved_per_y < 0.0)
+        return moved_l / moved_per_y;
+    return -shown_l * leaking_y;
+}
+
 /* The cask holds then what was found; a leak that took more than nothing gives nothing back. */
 static void add_leak_shift(const struct target *target, const struct stv_scores *scores,
-                           double shown_l, double found_l, struct stv__own_shift *shift)
+                           double shown_l, double found_l, struct trial *trial,
+                           struct stv__own_shift *shift)
 {
-    double more_per_y = log(shown_l / fmax(LEAST_L, found_l)) / target->cask->leak.leaking_y;
-    shift->leak_per_y = fmax(-scores->leak_per_y, shift->leak_per_y + more_per_y);
+    double rate_per_y = fmax(0.0, scores->leak_per_y + shift->leak_per_y);
+    double slope = slope_l_y(trial, target->cask->leak.leaking_y, rate_per_y, shown_l);
+    trial->rate_per_y = rate_per_y;
+    trial->found_l = shown_l;
+    shift->leak_per_y =
+        fmax(-scores->leak_per_y, rate_per_y - scores->leak_per_y + (found_l - shown_l) / slope);
 }
 
 /* What a leak took is not made up for by a tighter cask, as long as it took anything; what went
@@ -222,7 +240,7 @@ static void move_lane(const struct hunt *hunt, const struct target *target,
     }
     add_shift(trial, miss, shift);
     if (scores.leak_per_y > 0.0 && shown->found_l > 0.0)
-        add_leak_shift(target, &scores, shown->found_l, found_l, shift);
+        add_leak_shift(target, &scores, shown->found_l, found_l, trial, shift);
 }
 
 static void see(void *context, size_t member_idx, size_t day_idx, size_t packet_idx,
