@@ -329,7 +329,7 @@ size_t stv_words_gauges(struct stv_text *text, const struct stv_chain *chain,
         stv_text_free(&line);
     }
     if (n_more)
-        stv_prose_wrap(text, 2, "And %s: `stavecast forecast %s` has them beside their rows.",
+        stv_prose_wrap(text, 2, "And %s: `stavecast forecast %s` tells.",
                        stv_format_count(n_more, "cask more", "casks more").text,
                        chain->book.folder);
     return n;

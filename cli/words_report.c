@@ -75,23 +75,16 @@ static size_t add_asked(struct stv_text *text, const struct stv_first_screen *sc
 /* What was wrong or doubtful in the book's files; returns how many lines. */
 static size_t add_problems(struct stv_text *text, const struct stv_problems *problems)
 {
-    size_t n = 0;
-    if (problems->n_by_severity[STV_REFUSED] + problems->n_by_severity[STV_SET_ASIDE] > 0) {
+    size_t n_out = problems->n_by_severity[STV_REFUSED] + problems->n_by_severity[STV_SET_ASIDE];
+    size_t n_suspect = problems->n_by_severity[STV_SUSPECT];
+    if (n_out > 0)
         stv_prose_wrap(text, 2,
-                       "%zu values or rows of the book's files are set aside or refused: stavecast "
-                       "check lists them.",
-                       problems->n_by_severity[STV_REFUSED] +
-                           problems->n_by_severity[STV_SET_ASIDE]);
-        n++;
-    }
-    if (problems->n_by_severity[STV_SUSPECT] > 0) {
-        stv_prose_wrap(text, 2,
-                       "%zu values or rows of loggers and weather are in doubt: stavecast check "
-                       "lists them.",
-                       problems->n_by_severity[STV_SUSPECT]);
-        n++;
-    }
-    return n;
+                       "Set aside or refused in the book's files: %s. stavecast check lists what.",
+                       stv_format_count(n_out, "value or row", "values or rows").text);
+    if (n_suspect > 0)
+        stv_prose_wrap(text, 2, "In doubt of loggers and weather: %s. stavecast check lists what.",
+                       stv_format_count(n_suspect, "value or row", "values or rows").text);
+    return (size_t)(n_out > 0) + (size_t)(n_suspect > 0);
 }
 
 static void add_looks(struct stv_text *text, const struct stv_first_screen *screen)
