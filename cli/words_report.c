@@ -82,7 +82,7 @@ static size_t add_problems(struct stv_text *text, const struct stv_problems *pro
                        "Set aside or refused in the book's files: %s. stavecast check lists what.",
                        stv_format_count(n_out, "value or row", "values or rows").text);
     if (n_suspect > 0)
-        stv_prose_wrap(text, 2, "In doubt of loggers and weather: %s. stavecast check lists what.",
+        stv_prose_wrap(text, 2, "Doubtful in loggers and weather: %s. stavecast check lists what.",
                        stv_format_count(n_suspect, "value or row", "values or rows").text);
     return (size_t)(n_out > 0) + (size_t)(n_suspect > 0);
 }

@@ -35,7 +35,6 @@ static double years_between_y(int64_t from_d, int64_t to_d)
 /* A verdict of one cask, as its leak is told by it. */
 struct finding {
     const struct stv_cask_verdict *verdict;
-    const struct stv_event *spirit;
     int64_t stop_d; /* the first since what it is held against; INT64_MAX: none */
 };
 
@@ -142,7 +141,6 @@ void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_l
                         size_t cask_idx, struct stv_posterior_leak *leak)
 {
     double misread_to_leak = 0.0;
-    const struct stv_event *of_stopped = NULL; /* the spirit of the leak that was stopped */
     struct stv_posterior_leak stopped = stv_posterior_leak_none();
     int64_t sound_d = INT64_MIN;
     *leak = stopped;
@@ -153,12 +151,11 @@ void stv__cask_leak_set(const struct stv_ledger *ledger, const struct stv_cask_l
             isnan(verdict->odds.excess_l))
             continue;
         const struct finding found = {
-            verdict, stv__spirit_begin(ledger, cask_idx, verdict->day_d),
-            stv_leak_stopped_day(ledger, (int)cask_idx, verdict->since_day_d)};
-        bool is_after = stopped.chance_frac > 0.0 && found.spirit == of_stopped;
+            verdict, stv_leak_stopped_day(ledger, (int)cask_idx, verdict->since_day_d)};
+        bool is_after = stv__is_sure_leak(&stopped) &&
+                        stv__is_same_spirit(ledger, cask_idx, stopped.found_d, verdict->day_d);
         if (found.stop_d <= verdict->day_d) {
             *leak = stopped = stopped_leak_of(ledger, &found, sound_d);
-            of_stopped = found.spirit;
         } else if (is_after && verdict->odds.leak_frac <= STV_LIKELIER_FRAC) {
             *leak = stopped;
             stand_at(verdict, leak);

@@ -99,6 +99,11 @@ const struct stv_event *stv__spirit_begin(const struct stv_ledger *ledger, size_
     return begin_of(ledger, cask_idx, n);
 }
 
+bool stv__is_same_spirit(const struct stv_ledger *ledger, size_t cask_idx, int64_t a_d, int64_t b_d)
+{
+    return stv__spirit_begin(ledger, cask_idx, a_d) == stv__spirit_begin(ledger, cask_idx, b_d);
+}
+
 const struct stv_event *stv__spirit_found(const struct stv_ledger *ledger,
                                           const struct stv_event *event)
 {
@@ -170,8 +175,7 @@ static bool was_stopped(const struct stv__judging *judging, const struct stv_cas
     const struct stv_ledger *ledger = judging->request->house.ledger;
     int64_t stopped_d = stv_leak_stopped_day(ledger, (int)verdict->cask_idx, verdict->since_day_d);
     return stopped_d < INT64_MAX &&
-           stv__spirit_begin(ledger, verdict->cask_idx, stopped_d) ==
-               stv__spirit_begin(ledger, verdict->cask_idx, verdict->day_d);
+           stv__is_same_spirit(ledger, verdict->cask_idx, stopped_d, verdict->day_d);
 }
 
 bool stv__gauge_judge(const struct stv__judging *judging, struct stv__gauge_moment at,

@@ -28,7 +28,10 @@ struct stv__gauge_figures stv__gauge_figures_of(const struct stv__judging *judgi
 const struct stv_event *stv__spirit_begin(const struct stv_ledger *ledger, size_t cask_idx,
                                           int64_t day_d);
 
-/* The same for the spirit that an event finds in its cask. */
+/* Whether a cask held the same spirit on two days. */
+bool stv__is_same_spirit(const struct stv_ledger *ledger, size_t cask_idx, int64_t a_d,
+                         int64_t b_d);
+/* The begin of the spirit that an event finds in its cask. */
 const struct stv_event *stv__spirit_found(const struct stv_ledger *ledger,
                                           const struct stv_event *event);
 

@@ -90,18 +90,25 @@ static void count_leaks(const struct stv_cask_learning *learning, const struct t
     }
 }
 
-static void count_all(const struct stv_outlook *outlook, const struct truth *truth,
-                      struct cover *cover)
+static void count_first(const struct stv_outlook *outlook, const struct truth *truth,
+                        size_t n_casks, struct cover *cover)
 {
-    for (size_t c = 0; c < N_CASKS; c++)
+    for (size_t c = 0; c < n_casks; c++)
         count(outlook, truth, c, cover);
 }
 
-static void count_stopped(const struct stv_outlook *outlook, const struct truth *truth,
-                          struct cover *cover)
+/* Learns the house and runs it by that; both are to be freed where this is OK. */
+static enum stv_status run_learned(struct stv_cask_learning_request *request,
+                                   struct stv_cask_learning *learning, struct stv_outlook *outlook)
 {
-    for (size_t c = 0; c <= N_LEAKERS; c++)
-        count(outlook, truth, c, cover);
+    enum stv_status status = stv_cask_learn(request, learning);
+    if (status != STV_OK)
+        return status;
+    request->house.learned = &learning->posterior;
+    status = stv_outlook_run(&request->house, outlook);
+    if (status != STV_OK)
+        stv_cask_learning_free(learning);
+    return status;
 }
 
 static enum stv_status judge_stopped(struct stv_cask_learning_request *request,
@@ -109,16 +116,13 @@ static enum stv_status judge_stopped(struct stv_cask_learning_request *request,
 {
     struct stv_outlook outlook;
     struct stv_cask_learning learning;
-    enum stv_status status = stv_cask_learn(request, &learning);
+    enum stv_status status = run_learned(request, &learning, &outlook);
     if (status != STV_OK)
         return status;
-    request->house.learned = &learning.posterior;
-    status = stv_outlook_run(&request->house, &outlook);
-    if (status == STV_OK)
-        count_stopped(&outlook, truth, &tally->learned);
+    count_first(&outlook, truth, N_LEAKERS + 1, &tally->learned);
     stv_outlook_free(&outlook);
     stv_cask_learning_free(&learning);
-    return status;
+    return STV_OK;
 }
 
 static enum stv_status judge_house(struct stv_cask_learning_request *request,
@@ -129,20 +133,17 @@ static enum stv_status judge_house(struct stv_cask_learning_request *request,
     enum stv_status status = stv_outlook_run(&request->house, &outlook);
     if (status != STV_OK)
         return status;
-    count_all(&outlook, truth, &tally->plain);
+    count_first(&outlook, truth, N_CASKS, &tally->plain);
     stv_outlook_free(&outlook);
-    status = stv_cask_learn(request, &learning);
+    status = run_learned(request, &learning, &outlook);
     if (status != STV_OK)
         return status;
-    request->house.learned = &learning.posterior;
-    status = stv_outlook_run(&request->house, &outlook);
-    if (status == STV_OK)
-        count_all(&outlook, truth, &tally->learned);
+    count_first(&outlook, truth, N_CASKS, &tally->learned);
     count_kinds(&learning, truth, tally);
     count_leaks(&learning, truth, tally);
     stv_outlook_free(&outlook);
     stv_cask_learning_free(&learning);
-    return status;
+    return STV_OK;
 }
 
 /* Some casks leak, and somebody stops it while the house is gauged. */
